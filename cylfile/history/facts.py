@@ -1,0 +1,281 @@
+"""
+The fact table: what a rule may ask of a cylinder's history, and how each fact is had.
+
+Python computes facts and rule packs judge them. The pack language checks its expressions
+against this table, and `cylfile packs words` prints it. A fact is None where it is not known.
+Units are those of `cylfile.history.figures`.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Callable
+
+from cylfile.air import settled as settle
+
+# The dimensions of facts, settings and expressions, with the unit that stands for one.
+DIMENSIONS = {
+    "pressure": "psi gauge",
+    "temperature": "kelvin",
+    "volume": "mL",
+    "duration": "timedelta",
+    "period": "calendar months",
+    "date": "date",
+    "share": "fraction of 1",
+    "count": "number",
+    "rate": "psi a minute",
+    "concentration": "ppm",
+    "density": "mg/m3",
+    "text": "text",
+    "flag": "yes or no",
+}
+
+# Where a rule may stand: the verbs of a cylinder, of a source, and the as-of day. "any" is
+# every entry of a cylinder.
+CYLINDER_VERBS = (
+    "entered service", "filled", "gauged", "visual", "hydro", "moved", "emptied", "damaged", "out of service",
+    "returned to service", "life extended", "condemned", "retired", "noted",
+)
+STATUS = "status"
+PLACES = (*CYLINDER_VERBS, STATUS)
+
+_MINUTE = timedelta(minutes=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """
+    One word of the rule packs' vocabulary.
+
+    `at` are the places where it may be asked, `meaning` its definition for readers,
+    `derived_from` the facts without which it is not known (so that `cannot-judge` names what
+    to write down), `write` what a record keeper writes so that it becomes known. Its value is
+    the attribute `life` of the cylinder's history, else `compute(history, entry)`; on the
+    as-of day the entry is None.
+    """
+
+    name: str
+    dimension: str
+    at: tuple[str, ...]
+    meaning: str
+    life: str = ""
+    compute: Callable | None = None
+    derived_from: tuple[str, ...] = ()
+    write: str = ""
+    always_known: bool = False
+
+
+def _settled(life, entry):
+    return _at_temperature(entry, life.figures.reference)
+
+
+def _hot(life, entry):
+    return _at_temperature(entry, life.figures.hot)
+
+
+def _at_temperature(entry, kelvin):
+    """Pressure, at another temperature, of what a fill or a gauge reading found."""
+    if entry.at_temperature is None or kelvin is None:
+        return None
+    return settle(entry.reading.value, entry.at_temperature.value, kelvin)
+
+
+def _charge(life, entry):
+    """Of a gauge reading, settled where its temperature is written; on the as-of day, of the last one."""
+    if entry is None:
+        pressure = life.last_pressure
+    else:
+        pressure = _settled(life, entry)
+        if pressure is None:
+            pressure = entry.reading.value
+    return pressure / life.rated if life.rated and pressure is not None else None
+
+
+def _fill_rate(life, entry):
+    if entry.from_pressure is None or entry.over is None or not entry.over.value:
+        return None
+    return (entry.reading.value - entry.from_pressure.value) / (entry.over.value / _MINUTE)
+
+
+def _since_last_fill(life, entry):
+    last = life.last_fill
+    if last is None or last.time is None or entry.time is None or last.day != entry.day:
+        return None
+    return timedelta(hours=entry.time.hour - last.time.hour, minutes=entry.time.minute - last.time.minute)
+
+
+def _hot_limit(life, entry):
+    factor = life.figures.hot_factor
+    return life.fill_limit * factor if life.fill_limit is not None and factor is not None else None
+
+
+def _test_pressure_required(life, entry):
+    """The test pressure on the card or of the class, else the factor's, less 1 psi for rounding."""
+    figures = life.figures
+    if figures.test_pressure is not None:
+        return figures.test_pressure
+    if figures.test_factor is None or life.rated is None:
+        return None
+    return round(figures.test_factor * life.rated, 6) - 1
+
+
+def _elastic(life, entry):
+    """Elastic expansion as written, else total less permanent (49 CFR 180.203)."""
+    if entry.elastic is not None:
+        return entry.elastic.value
+    if entry.total is None or entry.permanent is None:
+        return None
+    return round(entry.total.value - entry.permanent.value, 6)
+
+
+def _elastic_difference(life, entry):
+    if entry.elastic is None or entry.total is None or entry.permanent is None:
+        return None
+    return round(abs(entry.elastic.value - (entry.total.value - entry.permanent.value)), 6)
+
+
+def _permanent_share(life, entry):
+    """Permanent over total expansion (49 CFR 180.203), rounded so that exactly 10 % is 10 %."""
+    if entry.total is None or entry.permanent is None or not entry.total.value:
+        return None
+    return round(entry.permanent.value / entry.total.value, 9)
+
+
+def _missing_fields(life, entry):
+    """Fields of 49 CFR 180.215(b)(2) that neither the entry nor the card holds; empty where none is missing."""
+    card = life.cylinder
+    fields = {
+        "serial number": card.serial,
+        "marking": card.marked,
+        "year of manufacture": card.made,
+        "test pressure": entry.at_pressure,
+        "total expansion": entry.total,
+        "permanent expansion": entry.permanent,
+        "result of the visual inspection": entry.with_visual or (life.visual_day == entry.day) or None,
+        "tester": entry.by,
+    }
+    if entry.result != "pass":
+        fields["reason for rejection or condemnation (a note)"] = entry.note
+    return ", ".join(name for name, value in fields.items() if value is None)
+
+
+def _attribute(name):
+    """The value of a quantity of the entry, None where it is not written."""
+
+    def read(life, entry):
+        quantity = getattr(entry, name)
+        return None if quantity is None else quantity.value
+
+    return read
+
+
+_ENTRIES = CYLINDER_VERBS
+_ALL = PLACES
+
+_FACTS = (
+    # Any entry of a cylinder, and the as-of day.
+    Fact("day", "date", _ENTRIES, "day of the entry", compute=lambda life, entry: entry.day, always_known=True),
+    Fact("time", "text", _ENTRIES, "time of the entry, local, as hours and minutes",
+         compute=lambda life, entry: entry.time and f"{entry.time:%H:%M}", write="the time after the day"),
+    Fact("as-of", "date", _ALL, "the day the record is judged for", life="as_of", always_known=True),
+    Fact("cylinder", "text", _ALL, "name of the cylinder", life="name", always_known=True),
+    Fact("class", "text", _ALL, "class of the cylinder, from its card or its marking", life="class_name",
+         write="`class` or `marked` on the card"),
+    Fact("rated", "pressure", _ALL, "rated pressure: the card's, else the one in the marking", life="rated",
+         write="`rated` or `marked` on the card"),
+    Fact("fill-limit", "pressure", _ALL, "rated pressure, and the plus fill where the last test earned it and the class has it",
+         life="fill_limit", derived_from=("rated",)),
+    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", compute=_hot_limit,
+         derived_from=("fill-limit", "class")),
+    Fact("made", "date", _ALL, "month of manufacture, which is the first test; its first day", life="made", write="`made` on the card"),
+    Fact("entered-day", "date", _ALL, "day the cylinder entered service", life="entered_day", write="an `entered service` entry"),
+    Fact("test-day", "date", _ALL, "day of the last passed hydro, else the month of manufacture", life="test_day", derived_from=("made",)),
+    Fact("test-every", "period", _ALL, "test period: the card's, else the class's; the ten-year one where the last test earned the star",
+         life="test_every", derived_from=("class",), write="`test-every` on the card"),
+    Fact("test-due", "date", _ALL, "last day on which the test is in date", life="test_due", derived_from=("test-day", "test-every")),
+    Fact("visual-day", "date", _ALL, "day of the last passed visual inspection, a hydro's included", life="visual_day",
+         write="a `visual pass` entry"),
+    Fact("visual-every", "period", _ALL, "visual inspection period of the class", life="visual_every", derived_from=("class",),
+         write="`visual-every` for the class in a house pack"),
+    Fact("visual-due", "date", _ALL, "last day on which the visual inspection is in date", life="visual_due",
+         derived_from=("visual-day", "visual-every")),
+    Fact("life-end", "date", _ALL, "last day of the service life; never, where there is no limit", life="life_end",
+         derived_from=("made", "class"), write="`life` on the card"),
+    Fact("retired-day", "date", _ALL, "day the cylinder was retired", life="retired_day"),
+    Fact("condemned-day", "date", _ALL, "day the cylinder was condemned", life="condemned_day"),
+    Fact("out-of-service-day", "date", _ALL, "day it was taken out of service, while it is", life="out_of_service_day"),
+    Fact("damaged-day", "date", _ALL, "day it was damaged, until a later passed hydro", life="damaged_day"),
+    Fact("failed-day", "date", _ALL, "day of a failed hydro or visual that no later pass has cleared", life="failed_day"),
+    Fact("blocked-by", "text", _ALL, "why it must not be filled: out of service, failed, damaged, condemned or retired", life="blocked_by"),
+    Fact("in-service", "flag", _ALL, "entered or used, and neither out of service, condemned nor retired", life="in_service", always_known=True),
+    Fact("fill-count", "count", _ALL, "fills so far, the one being judged included",
+         compute=lambda life, entry: life.fill_count + (entry is not None and entry.verb == "filled"), always_known=True),
+    Fact("cycle-limit", "count", _ALL, "greatest number of fills of the class", compute=lambda life, entry: life.figures.cycle_limit),
+    Fact("last-fill-day", "date", _ALL, "day of the last fill", compute=lambda life, entry: life.last_fill and life.last_fill.day),
+    Fact("last-fill-settled", "pressure", _ALL, "settled pressure of the last fill",
+         compute=lambda life, entry: life.last_fill and _settled(life, life.last_fill)),
+    Fact("site", "text", _ALL, "site where the cylinder is", life="site"),
+    Fact("aluminium", "flag", _ALL, "aluminium, or with an aluminium liner", compute=lambda life, entry: life.figures.aluminium,
+         derived_from=("class",), write="`class` on the card"),
+    Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=lambda life, entry: bool(life.figures.plus_fill), always_known=True),
+    Fact("star-allowed", "flag", _ALL, "the class may earn the ten-year star",
+         compute=lambda life, entry: life.figures.star_test_every is not None, always_known=True),
+    Fact("test-pressure-required", "pressure", _ALL, "test pressure of the card, else the class's factor times rated, less 1 psi for rounding",
+         compute=_test_pressure_required, derived_from=("rated", "class"), write="`test-pressure` on the card"),
+    Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
+         derived_from=("class",), write="`expansion-limit` on the card"),
+    Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card"),
+    # A fill.
+    Fact("to", "pressure", ("filled",), "gauge reading after the fill", compute=lambda life, entry: entry.reading.value, always_known=True),
+    Fact("from", "pressure", ("filled",), "gauge reading before the fill", compute=_attribute("from_pressure"), write="`from` on the fill"),
+    Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
+         compute=_attribute("at_temperature"), write="`at` with the gas temperature"),
+    Fact("settled", "pressure", ("filled", "gauged"), "pressure at the reference temperature of the contents, real gas", compute=_settled,
+         derived_from=("temperature", "class")),
+    Fact("hot", "pressure", ("filled",), "pressure of the contents at the class's hot temperature, real gas", compute=_hot,
+         derived_from=("temperature", "class")),
+    Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
+    Fact("filler-authorised", "flag", ("filled",), "the person who filled had the authority to fill on that day",
+         compute=lambda life, entry: life.people.may_fill(entry.by, entry.day), write="`by` on the fill"),
+    Fact("since-last-fill", "duration", ("filled",), "time since the last fill, where both have a time on one day", compute=_since_last_fill),
+    # A hydrostatic test.
+    Fact("outcome", "text", ("hydro", "visual"), "pass, fail or condemned",
+         compute=lambda life, entry: entry.result if entry.verb == "hydro" else entry.outcome, always_known=True),
+    Fact("test-pressure", "pressure", ("hydro",), "pressure of the test", compute=_attribute("at_pressure"), write="`at` with the test pressure"),
+    Fact("total", "volume", ("hydro",), "total expansion", compute=_attribute("total"), write="`total` on the hydro"),
+    Fact("permanent", "volume", ("hydro",), "permanent expansion", compute=_attribute("permanent"), write="`permanent` on the hydro"),
+    Fact("elastic", "volume", ("hydro",), "elastic expansion as written, else total less permanent", compute=_elastic,
+         derived_from=("total", "permanent")),
+    Fact("elastic-difference", "volume", ("hydro",), "how far the elastic expansion as written is from total less permanent",
+         compute=_elastic_difference),
+    Fact("permanent-share", "share", ("hydro",), "permanent expansion as a share of total", compute=_permanent_share,
+         derived_from=("total", "permanent")),
+    Fact("plus", "flag", ("hydro",), "the test earned the plus fill", compute=lambda life, entry: entry.plus, always_known=True),
+    Fact("star", "flag", ("hydro",), "the test earned the ten-year star", compute=lambda life, entry: entry.star, always_known=True),
+    Fact("tester-authorised", "flag", ("hydro",), "the tester is declared, its number well formed, and the day inside its dates",
+         compute=lambda life, entry: life.people.may_test(entry.by, entry.day), write="`by` on the hydro"),
+    Fact("missing-fields", "text", ("hydro",), "fields of 49 CFR 180.215(b)(2) that the entry and the card lack", compute=_missing_fields, always_known=True),
+    # Damage.
+    Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat, always_known=True),
+    # A gauge reading, and the as-of day.
+    Fact("reading", "pressure", ("filled", "gauged"), "gauge reading, after the fill for a fill",
+         compute=lambda life, entry: entry.reading.value, always_known=True),
+    Fact("charge", "share", ("gauged", STATUS), "settled pressure, or the reading where no temperature is written, over rated", compute=_charge,
+         derived_from=("rated",), write="a `gauged` entry"),
+    # The as-of day.
+    Fact("days-to-test", "duration", (STATUS,), "time until the test falls due", compute=lambda life, entry: _until(life, life.test_due),
+         derived_from=("test-due",)),
+    Fact("days-to-visual", "duration", (STATUS,), "time until the visual inspection falls due",
+         compute=lambda life, entry: _until(life, life.visual_due), derived_from=("visual-due",)),
+    Fact("days-to-life-end", "duration", (STATUS,), "time until the service life ends", compute=lambda life, entry: _until(life, life.life_end),
+         derived_from=("life-end",)),
+    Fact("unchecked-months", "count", (STATUS,), "full months in service of the last twelve without gauge reading, visual or hydro",
+         compute=lambda life, entry: len(life.unchecked_months()), always_known=True),
+    Fact("unchecked-month-names", "text", (STATUS,), "those months", compute=lambda life, entry: ", ".join(life.unchecked_months()), always_known=True),
+)
+
+
+def _until(life, day):
+    return None if day is None else day - life.as_of
+
+
+FACTS: dict[str, Fact] = {fact.name: fact for fact in _FACTS}

@@ -1,0 +1,1 @@
+"""From bytes to sentences: sources, spans, line structure, words and the shape memo."""

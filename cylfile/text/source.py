@@ -1,0 +1,124 @@
+"""
+Sources, spans and faults: where a piece of text stands and what is wrong with it.
+
+Offsets inside the program are 0-based code points of a source's text. Lines and
+columns, 1-based, are worked out only when somebody is told about a place.
+"""
+
+from bisect import bisect_right
+from dataclasses import dataclass
+import re
+
+# Control characters and the characters of the Unicode property Bidi_Control. A carriage
+# return is allowed as the first half of a Windows line end and nowhere else.
+_FORBIDDEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)"
+)
+
+
+class Source:
+    """One file's text under the name that a reader knows it by."""
+
+    __slots__ = ("path", "text", "_line_starts")
+
+    def __init__(self, path: str, text: str):
+        self.path = path
+        self.text = text
+        self._line_starts: list[int] | None = None
+
+    @property
+    def line_starts(self) -> list[int]:
+        """The offset of the first character of every line."""
+        if self._line_starts is None:
+            starts, text = [0], self.text
+            at = text.find("\n")
+            while at >= 0:
+                starts.append(at + 1)
+                at = text.find("\n", at + 1)
+            self._line_starts = starts
+        return self._line_starts
+
+    def position(self, offset: int) -> tuple[int, int]:
+        """Line and column of `offset`, both from 1, the column in code points."""
+        line = bisect_right(self.line_starts, offset)
+        return line, offset - self.line_starts[line - 1] + 1
+
+    def line_end(self, offset: int) -> int:
+        """Offset of the end of the line that holds `offset`, before its line end."""
+        end = self.text.find("\n", offset)
+        if end < 0:
+            return len(self.text)
+        return end - 1 if end > offset and self.text[end - 1] == "\r" else end
+
+    def forbidden(self) -> list[int]:
+        """Offsets of the control and bidirectional characters, which are errors anywhere."""
+        return [found.start() for found in _FORBIDDEN.finditer(self.text)]
+
+    def __repr__(self) -> str:
+        return f"Source({self.path!r}, {len(self.text)} characters)"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of one source, from `start` up to but not including `end`."""
+
+    source: Source
+    start: int
+    end: int
+
+    @property
+    def line(self) -> int:
+        return self.source.position(self.start)[0]
+
+    @property
+    def column(self) -> int:
+        return self.source.position(self.start)[1]
+
+    @property
+    def end_line(self) -> int:
+        return self.source.position(self.end)[0]
+
+    @property
+    def end_column(self) -> int:
+        """Column just after the last character."""
+        return self.source.position(self.end)[1]
+
+    @property
+    def text(self) -> str:
+        return self.source.text[self.start : self.end]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """
+    Something that cannot be read: its place, what is wrong, and what would put it right.
+
+    `cure` is advice in words; `instead` is the text to put in place of the span, given
+    only where it is certain.
+    """
+
+    span: Span
+    text: str
+    cure: str = ""
+    instead: str | None = None
+
+
+def decode(path: str, data: bytes) -> tuple[Source, list[Fault]]:
+    """
+    Turn a file's bytes into a source.
+
+    UTF-8, strictly: a file that is anything else is one fault that names the byte's
+    place, and its source is empty, for half a history is worse than none. A byte-order
+    mark at the start is passed over.
+    """
+    try:
+        return Source(path, data.decode("utf-8-sig")), []
+    except UnicodeDecodeError as refusal:
+        at = refusal.start
+        line = data.count(b"\n", 0, at) + 1
+        column = at - (data.rfind(b"\n", 0, at) + 1) + 1
+        source = Source(path, "")
+        text = f"not UTF-8 text: byte {data[at]:#04x} at offset {at} (line {line}, byte {column} of it)"
+        if b"\0" in data[:8192]:
+            text = f"a binary file, not a ledger: {text}"
+        return source, [Fault(Span(source, 0, 0), text, "Save the file as UTF-8 text; nothing of it was read.")]
