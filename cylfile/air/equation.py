@@ -107,7 +107,7 @@ def _solved_density(pressure_pa_abs: float, kelvin: float) -> float:
     """The density at a pressure, by Newton's method."""
     isotherm = _isotherm(kelvin)
     wanted = pressure_pa_abs / (REDUCING_DENSITY * GAS_CONSTANT * kelvin)
-    # An ideal gas when thin, a stiffer one when dense: at most five steps from anywhere in a cylinder's range.
+    # An ideal gas when thin, a stiffer one when dense: at most five steps anywhere in a cylinder's range.
     delta = wanted / (1 + wanted / 4)
     step = delta
     # Each step squares the error, so that after one this small only rounding is left.
