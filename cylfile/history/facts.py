@@ -249,13 +249,13 @@ _FACTS = (
          compute=_elastic_difference),
     Fact("permanent-share", "share", ("hydro",), "permanent expansion as a share of total", compute=_permanent_share,
          derived_from=("total", "permanent")),
-    Fact("plus", "flag", ("hydro",), "the test earned the plus fill", compute=lambda life, entry: entry.plus, always_known=True),
-    Fact("star", "flag", ("hydro",), "the test earned the ten-year star", compute=lambda life, entry: entry.star, always_known=True),
+    Fact("plus", "flag", ("hydro",), "the test earned the plus fill", compute=lambda life, entry: entry.plus is not None, always_known=True),
+    Fact("star", "flag", ("hydro",), "the test earned the ten-year star", compute=lambda life, entry: entry.star is not None, always_known=True),
     Fact("tester-authorised", "flag", ("hydro",), "the tester is declared, its number well formed, and the day inside its dates",
          compute=lambda life, entry: life.people.may_test(entry.by, entry.day), write="`by` on the hydro"),
     Fact("missing-fields", "text", ("hydro",), "fields of 49 CFR 180.215(b)(2) that the entry and the card lack", compute=_missing_fields, always_known=True),
     # Damage.
-    Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat, always_known=True),
+    Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat is not None, always_known=True),
     # A gauge reading, and the as-of day.
     Fact("reading", "pressure", ("filled", "gauged"), "gauge reading, after the fill for a fill",
          compute=lambda life, entry: entry.reading.value, always_known=True),

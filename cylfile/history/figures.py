@@ -9,9 +9,7 @@ days are `datetime.date` and durations `datetime.timedelta`.
 from datetime import date
 from typing import NamedTuple
 
-# A date that never comes: the test of a cylinder that needs none, the end of an unlimited life.
-NEVER = date.max
-# The period that leads there.
+# The period of what never ends: a test that is not required, a life without limit.
 NO_LIMIT = 0
 
 

@@ -9,6 +9,7 @@ Later lines of a known shape are matched, not parsed.
 """
 
 from functools import cached_property
+from itertools import islice
 import re
 from typing import Iterator, NamedTuple
 
@@ -21,6 +22,8 @@ _LAYOUT = ("BLANK", "COMMENT")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
 LONGEST_LINE = 20_000
+# How many shapes are tried on a line before it is lexed.
+_TRIED = 6
 
 
 class Token(NamedTuple):
@@ -111,7 +114,8 @@ class Language:
         return {t.pattern.value: t.name for t in self._lark.terminals if isinstance(t.pattern, PatternStr)}
 
     @cached_property
-    def _keyword_texts(self) -> dict[str, str]:
+    def keyword_terminals(self) -> dict[str, str]:
+        """Name of every terminal that is a keyword or operator -> its text."""
         return {terminal: text for text, terminal in self.keywords.items()}
 
     @cached_property
@@ -139,6 +143,11 @@ class Language:
         """The tokens that count: neither blank nor comment."""
         return [token for token in self.tokens(text, start, end) if token.type not in _LAYOUT]
 
+    def words_of(self, text: str, start: int, count: int) -> list[Token]:
+        """The first `count` words of a text from `start` on: those of a sentence that stands there."""
+        words = (token for token in self.tokens(text, start) if token.type not in _LAYOUT)
+        return list(islice(words, count))
+
     def read(self, source: Source, start: int, end: int, place: str) -> Sentence | Damaged:
         """
         Read the logical line of `source` that runs from `start` to `end` as a sentence of `place`.
@@ -163,6 +172,7 @@ class Language:
             if shape in recent:
                 recent.remove(shape)
             recent.insert(0, shape)
+            del recent[_TRIED:]
         return Sentence(shape, tuple(word.text for word in words if word.type in self._terminals), start)
 
     def _parse(self, words: list[Token], place: str):
@@ -192,7 +202,7 @@ class Language:
                     return None
                 parts.append(f"({self._exactly(here)})")
             else:
-                parts.append(re.escape(self._keyword_texts[here]))
+                parts.append(re.escape(self.keyword_terminals[here]))
         return re.compile("[ \t]*+" + "[ \t]++".join(parts) + "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)")
 
     @cached_property

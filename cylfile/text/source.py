@@ -101,6 +101,8 @@ class Fault:
     text: str
     cure: str = ""
     instead: str | None = None
+    rule: str = "unreadable-line"
+    subject: str | None = None
 
 
 def decode(path: str, data: bytes) -> tuple[Source, list[Fault]]:

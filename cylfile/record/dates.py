@@ -1,0 +1,51 @@
+"""
+Days, months and times: ISO 8601 only, and calendar arithmetic only here.
+"""
+
+import calendar
+from datetime import date, time
+
+from dateutil.relativedelta import relativedelta
+
+# A date that never comes: the test of a cylinder that needs none, the end of an unlimited life.
+NEVER = date.max
+
+
+class Month(date):
+    """A calendar month: a date on its first day that is written without the day."""
+
+    def __str__(self) -> str:
+        return f"{self:%Y-%m}"
+
+
+def day(word: str) -> date:
+    """The day of a word of the form 2026-03-14; ValueError where the calendar has none."""
+    return date(int(word[:4]), int(word[5:7]), int(word[8:]))
+
+
+def month(word: str) -> Month:
+    """The month of a word of the form 2026-03; ValueError where the calendar has none."""
+    return Month(int(word[:4]), int(word[5:]), 1)
+
+
+def clock(word: str) -> time:
+    """The time of a word of the form 09:42 or 09:42:10; ValueError where no clock shows it."""
+    return time(*map(int, word.split(":")))
+
+
+def month_end(a_day: date) -> date:
+    """The last day of the month of `a_day`."""
+    return date(a_day.year, a_day.month, calendar.monthrange(a_day.year, a_day.month)[1])
+
+
+def months_after(anchor: date, months: int) -> date:
+    """
+    The same day `months` calendar months later, or the last day of a shorter month.
+
+    Always reckoned from the anchor date: two steps of a year are not always one of two.
+    A date past the calendar's end is `NEVER`.
+    """
+    try:
+        return date(anchor.year, anchor.month, anchor.day) + relativedelta(months=months)
+    except (OverflowError, ValueError):
+        return NEVER

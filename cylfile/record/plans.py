@@ -1,0 +1,212 @@
+"""
+From the shape of a sentence to the value it says: which word fills which field.
+
+A plan is made once for every shape. It also holds what a grammar of clauses in any order
+cannot: that each clause stands at most once, and which ones may not be missing.
+"""
+
+from operator import getitem, itemgetter
+from typing import Callable
+
+from cylfile.record import dates
+from cylfile.record.entries import ENTRY_KINDS, Signed
+from cylfile.record.quantities import quantity
+from cylfile.text.language import Shape, Slot
+
+LONGEST_NAME = 64
+LONGEST_TEXT = 2_000
+
+
+class Refusal(ValueError):
+    """A word that is well formed and means nothing: 2026-02-30, or a name of 80 letters."""
+
+    def __init__(self, text: str, cure: str = ""):
+        super().__init__(text)
+        self.cure = cure
+
+
+class _Words(dict):
+    """
+    The words of one terminal met so far and what they mean.
+
+    Records repeat themselves: the same pressures, people and days a hundred thousand times. So
+    each word is made into a value once, and the value is shared by all entries that say it.
+    """
+
+    def __init__(self, read: Callable):
+        super().__init__()
+        self._read = read
+
+    def __missing__(self, word: str):
+        value = self[word] = self._read(word)
+        return value
+
+
+def _day(word: str):
+    try:
+        return dates.day(word)
+    except ValueError:
+        raise Refusal(f"there is no day {word}", "Write the day that was meant.") from None
+
+
+def _month(word: str):
+    try:
+        return dates.month(word)
+    except ValueError:
+        raise Refusal(f"there is no month {word}", "Write the month that was meant.") from None
+
+
+def _time(word: str):
+    try:
+        return dates.clock(word)
+    except ValueError:
+        raise Refusal(f"no clock shows {word}", "Write the time as 00:00 to 23:59.") from None
+
+
+def _name(word: str) -> str:
+    if len(word) > LONGEST_NAME:
+        raise Refusal(f"a name of {len(word)} characters; the longest has {LONGEST_NAME}", "Choose a shorter name.")
+    return word
+
+
+def _text(word: str) -> str:
+    text = word[1:-1].replace('\\"', '"').replace("\\\\", "\\")
+    if len(text) > LONGEST_TEXT:
+        raise Refusal(f"a text of {len(text):,} characters; the longest has {LONGEST_TEXT:,}", "Say it in fewer words.")
+    return text
+
+
+def _quantity(terminal: str) -> Callable:
+    return lambda word: quantity(terminal, word)
+
+
+MEANINGS: dict[str, _Words] = {
+    "DAY": _Words(_day),
+    "MONTH": _Words(_month),
+    "TIME": _Words(_time),
+    "NAME": _Words(_name),
+    "COUNT": _Words(_name),
+    "DIGEST": _Words(str),
+    "TEXT": _Words(_text),
+    **{t: _Words(_quantity(t)) for t in ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")},
+}
+# Words of the grammar's rules without a value that stand for one.
+_CONSTANTS = {
+    "pass": "pass", "fail": "fail", "condemn": "condemned", "none": "none", "slight": "slight", "marked_odour": "strong",
+    "compressor": "compressor", "storage": "storage", "plus": True, "star": True, "heat": True,
+}  # fmt: skip
+
+
+# Fields whose words name somebody or something that a block declares.
+_NAMES = ("by", "on", "at_site", "to_site", "from_site", "struck", "late")
+
+
+class Meaning:
+    """
+    How to read the words of one shape: `words(values)` gives what each slot means.
+
+    `fields` maps a field to the indexes of its slots, or to the constant it has; `who` is the
+    slot of the entry's name; `twice` is the field that stands twice, where one does, and
+    `twice_slot` the slot of its second standing, None for a flag.
+    """
+
+    def __init__(self, shape: Shape):
+        self.shape = shape
+        self._readers = [MEANINGS[slot.terminal] for slot in sorted(slots(shape.tree))]
+        self.fields: dict[str, tuple[int, ...] | str | bool] = {}
+        self.twice: str | None = None
+        self.twice_slot: int | None = None
+
+    def words(self, values: tuple[str, ...]) -> tuple:
+        """What the words of a sentence of this shape mean, slot by slot. Raises Refusal."""
+        return tuple(map(getitem, self._readers, values))
+
+    def refused(self, values: tuple[str, ...]) -> tuple[int, Refusal]:
+        """The first slot whose word means nothing, after `words` has raised, and why."""
+        for slot, (reader, value) in enumerate(zip(self._readers, values)):
+            try:
+                reader[value]
+            except Refusal as refusal:
+                return slot, refusal
+        raise AssertionError("every word means something")
+
+    def put(self, tree) -> None:
+        """Take in a clause: its rule is the field."""
+        filled = tuple(slot.index for slot in sorted(slots(tree)))
+        if tree.data in self.fields and self.twice is None:
+            self.twice = tree.data
+            self.twice_slot = filled[0] if filled else None
+        self.fields[tree.data] = filled or _constant(tree)
+
+
+class EntryPlan(Meaning):
+    """
+    How to make the entries of one shape: `kind` is their type.
+
+    `make(values, start, base)` gives an entry of a line; `base` is a tuple of the kind from
+    which every field is taken that the line itself does not say: that of a card holds its
+    cylinder's name, that of a sheet all that the header says for its rows.
+    """
+
+    def __init__(self, shape: Shape, act, kind):
+        super().__init__(shape)
+        self.kind = kind
+        for child in act.children:
+            if isinstance(child, Slot):
+                self.fields[{"DAY": "day", "TIME": "time"}[child.terminal]] = (child.index,)
+            elif child.data == "name":
+                self.fields["subject"] = (child.children[0].index,)
+            else:
+                self.put(child)
+        self.names = tuple(field for field in self.fields if field in _NAMES)
+        self.lacks = tuple(clause for clause in kind.clauses if clause.needed and clause.field not in self.fields)
+        # An entry is picked from one row: its words' meanings, then what is made of several of
+        # them and the constants, then the line's offset and shape, then the base.
+        made = {field: parts for field, parts in self.fields.items() if not isinstance(parts, tuple) or len(parts) > 1}
+        self._made = tuple(made.values())
+        at = {field: parts[0] for field, parts in self.fields.items() if field not in made}
+        at.update({field: len(self._readers) + index for index, field in enumerate(made)})
+        at["start"] = len(self._readers) + len(made)
+        at["shape"] = at["start"] + 1
+        base = at["shape"] + 1
+        self._pick = itemgetter(*(at.get(field, base + index) for index, field in enumerate(kind._fields)))
+
+    def make(self, values: tuple[str, ...], start: int, base: tuple):
+        """The entry of a line. Raises Refusal; whether a needed clause is missing is not looked at."""
+        words = tuple(map(getitem, self._readers, values))
+        if self._made:
+            words += tuple(
+                Signed(*(words[slot] for slot in parts)) if isinstance(parts, tuple) else parts for parts in self._made
+            )
+        return tuple.__new__(self.kind, self._pick((*words, start, self.shape, *base)))
+
+
+def entry_plan(shape: Shape, kind=None) -> EntryPlan:
+    """
+    The plan of a shape whose sentences are entries.
+
+    On a card and a loose line the verb tells the kind; on a sheet it is given, for a row and
+    for the header alike.
+    """
+    tree = shape.tree
+    if kind is not None:
+        return EntryPlan(shape, tree.children[0] if tree.data == "top" else tree, kind)
+    *head, act = tree.children
+    plan_tree = type(tree)(act.data, [*head, *act.children])
+    return EntryPlan(shape, plan_tree, ENTRY_KINDS[act.data])
+
+
+def slots(tree):
+    """The slots of a shape's tree, in the order of the tree."""
+    for child in tree.children:
+        if isinstance(child, Slot):
+            yield child
+        else:
+            yield from slots(child)
+
+
+def _constant(tree):
+    """The value of a clause that holds no word of its own, only rules: `pass`, `plus`, `visual fail`."""
+    while tree.children:
+        tree = tree.children[0]
+    return _CONSTANTS[tree.data]

@@ -1,0 +1,62 @@
+"""
+The record: every file of a department put together, its names resolved.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from cylfile.record.blocks import AirSource, Cylinder, Department, People, Person, Recall, Seal, Site, Tester, Waiver
+from cylfile.text.source import Fault, Source, Span
+
+
+@dataclass(slots=True)
+class Record:
+    """
+    All that a department's files say.
+
+    `entries` maps the name of a cylinder or a source to its entries, in the order of the files
+    by path and of their lines; struck ones are among them. `damaged` maps a name to the faults
+    of the lines that may be about it and cannot be read. `faults` are all that is wrong with
+    the record as text and names, those of `damaged` among them.
+    """
+
+    sources: list[Source] = field(default_factory=list)
+    department: Department | None = None
+    sites: dict[str, Site] = field(default_factory=dict)
+    people: dict[str, Person] = field(default_factory=dict)
+    testers: dict[str, Tester] = field(default_factory=dict)
+    air_sources: dict[str, AirSource] = field(default_factory=dict)
+    cylinders: dict[str, Cylinder] = field(default_factory=dict)
+    recalls: list[Recall] = field(default_factory=list)
+    waivers: list[Waiver] = field(default_factory=list)
+    seals: list[Seal] = field(default_factory=list)
+    entries: dict[str, list] = field(default_factory=lambda: defaultdict(list))
+    damaged: dict[str, list[Fault]] = field(default_factory=lambda: defaultdict(list))
+    faults: list[Fault] = field(default_factory=list)
+
+    @property
+    def declared(self) -> dict[str, object]:
+        """Everything that has a name, in one name space; of two of one name, the first kind."""
+        return {**self.cylinders, **self.air_sources, **self.testers, **self.people, **self.sites}
+
+    @property
+    def authority(self) -> People:
+        return People(self.people, self.testers)
+
+    @property
+    def entry_count(self) -> int:
+        return sum(map(len, self.entries.values()))
+
+    def find_cylinder(self, name_or_tag: str) -> Cylinder | None:
+        """A cylinder by its name, else by one of its tags."""
+        if name_or_tag in self.cylinders:
+            return self.cylinders[name_or_tag]
+        return next((card for card in self.cylinders.values() if name_or_tag in card.tags), None)
+
+
+def line_span(source: Source, start: int, count: int) -> Span:
+    """The place of a sentence of `count` words whose line begins at `start`."""
+    from cylfile.text.ledger import LEDGER
+
+    words = LEDGER.words_of(source.text, start, count)
+    return Span(source, words[0].start, words[-1].end)
