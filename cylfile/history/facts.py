@@ -11,6 +11,7 @@ from datetime import timedelta
 from typing import Callable
 
 from cylfile.air import settled as settle
+from cylfile.history.figures import NO_LIMIT
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
 DIMENSIONS = {
@@ -49,8 +50,9 @@ class Fact:
     `at` are the places where it may be asked, `meaning` its definition for readers,
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
     to write down), `write` what a record keeper writes so that it becomes known. Its value is
-    the attribute `life` of the cylinder's history, else `compute(history, entry)`; on the
-    as-of day the entry is None.
+    the entry's own: the attribute path `entry`, or `life` of the cylinder's history on the
+    as-of day, when there is no entry; else the attribute `life` of the history; else
+    `compute(history, entry)`, with None for the entry on the as-of day.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Fact:
     at: tuple[str, ...]
     meaning: str
     life: str = ""
+    entry: str = ""
     compute: Callable | None = None
     derived_from: tuple[str, ...] = ()
     write: str = ""
@@ -73,10 +76,17 @@ def _hot(life, entry):
 
 
 def _at_temperature(entry, kelvin):
-    """Pressure, at another temperature, of what a fill or a gauge reading found."""
+    """
+    Pressure, at another temperature, of what a fill or a gauge reading found.
+
+    Not known either where no air can be what was written: see `cylfile.air`.
+    """
     if entry.at_temperature is None or kelvin is None:
         return None
-    return settle(entry.reading.value, entry.at_temperature.value, kelvin)
+    try:
+        return settle(entry.reading.value, entry.at_temperature.value, kelvin)
+    except ValueError:
+        return None
 
 
 def _charge(life, entry):
@@ -106,6 +116,34 @@ def _since_last_fill(life, entry):
 def _hot_limit(life, entry):
     factor = life.figures.hot_factor
     return life.fill_limit * factor if life.fill_limit is not None and factor is not None else None
+
+
+def _due_month(life, entry):
+    due = life.test_due
+    if due is None or life.figures.to_the_day:
+        return due
+    return due.replace(day=1)
+
+
+def _test_needed(life, entry):
+    return None if life.test_every is None else life.test_every != NO_LIMIT
+
+
+def _proof_pressure(life, entry):
+    figures = life.figures
+    if figures.test_pressure is not None:
+        return figures.test_pressure
+    if figures.test_factor is None or life.rated is None:
+        return None
+    return figures.test_factor * life.rated
+
+
+def _plus_allowed(life, entry):
+    return None if life.class_name is None else bool(life.figures.plus_fill)
+
+
+def _star_allowed(life, entry):
+    return None if life.class_name is None else life.figures.star_test_every is not None
 
 
 def _test_pressure_required(life, entry):
@@ -173,7 +211,7 @@ _ALL = PLACES
 
 _FACTS = (
     # Any entry of a cylinder, and the as-of day.
-    Fact("day", "date", _ENTRIES, "day of the entry", compute=lambda life, entry: entry.day, always_known=True),
+    Fact("day", "date", _ALL, "day of the entry; on the as-of day, that day", entry="day", life="as_of", always_known=True),
     Fact("time", "text", _ENTRIES, "time of the entry, local, as hours and minutes",
          compute=lambda life, entry: entry.time and f"{entry.time:%H:%M}", write="the time after the day"),
     Fact("as-of", "date", _ALL, "the day the record is judged for", life="as_of", always_known=True),
@@ -192,6 +230,9 @@ _FACTS = (
     Fact("test-every", "period", _ALL, "test period: the card's, else the class's; the ten-year one where the last test earned the star",
          life="test_every", derived_from=("class",), write="`test-every` on the card"),
     Fact("test-due", "date", _ALL, "last day on which the test is in date", life="test_due", derived_from=("test-day", "test-every")),
+    Fact("due-month", "date", _ALL, "first day of the month in which the test falls due", compute=_due_month, derived_from=("test-due",)),
+    Fact("test-needed", "flag", _ALL, "it has to be tested at all: its test period is not `none`", compute=_test_needed,
+         derived_from=("test-every",)),
     Fact("visual-day", "date", _ALL, "day of the last passed visual inspection, a hydro's included", life="visual_day",
          write="a `visual pass` entry"),
     Fact("visual-every", "period", _ALL, "visual inspection period of the class", life="visual_every", derived_from=("class",),
@@ -216,16 +257,21 @@ _FACTS = (
     Fact("site", "text", _ALL, "site where the cylinder is", life="site"),
     Fact("aluminium", "flag", _ALL, "aluminium, or with an aluminium liner", compute=lambda life, entry: life.figures.aluminium,
          derived_from=("class",), write="`class` on the card"),
-    Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=lambda life, entry: bool(life.figures.plus_fill), always_known=True),
-    Fact("star-allowed", "flag", _ALL, "the class may earn the ten-year star",
-         compute=lambda life, entry: life.figures.star_test_every is not None, always_known=True),
+    Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=_plus_allowed, derived_from=("class",)),
+    Fact("star-allowed", "flag", _ALL, "the class may earn the ten-year star", compute=_star_allowed, derived_from=("class",)),
+    Fact("reference-temperature", "temperature", _ALL, "temperature at which the rated pressure is meant",
+         compute=lambda life, entry: life.figures.reference, write="`reference` in a pack"),
+    Fact("hot-temperature", "temperature", _ALL, "temperature at which the greatest pressure is allowed",
+         compute=lambda life, entry: life.figures.hot, write="`hot` in a pack"),
+    Fact("proof-pressure", "pressure", _ALL, "test pressure of the card, else the class's factor times rated",
+         compute=_proof_pressure, derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("test-pressure-required", "pressure", _ALL, "test pressure of the card, else the class's factor times rated, less 1 psi for rounding",
          compute=_test_pressure_required, derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
          derived_from=("class",), write="`expansion-limit` on the card"),
     Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card"),
     # A fill.
-    Fact("to", "pressure", ("filled",), "gauge reading after the fill", compute=lambda life, entry: entry.reading.value, always_known=True),
+    Fact("to", "pressure", ("filled",), "gauge reading after the fill", entry="reading.value", always_known=True),
     Fact("from", "pressure", ("filled",), "gauge reading before the fill", compute=_attribute("from_pressure"), write="`from` on the fill"),
     Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
          compute=_attribute("at_temperature"), write="`at` with the gas temperature"),
@@ -258,7 +304,7 @@ _FACTS = (
     Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat is not None, always_known=True),
     # A gauge reading, and the as-of day.
     Fact("reading", "pressure", ("filled", "gauged"), "gauge reading, after the fill for a fill",
-         compute=lambda life, entry: entry.reading.value, always_known=True),
+         entry="reading.value", always_known=True),
     Fact("charge", "share", ("gauged", STATUS), "settled pressure, or the reading where no temperature is written, over rated", compute=_charge,
          derived_from=("rated",), write="a `gauged` entry"),
     # The as-of day.

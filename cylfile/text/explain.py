@@ -25,6 +25,11 @@ DESCRIPTIONS = {
     "SHARE": "a share such as 10 %",
     "PPM": "a concentration such as 12 ppm",
     "DENSITY": "a concentration such as 0.1 mg/m3",
+    "RATE": "a rate such as 500 psi/min",
+    "PERIOD": "a period such as 5 years",
+    "DAYS": "days such as 90 days",
+    "FRACTION": "a fraction such as 5/3",
+    "DECIMAL": "a number such as 1.5",
     "DIGEST": "a digest of 64 hexadecimal digits",
     "COUNT": "a whole number",
     "NAME": "a name",
@@ -33,6 +38,8 @@ DESCRIPTIONS = {
 }
 _QUANTITIES = ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")
 _UNITS = ("psi", "bar", "MPa", "kPa", "F", "C", "L", "mL", "cc", "in3", "ft3", "m3", "s", "min", "h", "ppm", "mg/m3")
+# Accepted wherever an expression of a rule pack may go on with a value.
+_PARENTHESIS = "LPAR"
 _SHOWN = 60
 
 
@@ -166,7 +173,7 @@ def _misspelt(language, span, chunk, words, index, accepted):
 
 def _reserved(language, span, chunk, words, index, accepted):
     word = words[index]
-    if "NAME" not in accepted:
+    if "NAME" not in accepted or _PARENTHESIS in accepted:
         return None
     if word.text in language.keywords and word.text[0].isalnum():
         return Fault(span, f"`{word.text}` is a word of the language and cannot be a name", "Choose another name.")
@@ -177,6 +184,8 @@ def _reserved(language, span, chunk, words, index, accepted):
 
 def _expected(language, accepted: set[str]) -> str:
     """The accepted terminals in words: figures first, then keywords as the grammar lists them."""
+    if _PARENTHESIS in accepted:
+        return "a fact, a setting, a figure with its unit, `known` or `(`"
     described = [text for terminal, text in DESCRIPTIONS.items() if terminal in accepted and terminal != "COUNT"]
     if "COUNT" in accepted and "NAME" not in accepted:
         described.append(DESCRIPTIONS["COUNT"])
