@@ -6,9 +6,9 @@ against this table, and `cylfile packs words` prints it. A fact is None where it
 Units are those of `cylfile.history.figures`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Callable
 
 from cylfile.air import settled as settle
 from cylfile.history.figures import NO_LIMIT
@@ -33,8 +33,20 @@ DIMENSIONS = {
 # Where a rule may stand: the verbs of a cylinder, of a source, and the as-of day. "any" is
 # every entry of a cylinder.
 CYLINDER_VERBS = (
-    "entered service", "filled", "gauged", "visual", "hydro", "moved", "emptied", "damaged", "out of service",
-    "returned to service", "life extended", "condemned", "retired", "noted",
+    "entered service",
+    "filled",
+    "gauged",
+    "visual",
+    "hydro",
+    "moved",
+    "emptied",
+    "damaged",
+    "out of service",
+    "returned to service",
+    "life extended",
+    "condemned",
+    "retired",
+    "noted",
 )
 STATUS = "status"
 PLACES = (*CYLINDER_VERBS, STATUS)
@@ -209,6 +221,8 @@ def _attribute(name):
 _ENTRIES = CYLINDER_VERBS
 _ALL = PLACES
 
+# One fact a line or two, as a table.
+# fmt: off
 _FACTS = (
     # Any entry of a cylinder, and the as-of day.
     Fact("day", "date", _ALL, "day of the entry; on the as-of day, that day", entry="day", life="as_of", always_known=True),
@@ -318,6 +332,7 @@ _FACTS = (
          compute=lambda life, entry: len(life.unchecked_months()), always_known=True),
     Fact("unchecked-month-names", "text", (STATUS,), "those months", compute=lambda life, entry: ", ".join(life.unchecked_months()), always_known=True),
 )
+# fmt: on
 
 
 def _until(life, day):

@@ -2,9 +2,9 @@
 What a record declares: its department, sites, people, testers, sources and cylinders.
 """
 
+import re
 from dataclasses import dataclass, field
 from datetime import date
-import re
 
 from cylfile.record.dates import Month, month_end
 from cylfile.record.quantities import Quantity

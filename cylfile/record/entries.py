@@ -90,6 +90,7 @@ def _kind(rule: str, *clauses: Clause):
     return kind
 
 
+# fmt: off
 _CYLINDER = (
     _kind("entered_service", SITE, BY),
     _kind("filled", FROM, TO, TEMPERATURE, OVER, BY, ON, SITE),
@@ -107,7 +108,8 @@ _CYLINDER = (
     _kind("condemned", REASON, BY),
     _kind("retired", TEXT, BY),
     _kind("noted", REASON, BY),
-)  # fmt: skip
+)
+# fmt: on
 _SOURCE_ONLY = (
     _kind("air_sample", OUTCOME, *READINGS, TEXT, BY),
     _kind("cartridge_changed", TEXT, BY),

@@ -5,8 +5,8 @@ A plan is made once for every shape. It also holds what a grammar of clauses in 
 cannot: that each clause stands at most once, and which ones may not be missing.
 """
 
+from collections.abc import Callable
 from operator import getitem, itemgetter
-from typing import Callable
 
 from cylfile.record import dates
 from cylfile.record.entries import ENTRY_KINDS, Signed

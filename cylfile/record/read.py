@@ -129,7 +129,9 @@ class _RecordReader:
             if taken is not None:
                 line = f"{taken.span.source.path}:{taken.span.line}"
                 text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
-                self._fault(thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name)
+                self._fault(
+                    thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name
+                )
             table = {Site: record.sites, Person: record.people, Tester: record.testers, AirSource: record.air_sources,
                      Cylinder: record.cylinders}[type(thing)]  # fmt: skip
             table.setdefault(thing.name, thing)
@@ -155,7 +157,7 @@ class _RecordReader:
         kind = ENTRY_KINDS[rule]
         header = block.header
         plan = self._plan(header.shape, kind)
-        base = self._base(kind, block.source)
+        base = self._base(kind, block.source, {})
         entry = self._made(block.source, header, plan, base)
         if entry is None:
             for line in block.lines:
@@ -196,7 +198,7 @@ class _RecordReader:
             plan = _PLANS[shape] = entry_plan(shape, kind)
         return plan
 
-    def _base(self, kind, source: Source, says: dict = {}) -> tuple:
+    def _base(self, kind, source: Source, says: dict) -> tuple:
         return tuple(source if field == "source" else says.get(field) for field in kind._fields)
 
     def _made(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple):
@@ -316,21 +318,42 @@ class _RecordReader:
             if thing is not None and (thing.word == role or (role == "tester" and thing.word == "person")):
                 continue
             more = f" ({count} entries name it)" if count > 1 else ""
-            text = f"`{name}` is a {thing.word}, not a {role}{more}" if thing else f"no block declares the {role} `{name}`{more}"
-            self._fault(entry.span, text, f"Correct the name, or declare it: {role} {name} \"...\"", "unknown-name", name)
+            text = (
+                f"`{name}` is a {thing.word}, not a {role}{more}"
+                if thing
+                else f"no block declares the {role} `{name}`{more}"
+            )
+            self._fault(entry.span, text, f'Correct the name, or declare it: {role} {name} "..."', "unknown-name", name)
         for waiver in record.waivers:
             for role, name in (("person", waiver.by), (None, waiver.name)):
                 thing = declared.get(name)
                 if thing is None or (role and thing.word != role):
-                    self._fault(waiver.span, f"the waiver names `{name}`, which no block declares", "Correct the name.", "unknown-name", name)
+                    self._fault(
+                        waiver.span,
+                        f"the waiver names `{name}`, which no block declares",
+                        "Correct the name.",
+                        "unknown-name",
+                        name,
+                    )
         for seal in record.seals:
             if seal.by not in record.people:
-                self._fault(seal.span, f"the seal names `{seal.by}`, whom no block declares", "Correct the name.", "unknown-name", seal.by)
+                self._fault(
+                    seal.span,
+                    f"the seal names `{seal.by}`, whom no block declares",
+                    "Correct the name.",
+                    "unknown-name",
+                    seal.by,
+                )
         for air_source in record.air_sources.values():
             if air_source.site and air_source.site not in record.sites:
                 text = f"no block declares the site `{air_source.site}`"
-                self._fault(air_source.where["at"], text, f"Correct the name, or declare it: site {air_source.site} \"...\"",
-                            "unknown-name", air_source.site)
+                self._fault(
+                    air_source.where["at"],
+                    text,
+                    f'Correct the name, or declare it: site {air_source.site} "..."',
+                    "unknown-name",
+                    air_source.site,
+                )
 
     def _taken_marks(self) -> None:
         """Two cylinders with one serial number or one tag."""
@@ -347,7 +370,9 @@ class _RecordReader:
         """Put the lines under no card that cannot be read under every cylinder and source they mention."""
         for source, line in self.damaged_lines:
             end = min(line.end, line.start + 2_000)
-            names = {token.text for token in LEDGER.tokens(source.text, line.start, end) if token.type in ("NAME", "COUNT")}
+            names = {
+                token.text for token in LEDGER.tokens(source.text, line.start, end) if token.type in ("NAME", "COUNT")
+            }
             for name in sorted(names & declared.keys()):
                 if declared[name].word in ("cylinder", "source"):
                     self.record.damaged[name].append(line.fault)

@@ -6,10 +6,10 @@ knowing what people write by mistake: dates and numbers in their own country's f
 capitals, a misspelt verb. A replacement text is offered only where there is no doubt.
 """
 
-from datetime import date
-from difflib import get_close_matches
 import re
 import unicodedata
+from datetime import date
+from difflib import get_close_matches
 
 from cylfile.text.source import Fault, Source, Span
 
@@ -62,7 +62,9 @@ def explain(language, source: Source, words, index: int, accepted: set[str]) -> 
             return fault
     expected = _expected(language, accepted)
     if accepted == {"$END"}:
-        return Fault(span, f"`{clip(chunk)}` is more than this line can hold", "Remove it, or put it on a line of its own.")
+        return Fault(
+            span, f"`{clip(chunk)}` is more than this line can hold", "Remove it, or put it on a line of its own."
+        )
     return Fault(Span(source, word.start, word.end), f"`{clip(word.text)}` cannot stand here", f"Expected {expected}.")
 
 
@@ -81,12 +83,22 @@ def _chunk(source: Source, word) -> tuple[Span, str]:
 
 def _unreadable(language, span, chunk, words, index, accepted):
     if words[index].type == "OPEN_TEXT":
-        return Fault(span, "a text that is not closed", 'End it with " on the same line; inside it, write \\" and \\\\.')
+        return Fault(
+            span, "a text that is not closed", 'End it with " on the same line; inside it, write \\" and \\\\.'
+        )
     for place, character in enumerate(chunk):
-        if words[index].type != "TEXT" and not character.isascii() and chunk[max(0, place - 1) : place + 2] not in ("°F", "°C"):
+        if (
+            words[index].type != "TEXT"
+            and not character.isascii()
+            and chunk[max(0, place - 1) : place + 2] not in ("°F", "°C")
+        ):
             name = unicodedata.name(character, "unnamed")
             text = f"U+{ord(character):04X} {name} in a word"
-            cure = "Write a plain space." if character.isspace() else "Words are A to Z, 0 to 9 and . _ / - ; other letters go in a text."
+            cure = (
+                "Write a plain space."
+                if character.isspace()
+                else "Words are A to Z, 0 to 9 and . _ / - ; other letters go in a text."
+            )
             return Fault(Span(span.source, span.start + place, span.start + place + 1), text, cure)
     return None
 
@@ -104,7 +116,11 @@ def _foreign_form(language, span, chunk, words, index, accepted):
         plain = chunk.replace(",", "")
         return Fault(span, f"`{chunk}`: numbers are written without commas", f"Write {plain}.", plain)
     if re.fullmatch("-?[0-9]+,[0-9]+[A-Za-z%°]*", chunk):
-        return Fault(span, f"`{chunk}`: a comma cannot stand in a number", f"With a decimal point it would be {chunk.replace(',', '.')}.")
+        return Fault(
+            span,
+            f"`{chunk}`: a comma cannot stand in a number",
+            f"With a decimal point it would be {chunk.replace(',', '.')}.",
+        )
     return None
 
 
@@ -140,9 +156,16 @@ def _unit_in_capitals(language, span, chunk, words, index, accepted):
         return None
     right = {known.lower(): known for known in _UNITS}.get(unit.lower())
     if right and right != unit:
-        return Fault(span, f"`{unit}` is not a unit; it is written `{right}`", f"Write {number} {right}.", f"{number} {right}")
+        return Fault(
+            span, f"`{unit}` is not a unit; it is written `{right}`", f"Write {number} {right}.", f"{number} {right}"
+        )
     if right and glued:
-        return Fault(span, f"`{chunk}`: a unit of one letter needs a space before it", f"Write {number} {right}.", f"{number} {right}")
+        return Fault(
+            span,
+            f"`{chunk}`: a unit of one letter needs a space before it",
+            f"Write {number} {right}.",
+            f"{number} {right}",
+        )
     wanted = " or ".join(DESCRIPTIONS[kind] for kind in kinds)
     return Fault(span, f"`{clip(span.text)}` has no unit that is known here", f"Expected {wanted}.")
 
@@ -168,7 +191,12 @@ def _misspelt(language, span, chunk, words, index, accepted):
         return None
     meant = by_lower[close[0]]
     certain = close[0] == chunk.lower() or len(close) == 1
-    return Fault(span, f"`{clip(chunk)}` is not a word that can stand here", f"Did you mean `{meant}`?", meant if certain else None)
+    return Fault(
+        span,
+        f"`{clip(chunk)}` is not a word that can stand here",
+        f"Did you mean `{meant}`?",
+        meant if certain else None,
+    )
 
 
 def _reserved(language, span, chunk, words, index, accepted):
@@ -178,7 +206,11 @@ def _reserved(language, span, chunk, words, index, accepted):
     if word.text in language.keywords and word.text[0].isalnum():
         return Fault(span, f"`{word.text}` is a word of the language and cannot be a name", "Choose another name.")
     if word.type in ("DAY", "MONTH", "DIGEST") and len(accepted) == 1:
-        return Fault(span, f"`{clip(word.text)}` cannot be a name, for it reads as {DESCRIPTIONS[word.type].split(' such')[0]}", "Choose another name.")
+        return Fault(
+            span,
+            f"`{clip(word.text)}` cannot be a name, for it reads as {DESCRIPTIONS[word.type].split(' such')[0]}",
+            "Choose another name.",
+        )
     return None
 
 

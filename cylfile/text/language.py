@@ -3,18 +3,19 @@ A language of one-line sentences: its words, its sentences and the shape memo.
 
 The grammar is lark's and stays the one source of truth. But the LALR parse of a line
 depends only on the types of its tokens, its *shape*. So lark parses the first line of
-every shape, and the shape keeps the parse tree together with one regular expression,
-put together from lark's own terminals, that matches exactly the lines of this shape.
-Later lines of a known shape are matched, not parsed.
+every shape and its tree is kept; later lines of the shape are lexed and not parsed. The
+lines of shapes met often are not even lexed: `matcher` reads them with one expression.
 """
 
+import re
+from collections.abc import Iterator
 from functools import cached_property
 from itertools import islice
-import re
-from typing import Iterator, NamedTuple
+from typing import NamedTuple
 
 from cylfile.text.explain import explain
 from cylfile.text.grammar import load_parser
+from cylfile.text.matcher import Matcher, never
 from cylfile.text.source import Fault, Source, Span
 
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
@@ -22,8 +23,8 @@ _LAYOUT = ("BLANK", "COMMENT")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
 LONGEST_LINE = 20_000
-# How many shapes are tried on a line before it is lexed.
-_TRIED = 6
+# A shape met this often is worth the time that it takes to make an expression for it.
+_OFTEN = 50
 
 
 class Token(NamedTuple):
@@ -49,19 +50,17 @@ class Shape:
     """
     What all lines with the same sequence of token types have in common.
 
-    `tree` is lark's parse tree with a `Slot` in place of every word that carries a value;
-    `terminals` are the token types, keywords among them; `pattern` matches a whole line of
-    this shape, indent, comment and line end included, with one group a slot, or is None
-    where words of the line can only be told apart by lexing.
+    `terminals` are the token types, keywords among them; `tree` is lark's parse tree with a
+    `Slot` in place of every word that carries a value.
     """
 
-    __slots__ = ("place", "terminals", "tree", "pattern")
+    __slots__ = ("place", "terminals", "tree", "seen")
 
-    def __init__(self, place: str, terminals: tuple[str, ...], tree, pattern):
+    def __init__(self, place: str, terminals: tuple[str, ...], tree):
         self.place = place
         self.terminals = terminals
         self.tree = tree
-        self.pattern = pattern
+        self.seen = 0
 
     def __repr__(self) -> str:
         return f"Shape({self.place}: {' '.join(self.terminals)})"
@@ -89,16 +88,17 @@ class Language:
     def __init__(self, file_name: str, places: tuple[str, ...]):
         self.file_name = file_name
         self.places = places
-        self._shapes: dict[tuple, Shape | Fault] = {}
-        # Per place, the shapes seen, the last used first: a sheet is many lines of few shapes.
-        self.recent: dict[str, list[Shape]] = {place: [] for place in places}
+        self._shapes: dict[tuple, Shape] = {}
+        # The shapes met often, by place, and what reads their lines.
+        self._often: dict[str, list[Shape]] = {place: [] for place in places}
+        self.matchers: dict[str, Matcher] = dict.fromkeys(places, never)
 
     @cached_property
     def _lark(self):
         return load_parser(self.file_name, (*self.places, "unreadable"))
 
     @cached_property
-    def _terminals(self) -> dict[str, re.Pattern | str]:
+    def terminals(self) -> dict[str, re.Pattern | str]:
         """Regular expressions of the terminals that are not keywords, in the order lark tries them."""
         from lark.lexer import PatternStr
 
@@ -120,8 +120,8 @@ class Language:
 
     @cached_property
     def _lexer(self):
-        words = [f"(?P<{name}>{pattern})" for name, pattern in self._terminals.items()]
-        names = re.compile(self._terminals["NAME"])
+        words = [f"(?P<{name}>{pattern})" for name, pattern in self.terminals.items()]
+        names = re.compile(self.terminals["NAME"])
         marks = [text for text in self.keywords if not names.fullmatch(text)]
         marks.sort(key=len, reverse=True)
         if marks:
@@ -165,19 +165,17 @@ class Language:
             outcome = self._parse(words, place)
             if isinstance(outcome, tuple):
                 return Damaged(start, end, explain(self, source, words, *outcome))
-            shape = Shape(place, terminals, outcome, self._pattern(terminals))
-            self._shapes[place, terminals] = shape
-        if shape.pattern is not None:
-            recent = self.recent[place]
-            if shape in recent:
-                recent.remove(shape)
-            recent.insert(0, shape)
-            del recent[_TRIED:]
-        return Sentence(shape, tuple(word.text for word in words if word.type in self._terminals), start)
+            shape = self._shapes[place, terminals] = Shape(place, terminals, outcome)
+        shape.seen += 1
+        if shape.seen == _OFTEN:
+            self._often[place].append(shape)
+            self.matchers[place] = Matcher(self._often[place], self.terminals, self.keywords)
+        return Sentence(shape, tuple(word.text for word in words if word.type in self.terminals), start)
 
     def _parse(self, words: list[Token], place: str):
         """The tree of a line with slots for leaves, or (index of the word that does not fit, what would)."""
-        from lark import Token as LarkToken, UnexpectedToken
+        from lark import Token as LarkToken
+        from lark import UnexpectedToken
 
         parser = self._lark.parse_interactive(start=place)
         slots = 0
@@ -186,56 +184,18 @@ class Language:
                 parser.feed_token(LarkToken(word.type, word.text, start_pos=slots))
             except UnexpectedToken:
                 return index, parser.accepts()
-            slots += word.type in self._terminals
+            slots += word.type in self.terminals
         try:
             return _with_slots(parser.feed_eof(LarkToken("$END", "")))
         except UnexpectedToken:
             return len(words), parser.accepts()
 
-    def _pattern(self, terminals: tuple[str, ...]):
-        """The regular expression of a shape; see `Shape`."""
-        parts = []
-        for here, after in zip(terminals, (*terminals[1:], None)):
-            if here in self._terminals:
-                # Only lexing tells whether `12 C` is a count and a name or a temperature.
-                if here == "COUNT" and after in self._terminals:
-                    return None
-                parts.append(f"({self._exactly(here)})")
-            else:
-                parts.append(re.escape(self.keyword_terminals[here]))
-        return re.compile("[ \t]*+" + "[ \t]++".join(parts) + "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)")
-
-    @cached_property
-    def _not_a_name(self) -> str:
-        """Lookaheads that keep NAME from matching what lark would take for another word."""
-        end = "(?![A-Za-z0-9._/-])"
-        figures = [p for name, p in self._terminals.items() if name not in (*_LAYOUT, "NAME", "TEXT", "OPEN_TEXT", "STRAY")]
-        return f"(?!(?=[0-9a-f])(?:{'|'.join(figures)}))(?!(?:{_any_of(self.keywords)}){end})"
-
-    def _exactly(self, terminal: str) -> str:
-        pattern = self._terminals[terminal]
-        return f"{self._not_a_name}(?>{pattern})" if terminal == "NAME" else f"(?>{pattern})"
-
 
 def _with_slots(tree):
     """Lark's tree with slots for leaves; a token was fed in with its slot's number as its position."""
     tree.children = [
-        _with_slots(child) if hasattr(child, "children") else Slot(child.start_pos, child.type) for child in tree.children
+        _with_slots(child) if hasattr(child, "children") else Slot(child.start_pos, child.type)
+        for child in tree.children
     ]
     tree.data = str(tree.data)
     return tree
-
-
-def _any_of(words) -> str:
-    """One expression for any of `words`, branching letter by letter so that it is quick to refuse."""
-    branches: dict[str, list[str]] = {}
-    whole = False
-    for word in words:
-        if word:
-            branches.setdefault(word[0], []).append(word[1:])
-        else:
-            whole = True
-    if not branches:
-        return ""
-    alternatives = "|".join(re.escape(first) + _any_of(rests) for first, rests in sorted(branches.items()))
-    return f"(?:{alternatives}){'?' if whole else ''}"

@@ -6,8 +6,8 @@ An indented line that starts like a clause and stands further in than the block'
 continues the line above. Nothing here knows what a sentence means.
 """
 
-from bisect import bisect_left
 import re
+from bisect import bisect_left
 from typing import NamedTuple
 
 from cylfile.text.language import Damaged, Language, Sentence
@@ -90,24 +90,21 @@ class _Reader:
         self.forbidden = source.forbidden()
 
     def read(self) -> tuple[list[Block], list[Fault]]:
-        # This loop runs once for every line of every file. A line whose shape is known is
-        # matched here; all else is the business of `_line`.
+        # This loop runs once for every line of every file. An indented line of a shape met often
+        # is matched here; all else is the business of `_line`.
         text, at, end = self.text, 0, len(self.text)
-        known = [] if self.forbidden else self.language.recent
+        matchers = self.language.matchers
         while at < end:
-            place = self.block.place
-            if known and place and self.block_indent is not None and text[at] in " \t":
-                append = self.block.lines.append
-                for shape in known[place]:
-                    found = shape.pattern.match(text, at)
-                    if found:
-                        append(Sentence(shape, found.groups(), at))
-                        at = found.end()
-                        break
-                else:
-                    at = self._line(at)
-            else:
-                at = self._line(at)
+            if text[at] in " \t" and self.block_indent is not None and self.block.place and not self.forbidden:
+                matcher = matchers[self.block.place]
+                match, shapes, append = matcher.match, matcher.shapes, self.block.lines.append
+                while found := match(text, at):
+                    shape, groups = shapes[found.lastindex]
+                    append(Sentence(shape, found.group(*groups), at))
+                    at = found.end()
+                if at >= end:
+                    break
+            at = self._line(at)
         if self.block.header is not None or self.block.lines:
             self.blocks.append(self.block)
         return self.blocks, self.faults
@@ -160,12 +157,21 @@ class _Reader:
         span = Span(self.source, start, end)
         header = self.block.header
         if header is None:
-            fault = Fault(span, "an indented line that stands under no header", "Write the header of its card or sheet above it.")
+            fault = Fault(
+                span, "an indented line that stands under no header", "Write the header of its card or sheet above it."
+            )
         elif isinstance(header, Damaged):
-            fault = Fault(span, "the header above this line cannot be read, so nobody can tell whose it is", "Mend the header first.")
+            fault = Fault(
+                span,
+                "the header above this line cannot be read, so nobody can tell whose it is",
+                "Mend the header first.",
+            )
         else:
-            fault = Fault(span, "the line above heads no card or sheet, so nothing can stand under it",
-                          "Move this line into the card or sheet it belongs to, or write it in column 1 with its cylinder's name.")
+            fault = Fault(
+                span,
+                "the line above heads no card or sheet, so nothing can stand under it",
+                "Move this line into the card or sheet it belongs to, or write it in column 1 with its cylinder's name.",
+            )
         self.block.lines.append(Damaged(start, end, fault))
 
     def _continues(self, at: int, end: int) -> bool:

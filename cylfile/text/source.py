@@ -5,15 +5,13 @@ Offsets inside the program are 0-based code points of a source's text. Lines and
 columns, 1-based, are worked out only when somebody is told about a place.
 """
 
+import re
 from bisect import bisect_right
 from dataclasses import dataclass
-import re
 
 # Control characters and the characters of the Unicode property Bidi_Control. A carriage
 # return is allowed as the first half of a Windows line end and nowhere else.
-_FORBIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)"
-)
+_FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)")
 
 
 class Source:

@@ -1,0 +1,30 @@
+"""
+The core rules: what the reader and the histories find wrong whatever packs are laid over them.
+"""
+
+from typing import NamedTuple
+
+
+class CoreRule(NamedTuple):
+    """A rule that is always on: its level unless a pack sets another, and what it means."""
+
+    level: str
+    meaning: str
+
+
+CORE_RULES = {
+    "unreadable-line": CoreRule("danger", "A line could not be read, so the history has a hole here."),
+    "unknown-name": CoreRule("warning", "A cylinder, person, site, source or tester that no block declares."),
+    "name-taken": CoreRule("danger", "Two blocks, two serial numbers or two tags of one name."),
+    "no-rules": CoreRule("warning", "The department names no rules, so only the core checks were made."),
+    "no-class": CoreRule("warning", "Neither class nor marking tells what kind of cylinder it is."),
+    "marking-disagrees": CoreRule("caution", "Class or rated pressure on the card contradicts the marking."),
+    "cannot-judge": CoreRule("caution", "A rule could not be judged for want of a fact."),
+    "same-entry-twice": CoreRule("caution", "Two entries that say exactly the same."),
+    "out-of-order-life": CoreRule("danger", "An entry that cannot stand where it does in a cylinder's life."),
+    "never-entered-service": CoreRule("caution", "A cylinder is in use that never entered service."),
+    "future-entry": CoreRule("warning", "An entry dated after the day the record is judged for."),
+    "waiver-unused": CoreRule("notice", "A waiver that covers no finding."),
+    "waiver-expired": CoreRule("warning", "A waiver that has run out while what it waived goes on."),
+    "two-places-at-once": CoreRule("caution", "One person or one cylinder at two sites, closer in time than can be."),
+}

@@ -1,0 +1,66 @@
+"""
+The finding: one thing that is wrong in a record, with its place, its working and its source.
+"""
+
+import hashlib
+from dataclasses import dataclass, field
+from datetime import date
+
+from cylfile.text.source import Fault, Span
+
+# The signal words of ANSI Z535 in their sense, worst first.
+LEVELS = ("danger", "warning", "caution", "notice")
+
+
+@dataclass(slots=True)
+class Finding:
+    """
+    What is wrong, where, and why.
+
+    `subject` is the cylinder, source or person that it is about, empty where it is about none.
+    `about` is what the fingerprint is made of besides rule and subject: the plain form of the
+    entry, or the words of the line; nothing for a state of the as-of day. `waived` is the
+    waiver's reason where one covers it. `related` are other places, each with a remark.
+    """
+
+    rule: str
+    level: str
+    subject: str
+    span: Span
+    text: str
+    working: list[str] = field(default_factory=list)
+    advice: str = ""
+    cite: list[str] = field(default_factory=list)
+    day: date | None = None
+    about: str = ""
+    instead: str | None = None
+    related: list[tuple[Span, str]] = field(default_factory=list)
+    waived: str | None = None
+
+    @property
+    def fingerprint(self) -> str:
+        """The same for the same thing wrong, wherever its line has moved to."""
+        return hashlib.sha256("\0".join((self.rule, self.subject, self.about)).encode()).hexdigest()[:32]
+
+
+def severity(level: str) -> int:
+    """0 for the worst level."""
+    return LEVELS.index(level)
+
+
+def reading_order(finding: Finding) -> tuple:
+    """Sort key: by file and place, the worse first at one place."""
+    span = finding.span
+    return span.source.path, span.start, severity(finding.level), finding.rule, finding.text
+
+
+def of_fault(fault: Fault, level: str) -> Finding:
+    """The finding of something that could not be read."""
+    about = " ".join(
+        fault.span.source.text[
+            fault.span.source.line_starts[fault.span.line - 1] : fault.span.source.line_end(fault.span.start)
+        ].split()
+    )
+    return Finding(
+        fault.rule, level, fault.subject or "", fault.span, fault.text, [], fault.cure, [], None, about, fault.instead
+    )

@@ -1,0 +1,78 @@
+"""
+Whether a cylinder's entries can stand where they do in its life, whatever the rules of the day.
+"""
+
+from itertools import groupby
+
+from cylfile.record.blocks import Cylinder
+
+# Verbs that show that a cylinder is in use.
+_USE = ("filled", "gauged", "moved", "emptied")
+_BEFORE_SERVICE = ("filled", "gauged", "moved")
+
+
+class Conduct:
+    """
+    Looks at one cylinder's entries in order and remarks on what cannot be.
+
+    `settled` is true while a further fill can break nothing: the cylinder is made, entered or
+    in use, and neither condemned nor retired.
+    """
+
+    def __init__(self, card: Cylinder, entries: list):
+        self._card = card
+        self._entries = entries
+        self._entered = next((entry for entry in entries if entry.verb == "entered service"), None)
+        self._ended = None
+        self._retired = False
+        self._remarks: list[tuple] = []
+        self._used = None
+        self._is_in = False
+        self.settled = False
+
+    def look(self, entry) -> None:
+        """Judge the place of one entry."""
+        made, verb = self._card.made, entry.verb
+        if made is not None and entry.day < made:
+            self._say(entry, f"{verb} on {entry.day}, before the cylinder was made ({made})")
+        if verb == "entered service":
+            self._is_in = True
+        elif verb in _USE:
+            self._used = self._used or entry
+            if verb in _BEFORE_SERVICE and self._entered is not None and not self._is_in:
+                self._say(entry, f"{verb} before the cylinder entered service ({self._entered.day})", self._entered)
+        if self._ended is not None and verb != "noted" and not (verb == "retired" and not self._retired):
+            what = "retired" if self._retired else "condemned"
+            allowed = "only `noted` may follow" if self._retired else "only `noted` and `retired` may follow"
+            self._say(entry, f"{verb} after the cylinder was {what} ({self._ended.day}): {allowed}", self._ended)
+        if verb in ("condemned", "retired") or (verb == "hydro" and entry.result == "condemned"):
+            if not (verb == "condemned" and self._retired):
+                self._ended = entry
+            self._retired = self._retired or verb == "retired"
+        born = made is None or entry.day >= made
+        self.settled = (
+            born and self._ended is None and (self._is_in or self._used is not None and self._entered is None)
+        )
+
+    def remarks(self) -> list[tuple]:
+        """(entry or None, core rule, text, the other entry or None) of all that cannot be."""
+        if self._entered is None and self._used is not None:
+            text = f"in use since {self._used.day} and never entered service; it counts as in service"
+            self._remarks.append((None, "never-entered-service", text, self._used))
+        self._find_doubles()
+        return self._remarks
+
+    def _say(self, entry, text: str, other=None) -> None:
+        self._remarks.append((entry, "out-of-order-life", text, other))
+
+    def _find_doubles(self) -> None:
+        entries = self._entries
+        if len({entry.day for entry in entries}) == len(entries):
+            return
+        for _, same_day in groupby(entries, key=lambda entry: entry.day):
+            seen: dict[tuple, object] = {}
+            for entry in same_day:
+                first = seen.setdefault(entry.facts, entry)
+                if first is not entry:
+                    place = f"{first.span.source.path}:{first.span.line}"
+                    self._remarks.append((entry, "same-entry-twice", f"the same entry stands at {place}", first))

@@ -1,0 +1,100 @@
+"""
+The lines of known shapes, read with one regular expression.
+
+The expression is put together from lark's own terminals: a tree of the shapes, branching
+where they differ, with an empty group at the end of each that tells which one matched. It
+matches a line exactly when lexing it would give the token types of one of its shapes.
+"""
+
+import re
+
+_LINE_END = "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)"
+_WORD_END = "(?![A-Za-z0-9._/-])"
+_NOT_FIGURES = ("BLANK", "COMMENT", "NAME", "TEXT", "OPEN_TEXT", "STRAY")
+
+
+class Matcher:
+    """
+    Matches whole indented lines, from indent to line end, of some shapes of one place.
+
+    `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
+    to its shape and to the numbers of the groups that hold the shape's values.
+    """
+
+    __slots__ = ("match", "shapes", "_groups")
+
+    def __init__(self, shapes, terminals: dict[str, str], keywords: dict[str, str]):
+        texts = {terminal: text for text, terminal in keywords.items()}
+        tree: dict = {}
+        for shape in shapes:
+            if _can_match(shape.terminals, terminals):
+                node = tree
+                for terminal in shape.terminals:
+                    node = node.setdefault(terminal, {})
+                node[None] = shape
+        words = {terminal: re.escape(text) for terminal, text in texts.items()}
+        words.update({terminal: f"((?>{pattern}))" for terminal, pattern in terminals.items()})
+        words["NAME"] = f"({_not_another_word(terminals, keywords)}(?>{terminals['NAME']}))"
+        self.shapes: dict[int, tuple] = {}
+        self._groups = 0
+        self.match = re.compile("[ \t]++" + self._branches(tree, words, (), "")).match if tree else never.match
+
+    def _branches(self, node: dict, words: dict[str, str], groups: tuple[int, ...], gap: str) -> str:
+        """The expression of what may follow once the shapes of `node` have matched up to here."""
+        branches = []
+        for terminal, below in node.items():
+            held = groups
+            if terminal is not None:
+                if words[terminal].startswith("("):
+                    self._groups += 1
+                    held = (*groups, self._groups)
+                branches.append(words[terminal] + self._branches(below, words, held, "[ \t]++"))
+        expression = gap + (branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})")
+        if None not in node:
+            return expression
+        self._groups += 1
+        self.shapes[self._groups] = (node[None], groups)
+        return f"(?:{expression}|{_LINE_END}())" if branches else f"{_LINE_END}()"
+
+
+class _Never:
+    """A matcher that knows no shape."""
+
+    shapes: dict = {}
+
+    @staticmethod
+    def match(text, offset):
+        return None
+
+
+never = _Never()
+
+
+def _can_match(shape_terminals, terminals) -> bool:
+    """
+    Whether a line of this shape can be told without lexing it.
+
+    Only lexing tells whether `12 C` is a count and a name or a temperature. A shape of fewer
+    than two values is not worth the expression.
+    """
+    values = [terminal for terminal in shape_terminals if terminal in terminals]
+    pairs = zip(shape_terminals, shape_terminals[1:])
+    return len(values) > 1 and not any(here == "COUNT" and after in terminals for here, after in pairs)
+
+
+def _not_another_word(terminals: dict[str, str], keywords) -> str:
+    """Lookaheads that keep NAME from matching what the lexer would take for a figure or a keyword."""
+    figures = [pattern for name, pattern in terminals.items() if name not in _NOT_FIGURES]
+    return f"(?!(?=[0-9a-f])(?:{'|'.join(figures)}))(?!{_any_of(keywords)}{_WORD_END})"
+
+
+def _any_of(words) -> str:
+    """One expression for any of `words`, branching letter by letter so that it is quick to refuse."""
+    branches: dict[str, list[str]] = {}
+    for word in words:
+        branches.setdefault(word[:1], []).append(word[1:])
+    whole = branches.pop("", None)
+    if not branches:
+        return ""
+    alternatives = "|".join(re.escape(first) + _any_of(rests) for first, rests in sorted(branches.items()))
+    return f"(?:{alternatives}){'?' if whole else ''}"
