@@ -3,9 +3,11 @@ The one way to the grammar files, and to the lark parsers made from them.
 
 The grammars stand at the top of the project so that a reader finds them. A wheel carries
 them as `cylfile/grammar`; an editable install and a bare checkout have them beside the
-package.
+package. A wheel also carries the parse tables that lark made of them when it was built,
+since making them takes longer than reading a small record.
 """
 
+from hashlib import sha256
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent.parent
@@ -28,6 +30,25 @@ def load_parser(file_name: str, starts: tuple[str, ...]):
     from lark import Lark
 
     folder = grammar_folder()
+    tables = folder / f"{file_name}.tables"
+    if tables.is_file():
+        with tables.open("rb") as file:
+            if file.readline() == _mark(folder, file_name, starts):
+                return Lark.load(file)
+    return _make_parser(folder, file_name, starts)
+
+
+def save_tables(file_name: str, starts: tuple[str, ...], target: Path) -> None:
+    """Write the parse tables of a grammar file for `load_parser` to find, when a wheel is built."""
+    folder = grammar_folder()
+    with target.open("wb") as file:
+        file.write(_mark(folder, file_name, starts))
+        _make_parser(folder, file_name, starts).save(file)
+
+
+def _make_parser(folder: Path, file_name: str, starts: tuple[str, ...]):
+    from lark import Lark
+
     return Lark(
         (folder / file_name).read_text(encoding="utf-8"),
         parser="lalr",
@@ -36,3 +57,12 @@ def load_parser(file_name: str, starts: tuple[str, ...]):
         import_paths=[str(folder)],
         maybe_placeholders=False,
     )
+
+
+def _mark(folder: Path, file_name: str, starts: tuple[str, ...]) -> bytes:
+    """What tables must have been made of to be used: this lark, these grammars, these places."""
+    import lark
+
+    parts = [lark.__version__.encode(), *(name.encode() for name in starts)]
+    parts += [(folder / name).read_bytes() for name in ("words.lark", file_name)]
+    return sha256(b"\0".join(parts)).hexdigest().encode() + b"\n"

@@ -11,10 +11,11 @@ import re
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import islice
+from pathlib import Path
 from typing import NamedTuple
 
 from cylfile.text.explain import explain
-from cylfile.text.grammar import load_parser
+from cylfile.text.grammar import load_parser, save_tables
 from cylfile.text.matcher import Matcher, never
 from cylfile.text.source import Fault, Source, Span
 
@@ -87,7 +88,7 @@ class Language:
 
     def __init__(self, file_name: str, places: tuple[str, ...]):
         self.file_name = file_name
-        self.places = places
+        self._starts = (*places, "unreadable")
         self._shapes: dict[tuple, Shape] = {}
         # The shapes met often, by place, and what reads their lines.
         self._often: dict[str, list[Shape]] = {place: [] for place in places}
@@ -95,7 +96,11 @@ class Language:
 
     @cached_property
     def _lark(self):
-        return load_parser(self.file_name, (*self.places, "unreadable"))
+        return load_parser(self.file_name, self._starts)
+
+    def save_tables(self, target: Path) -> None:
+        """Write the parse tables of this language, for a wheel to carry."""
+        save_tables(self.file_name, self._starts, target)
 
     @cached_property
     def terminals(self) -> dict[str, re.Pattern | str]:
