@@ -11,7 +11,7 @@ from cylfile.record.plans import EntryPlan, Meaning, Refusal, entry_plan, slots
 from cylfile.record.properties import PROPERTIES, REPEATABLE
 from cylfile.record.record import Record, line_span
 from cylfile.text.language import Damaged, Sentence, Shape, Slot
-from cylfile.text.ledger import LEDGER, Block, read_blocks
+from cylfile.text.ledger import LEDGER, Block, LedgerReader
 from cylfile.text.source import Fault, Source, Span
 
 # Rule of a block's header -> what it declares.
@@ -46,10 +46,10 @@ class _RecordReader:
 
     def read(self) -> Record:
         for source in self.record.sources:
-            blocks, faults = read_blocks(source)
-            self.record.faults += faults
-            for block in blocks:
+            reader = LedgerReader(source)
+            for block in reader.blocks():
                 self._block(block)
+            self.record.faults += reader.faults
         self._resolve()
         return self.record
 

@@ -21,6 +21,7 @@ from cylfile.text.source import Fault, Source, Span
 
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
 _LAYOUT = ("BLANK", "COMMENT")
+_MAY_BE_KEYWORDS = ("NAME", "MARK")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
 LONGEST_LINE = 20_000
@@ -140,7 +141,7 @@ class Language:
         keywords = self.keywords
         for found in self._lexer.finditer(text, start, len(text) if end is None else end):
             kind, word = found.lastgroup, found.group()
-            if kind in ("NAME", "MARK"):
+            if kind in _MAY_BE_KEYWORDS:
                 kind = keywords.get(word, kind)
             yield Token(kind, word, found.start())
 
@@ -163,19 +164,28 @@ class Language:
         if end - start > LONGEST_LINE:
             text = f"a line of {end - start:,} characters; the longest that is read has {LONGEST_LINE:,}"
             return Damaged(start, end, Fault(Span(source, start, start + 80), text, "Was the file damaged?"))
-        words = self.words(source.text, start, end)
-        terminals = tuple(word.type for word in words)
+        kinds, words = [], []
+        keywords, values_in = self.keywords, self.terminals
+        for found in self._lexer.finditer(source.text, start, end):
+            kind = found.lastgroup
+            if kind not in _LAYOUT:
+                word = found.group()
+                kinds.append(keywords.get(word, kind) if kind in _MAY_BE_KEYWORDS else kind)
+                words.append(word)
+        terminals = tuple(kinds)
         shape = self._shapes.get((place, terminals))
         if shape is None:
-            outcome = self._parse(words, place)
+            tokens = self.words(source.text, start, end)
+            outcome = self._parse(tokens, place)
             if isinstance(outcome, tuple):
-                return Damaged(start, end, explain(self, source, words, *outcome))
+                return Damaged(start, end, explain(self, source, tokens, *outcome))
             shape = self._shapes[place, terminals] = Shape(place, terminals, outcome)
         shape.seen += 1
         if shape.seen == _OFTEN:
             self._often[place].append(shape)
             self.matchers[place] = Matcher(self._often[place], self.terminals, self.keywords)
-        return Sentence(shape, tuple(word.text for word in words if word.type in self.terminals), start)
+        values = tuple([word for kind, word in zip(kinds, words) if kind in values_in])
+        return Sentence(shape, values, start)
 
     def _parse(self, words: list[Token], place: str):
         """The tree of a line with slots for leaves, or (index of the word that does not fit, what would)."""

@@ -8,6 +8,8 @@ continues the line above. Nothing here knows what a sentence means.
 
 import re
 from bisect import bisect_left
+from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
 from cylfile.text.language import Damaged, Language, Sentence
@@ -29,11 +31,14 @@ LINES_OF = {
 }
 TOP = "top"
 
+# What a NamedTuple's own constructor calls, without the call.
+_new_tuple = tuple.__new__
+
 LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())))
 
 # Words that begin an indented line of their own, however far in it stands. No clause begins
 # with one of them, but for `at`, which is a property of a source too.
-_BEGINS_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY")
+_BEGIN_A_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "DIGEST", "BLANK", "COMMENT")
 _PROPERTIES = (
     "zone rules fills inspects authorised kind rated holds cartridge serial maker owner marked class made tag life "
     "test-every test-pressure expansion-limit ree"
@@ -42,6 +47,14 @@ _PROPERTIES = (
 _CONFLICT = re.compile(r"(?:<{7}|={7}|>{7}|\|{7})(?: |\r?$)", re.MULTILINE)
 _BLANK_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\r?(?:\n|\Z)")
 _INDENT = re.compile(r"[ \t]*")
+
+
+@cache
+def _goes_on(language: Language) -> re.Pattern:
+    """Matches an indented line that starts as no sentence can: with a clause, a text or a quantity."""
+    clauses = [re.escape(word) for word in language.keywords if word not in _PROPERTIES]
+    figures = [pattern for name, pattern in language.terminals.items() if name not in _BEGIN_A_LINE]
+    return re.compile(f"([ \t]++)(?:({'|'.join(clauses)})(?![A-Za-z0-9._/-])|{'|'.join(figures)})")
 
 
 class Block(NamedTuple):
@@ -73,23 +86,30 @@ def read_blocks(source: Source, language: Language = LEDGER) -> tuple[list[Block
     Read a source into blocks. The faults are those of no line in particular: conflict markers,
     and forbidden characters in comments. A line that cannot be read is `Damaged` in its place.
     """
-    return _Reader(source, language).read()
+    reader = LedgerReader(source, language)
+    return list(reader.blocks()), reader.faults
 
 
-class _Reader:
-    """One pass over one source."""
+class LedgerReader:
+    """
+    One pass over one source, block by block: a large file's sentences are never all held.
 
-    def __init__(self, source: Source, language: Language):
+    `faults` are whole when `blocks` is done.
+    """
+
+    def __init__(self, source: Source, language: Language = LEDGER):
         self.source = source
         self.text = source.text
         self.language = language
-        self.blocks: list[Block] = []
         self.faults: list[Fault] = []
         self.block = Block(source, None, None, [])
         self.block_indent: str | None = None
+        # The block before, once the next one has begun.
+        self._whole: Block | None = None
         self.forbidden = source.forbidden()
 
-    def read(self) -> tuple[list[Block], list[Fault]]:
+    def blocks(self) -> Iterator[Block]:
+        """The blocks of the source in its order."""
         # This loop runs once for every line of every file. An indented line of a shape met often
         # is matched here; all else is the business of `_line`.
         text, at, end = self.text, 0, len(self.text)
@@ -100,14 +120,16 @@ class _Reader:
                 match, shapes, append = matcher.match, matcher.shapes, self.block.lines.append
                 while found := match(text, at):
                     shape, groups = shapes[found.lastindex]
-                    append(Sentence(shape, found.group(*groups), at))
+                    append(_new_tuple(Sentence, (shape, found.group(*groups), at)))
                     at = found.end()
                 if at >= end:
                     break
             at = self._line(at)
+            if self._whole is not None:
+                yield self._whole
+                self._whole = None
         if self.block.header is not None or self.block.lines:
-            self.blocks.append(self.block)
-        return self.blocks, self.faults
+            yield self.block
 
     def _line(self, at: int) -> int:
         """Read the physical line at `at`; the offset of the next one."""
@@ -133,8 +155,10 @@ class _Reader:
             self._conflict(at, end)
             return
         if self.block.header is not None or self.block.lines:
-            self.blocks.append(self.block)
-        header = self._sentence(at, end, TOP)
+            self._whole = self.block
+        self._begin(self._sentence(at, end, TOP))
+
+    def _begin(self, header: Sentence | Damaged) -> None:
         place = LINES_OF.get(_heading(header) or "") if isinstance(header, Sentence) else None
         self.block = Block(self.source, header, place, [])
         self.block_indent = None
@@ -176,13 +200,12 @@ class _Reader:
 
     def _continues(self, at: int, end: int) -> bool:
         """Whether the indented line at `at` goes on with the line above it."""
-        first = next(iter(self.language.tokens(self.text, at + len(_INDENT.match(self.text, at).group()), end)), None)
-        if first is None or first.type in _BEGINS_LINE or first.text in _PROPERTIES:
+        found = _goes_on(self.language).match(self.text, at, end)
+        if not found:
             return False
         if not self.block.lines:
-            return self.block.header is not None and not (self.block.kind == "source" and first.text == "at")
-        indent = _INDENT.match(self.text, at).group()
-        return indent != self.block_indent and indent.startswith(self.block_indent or "")
+            return self.block.header is not None and not (self.block.kind == "source" and found[2] == "at")
+        return found[1] != self.block_indent and found[1].startswith(self.block_indent or "")
 
     def _continuation(self, end: int) -> None:
         """Read the last line again, with the line that ends at `end` as part of it."""
@@ -190,10 +213,7 @@ class _Reader:
             last = self.block.lines.pop()
             self.block.lines.append(self._sentence(last.start, end, self.block.place))
         else:
-            header = self.block.header
-            header = self._sentence(header.start, end, TOP)
-            place = LINES_OF.get(_heading(header) or "") if isinstance(header, Sentence) else None
-            self.block = Block(self.source, header, place, [])
+            self._begin(self._sentence(self.block.header.start, end, TOP))
 
     def _sentence(self, at: int, end: int, place: str) -> Sentence | Damaged:
         fault = self._forbidden_fault(at, end)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 # Control characters and the characters of the Unicode property Bidi_Control. A carriage
 # return is allowed as the first half of a Windows line end and nowhere else.
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)")
+_PLAIN = bytes([0x09, 0x0A, 0x0D, *range(0x20, 0x7F)])
 
 
 class Source:
@@ -50,6 +51,10 @@ class Source:
 
     def forbidden(self) -> list[int]:
         """Offsets of the control and bidirectional characters, which are errors anywhere."""
+        text = self.text
+        # Nearly every file is plain ASCII, and bytes are looked through ten times faster.
+        if text.isascii() and not text.encode().translate(None, _PLAIN) and text.count("\r") == text.count("\r\n"):
+            return []
         return [found.start() for found in _FORBIDDEN.finditer(self.text)]
 
     def __repr__(self) -> str:
