@@ -16,7 +16,7 @@ class BuildWithTables(build_py):
         if not self.editable_mode:
             # The build tool runs this file by its path and does not know the package.
             sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
-            from cylfile.packs.reading import pack_language
+            from cylfile.packs.sentences import pack_language
             from cylfile.text.ledger import LEDGER
 
             folder = Path(self.build_lib) / "cylfile" / "grammar"

@@ -1,0 +1,84 @@
+"""
+A rule, checked and ready: it knows where it stands, when it holds and what it says.
+"""
+
+from collections.abc import Callable
+
+from cylfile.packs.compiling import compile_value
+from cylfile.packs.expressions import Node
+from cylfile.packs.pack import Example
+from cylfile.packs.wording import in_words
+from cylfile.text.source import Span
+
+
+class Phrase:
+    """A text with expressions in it, compiled when it is first needed."""
+
+    __slots__ = ("parts", "_values")
+
+    def __init__(self, parts: tuple[str | Node, ...]):
+        self.parts = parts
+        self._values: tuple[Callable | None, ...] | None = None
+
+    def text(self, life, entry, times: int = 1) -> str:
+        """The text for one place in a history, values in the reader's words."""
+        if self._values is None:
+            self._values = tuple(None if isinstance(part, str) else compile_value(part) for part in self.parts)
+        unit = life.pressure_unit
+        return "".join(
+            part if value is None else in_words(value(life, entry, times), part.dimension, unit)
+            for part, value in zip(self.parts, self._values)
+        )
+
+
+class Rule:
+    """
+    One rule of a ruleset.
+
+    `level` is the level that holds after all packs are laid over each other; `on` are places of
+    the fact table; `once` is for a rule that gives one finding a cylinder, at the first place
+    where it holds; `pack` names the pack that the rule stands in, `span` its place there; `why`
+    explains the rule, `cite` lists its sources; `breaks` and `keeps` are its examples.
+    """
+
+    __slots__ = (
+        "name", "level", "on", "once", "pack", "span", "condition", "why", "cite", "breaks", "keeps",
+        "_say", "_working", "_advice",
+    )  # fmt: skip
+
+    def __init__(
+        self, *, name: str, level: str, on: tuple[str, ...], once: bool, pack: str, span: Span, condition: Node, why: str,
+        cite: list[str], breaks: list[Example], keeps: list[Example], say: Phrase, working: list[Phrase], advice: Phrase,
+    ):  # fmt: skip
+        self.name = name
+        self.level = level
+        self.on = on
+        self.once = once
+        self.pack = pack
+        self.span = span
+        self.condition = condition
+        self.why = why
+        self.cite = cite
+        self.breaks = breaks
+        self.keeps = keeps
+        self._say = say
+        self._working = working
+        self._advice = advice
+
+    def say(self, life, entry, times: int = 1) -> str:
+        """
+        What is wrong, for the life as it was when the rule was judged and the entry it judged,
+        None on the as-of day. `times` is how often a rule with `once` has held.
+        """
+        return self._say.text(life, entry, times)
+
+    def working(self, life, entry) -> list[str]:
+        """How the rule came to it: the figures, and the arithmetic between them."""
+        return [phrase.text(life, entry) for phrase in self._working]
+
+    def advice(self, life, entry) -> str:
+        """What to do; empty where the rule gives none."""
+        return self._advice.text(life, entry)
+
+    def __repr__(self) -> str:
+        return f"Rule({self.name!r}, {self.level!r})"

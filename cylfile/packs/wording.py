@@ -1,0 +1,103 @@
+"""
+Values in the reader's words: 12 days, 5 years, 4500 psi, 8.3 %, not known.
+"""
+
+from datetime import timedelta
+
+from cylfile.history.figures import NO_LIMIT
+from cylfile.record.dates import NEVER
+from cylfile.record.quantities import PSI_IN_BAR
+
+NOT_KNOWN = "not known"
+
+
+def in_words(value, dimension: str, unit: str) -> str:
+    """A value of a dimension as people read it; `unit`, psi or bar, is the unit of pressures."""
+    if value is None:
+        return NOT_KNOWN
+    words = _WORDS.get(dimension)
+    return words(value, unit) if words else str(value)
+
+
+def counted(number: int, noun: str) -> str:
+    """1 day, 2 days."""
+    return f"{number} {noun}" if abs(number) == 1 else f"{number} {noun}s"
+
+
+# The `z` of a format turns a number that rounds to -0 into 0.
+
+
+def _pressure(psi, unit):
+    return f"{psi:z.0f} psi" if unit == "psi" else f"{psi / PSI_IN_BAR:z.1f} bar"
+
+
+def _temperature(kelvin, unit):
+    degrees, letter = (kelvin * 1.8 - 459.67, "F") if unit == "psi" else (kelvin - 273.15, "C")
+    return f"{_number(round(degrees, 1))} {letter}"
+
+
+def _volume(millilitres, unit):
+    return f"{millilitres:z.1f} cc"
+
+
+def _share(share, unit):
+    """
+    To one decimal, and to more where that would round it to a whole percentage that it is not:
+    a share a hair over a limit of 10 % must not read as 10 %.
+    """
+    percent = round(share * 100, 6)
+    for decimals in range(1, 7):
+        rounded = round(percent, decimals)
+        if rounded % 1 or percent == rounded:
+            break
+    return f"{_number(rounded)} %"
+
+
+def _count(count, unit):
+    return _number(round(count, 3))
+
+
+def _number(number) -> str:
+    """Without the decimals that say nothing."""
+    return f"{number:z.6f}".rstrip("0").rstrip(".")
+
+
+def _duration(duration: timedelta, unit) -> str:
+    sign = "-" if duration < timedelta(0) else ""
+    seconds = round(abs(duration).total_seconds())
+    days, seconds = divmod(seconds, 86_400)
+    hours, seconds = divmod(seconds, 3600)
+    minutes, seconds = divmod(seconds, 60)
+    written = [counted(days, "day")] if days else []
+    written += [f"{number} {name}" for number, name in ((hours, "h"), (minutes, "min"), (seconds, "s")) if number]
+    return sign + " ".join(written) if written else "0 days"
+
+
+def _period(months, unit):
+    if months == NO_LIMIT:
+        return "no limit"
+    return counted(months, "month") if months % 12 else counted(months // 12, "year")
+
+
+def _date(day, unit):
+    return "never" if day == NEVER else str(day)
+
+
+def _rate(psi_a_minute, unit):
+    return f"{_pressure(psi_a_minute, unit)}/min"
+
+
+_WORDS = {
+    "pressure": _pressure,
+    "temperature": _temperature,
+    "volume": _volume,
+    "share": _share,
+    "count": _count,
+    "duration": _duration,
+    "period": _period,
+    "date": _date,
+    "rate": _rate,
+    "concentration": lambda value, unit: f"{_number(round(value, 3))} ppm",
+    "density": lambda value, unit: f"{_number(round(value, 3))} mg/m3",
+    "flag": lambda value, unit: "yes" if value else "no",
+}
