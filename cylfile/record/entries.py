@@ -10,6 +10,7 @@ from collections import namedtuple
 from datetime import date
 from typing import NamedTuple
 
+from cylfile.record.quantities import Quantity
 from cylfile.text.source import Span
 
 
@@ -66,6 +67,8 @@ class _Entry:
     __slots__ = ()
     verb = ""
     clauses: tuple[Clause, ...] = ()
+    # Of each clause in turn: the index of its field, the word it begins with, the field.
+    written: tuple[tuple[int, str, str], ...] = ()
 
     @property
     def span(self) -> Span:
@@ -85,7 +88,10 @@ def _kind(rule: str, *clauses: Clause):
     """The tuple type of one kind of entry: `rule` is its rule in the grammar and, with spaces, its verb."""
     own = tuple(clause.field for clause in clauses)
     fields = namedtuple(rule, (*_HEAD, *own, *_TAIL))
-    kind = type(rule, (_Entry, fields), {"__slots__": (), "verb": rule.replace("_", " "), "clauses": (*clauses, *TAIL)})
+    all_clauses = (*clauses, *TAIL)
+    written = tuple((fields._fields.index(c.field), c.form.replace("{}", "").strip(), c.field) for c in all_clauses)
+    says = {"__slots__": (), "verb": rule.replace("_", " "), "clauses": all_clauses, "written": written}
+    kind = type(rule, (_Entry, fields), says)
     kind.__doc__ = f"A `{kind.verb}` entry: day, time, subject, {', '.join(own) or 'no clause of its own'}."
     return kind
 
@@ -126,20 +132,23 @@ Filled = ENTRY_KINDS["filled"]
 def plain_form(entry) -> str:
     """The entry as one loose line: what it says and nothing of where it stood."""
     day, time, subject = entry[:3]
-    words = [str(day)]
+    words = [day.isoformat(), entry.verb, subject]
     if time is not None:
-        words.append(write_time(time))
-    words += [entry.verb, subject]
-    for clause in entry.clauses:
-        value = getattr(entry, clause.field)
-        if value is not None and value is not False:
-            words.append(clause.form.format(write_value(clause.field, value)))
+        words.insert(1, write_time(time))
+    for index, word, field in entry.written:
+        value = entry[index]
+        if value is not None:
+            if word:
+                words.append(word)
+            if value is not True:
+                words.append(write_value(field, value))
     return " ".join(words)
 
 
 def write_time(time) -> str:
     """A time as the language writes it; seconds only where there are any."""
-    return time.strftime("%H:%M:%S" if time.second else "%H:%M")
+    written = time.isoformat()
+    return written if time.second else written[:5]
 
 
 def write_text(text: str) -> str:
@@ -149,6 +158,8 @@ def write_text(text: str) -> str:
 
 def write_value(field: str, value) -> str:
     """The value of an entry's field as the language writes it."""
-    if isinstance(value, Signed):
+    if value.__class__ is Quantity:
+        return value.text
+    if value.__class__ is Signed:
         return f"{value.day} by {value.by} {write_text(value.text)}"
     return write_text(value) if field in ("text", "note") else str(value)
