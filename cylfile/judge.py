@@ -86,7 +86,7 @@ def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date) -> Verdic
     life = Life(card, figures_of(card, of_class.figures, of_class.rated), record.authority, as_of)
     judge_ = _CylinderJudge(rules, life)
     judge_.judge_card(of_class)
-    judge_.judge_entries(in_order([entry for entry in record.entries.get(card.name, ()) if entry.struck is None]))
+    judge_.judge_entries([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])
     judge_.judge_entry(None, STATUS)
     return Verdict(life, judge_.end())
 
@@ -134,13 +134,14 @@ class _CylinderJudge:
             self._core("marking-disagrees", span, disagreement, advice="Look at the cylinder: the marking prevails.")
 
     def judge_entries(self, entries: list) -> None:
-        """Judge entries in order, and take each into the life."""
+        """Judge entries in the order in which they happened, and take each into the life."""
         life, rules = self.life, self.rules
+        entries, full_days = in_order(entries)
         until = bisect_right(entries, life.as_of, key=_DAY)
         if until < len(entries):
             self._future(entries[until:])
             entries = entries[:until]
-        conduct = Conduct(self.card, entries)
+        conduct = Conduct(self.card, entries, full_days)
         hits, filled = self.hits, rules.judges.get("filled")
         for entry in entries:
             # A fill of a cylinder that is going about its life is what nearly every entry is.

@@ -2,8 +2,6 @@
 Whether a cylinder's entries can stand where they do in its life, whatever the rules of the day.
 """
 
-from itertools import groupby
-
 from cylfile.record.blocks import Cylinder
 
 # Verbs that show that a cylinder is in use.
@@ -15,13 +13,15 @@ class Conduct:
     """
     Looks at one cylinder's entries in order and remarks on what cannot be.
 
+    `full_days` are the entries of the days that have more than one.
+
     `settled` is true while a further fill can break nothing: the cylinder is made, entered or
     in use, and neither condemned nor retired.
     """
 
-    def __init__(self, card: Cylinder, entries: list):
+    def __init__(self, card: Cylinder, entries: list, full_days: list[list]):
         self._card = card
-        self._entries = entries
+        self._full_days = full_days
         self._entered = next((entry for entry in entries if entry.verb == "entered service"), None)
         self._ended = None
         self._retired = False
@@ -66,10 +66,10 @@ class Conduct:
         self._remarks.append((entry, "out-of-order-life", text, other))
 
     def _find_doubles(self) -> None:
-        entries = self._entries
-        if len({entry.day for entry in entries}) == len(entries):
-            return
-        for _, same_day in groupby(entries, key=lambda entry: entry.day):
+        for same_day in self._full_days:
+            times = {entry.time for entry in same_day}
+            if len(times) == len(same_day):
+                continue
             seen: dict[tuple, object] = {}
             for entry in same_day:
                 first = seen.setdefault(entry.facts, entry)

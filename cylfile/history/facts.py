@@ -158,16 +158,6 @@ def _star_allowed(life, entry):
     return None if life.class_name is None else life.figures.star_test_every is not None
 
 
-def _test_pressure_required(life, entry):
-    """The test pressure on the card or of the class, else the factor's, less 1 psi for rounding."""
-    figures = life.figures
-    if figures.test_pressure is not None:
-        return figures.test_pressure
-    if figures.test_factor is None or life.rated is None:
-        return None
-    return round(figures.test_factor * life.rated, 6) - 1
-
-
 def _elastic(life, entry):
     """Elastic expansion as written, else total less permanent (49 CFR 180.203)."""
     if entry.elastic is not None:
@@ -280,7 +270,7 @@ _FACTS = (
     Fact("proof-pressure", "pressure", _ALL, "test pressure of the card, else the class's factor times rated",
          compute=_proof_pressure, derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("test-pressure-required", "pressure", _ALL, "test pressure of the card, else the class's factor times rated, less 1 psi for rounding",
-         compute=_test_pressure_required, derived_from=("rated", "class"), write="`test-pressure` on the card"),
+         life="test_pressure_required", derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
          derived_from=("class",), write="`expansion-limit` on the card"),
     Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card"),
@@ -330,7 +320,7 @@ _FACTS = (
          derived_from=("life-end",)),
     Fact("unchecked-months", "count", (STATUS,), "full months in service of the last twelve without gauge reading, visual or hydro",
          compute=lambda life, entry: len(life.unchecked_months()), always_known=True),
-    Fact("unchecked-month-names", "text", (STATUS,), "those months", compute=lambda life, entry: ", ".join(life.unchecked_months()), always_known=True),
+    Fact("unchecked-month-names", "text", (STATUS,), "those months", compute=lambda life, entry: ", ".join(map(str, life.unchecked_months())), always_known=True),
 )
 # fmt: on
 

@@ -41,3 +41,12 @@ class Figures(NamedTuple):
     hot_factor: float | None = None
     # Periods run to the end of the month they fall due in, unless a pack asks for the very day.
     to_the_day: bool = False
+
+    @property
+    def test_pressure_required(self) -> float | None:
+        """The test pressure of card or class, else the factor times rated, less 1 psi for rounding."""
+        if self.test_pressure is not None:
+            return self.test_pressure
+        if self.test_factor is None or self.rated is None:
+            return None
+        return round(self.test_factor * self.rated, 6) - 1

@@ -37,7 +37,7 @@ class Life:
 
     __slots__ = (
         "cylinder", "name", "figures", "people", "as_of", "pressure_unit",
-        "rated", "fill_limit", "class_name", "made", "entered_day", "test_day", "test_every", "test_due",
+        "rated", "fill_limit", "test_pressure_required", "class_name", "made", "entered_day", "test_day", "test_every", "test_due",
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
         "used_day", "fill_count", "last_fill", "last_reading", "site", "_checked", "_reasons",
@@ -58,6 +58,7 @@ class Life:
         self.made = cylinder.made
         self.test_every = figures.test_every
         self.visual_every = figures.visual_every
+        self.test_pressure_required = figures.test_pressure_required
         self.fill_count = 0
         self.in_service = False
         self._checked: set[tuple[int, int]] = set()

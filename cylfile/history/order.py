@@ -2,6 +2,8 @@
 The order of one cylinder's entries: by day, and within a day as the format says.
 """
 
+from bisect import bisect_left
+from collections import Counter
 from operator import itemgetter
 
 # Untimed entries of one day come in this order: the day's benefit of the doubt goes to the
@@ -19,30 +21,29 @@ _RANK = {
 _DAY = itemgetter(0)
 
 
-def in_order(entries: list) -> list:
+def in_order(entries: list) -> tuple[list, list[list]]:
     """
-    The entries in the order in which they happened.
+    The entries in the order in which they happened, and those of each day that has more than one.
 
     Days come first. Of one day, entries with a time are in the order of their times; each
     without one stands before the first timed entry that comes after it by kind, and among the
     untimed the kind decides, then the place in the files.
     """
-    days = list(map(_DAY, entries))
+    ordered = sorted(entries, key=_DAY)
+    days = list(map(_DAY, ordered))
     if len(set(days)) == len(days):
-        return entries if days == sorted(days) else sorted(entries, key=_DAY)
-    ordered, run = [], []
-    for entry in sorted(entries, key=_DAY):
-        if run and entry.day != run[0].day:
-            ordered += _in_day_order(run)
-            run = []
-        run.append(entry)
-    ordered += _in_day_order(run)
-    return ordered
+        return ordered, []
+    full_days = []
+    for day, count in Counter(days).items():
+        if count > 1:
+            first = bisect_left(days, day)
+            ordered[first : first + count] = in_day_order(ordered[first : first + count])
+            full_days.append(ordered[first : first + count])
+    return ordered, full_days
 
 
-def _in_day_order(run: list) -> list:
-    if len(run) == 1:
-        return run
+def in_day_order(run: list) -> list:
+    """The entries of one day in their order; see `in_order`."""
     place = {id(entry): index for index, entry in enumerate(run)}
     ordered = sorted((entry for entry in run if entry.time is not None), key=lambda entry: entry.time)
     untimed = sorted((entry for entry in run if entry.time is None), key=lambda entry: _RANK[entry.verb])
