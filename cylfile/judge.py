@@ -49,16 +49,23 @@ class Judgement:
         return sum(finding.waived is not None for finding in self.findings)
 
 
-def judge(record: Record, rules, as_of: date, faults=()) -> Judgement:
-    """Judge every cylinder of a record. `faults` are those of its rule packs."""
+def judge(record: Record, rules, as_of: date, faults=(), verdicts=None) -> Judgement:
+    """
+    Judge every cylinder of a record. `faults` are those of its rule packs.
+
+    `verdicts` are those of the cylinders where somebody has them already, as from several
+    processes; a verdict whose life stayed behind leaves no life in the judgement.
+    """
     judgement = Judgement(record, rules, as_of)
     findings = judgement.findings
     findings += (of_fault(fault, rules.level_of(fault.rule)) for fault in (*record.faults, *faults))
     if not rules.names and record.sources:
         findings.append(_no_rules(record, rules))
-    for card in record.cylinders.values():
-        verdict = judge_cylinder(record, rules, card, as_of)
-        judgement.lives[card.name] = verdict.life
+    if verdicts is None:
+        verdicts = (judge_cylinder(record, rules, card, as_of) for card in record.cylinders.values())
+    for verdict in verdicts:
+        if verdict.life is not None:
+            judgement.lives[verdict.life.name] = verdict.life
         findings += verdict.findings
     for entry, text, other in two_places_at_once(record, as_of):
         level = rules.level_of("two-places-at-once")
@@ -76,7 +83,7 @@ def judge(record: Record, rules, as_of: date, faults=()) -> Judgement:
 class Verdict:
     """What the rules say of one cylinder."""
 
-    life: Life
+    life: Life | None
     findings: list[Finding] = field(default_factory=list)
 
 
@@ -202,8 +209,7 @@ class _CylinderJudge:
         return list(dict.fromkeys(deeper)) or [name]
 
     def _unknown(self, name: str, entry) -> bool:
-        fact = FACTS[name]
-        return (getattr(self.life, fact.life) if fact.life else fact.compute(self.life, entry)) is None
+        return FACTS[name].value(self.life, entry) is None
 
     def end(self) -> list[Finding]:
         """All findings, those too that stand once a cylinder and need all its entries."""

@@ -40,7 +40,7 @@ class Life:
         "rated", "fill_limit", "test_pressure_required", "class_name", "made", "entered_day", "test_day", "test_every", "test_due",
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
-        "used_day", "fill_count", "last_fill", "last_reading", "site", "_checked", "_reasons",
+        "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test", "_checked", "_reasons",
     )  # fmt: skip
 
     def __init__(self, cylinder: Cylinder, figures: Figures, people: People, as_of: date):
@@ -126,6 +126,7 @@ class Life:
         starred = entry.star is not None and figures.star_test_every is not None
         self.test_every = figures.star_test_every if starred else figures.test_every
         self._tested(entry.day)
+        self.last_test = entry
         plus = figures.plus_fill if entry.plus is not None and figures.plus_fill else 0
         # Rounded, so that the tenth of a pressure is not a hair more than it should be.
         self.fill_limit = None if self.rated is None else round(self.rated * (1 + plus), 6)

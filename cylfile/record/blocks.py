@@ -17,7 +17,8 @@ class Declared:
     Anything that a block gives a name. `span` is the name in its header.
 
     `where` maps each property that stands in the block, by the word it is written with, to the
-    place of its line. `word` is what the trade calls it.
+    place of its line; one that may stand on several lines also by the word and the first value,
+    as in `rules us-dot`. `word` is what the trade calls it.
     """
 
     name: str

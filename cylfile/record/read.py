@@ -150,6 +150,8 @@ class _RecordReader:
             fault = Fault(span, refusal, "Keep the one that is true.", subject=thing.name)
             self._keep_fault(fault, [thing.name])
         thing.where.setdefault(keyword, span)
+        if tree.data in REPEATABLE:
+            thing.where.setdefault(f"{keyword} {words[0]}", span)
 
     # Entries.
 
