@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from cylfile.air import settled as settle
-from cylfile.history.figures import NO_LIMIT
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
 DIMENSIONS = {
@@ -62,9 +61,9 @@ class Fact:
     `at` are the places where it may be asked, `meaning` its definition for readers,
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
     to write down), `write` what a record keeper writes so that it becomes known. Its value is
-    the entry's own: the attribute path `entry`, or `life` of the cylinder's history on the
-    as-of day, when there is no entry; else the attribute `life` of the history; else
-    `compute(history, entry)`, with None for the entry on the as-of day.
+    the entry's own: the attribute path `entry`, not known where its first attribute is None, or
+    `life` of the cylinder's history on the as-of day, when there is no entry; else the attribute
+    `life` of the history; else `compute(history, entry)`, with None for the entry on the as-of day.
     """
 
     name: str
@@ -77,6 +76,14 @@ class Fact:
     derived_from: tuple[str, ...] = ()
     write: str = ""
     always_known: bool = False
+
+    def value(self, life, entry):
+        """What the fact is for an entry of a history, None where it is not known."""
+        if self.entry and entry is not None:
+            first, _, rest = self.entry.partition(".")
+            holder = getattr(entry, first)
+            return holder if holder is None or not rest else getattr(holder, rest)
+        return getattr(life, self.life) if self.life else self.compute(life, entry)
 
 
 def _settled(life, entry):
@@ -130,26 +137,6 @@ def _hot_limit(life, entry):
     return life.fill_limit * factor if life.fill_limit is not None and factor is not None else None
 
 
-def _due_month(life, entry):
-    due = life.test_due
-    if due is None or life.figures.to_the_day:
-        return due
-    return due.replace(day=1)
-
-
-def _test_needed(life, entry):
-    return None if life.test_every is None else life.test_every != NO_LIMIT
-
-
-def _proof_pressure(life, entry):
-    figures = life.figures
-    if figures.test_pressure is not None:
-        return figures.test_pressure
-    if figures.test_factor is None or life.rated is None:
-        return None
-    return figures.test_factor * life.rated
-
-
 def _plus_allowed(life, entry):
     return None if life.class_name is None else bool(life.figures.plus_fill)
 
@@ -198,16 +185,6 @@ def _missing_fields(life, entry):
     return ", ".join(name for name, value in fields.items() if value is None)
 
 
-def _attribute(name):
-    """The value of a quantity of the entry, None where it is not written."""
-
-    def read(life, entry):
-        quantity = getattr(entry, name)
-        return None if quantity is None else quantity.value
-
-    return read
-
-
 _ENTRIES = CYLINDER_VERBS
 _ALL = PLACES
 
@@ -234,8 +211,9 @@ _FACTS = (
     Fact("test-every", "period", _ALL, "test period: the card's, else the class's; the ten-year one where the last test earned the star",
          life="test_every", derived_from=("class",), write="`test-every` on the card"),
     Fact("test-due", "date", _ALL, "last day on which the test is in date", life="test_due", derived_from=("test-day", "test-every")),
-    Fact("due-month", "date", _ALL, "first day of the month in which the test falls due", compute=_due_month, derived_from=("test-due",)),
-    Fact("test-needed", "flag", _ALL, "it has to be tested at all: its test period is not `none`", compute=_test_needed,
+    Fact("due-month", "date", _ALL, "first day of the month in which the test falls due; counted to the day, that day", life="due_month",
+         derived_from=("test-due",)),
+    Fact("test-needed", "flag", _ALL, "it has to be tested at all: its test period is not `none`", life="test_needed",
          derived_from=("test-every",)),
     Fact("visual-day", "date", _ALL, "day of the last passed visual inspection, a hydro's included", life="visual_day",
          write="a `visual pass` entry"),
@@ -268,7 +246,7 @@ _FACTS = (
     Fact("hot-temperature", "temperature", _ALL, "temperature at which the greatest pressure is allowed",
          compute=lambda life, entry: life.figures.hot, write="`hot` in a pack"),
     Fact("proof-pressure", "pressure", _ALL, "test pressure of the card, else the class's factor times rated",
-         compute=_proof_pressure, derived_from=("rated", "class"), write="`test-pressure` on the card"),
+         life="proof_pressure", derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("test-pressure-required", "pressure", _ALL, "test pressure of the card, else the class's factor times rated, less 1 psi for rounding",
          life="test_pressure_required", derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
@@ -276,9 +254,9 @@ _FACTS = (
     Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card"),
     # A fill.
     Fact("to", "pressure", ("filled",), "gauge reading after the fill", entry="reading.value", always_known=True),
-    Fact("from", "pressure", ("filled",), "gauge reading before the fill", compute=_attribute("from_pressure"), write="`from` on the fill"),
+    Fact("from", "pressure", ("filled",), "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),
     Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
-         compute=_attribute("at_temperature"), write="`at` with the gas temperature"),
+         entry="at_temperature.value", write="`at` with the gas temperature"),
     Fact("settled", "pressure", ("filled", "gauged"), "pressure at the reference temperature of the contents, real gas", compute=_settled,
          derived_from=("temperature", "class")),
     Fact("hot", "pressure", ("filled",), "pressure of the contents at the class's hot temperature, real gas", compute=_hot,
@@ -290,9 +268,9 @@ _FACTS = (
     # A hydrostatic test.
     Fact("outcome", "text", ("hydro", "visual"), "pass, fail or condemned",
          compute=lambda life, entry: entry.result if entry.verb == "hydro" else entry.outcome, always_known=True),
-    Fact("test-pressure", "pressure", ("hydro",), "pressure of the test", compute=_attribute("at_pressure"), write="`at` with the test pressure"),
-    Fact("total", "volume", ("hydro",), "total expansion", compute=_attribute("total"), write="`total` on the hydro"),
-    Fact("permanent", "volume", ("hydro",), "permanent expansion", compute=_attribute("permanent"), write="`permanent` on the hydro"),
+    Fact("test-pressure", "pressure", ("hydro",), "pressure of the test", entry="at_pressure.value", write="`at` with the test pressure"),
+    Fact("total", "volume", ("hydro",), "total expansion", entry="total.value", write="`total` on the hydro"),
+    Fact("permanent", "volume", ("hydro",), "permanent expansion", entry="permanent.value", write="`permanent` on the hydro"),
     Fact("elastic", "volume", ("hydro",), "elastic expansion as written, else total less permanent", compute=_elastic,
          derived_from=("total", "permanent")),
     Fact("elastic-difference", "volume", ("hydro",), "how far the elastic expansion as written is from total less permanent",

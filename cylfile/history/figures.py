@@ -43,10 +43,17 @@ class Figures(NamedTuple):
     to_the_day: bool = False
 
     @property
-    def test_pressure_required(self) -> float | None:
-        """The test pressure of card or class, else the factor times rated, less 1 psi for rounding."""
+    def proof_pressure(self) -> float | None:
+        """The test pressure of card or class, else the factor times rated."""
         if self.test_pressure is not None:
             return self.test_pressure
         if self.test_factor is None or self.rated is None:
             return None
-        return round(self.test_factor * self.rated, 6) - 1
+        return round(self.test_factor * self.rated, 6)
+
+    @property
+    def test_pressure_required(self) -> float | None:
+        """The least pressure that a test must have: a psi below, for rounding, where only the factor is known."""
+        if self.test_pressure is not None or self.proof_pressure is None:
+            return self.test_pressure
+        return self.proof_pressure - 1

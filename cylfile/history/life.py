@@ -37,7 +37,8 @@ class Life:
 
     __slots__ = (
         "cylinder", "name", "figures", "people", "as_of", "pressure_unit",
-        "rated", "fill_limit", "test_pressure_required", "class_name", "made", "entered_day", "test_day", "test_every", "test_due",
+        "rated", "fill_limit", "proof_pressure", "test_pressure_required", "class_name", "made", "entered_day",
+        "test_day", "test_every", "test_needed", "test_due", "due_month",
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
         "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test", "_checked", "_reasons",
@@ -57,7 +58,9 @@ class Life:
         self.class_name = figures.class_name
         self.made = cylinder.made
         self.test_every = figures.test_every
+        self.test_needed = None if figures.test_every is None else figures.test_every != NO_LIMIT
         self.visual_every = figures.visual_every
+        self.proof_pressure = figures.proof_pressure
         self.test_pressure_required = figures.test_pressure_required
         self.fill_count = 0
         self.in_service = False
@@ -195,7 +198,8 @@ class Life:
 
     def _tested(self, day: date | None) -> None:
         self.test_day = day
-        self.test_due = self.due(day, self.test_every)
+        self.test_due = due = self.due(day, self.test_every)
+        self.due_month = due if due is None or self.figures.to_the_day else due.replace(day=1)
 
     def _inspected(self, day: date) -> None:
         self.visual_day = day

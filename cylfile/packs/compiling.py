@@ -7,6 +7,7 @@ not known. So the usual case, a rule that is not broken, costs a comparison or t
 """
 
 import ast
+from collections import Counter
 from collections.abc import Callable
 from datetime import date, timedelta
 from math import inf
@@ -40,9 +41,11 @@ class Function:
     All names in it are made here: `fact0`, `object1`, `result2`.
     """
 
-    def __init__(self, place: str | None):
+    def __init__(self, place: str | None, late: frozenset[str] = frozenset()):
         # The place where it will be called; None for a text, which may be asked for at several.
         self.place = place
+        # Facts that are worked out where they are asked for, since they may not be needed at all.
+        self.late = late
         self.objects: dict[str, object] = {}
         self._facts: dict[str, tuple[Fact, str]] = {}
         self._results = 0
@@ -65,14 +68,19 @@ class Function:
         return f"result{self._results}"
 
     def fetches(self) -> list[ast.stmt]:
-        """One assignment for every fact that was named."""
-        return [ast.Assign([ast.Name(name, ast.Store())], self._fetch(fact)) for fact, name in self._facts.values()]
+        """One assignment for every fact that was named; what waits to be asked for is `...` until then."""
+        return [
+            ast.Assign(
+                [ast.Name(name, ast.Store())], ast.Constant(...) if fact.name in self.late else self._fetch(fact)
+            )
+            for fact, name in self._facts.values()
+        ]
 
     def _fetch(self, fact: Fact) -> ast.expr:
         life, entry = _load("life"), _load("entry")
         from_life = _attribute(life, fact.life) if fact.life else None
         if fact.entry:
-            from_entry = _attribute(entry, fact.entry)
+            from_entry = self._from_entry(fact)
             if from_life is None or (self.place is not None and self.place != STATUS):
                 return from_entry
             if self.place == STATUS:
@@ -82,6 +90,21 @@ class Function:
             return from_life
         return _call(self.refer(fact.compute), life, entry)
 
+    @staticmethod
+    def _from_entry(fact: Fact) -> ast.expr:
+        path = _attribute(_load("entry"), fact.entry)
+        first, _, rest = fact.entry.partition(".")
+        if not rest or fact.always_known:
+            return path
+        # A quantity that is not written is None, and one that is written is never false.
+        return ast.BoolOp(ast.And(), [_attribute(_load("entry"), first), path])
+
+    def _asked(self, fact: Fact) -> ast.expr:
+        """The value of a fact where it is asked for first."""
+        if fact.name not in self.late:
+            return self.fact(fact)
+        return ast.NamedExpr(ast.Name(self.fact(fact).id, ast.Store()), self._fetch(fact))
+
     # Values.
 
     def value(self, node: Node) -> tuple[list[ast.expr], ast.expr]:
@@ -90,7 +113,9 @@ class Function:
             case Value(value=value):
                 return [], self._constant(value)
             case Asked(fact=fact):
-                return ([] if fact.always_known else [_is_known(self.fact(fact))]), self.fact(fact)
+                return (
+                    ([], self._asked(fact)) if fact.always_known else ([_is_known(self._asked(fact))], self.fact(fact))
+                )
             case Times():
                 return [], _load("times")
             case Arithmetic():
@@ -124,9 +149,9 @@ class Function:
             case Value(value=value):
                 return ast.Constant(bool(value))
             case Asked(fact=fact):
-                return self.fact(fact)
+                return self._asked(fact)
             case Known(fact=fact):
-                return ast.Constant(True) if fact.always_known else _is_known(self.fact(fact))
+                return ast.Constant(True) if fact.always_known else _is_known(self._asked(fact))
             case Not(inner=inner):
                 return self.false(inner)
             case And(left=left, right=right):
@@ -141,10 +166,11 @@ class Function:
             case Value(value=value):
                 return ast.Constant(not value)
             case Asked(fact=fact):
-                denied = ast.UnaryOp(ast.Not(), self.fact(fact))
-                return denied if fact.always_known else _all([_is_known(self.fact(fact)), denied])
+                if fact.always_known:
+                    return ast.UnaryOp(ast.Not(), self._asked(fact))
+                return _all([_is_known(self._asked(fact)), ast.UnaryOp(ast.Not(), self.fact(fact))])
             case Known(fact=fact):
-                return ast.Constant(False) if fact.always_known else _is_unknown(self.fact(fact))
+                return ast.Constant(False) if fact.always_known else _is_unknown(self._asked(fact))
             case Not(inner=inner):
                 return self.true(inner)
             case And(left=left, right=right):
@@ -185,13 +211,24 @@ def compile_judge(rules: list, place: str) -> Callable:
     and for every one whose condition is neither true nor false, with the names of the facts that
     were not known. A rule has the attributes `condition` and `name`.
     """
-    function = Function(place)
+    function = Function(place, _asked_once(rules))
     body: list[ast.stmt] = []
     for rule in rules:
         hit = _append(function.refer((rule, ())))
         unknown = _unknown(function, rule)
         body.append(ast.If(function.true(rule.condition), [hit], [unknown] if unknown else []))
     return function.compiled(("life", "entry", "hits"), body or [ast.Pass()], f"rules on {place}")
+
+
+def _asked_once(rules: list) -> frozenset[str]:
+    """The computed facts that a single part of a single rule asks for."""
+    asked_for = Counter(
+        part.fact.name
+        for rule in rules
+        for part in parts(rule.condition)
+        if isinstance(part, Asked | Known) and part.fact.compute is not None
+    )
+    return frozenset(name for name, times in asked_for.items() if times == 1)
 
 
 def compile_value(node: Node) -> Callable:
@@ -204,22 +241,69 @@ def compile_value(node: Node) -> Callable:
 
 def _unknown(function: Function, rule) -> ast.stmt | None:
     """`elif` the condition is not known either: append the rule and the names of what is missing."""
-    facts = asked(rule.condition)
-    doubtful = [fact for fact in facts if not fact.always_known]
+    doubtful = [fact for fact in asked(rule.condition) if not fact.always_known]
     undefined = any(isinstance(part, Arithmetic) and _may_lack_a_result(part) for part in parts(rule.condition))
     if not doubtful and not undefined:
         return None
     test = ast.UnaryOp(ast.Not(), function.false(rule.condition))
     if not undefined:
-        test = _all([_any([_is_unknown(function.fact(fact)) for fact in doubtful]), test])
-    values = ast.Tuple([function.fact(fact) for fact in facts], ast.Load())
-    missing = _call(function.refer(_missing), function.refer(tuple(fact.name for fact in facts)), values)
+        # A fact that was not asked for may be unknown too; the test below finds out where it matters.
+        doubts = [_is_unknown(function.fact(fact)) for fact in doubtful]
+        doubts += [_is(function.fact(fact), ...) for fact in doubtful if fact.name in function.late]
+        test = _all([_any(doubts), test])
+    missing = _call(function.refer(_Missing(rule.condition, function.place)), _load("life"), _load("entry"))
     return ast.If(test, [_append(ast.Tuple([function.refer(rule), missing], ast.Load()))], [])
 
 
-def _missing(names: tuple[str, ...], values: tuple) -> tuple[str, ...]:
-    """The names of the facts that are not known; of all, where it was the arithmetic that gave nothing."""
-    return tuple(name for name, value in zip(names, values) if value is None) or names
+class _Missing:
+    """
+    Tells for want of which facts a condition is not known; compiled when somebody asks.
+
+    Those are the unknown facts of the parts that are not known themselves: in `a or known b and
+    c > b`, where neither `a` nor `b` is known, `a` alone.
+    """
+
+    __slots__ = ("condition", "place", "_look")
+
+    def __init__(self, condition: Node, place: str | None):
+        self.condition = condition
+        self.place = place
+        self._look: Callable | None = None
+
+    def __call__(self, life, entry) -> tuple[str, ...]:
+        if self._look is None:
+            function = Function(self.place)
+            body = [*_name_missing(function, self.condition), ast.Pass()]
+            self._look = function.compiled(("life", "entry", "names"), body, "missing facts")
+        names: list[str] = []
+        self._look(life, entry, names)
+        # Where every fact is known, it was the arithmetic that had no result.
+        return tuple(dict.fromkeys(names)) or tuple(fact.name for fact in asked(self.condition))
+
+
+def _name_missing(function: Function, node: Node) -> list[ast.stmt]:
+    """Statements that append to `names` for want of what `node`, which is not known, is not known."""
+    if isinstance(node, Not):
+        return _name_missing(function, node.inner)
+    if isinstance(node, And | Or):
+        return [
+            ast.If(
+                ast.UnaryOp(ast.Not(), _any([function.true(part), function.false(part)])),
+                _name_missing(function, part) or [ast.Pass()],
+                [],
+            )
+            for part in _joined(node, type(node))
+        ]
+    return [
+        ast.If(_is_unknown(function.fact(fact)), [_append(ast.Constant(fact.name), "names")], [])
+        for fact in asked(node)
+        if not fact.always_known
+    ]
+
+
+def _joined(node: Node, kind: type) -> list[Node]:
+    """The parts of `a and b and c`, however they are nested."""
+    return [*_joined(node.left, kind), *_joined(node.right, kind)] if isinstance(node, kind) else [node]
 
 
 def _always_has_a_result(node: Arithmetic) -> bool:
@@ -257,7 +341,11 @@ def _is_known(value: ast.expr) -> ast.expr:
 
 
 def _is_unknown(value: ast.expr) -> ast.expr:
-    return ast.Compare(value, [ast.Is()], [ast.Constant(None)])
+    return _is(value, None)
+
+
+def _is(value: ast.expr, constant) -> ast.expr:
+    return ast.Compare(value, [ast.Is()], [ast.Constant(constant)])
 
 
 def _all(conditions: list[ast.expr]) -> ast.expr:
@@ -273,5 +361,5 @@ def _each_once(guards: list[ast.expr]) -> list[ast.expr]:
     return list({ast.dump(guard): guard for guard in guards}.values())
 
 
-def _append(hit: ast.expr) -> ast.stmt:
-    return ast.Expr(_call(_attribute(_load("hits"), "append"), hit))
+def _append(thing: ast.expr, to: str = "hits") -> ast.stmt:
+    return ast.Expr(_call(_attribute(_load(to), "append"), thing))
