@@ -44,15 +44,14 @@ def in_order(entries: list) -> tuple[list, list[list]]:
 
 def in_day_order(run: list) -> list:
     """The entries of one day in their order; see `in_order`."""
-    place = {id(entry): index for index, entry in enumerate(run)}
-    ordered = sorted((entry for entry in run if entry.time is not None), key=lambda entry: entry.time)
-    untimed = sorted((entry for entry in run if entry.time is None), key=lambda entry: _RANK[entry.verb])
-    for entry in untimed:
-        rank = _RANK[entry.verb], place[id(entry)]
-        after = (
-            i
-            for i, other in enumerate(ordered)
-            if (_RANK[other.verb], place[id(other)]) > rank and other.time is not None
-        )
+    ordered = sorted((entry for entry in run if entry.time is not None), key=lambda entry: (entry.time, _place(entry)))
+    for entry in sorted((entry for entry in run if entry.time is None), key=_place):
+        place = _place(entry)
+        after = (i for i, other in enumerate(ordered) if other.time is not None and _place(other) > place)
         ordered.insert(next(after, len(ordered)), entry)
     return ordered
+
+
+def _place(entry) -> tuple:
+    """Where an untimed entry comes in its day: by its kind, then by its place in the files."""
+    return _RANK[entry.verb], entry.source.path, entry.start

@@ -6,12 +6,13 @@ cannot: that each clause stands at most once, and which ones may not be missing.
 """
 
 from collections.abc import Callable
-from operator import getitem, itemgetter
+from itertools import repeat
+from operator import getitem
 
 from cylfile.record import dates
 from cylfile.record.entries import ENTRY_KINDS, Signed
 from cylfile.record.quantities import quantity
-from cylfile.text.language import Shape, Slot
+from cylfile.text.language import Sentence, Shape, Slot
 
 LONGEST_NAME = 64
 LONGEST_TEXT = 2_000
@@ -143,9 +144,10 @@ class EntryPlan(Meaning):
     """
     How to make the entries of one shape: `kind` is their type.
 
-    `make(values, start, base)` gives an entry of a line; `base` is a tuple of the kind from
-    which every field is taken that the line itself does not say: that of a card holds its
-    cylinder's name, that of a sheet all that the header says for its rows.
+    `base` is a tuple of the kind from which every field is taken that a line itself does not
+    say: that of a card holds its cylinder's name, that of a sheet all that the header says for
+    its rows. `names` are the fields whose words name somebody or something, `lacks` the clauses
+    that the kind needs and this shape has not.
     """
 
     def __init__(self, shape: Shape, act, kind):
@@ -160,25 +162,25 @@ class EntryPlan(Meaning):
                 self.put(child)
         self.names = tuple(field for field in self.fields if field in _NAMES)
         self.lacks = tuple(clause for clause in kind.clauses if clause.needed and clause.field not in self.fields)
-        # An entry is picked from one row: its words' meanings, then what is made of several of
-        # them and the constants, then the line's offset and shape, then the base.
-        made = {field: parts for field, parts in self.fields.items() if not isinstance(parts, tuple) or len(parts) > 1}
-        self._made = tuple(made.values())
-        at = {field: parts[0] for field, parts in self.fields.items() if field not in made}
-        at.update({field: len(self._readers) + index for index, field in enumerate(made)})
-        at["start"] = len(self._readers) + len(made)
-        at["shape"] = at["start"] + 1
-        base = at["shape"] + 1
-        self._pick = itemgetter(*(at.get(field, base + index) for index, field in enumerate(kind._fields)))
 
-    def make(self, values: tuple[str, ...], start: int, base: tuple):
-        """The entry of a line. Raises Refusal; whether a needed clause is missing is not looked at."""
-        words = tuple(map(getitem, self._readers, values))
-        if self._made:
-            words += tuple(
-                Signed(*(words[slot] for slot in parts)) if isinstance(parts, tuple) else parts for parts in self._made
-            )
-        return tuple.__new__(self.kind, self._pick((*words, start, self.shape, *base)))
+    def make(self, lines: list[Sentence], base: tuple) -> list:
+        """
+        The entries of lines of this shape. Raises Refusal; whether a clause is missing is not looked at.
+
+        It goes field by field through all the lines at once, which is quicker than line by line.
+        """
+        _, values, starts = zip(*lines)
+        words = [list(map(reader.__getitem__, column)) for reader, column in zip(self._readers, zip(*values))]
+        columns = {"start": starts, "shape": repeat(self.shape)}
+        for field, filled_by in self.fields.items():
+            if not isinstance(filled_by, tuple):
+                columns[field] = repeat(filled_by)
+            elif len(filled_by) == 1:
+                columns[field] = words[filled_by[0]]
+            else:
+                columns[field] = [Signed(*parts) for parts in zip(*(words[slot] for slot in filled_by))]
+        rows = zip(*(columns.get(field) or repeat(given) for field, given in zip(self.kind._fields, base)))
+        return list(map(tuple.__new__, repeat(self.kind), rows))
 
 
 def entry_plan(shape: Shape, kind=None) -> EntryPlan:

@@ -19,7 +19,8 @@ _DECLARES = {
     "department": Department, "site": Site, "person": Person, "tester": Tester,
     "source": AirSource, "cylinder": Cylinder, "recall": Recall,
 }  # fmt: skip
-_SHEETS = {"fill_sheet": "filled", "visual_sheet": "visual", "hydro_sheet": "hydro", "gauge_sheet": "gauged"}
+# Kind of sheet -> the verb of its rows.
+SHEET_VERBS = {"fill_sheet": "filled", "visual_sheet": "visual", "hydro_sheet": "hydro", "gauge_sheet": "gauged"}
 # Field of an entry that holds a name -> what the name should be.
 _ROLES = {"on": "source", "at_site": "site", "to_site": "site", "from_site": "site"}
 
@@ -64,8 +65,8 @@ class _RecordReader:
                 self._damaged(block.source, line)
             return
         kind = block.kind
-        if kind in _SHEETS:
-            self._sheet(block, _SHEETS[kind])
+        if kind in SHEET_VERBS:
+            self._sheet(block, SHEET_VERBS[kind])
         elif kind in _DECLARES:
             self._declaration(block, _DECLARES[kind])
         else:
@@ -160,39 +161,33 @@ class _RecordReader:
         header = block.header
         plan = self._plan(header.shape, kind)
         base = self._base(kind, block.source, {})
-        entry = self._made(block.source, header, plan, base)
-        if entry is None:
+        made = self._made(block.source, [header], plan, base)
+        if not made:
             for line in block.lines:
                 self._damaged(block.source, _under(block.source, line, "the header of its sheet cannot be read"))
             return
+        (entry,) = made
         self._use(entry, plan)
         self._entries(block.source, block.lines, kind, entry._asdict())
 
     def _entries(self, source: Source, lines, kind, says: dict) -> None:
         """Read lines as entries. What the lines do not say comes from `says`, field by field."""
-        entries, bases, subject = self.record.entries, {}, says.get("subject")
+        entries, subject = self.record.entries, says.get("subject")
+        runs: dict[Shape, list[Sentence]] = {}
         for line in lines:
             if line.__class__ is Damaged:
                 self._damaged(source, line, subject)
-                continue
-            shape, values, start = line
-            plan = _PLANS.get(shape) or self._plan(shape, kind)
-            base = bases.get(plan.kind)
-            if base is None:
-                base = bases[plan.kind] = self._base(plan.kind, source, says)
-            if plan.twice or plan.lacks:
-                entry = self._made(source, line, plan, base)
-                if entry is None:
-                    continue
             else:
-                try:
-                    entry = plan.make(values, start, base)
-                except Refusal:
-                    self._refused(source, line, plan, subject)
-                    continue
-            entries[entry.subject].append(entry)
+                runs.setdefault(line[0], []).append(line)
+        for shape, run in runs.items():
+            plan = self._plan(shape, kind)
+            base = self._base(plan.kind, source, says)
+            made = self._made(source, run, plan, base)
+            for entry in made:
+                entries[entry[2]].append(entry)
             if plan.names:
-                self._use(entry, plan)
+                for entry in made:
+                    self._use(entry, plan)
 
     def _plan(self, shape: Shape, kind=None) -> EntryPlan:
         plan = _PLANS.get(shape)
@@ -203,27 +198,40 @@ class _RecordReader:
     def _base(self, kind, source: Source, says: dict) -> tuple:
         return tuple(source if field == "source" else says.get(field) for field in kind._fields)
 
-    def _made(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple):
-        """The entry of a line, with everything looked at; None, and a fault kept, where it is refused."""
+    def _made(self, source: Source, lines: list[Sentence], plan: EntryPlan, base: tuple) -> list:
+        """The entries of lines of one shape. A line that is refused is kept as damaged and makes none."""
+        if not plan.twice and not self._missing(plan, base):
+            try:
+                return plan.make(lines, base)
+            except Refusal:
+                # One of them; the others are told from it below.
+                pass
+        return [entry for line in lines for entry in self._made_alone(source, line, plan, base)]
+
+    def _made_alone(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple) -> list:
+        """The entry of one line, or nothing and a fault kept."""
         subject = base[2]
-        is_header = subject is None and "subject" not in plan.fields
         if plan.twice:
             slot = plan.twice_slot
             span = self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line)
             text = f"`{_form_word(plan, plan.twice)}` stands twice on this line"
             self._damage(source, line, Fault(span, text, "Keep the one that is true."), subject)
-            return None
-        missing = [clause for clause in plan.lacks if base[plan.kind._fields.index(clause.field)] is None]
-        if missing and not is_header:
+        elif missing := self._missing(plan, base):
             text = f"`{plan.kind.verb}` without {missing[0].what}"
             cure = f"Write {missing[0].what}."
             self._damage(source, line, Fault(self._line_span(source, line), text, cure), subject)
-            return None
-        try:
-            return plan.make(line.values, line.start, base)
-        except Refusal:
-            self._refused(source, line, plan, subject)
-            return None
+        else:
+            try:
+                return plan.make([line], base)
+            except Refusal:
+                self._refused(source, line, plan, subject)
+        return []
+
+    def _missing(self, plan: EntryPlan, base: tuple) -> list:
+        """The clauses that an entry needs and has neither of itself nor from its sheet; a header needs none."""
+        if not plan.lacks or (base[2] is None and "subject" not in plan.fields):
+            return []
+        return [clause for clause in plan.lacks if base[plan.kind._fields.index(clause.field)] is None]
 
     def _use(self, entry, plan: EntryPlan) -> None:
         """Note the names that a line gives, to be looked up once every file is read."""
