@@ -1,0 +1,57 @@
+// Starts `cylfile serve` for the records and rule packs of this window. Colours need none of this.
+
+const vscode = require("vscode");
+
+let client;
+
+function settings() {
+  return vscode.workspace.getConfiguration("cylfile");
+}
+
+async function start() {
+  if (!settings().get("serve")) {
+    return;
+  }
+  const { LanguageClient } = require("vscode-languageclient/node");
+  const program = settings().get("path");
+  client = new LanguageClient(
+    "cylfile",
+    "Cylinder records",
+    { command: program, args: ["serve"] },
+    {
+      documentSelector: [{ language: "cyl" }, { language: "cylpack" }],
+      initializationOptions: { hints: settings().get("hints") },
+    },
+  );
+  try {
+    await client.start();
+  } catch (refusal) {
+    client = undefined;
+    vscode.window.showWarningMessage(
+      `\`${program} serve\` could not be started, so only colours are at hand. ` +
+        "Install it with: pip install cylfile[editor], or set cylfile.path.",
+    );
+  }
+}
+
+async function stop() {
+  const running = client;
+  client = undefined;
+  if (running) {
+    await running.stop();
+  }
+}
+
+async function activate(context) {
+  context.subscriptions.push(
+    vscode.workspace.onDidChangeConfiguration(async (change) => {
+      if (change.affectsConfiguration("cylfile")) {
+        await stop();
+        await start();
+      }
+    }),
+  );
+  await start();
+}
+
+module.exports = { activate, deactivate: stop };

@@ -1,0 +1,118 @@
+"""The TextMate grammars by the engine of VS Code (npm vscode-textmate)."""
+
+import json
+import re
+import shutil
+import subprocess
+
+import pytest
+from editor_corpus import EDITORS, FOLDER, check, rows, write_sample
+
+EXTENSION = EDITORS / "vscode"
+GRAMMARS = [EXTENSION / "syntaxes" / f"{name}.tmLanguage.json" for name in ("cyl", "cylpack")]
+MODULES = EXTENSION / "node_modules"
+
+# Scope without its last word -> letter.
+LETTER = {
+    "comment.line.number-sign": "#", "markup.strikethrough.struck": "s", "keyword.control.block": "k",
+    "entity.name.section": "n", "variable.other.name": "n", "variable.other.fact": "n",
+    "support.type.property-name": "p", "entity.name.function.verb": "v", "constant.language": "w",
+    "keyword.other.clause": "c", "constant.other.date": "d", "constant.other.date.time": "d",
+    "constant.numeric.quantity": "q", "string.quoted.double": "t", "keyword.operator": "o",
+    "keyword.operator.word": "o", "constant.other.placeholder": "b",
+}  # fmt: skip
+
+
+def letter_of(scope: str) -> str:
+    return "e" if scope.startswith("invalid.illegal.") else LETTER.get(scope.rpartition(".")[0], ".")
+
+
+@pytest.mark.editors
+@pytest.mark.parametrize("language, scope", (("ledger", "source.cyl"), ("pack", "source.cylpack")))
+def test_colours(tmp_path, language, scope):
+    if not shutil.which("node") or not (MODULES / "vscode-textmate").is_dir():
+        pytest.skip("needs node, and `npm install` in editors/vscode")
+    sample = write_sample(tmp_path, language)
+    run = subprocess.run(
+        ["node", FOLDER / "tokens.mjs", MODULES, scope, sample, *GRAMMARS], capture_output=True, text=True, check=True
+    )
+    came = []
+    for row, tokens in zip(rows(language), json.loads(run.stdout)):
+        letters = [" "] * (len(row.text) + 1)
+        for start, end, scope_here in tokens:
+            letters[start:end] = letter_of(scope_here) * (min(end, len(letters)) - start)
+        came.append("".join(letters))
+    check(language, came)
+
+
+def manifest() -> dict:
+    return json.loads((EXTENSION / "package.json").read_text(encoding="utf-8"))
+
+
+def started(settings: dict, *fails: str) -> dict:
+    """What the extension asks of the editor and its client when it is activated, set anew and stopped."""
+    if not shutil.which("node"):
+        pytest.skip("needs node")
+    command = ["node", FOLDER / "start.cjs", EXTENSION / "extension.js", json.dumps(settings), *fails]
+    return json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+
+
+def defaults() -> dict:
+    return {name: each["default"] for name, each in manifest()["contributes"]["configuration"]["properties"].items()}
+
+
+@pytest.mark.editors
+def test_the_client_starts_the_server_and_stops_it():
+    asked = started(defaults())
+    assert [start["server"] for start in asked["starts"]] == [{"command": "cylfile", "args": ["serve"]}] * 2
+    languages = {selector["language"] for selector in asked["starts"][0]["client"]["documentSelector"]}
+    assert languages == {language["id"] for language in manifest()["contributes"]["languages"]}
+    assert asked["starts"][0]["client"]["initializationOptions"] == {"hints": False}
+    assert asked["stops"] == 2 and asked["warnings"] == []
+
+
+@pytest.mark.editors
+def test_a_missing_server_is_said_once_and_nothing_breaks():
+    asked = started(defaults(), "fails")
+    assert len(asked["warnings"]) == 2 and "pip install cylfile[editor]" in asked["warnings"][0]
+    assert asked["stops"] == 0
+
+
+@pytest.mark.editors
+def test_no_server_is_started_where_none_is_wanted():
+    assert started({**defaults(), "cylfile.serve": False})["starts"] == []
+
+
+@pytest.mark.editors
+def test_the_package_holds_what_the_editor_needs(tmp_path):
+    vsce = MODULES / ".bin" / "vsce"
+    if not vsce.exists():
+        pytest.skip("needs `npm install` in editors/vscode")
+    listed = subprocess.run([vsce, "ls"], cwd=EXTENSION, capture_output=True, text=True, check=True).stdout.split()
+    own = {name for name in listed if not name.startswith("node_modules/")}
+    assert own == {
+        "README.md", "extension.js", "language-configuration.json", "package.json",
+        "syntaxes/cyl.tmLanguage.json", "syntaxes/cylpack.tmLanguage.json",
+    }  # fmt: skip
+    assert "node_modules/vscode-languageclient/node.js" in listed
+    assert not any("vsce" in name or "textmate" in name for name in listed)
+
+
+@pytest.mark.parametrize("level", ("danger", "warning", "caution", "notice"))
+def test_the_problem_matchers_read_the_lines_of_lint(level):
+    line = f"fills/2026-07.cyl:214:3: {level}: filled 12 days after its test fell due (2026-06-30) [filled-past-test]"
+    found = {
+        each["name"]: match
+        for each in manifest()["contributes"]["problemMatchers"]
+        if (match := re.search(each["pattern"]["regexp"], line))
+    }
+    assert list(found) == [f"cylfile-{level}"]
+    assert found[f"cylfile-{level}"].groups() == (
+        "fills/2026-07.cyl", "214", "3", "filled 12 days after its test fell due (2026-06-30)", "filled-past-test",
+    )  # fmt: skip
+
+
+def test_the_version_is_that_of_the_package():
+    from cylfile import __version__
+
+    assert manifest()["version"] == __version__
