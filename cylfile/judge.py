@@ -11,6 +11,7 @@ from datetime import date
 from operator import itemgetter
 
 from cylfile.findings.finding import Finding, of_fault, reading_order
+from cylfile.findings.seals import late_findings, seal_findings
 from cylfile.findings.waivers import apply_waivers
 from cylfile.history.conduct import Conduct
 from cylfile.history.facts import FACTS, STATUS
@@ -74,6 +75,8 @@ def judge(record: Record, rules, as_of: date, faults=(), verdicts=None) -> Judge
         )
         finding.related.append((other.span, "the other place"))
         findings.append(finding)
+    findings += seal_findings(record, rules.level_of)
+    findings += late_findings(record, rules.level_of)
     apply_waivers(findings, record.waivers, as_of, rules.level_of)
     findings.sort(key=reading_order)
     return judgement

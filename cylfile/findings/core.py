@@ -24,6 +24,8 @@ CORE_RULES = {
     "out-of-order-life": CoreRule("danger", "An entry that cannot stand where it does in a cylinder's life."),
     "never-entered-service": CoreRule("caution", "A cylinder is in use that never entered service."),
     "future-entry": CoreRule("warning", "An entry dated after the day the record is judged for."),
+    "seal-broken": CoreRule("danger", "A sealed period no longer says what it said when it was sealed."),
+    "late-entry": CoreRule("notice", "A line written after the day it speaks of, with who wrote it and why."),
     "waiver-unused": CoreRule("notice", "A waiver that covers no finding."),
     "waiver-expired": CoreRule("warning", "A waiver that has run out while what it waived goes on."),
     "two-places-at-once": CoreRule("caution", "One person or one cylinder at two sites, closer in time than can be."),

@@ -162,10 +162,10 @@ class People:
 
 
 def _within(spans, day: date) -> bool:
-    return any((first or date.min) <= day <= _last_day(last) for first, last in spans)
+    return any((first or date.min) <= day <= last_day(last) for first, last in spans)
 
 
-def _last_day(last: date | None) -> date:
+def last_day(last: date | None) -> date:
     """The last day of a span; a span until a month runs to the end of it."""
     if last is None:
         return date.max

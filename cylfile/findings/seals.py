@@ -1,0 +1,56 @@
+"""
+What is wrong with seals, and the lines that were written late; see `cylfile.record.seals`.
+"""
+
+from collections.abc import Callable, Iterable
+
+from cylfile.findings.finding import Finding
+from cylfile.record.entries import plain_form, write_text
+from cylfile.record.record import Record
+from cylfile.record.seals import Check, check_seals
+
+_ADVICE = (
+    "Put back what was there: strike a wrong line in place of changing it, and give a line that was "
+    "forgotten a `late` clause. `cylfile compare` with an older revision shows what was touched."
+)
+
+
+def seal_findings(record: Record, level_of: Callable[[str], str]) -> Iterable[Finding]:
+    """
+    A finding for each seal that does not hold.
+
+    It is about no name, so that no waiver covers it: a broken seal is mended in the open or
+    stays broken.
+    """
+    checks = check_seals(record)
+    for index, check in enumerate(checks):
+        if not check.holds:
+            yield _broken(check, checks[:index], level_of("seal-broken"))
+
+
+def _broken(check: Check, before: list[Check], level: str) -> Finding:
+    seal = check.seal
+    text = f"what was sealed through {seal.day} has changed since"
+    working = [f"sealed by {seal.by} with {seal.entries:,} entries, now {check.entries:,}"]
+    if check.entries == seal.entries:
+        working = [f"{seal.entries:,} entries then and now, but they, or what they rest on, say something else"]
+    held = [earlier for earlier in before if earlier.holds and earlier.seal.day < seal.day]
+    if held:
+        day = held[-1].seal.day
+        working.append(f"the seal through {day} holds: the change is dated after it, or is to what was named only then")
+    return Finding(
+        "seal-broken", level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}"
+    )
+
+
+def late_findings(record: Record, level_of: Callable[[str], str]) -> Iterable[Finding]:
+    """A finding for each line that was written after its day, with who wrote it and why."""
+    level = level_of("late-entry")
+    for entries in record.entries.values():
+        for entry in entries:
+            if entry.late is not None and entry.struck is None:
+                late = entry.late
+                text = f"{entry.verb} of {entry.day}, written late on {late.day} by {late.by}: {write_text(late.text)}"
+                yield Finding(
+                    "late-entry", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
+                )

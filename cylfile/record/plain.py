@@ -1,0 +1,133 @@
+"""
+The plain form of what blocks declare: each property as one line that stands for itself.
+
+As with the plain form of an entry, it is what is said and nothing of where it stood: two
+blocks say the same exactly when their plain properties are equal. A property line begins with
+the header of its block: `cylinder K-1 made 2019-06`, `person mora fills 2021-05-03`.
+"""
+
+from collections.abc import Callable, Iterator
+
+from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Recall, Seal, Site, Tester, Waiver
+from cylfile.record.entries import write_text
+from cylfile.text.ledger import LEDGER
+
+# What the text in the header of a block is called among its properties.
+TITLE = "title"
+
+
+def _spans(spans) -> list[str]:
+    """Spans of authority, (first day, last day or month), either of them None where it is open."""
+    ends = ((str(first) if first else "", f"until {last}" if last else "") for first, last in spans)
+    return sorted(" ".join(filter(None, pair)) for pair in ends)
+
+
+def _name_or_text(value: str) -> str:
+    """As a name where it has the form of one, so that quotation marks make no difference."""
+    words = [(word.type, word.text) for word in LEDGER.words(value)]
+    return value if words in ([("NAME", value)], [("COUNT", value)]) else write_text(value)
+
+
+def _years(months: int) -> str:
+    return f"{months // 12} year{'s' if months != 12 else ''}"
+
+
+def _one(field: str, write: Callable = str) -> Callable:
+    def values(thing) -> list[str]:
+        value = getattr(thing, field)
+        return [] if value is None or value == "" else [write(value)]
+
+    return values
+
+
+def _life(card) -> list[str]:
+    if card.life is not None:
+        return [_years(card.life)]
+    return [] if card.life_until is None else [f"until {card.life_until}"]
+
+
+def _rules(department) -> list[str]:
+    """In their own order, since packs are laid over each other in it."""
+    return [write_text(name) if in_quotes else name for name, in_quotes in department.rules]
+
+
+_TITLED = {TITLE: _one("title", write_text)}
+
+# Of each kind of block, the word of each property and how its values are had, as the language
+# writes them. A property that is not there has no values.
+_PROPERTIES: dict[type, dict[str, Callable]] = {
+    Department: {**_TITLED, "zone": _one("zone"), "rules": _rules},
+    Site: _TITLED,
+    Person: {
+        **_TITLED,
+        "fills": lambda person: _spans(person.fills),
+        "inspects": lambda person: _spans(person.inspects),
+    },
+    Tester: {**_TITLED, "authorised": lambda tester: _spans(tester.authorised)},
+    AirSource: {
+        **_TITLED,
+        "kind": _one("kind"),
+        "rated": _one("rated"),
+        "holds": _one("holds"),
+        "cartridge": _one("cartridge"),
+        "at": _one("site"),
+    },
+    Cylinder: {
+        "serial": _one("serial", _name_or_text),
+        "maker": _one("maker", _name_or_text),
+        "owner": _one("owner", _name_or_text),
+        "marked": _one("marked", write_text),
+        "class": _one("class_name"),
+        "rated": _one("rated"),
+        "made": _one("made"),
+        "holds": _one("holds"),
+        "tag": lambda card: sorted(card.tags),
+        "life": _life,
+        "test-every": _one("test_every", _years),
+        "test-pressure": _one("test_pressure"),
+        "expansion-limit": _one("expansion_limit"),
+        "ree": _one("ree"),
+    },
+}
+
+
+def properties(thing: Declared) -> dict[str, list[str]]:
+    """The word of each property that a block has, and its values as the language writes them."""
+    found = ((word, values(thing)) for word, values in _PROPERTIES[type(thing)].items())
+    return {word: values for word, values in found if values}
+
+
+def header(thing: Declared) -> str:
+    """The words that head a block, without its title: `cylinder K-1`; the department has no name."""
+    return thing.word if isinstance(thing, Department) else f"{thing.word} {thing.name}"
+
+
+def property_lines(thing: Declared) -> Iterator[str]:
+    """Every property of a block as a line that stands for itself, and the block itself as one."""
+    yield header(thing)
+    for word, values in properties(thing).items():
+        for value in values:
+            yield f"{header(thing)} {word} {value}"
+
+
+def plain_recall(recall: Recall) -> str:
+    """A recall and all that it asks for, in one line."""
+    words = [f"recall {recall.day} {write_text(recall.title)}"]
+    if recall.class_name is not None:
+        words.append(f"class {recall.class_name}")
+    if recall.maker is not None:
+        words.append(f"maker {_name_or_text(recall.maker)}")
+    words += sorted(f"serial {write_text(serial)}" for serial in recall.serials)
+    if recall.made is not None:
+        words.append(f"made {recall.made[0]} to {recall.made[1]}")
+    return " ".join(words)
+
+
+def plain_waiver(waiver: Waiver) -> str:
+    """A waiver as the language writes it."""
+    return f"waived {waiver.rule} for {waiver.name} until {waiver.until} by {waiver.by} {write_text(waiver.text)}"
+
+
+def plain_seal(seal: Seal) -> str:
+    """A seal as the language writes it."""
+    return f"sealed {seal.day} by {seal.by} {seal.entries} entries {seal.digest}"

@@ -1,0 +1,179 @@
+"""
+Seals: a digest that tells whether a closed period still says what it said.
+
+A seal `sealed DAY by PERSON N entries DIGEST` covers what the record had said by the end of
+its day. Everything in a record that is an account of the past bears a day, and that day alone
+decides, so that anybody can recompute a seal from the record as it is:
+
+- An *entry* is covered where its day is not after the seal's and, if it has a `late` clause,
+  the day of that clause is not either: a late line counts from the day it was written.
+- A `struck` clause is covered where its own day is not after the seal's. An entry that is
+  struck later is covered without its strike, so that striking it breaks nothing; to alter or
+  remove a strike that was there does.
+- The *properties* of each block that a covered entry, a covered clause, a covered source or
+  the seal itself names. Spans of authority are covered as far as they run up to the seal's
+  day, whatever lines they are written in, so that a renewal breaks nothing.
+- The department: its name and its zone.
+- Every seal of an earlier day, so that seals are a chain.
+
+So after a seal there may come: a strike dated after it, a line with `late` dated after it,
+new blocks, and whatever is dated after it. Anything else that touches the period breaks it.
+
+Not covered, since they speak of the present, and no sealed entry rests on them: `owner` and
+`tag` of a card, the department's `rules`, waivers and recalls, and blocks that no covered
+entry names.
+
+The digest is SHA-256, in hexadecimal, of UTF-8 lines that each end with a line feed: the line
+`sealed DAY by PERSON N entries`, then the covered entries in plain form, properties and
+earlier seals, sorted by their bytes. N is the number of the entries.
+"""
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Tester, last_day
+from cylfile.record.entries import plain_form
+from cylfile.record.plain import header, plain_seal, properties
+from cylfile.record.record import Record
+
+# Fields of an entry that name somebody or something which a block declares.
+_NAMES = ("by", "on", "at_site", "to_site", "from_site")
+_NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules",)}
+_SPANS = {Person: ("fills", "inspects"), Tester: ("authorised",)}
+_DAY = timedelta(days=1)
+
+
+class Statement(NamedTuple):
+    """
+    An entry with the day from which a seal covers it.
+
+    `line` is its plain form without a strike; `struck_day` and `struck_line` are the day of its
+    strike and its plain form with it, None where it has none.
+    """
+
+    day: date
+    line: str
+    entry: tuple
+    struck_day: date | None = None
+    struck_line: str | None = None
+
+    def at(self, day: date) -> str:
+        """The line that a seal of `day` covers."""
+        return self.struck_line if self.struck_day is not None and self.struck_day <= day else self.line
+
+    def names(self, day: date) -> Iterator[str]:
+        """Every name that the line covered by a seal of `day` mentions."""
+        entry = self.entry
+        yield entry.subject
+        for field in _NAMES:
+            name = getattr(entry, field, None)
+            if name is not None:
+                yield name
+        if entry.late is not None:
+            yield entry.late.by
+        if self.struck_day is not None and self.struck_day <= day:
+            yield entry.struck.by
+
+
+class Check(NamedTuple):
+    """A seal and what the record says now: whether it `holds`, the number of entries, the digest."""
+
+    seal: Seal
+    holds: bool
+    entries: int
+    digest: str
+
+
+def statements(record: Record) -> list[Statement]:
+    """Every entry of a record as a statement, in the order of the plain forms."""
+    found = [_statement(entry) for entries in record.entries.values() for entry in entries]
+    return sorted(found, key=lambda statement: statement.line)
+
+
+def _statement(entry) -> Statement:
+    day = entry.day if entry.late is None else max(entry.day, entry.late.day)
+    if entry.struck is None:
+        return Statement(day, plain_form(entry), entry)
+    return Statement(day, plain_form(entry._replace(struck=None)), entry, entry.struck.day, plain_form(entry))
+
+
+class Spelling(NamedTuple):
+    """What a digest is taken of: the first line, then the sorted lines; `entries` of those are entries."""
+
+    first: str
+    lines: list[str]
+    entries: int
+
+    @property
+    def text(self) -> str:
+        return "".join(f"{line}\n" for line in (self.first, *self.lines))
+
+    @property
+    def digest(self) -> str:
+        return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def spell_out(record: Record, day: date, by: str, said: list[Statement] | None = None) -> Spelling:
+    """
+    All that a seal of `day` by the person `by` covers, of the record as it is now.
+
+    `said` are the statements of the record, where they are at hand.
+    """
+    covered = [statement for statement in (statements(record) if said is None else said) if statement.day <= day]
+    lines = [statement.at(day) for statement in covered]
+    names = {name for statement in covered for name in statement.names(day)}
+    lines += _property_lines(record, {*names, by}, day)
+    lines += (plain_seal(seal) for seal in record.seals if seal.day < day)
+    # By code points, which is the order of UTF-8 bytes too.
+    return Spelling(f"sealed {day} by {by} {len(covered)} entries", sorted(lines), len(covered))
+
+
+def check_seals(record: Record) -> list[Check]:
+    """Every seal of a record, by day, and whether it holds."""
+    if not record.seals:
+        return []
+    said, checks = statements(record), []
+    for seal in sorted(record.seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start)):
+        now = spell_out(record, seal.day, seal.by, said)
+        holds = (seal.entries, seal.digest) == (now.entries, now.digest)
+        checks.append(Check(seal, holds, now.entries, now.digest))
+    return checks
+
+
+def _property_lines(record: Record, names: Iterable[str], day: date) -> Iterator[str]:
+    declared = record.declared
+    things = {name: declared[name] for name in names if name in declared}
+    for thing in list(things.values()):
+        if isinstance(thing, AirSource) and thing.site in declared:
+            things[thing.site] = declared[thing.site]
+    for thing in (*things.values(), *filter(None, [record.department])):
+        yield header(thing)
+        left_out, spans = _NOT_COVERED.get(type(thing), ()), _SPANS.get(type(thing), ())
+        for word, values in properties(thing).items():
+            if word not in left_out and word not in spans:
+                yield from (f"{header(thing)} {word} {value}" for value in values)
+        for word in spans:
+            yield from (f"{header(thing)} {word} {value}" for value in _up_to(getattr(thing, word), day))
+
+
+def _up_to(spans: list[tuple], day: date) -> list[str]:
+    """
+    What spans of authority, (first day, last day or month), say of the days up to `day`.
+
+    Spans that meet or overlap are one. That a span ends after the day is not said.
+    """
+    pieces = sorted((first or date.min, min(last_day(last), day)) for first, last in spans)
+    joined: list[list[date]] = []
+    for first, last in pieces:
+        if first > day or first > last:
+            continue
+        if joined and first - joined[-1][1] <= _DAY:
+            joined[-1][1] = max(joined[-1][1], last)
+        else:
+            joined.append([first, last])
+    if joined == [[date.min, day]]:
+        # A tester without dates is as good as one with dates that the period lies within.
+        return []
+    return [f"{first} until {last}" for first, last in joined] or ["never"] * bool(spans)
