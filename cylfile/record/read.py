@@ -23,6 +23,8 @@ _DECLARES = {
 SHEET_VERBS = {"fill_sheet": "filled", "visual_sheet": "visual", "hydro_sheet": "hydro", "gauge_sheet": "gauged"}
 # Field of an entry that holds a name -> what the name should be.
 _ROLES = {"on": "source", "at_site": "site", "to_site": "site", "from_site": "site"}
+# Verbs whose `by` names the tester. A person there is no unknown name; the rules judge who it is.
+_BY_TESTER = ("hydro", "life extended")
 
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
@@ -238,7 +240,7 @@ class _RecordReader:
         for field in plan.names:
             value = getattr(entry, field)
             name = value.by if field in ("struck", "late") else value
-            role = "tester" if field == "by" and entry.verb == "hydro" else _ROLES.get(field, "person")
+            role = "tester" if field == "by" and entry.verb in _BY_TESTER else _ROLES.get(field, "person")
             self.used.setdefault((role, name), [entry, 0])[1] += 1
 
     # What cannot be read.
