@@ -1,0 +1,98 @@
+"""
+`cylfile lint`: read everything, judge the whole history, say what is wrong, cylinder by cylinder.
+"""
+
+import sys
+from importlib import import_module
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.commands.judging import judge_record
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.reading import Reading, add_reading_options, cylinder_named, read
+from cylfile.findings.core import CORE_RULES
+from cylfile.findings.finding import LEVELS, Finding
+from cylfile.packs.suggest import did_you_mean
+from cylfile.show.heads import Head
+from cylfile.show.report import Report
+from cylfile.show.terminal import in_color, layout_for, write
+
+_PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
+_MORE = "Exit status: 0 nothing at or above --from, 1 something is, 2 the job could not be done."
+# Form of the output that is no page for people -> the module and the function that give its text.
+_FORMS = {"lines": ("lines", "finding_lines"), "json": ("json_object", "json_lines")}
+_PAGE = "terminal"
+
+
+def run(arguments: list[str]) -> int:
+    options = _options().read(arguments)
+    reading = read(options)
+    for rule in (*options.only, *options.leave):
+        _look_up(rule, reading)
+    findings, heads = judge_record(reading, options.jobs, with_heads=options.form == _PAGE)
+    report = _report(reading, findings, heads, options)
+    _print(report, options)
+    return int(report.stands_at(options.least))
+
+
+def _options() -> Options:
+    options = Options("lint", _PURPOSE, _MORE)
+    add_reading_options(options)
+    options.add_argument(
+        "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), lines or json"
+    )
+    options.add_argument(
+        "--from", dest="least", choices=LEVELS, default="warning", help="the least level that fails the run: warning"
+    )
+    options.add_argument("--cylinder", metavar="NAME", help="only what is about this cylinder, by its name or a tag")
+    options.add_argument(
+        "--only", metavar="RULE", action="append", default=[], help="only this rule; may stand several times"
+    )
+    options.add_argument(
+        "--leave", metavar="RULE", action="append", default=[], help="leave this rule out; may stand several times"
+    )
+    options.add_argument("--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes: 1")
+    add_color_option(options)
+    return options
+
+
+def _jobs(word: str) -> int:
+    jobs = int(word)
+    if jobs < 1:
+        raise ValueError
+    return jobs
+
+
+def _look_up(rule: str, reading: Reading) -> None:
+    known = (*CORE_RULES, *reading.rules.rules)
+    if rule not in known:
+        meant = did_you_mean(rule, known, "`cylfile packs list` names them.")
+        raise CannotDo(f"these rules have no `{rule}`. {meant}")
+
+
+def _report(reading: Reading, findings: list[Finding], heads: dict[str, Head], options) -> Report:
+    record = reading.record
+    cylinders, entries, narrowed = len(record.cylinders), record.entry_count, []
+    if options.cylinder is not None:
+        name = cylinder_named(record, options.cylinder)
+        in_doubt = {fault.span for fault in record.damaged.get(name, ())}
+        findings = [finding for finding in findings if finding.subject == name or finding.span in in_doubt]
+        heads = {name: heads[name]} if heads else {}
+        cylinders, entries = 1, len(record.entries.get(name, ()))
+        narrowed.append(f"only cylinder {name}")
+    if options.only:
+        findings = [finding for finding in findings if finding.rule in options.only]
+        narrowed.append(f"only rules {', '.join(options.only)}")
+    if options.leave:
+        findings = [finding for finding in findings if finding.rule not in options.leave]
+        narrowed.append(f"without rules {', '.join(options.leave)}")
+    return Report(record, reading.rules, reading.as_of, findings, heads, cylinders, entries, narrowed)
+
+
+def _print(report: Report, options) -> None:
+    if options.form == _PAGE:
+        from cylfile.show.findings_page import findings_page
+
+        write(findings_page(report, layout_for(sys.stdout)), sys.stdout, in_color(sys.stdout, options.color))
+    else:
+        module, function = _FORMS[options.form]
+        sys.stdout.writelines(getattr(import_module(f"cylfile.show.{module}"), function)(report))

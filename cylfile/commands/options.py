@@ -1,0 +1,38 @@
+"""
+The options of a command: argparse without abbreviations, and with refusals of one line.
+"""
+
+import argparse
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.packs.suggest import did_you_mean
+from cylfile.show.terminal import COLOR_WHEN
+
+
+class Options(argparse.ArgumentParser):
+    """Reads the arguments of one command."""
+
+    def __init__(self, command: str, purpose: str, more: str = ""):
+        super().__init__(
+            prog=f"cylfile {command}",
+            description=purpose,
+            epilog=more or None,
+            allow_abbrev=False,
+            formatter_class=lambda prog: argparse.HelpFormatter(prog, max_help_position=26),
+        )
+
+    def read(self, arguments: list[str]) -> argparse.Namespace:
+        """The values of the options. Raises CannotDo where an argument means nothing."""
+        values, strange = self.parse_known_intermixed_args(arguments)
+        if strange:
+            known = [option for action in self._actions for option in action.option_strings]
+            meant = did_you_mean(strange[0].partition("=")[0], known, f"See {self.prog} --help.")
+            raise CannotDo(f"`{self.prog}` does not know `{strange[0]}`. {meant}")
+        return values
+
+    def error(self, message: str):
+        raise CannotDo(f"{message}; see {self.prog} --help")
+
+
+def add_color_option(options: Options) -> None:
+    options.add_argument("--color", choices=COLOR_WHEN, default="auto", help="auto is on a terminal, without NO_COLOR")

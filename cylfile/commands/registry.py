@@ -1,0 +1,73 @@
+"""
+The commands there are. A command is a module with `run(arguments) -> exit status`.
+
+It is imported only when it is asked for. To add a command, write its module and add one line
+to `COMMANDS`.
+"""
+
+import os
+from importlib import import_module
+from typing import NamedTuple
+
+from cylfile import __version__
+from cylfile.commands.cannot import CannotDo
+
+
+class Command(NamedTuple):
+    """One line of the table: `module` in `cylfile.commands`, what it is for, and who needs it."""
+
+    name: str
+    module: str
+    audience: str
+    purpose: str
+
+    def run(self, arguments: list[str]) -> int:
+        return import_module(f"cylfile.commands.{self.module}").run(arguments)
+
+
+# Who needs a command, in the order of the overview.
+FILL_STATION = "At the fill station"
+RECORD_KEEPER = "Keeping the record"
+AUDITOR = "Looking back"
+RULES = "The rules"
+AUDIENCES = (FILL_STATION, RECORD_KEEPER, AUDITOR, RULES)
+
+# fmt: off
+COMMANDS = (
+    Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
+    Command("packs", "packs", RULES, "what is judged, by which text, and in which words"),
+)
+# fmt: on
+
+
+def find_command(name: str) -> Command:
+    """The command of this name. Raises CannotDo, with the name that may have been meant."""
+    for command in COMMANDS:
+        if command.name == name:
+            return command
+    if name.startswith("-"):
+        raise CannotDo(f"`{name}` must come after a command; `cylfile --help` lists them")
+    if os.path.exists(name):
+        raise CannotDo(f"`{name}` is no command; to check it: cylfile lint {name}")
+    from cylfile.packs.suggest import did_you_mean
+
+    raise CannotDo(
+        f"there is no command `{name}`. {did_you_mean(name, [command.name for command in COMMANDS], 'See cylfile --help.')}"
+    )
+
+
+def overview() -> str:
+    """What `cylfile --help` prints: the commands by who needs them."""
+    width = max(len(command.name) for command in COMMANDS)
+    lines = [
+        f"cylfile {__version__}: the life of breathing-air cylinders, in plain text",
+        "",
+        "  cylfile COMMAND [OPTION...]",
+    ]
+    for audience in AUDIENCES:
+        commands = [command for command in COMMANDS if command.audience == audience]
+        if commands:
+            lines += ["", audience]
+            lines += [f"  {command.name:{width}}   {command.purpose}" for command in commands]
+    lines += ["", "`cylfile COMMAND --help` tells more of one of them; `cylfile --version` which version this is."]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,65 @@
+"""
+A report as one JSON object, with one finding a line.
+"""
+
+import json
+from collections.abc import Iterator
+
+from cylfile import __version__
+from cylfile.findings.finding import LEVELS, Finding
+from cylfile.show.report import Report
+from cylfile.show.visible import visible
+
+
+def json_lines(report: Report) -> Iterator[str]:
+    """The text of the object, in stretches. Keys always stand in the same order; all of it is ASCII."""
+    counts = {"cylinders": report.cylinders, "entries": report.entries}
+    counts |= {level: report.count(level) for level in LEVELS}
+    head = {
+        "cylfile": __version__,
+        "as_of": str(report.as_of),
+        "rules": list(report.rules.names),
+        "silenced": dict(report.rules.silenced),
+        "counts": {**counts, "waived": report.waived},
+    }
+    yield "{" + ",\n ".join(f"{json.dumps(key)}: {_dump(value)}" for key, value in head.items()) + ',\n "findings": ['
+    for index, finding in enumerate(report.findings):
+        yield (",\n  " if index else "\n  ") + _dump(_finding(finding))
+    yield "\n ]}\n" if report.findings else "]}\n"
+
+
+def _finding(finding: Finding) -> dict:
+    source = finding.span.source
+    line, column = source.position(finding.span.start)
+    end_line, end_column = source.position(finding.span.end)
+    return {
+        "rule": finding.rule,
+        "level": finding.level,
+        "subject": finding.subject,
+        "file": source.path,
+        "line": line,
+        "column": column,
+        "end_line": end_line,
+        "end_column": end_column,
+        "text": finding.text,
+        "working": finding.working,
+        "advice": finding.advice,
+        "cite": finding.cite,
+        "day": str(finding.day) if finding.day else None,
+        "waived": finding.waived,
+        "fingerprint": finding.fingerprint,
+    }
+
+
+def _dump(value) -> str:
+    text = json.dumps(value)
+    # JSON escapes all that is not ASCII, and of ASCII all that is hidden but for one character.
+    return json.dumps(_visible_in(value)) if "\\" in text or "\x7f" in text else text
+
+
+def _visible_in(value):
+    if isinstance(value, str):
+        return visible(value)
+    if isinstance(value, dict):
+        return {visible(key): _visible_in(inner) for key, inner in value.items()}
+    return [_visible_in(inner) for inner in value] if isinstance(value, list) else value

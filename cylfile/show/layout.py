@@ -1,0 +1,144 @@
+"""
+Lines of styled text set out for a width: the one layout behind plain and coloured output.
+
+A piece is a text and the name of a style; a line is a list of pieces. Widths are counted in
+terminal cells. What a style looks like is the business of `terminal`.
+"""
+
+import unicodedata
+from collections.abc import Iterable
+
+from cylfile.show.visible import visible
+
+Piece = tuple[str, str]
+Line = list[Piece]
+
+# Where output that goes to no terminal puts its right-hand column. It is not wrapped at all.
+UNBOUND = 120
+# Lines longer than this are hard to follow from the left to the right-hand column.
+_WIDEST = 120
+# What keeps words apart that stand side by side.
+_BETWEEN = "   "
+# A left-hand column narrower than this is not worth a right-hand one beside it.
+_NARROWEST_COLUMN = 40
+
+
+class Layout:
+    """
+    Sets text out in lines of `width` cells, or without wrapping where the width is None.
+
+    Every text given to it is made visible first; see `visible`.
+    """
+
+    def __init__(self, width: int | None):
+        self.wraps = width is not None
+        self.width = UNBOUND if width is None else min(width, _WIDEST)
+        self.lines: list[Line] = []
+
+    def blank(self) -> None:
+        self.lines.append([])
+
+    def put_pieces(self, pieces: Iterable[Piece]) -> None:
+        """Put pieces that stand side by side, as one line that is never wrapped."""
+        self.lines.append([(_plain(text), style) for text, style in pieces])
+
+    def put(self, text: str, indent: int = 0, style: str = "", first: Iterable[Piece] = (), right: Iterable[str] = (),
+            right_style: str = "", narrows: bool = True) -> None:  # fmt: skip
+        """
+        Put a text that hangs at `indent`.
+
+        `first` are pieces that stand before its first line, no wider than the indent in all, or
+        on a line of their own where they are. `right` are words set to the right of the first
+        line where there is room for a column, else under the text; whether the text may be
+        wrapped to make room for them, `narrows` says.
+        """
+        text = _plain(text)
+        first = [(_plain(piece), piece_style) for piece, piece_style in first]
+        right = [_plain(word) for word in right if word]
+        taken = sum(cells(piece) for piece, _ in first)
+        if taken > indent:
+            self.lines.append(first)
+            first, taken = [], 0
+        before = [*first, (" " * (indent - taken), "")]
+        room = self.width - indent
+        beside = _BETWEEN.join(right)
+        column = room - cells(beside) - len(_BETWEEN)
+        if right and text and column >= (min(_NARROWEST_COLUMN, cells(text)) if narrows else cells(text)):
+            top, *under = self._wrapped(text, column)
+            pad = " " * (max(column - cells(top), 0) + len(_BETWEEN))
+            self.lines.append([*before, (top, style), (pad, ""), (beside, right_style)])
+            self._stack(indent, [(" " * indent, "")], under, style)
+            return
+        if text or not right:
+            self._stack(indent, before, self._wrapped(text, room), style)
+            before = [(" " * indent, "")]
+        if right:
+            self._stack(indent, before, self._rows(right, room), right_style)
+
+    def _rows(self, words: list[str], room: int) -> list[str]:
+        """Words side by side, as many a row as there is room for."""
+        rows = [words[0]]
+        for word in words[1:]:
+            row = f"{rows[-1]}{_BETWEEN}{word}"
+            if self.wraps and cells(row) > room:
+                rows.append(word)
+            else:
+                rows[-1] = row
+        return [line for row in rows for line in self._wrapped(row, room)]
+
+    def _stack(self, indent: int, before: Line, texts: list[str], style: str) -> None:
+        for text in texts:
+            self.lines.append([*before, (text, style)])
+            before = [(" " * indent, "")]
+
+    def _wrapped(self, text: str, room: int) -> list[str]:
+        return wrapped(text, max(room, 8)) if self.wraps else [text]
+
+
+def _plain(text: str) -> str:
+    """A text as it can stand in a column."""
+    return visible(text).replace("\t", " ")
+
+
+def wrapped(text: str, room: int) -> list[str]:
+    """The text in lines of at most `room` cells, broken at blanks, and within words that are longer."""
+    if cells(text) <= room:
+        return [text]
+    lines, line, taken = [], "", 0
+    for word in text.split(" "):
+        size = cells(word)
+        if line and taken + 1 + size <= room:
+            line, taken = f"{line} {word}", taken + 1 + size
+            continue
+        if line:
+            lines.append(line)
+        while size > room:
+            fit = _fitting(word, room)
+            lines.append(word[:fit])
+            word = word[fit:]
+            size = cells(word)
+        line, taken = word, size
+    return [*lines, line] if line else lines
+
+
+def _fitting(word: str, room: int) -> int:
+    """How many characters of a word fit, at least one."""
+    taken = 0
+    for index, sign in enumerate(word):
+        taken += cells(sign)
+        if taken > room:
+            return max(index, 1)
+    return len(word)
+
+
+def cells(text: str) -> int:
+    """How many terminal cells a visible text takes."""
+    if text.isascii():
+        return len(text)
+    return sum(_cells_of(sign) for sign in text)
+
+
+def _cells_of(sign: str) -> int:
+    if unicodedata.combining(sign) or unicodedata.category(sign) in ("Mn", "Me"):
+        return 0
+    return 2 if unicodedata.east_asian_width(sign) in ("W", "F") else 1

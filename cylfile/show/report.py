@@ -1,0 +1,74 @@
+"""
+What a run of lint has to say, whatever the form it is said in.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+
+from cylfile.findings.finding import Finding, severity
+from cylfile.record.record import Record
+from cylfile.show.heads import Head
+
+
+@dataclass
+class Report:
+    """
+    Findings of a record on a day.
+
+    `findings` are in the order of the files. `heads` has those of the cylinders reported on, by
+    name; `cylinders` and `entries` count what was judged for them. `narrowed` says, an entry for
+    each way, how the findings were narrowed down.
+    """
+
+    record: Record
+    rules: object
+    as_of: date
+    findings: list[Finding]
+    heads: dict[str, Head]
+    cylinders: int
+    entries: int
+    narrowed: list[str] = field(default_factory=list)
+
+    @cached_property
+    def _counts(self) -> Counter:
+        return Counter(finding.level for finding in self.findings if finding.waived is None)
+
+    def count(self, level: str) -> int:
+        """How many findings of a level stand; those waived do not."""
+        return self._counts[level]
+
+    @cached_property
+    def waived(self) -> int:
+        return sum(finding.waived is not None for finding in self.findings)
+
+    def stands_at(self, least: str) -> bool:
+        """Whether a finding of this level or a worse one stands."""
+        return any(self.count(level) for level in self._counts if severity(level) <= severity(least))
+
+
+def worst_first(findings: Iterable[Finding]) -> list[Finding]:
+    """
+    Findings of one subject in the order to read them: standing before waived, the worse first.
+
+    Those of one rule stand together, in the order of their days, and of two rules comes first
+    the one that was broken first.
+    """
+    findings = list(findings)
+    begins: dict[str, str] = {}
+    for finding in findings:
+        begins[finding.rule] = min(begins.get(finding.rule, "9999"), str(finding.day or ""))
+    return sorted(
+        findings,
+        key=lambda finding: (
+            finding.waived is not None,
+            severity(finding.level),
+            begins[finding.rule],
+            finding.rule,
+            str(finding.day or ""),
+            finding.span.source.path,
+            finding.span.start,
+        ),
+    )
