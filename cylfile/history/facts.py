@@ -195,6 +195,7 @@ _FACTS = (
     Fact("day", "date", _ALL, "day of the entry; on the as-of day, that day", entry="day", life="as_of", always_known=True),
     Fact("time", "text", _ENTRIES, "time of the entry, local, as hours and minutes",
          compute=lambda life, entry: entry.time and f"{entry.time:%H:%M}", write="the time after the day"),
+    Fact("by", "text", _ENTRIES, "who signs the entry: a person, or the tester of a hydro", entry="by", write="`by` on the entry"),
     Fact("as-of", "date", _ALL, "the day the record is judged for", life="as_of", always_known=True),
     Fact("cylinder", "text", _ALL, "name of the cylinder", life="name", always_known=True),
     Fact("class", "text", _ALL, "class of the cylinder, from its card or its marking", life="class_name",

@@ -28,7 +28,10 @@ def counted(number: int, noun: str) -> str:
 
 
 def _pressure(psi, unit):
-    return f"{psi:z.0f} psi" if unit == "psi" else f"{psi / PSI_IN_BAR:z.1f} bar"
+    """Whole psi, and tenths of a bar. A few psi are the difference of two pressures, and count to the tenth."""
+    if unit == "bar":
+        return f"{psi / PSI_IN_BAR:z.1f} bar"
+    return f"{psi:z.0f} psi" if abs(psi) >= 10 else f"{_number(round(psi, 1))} psi"
 
 
 def _temperature(kelvin, unit):
@@ -84,7 +87,8 @@ def _date(day, unit):
 
 
 def _rate(psi_a_minute, unit):
-    return f"{_pressure(psi_a_minute, unit)}/min"
+    number = psi_a_minute if unit == "psi" else psi_a_minute / PSI_IN_BAR
+    return f"{_number(round(number, 1))} {unit}/min"
 
 
 _WORDS = {
