@@ -264,7 +264,8 @@ _FACTS = (
          derived_from=("temperature", "class")),
     Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
     Fact("filler-authorised", "flag", ("filled",), "the person who filled had the authority to fill on that day",
-         compute=lambda life, entry: life.people.may_fill(entry.by, entry.day), write="`by` on the fill"),
+         compute=lambda life, entry: life.people.may_fill(entry.by, entry.day),
+         write="`by` on the fill, and a `person` block for who it names"),
     Fact("since-last-fill", "duration", ("filled",), "time since the last fill, where both have a time on one day", compute=_since_last_fill),
     # A hydrostatic test.
     Fact("outcome", "text", ("hydro", "visual"), "pass, fail or condemned",
