@@ -19,10 +19,11 @@ MAY_IMPORT = {
     # The levels and the core rules are the vocabulary of findings.
     "packs": {"packs", "text", "record", "history", "findings"},
     "findings": {"findings", "record", "text"},
-    "show": {"show", "findings", "history", "record", "text", "packs", "judge", "fillable"},
+    "compare": {"compare", "findings", "record", "text"},
+    "show": {"show", "findings", "history", "record", "text", "packs", "compare", "judge", "fillable"},
 }
 EDGES = {"commands", "server", "git"}
-CORE = ("text", "air", "record", "history", "packs", "findings")
+CORE = ("text", "air", "record", "history", "packs", "findings", "compare")
 # The only modules of the core that open a file: they read what the package itself carries.
 READS_PACKAGE_DATA = {"text/grammar.py", "packs/shipped.py"}
 # The packs import these from the histories and the record: the vocabulary, not the folding.

@@ -92,8 +92,13 @@ def statements(record: Record) -> list[Statement]:
     return sorted(found, key=lambda statement: statement.line)
 
 
+def stated_day(entry) -> date:
+    """The day from which an entry counts as said: its own, or that on which it was written late."""
+    return entry.day if entry.late is None else max(entry.day, entry.late.day)
+
+
 def _statement(entry) -> Statement:
-    day = entry.day if entry.late is None else max(entry.day, entry.late.day)
+    day = stated_day(entry)
     if entry.struck is None:
         return Statement(day, plain_form(entry), entry)
     return Statement(day, plain_form(entry._replace(struck=None)), entry, entry.struck.day, plain_form(entry))

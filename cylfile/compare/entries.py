@@ -1,0 +1,225 @@
+"""
+What happened between two states to the entries of one cylinder or source.
+
+Entries are compared by what they say and not by where they stand, so reordering, card or sheet,
+and another file are no change. A correction as the format wants it leaves the entry as it was
+and strikes it. An entry that is gone or says something else was *rewritten*.
+"""
+
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+from cylfile.record.entries import write_time, write_value
+from cylfile.record.seals import stated_day
+
+CHANGED = "changed"
+REMOVED = "removed"
+STRUCK = "struck"
+LATE = "late"
+BEHIND = "behind"
+ADDED = "added"
+# In the order in which they are told: first what was rewritten, last what comes in the order of the days.
+KINDS = (CHANGED, REMOVED, STRUCK, LATE, BEHIND, ADDED)
+REWRITTEN = (CHANGED, REMOVED)
+
+# Fields that are written without a word before them -> what to call them.
+_CALLED = {"outcome": "outcome", "text": "text", "reading": "pressure"}
+# The result of a hydro is for comparing what the outcome of a visual is.
+_AS = {"result": "outcome"}
+_SIGNED = ("struck", "late")
+# An entry that is gone and one that is new are one entry changed where they share at least this
+# part of their fields, and their days differ in no more digits than a typing correction would.
+_ALIKE = 0.5
+_DIGITS = 2
+# More pairs than this are not weighed one by one; then only those of one day are.
+_MOST_PAIRS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class EntryChange:
+    """
+    What happened to one entry.
+
+    `old` and `new` are the entry in the two states, None where it was or is not there. `clauses`
+    has, of an entry changed, (what it is called, old text, new text) of each clause that
+    differs, with "" for one that was or is not there. `behind` counts the entries of the old
+    state that are dated after one that was added behind them. `sealed` is the last day of the
+    closed period, in the old state, that the change touches against the rules.
+    """
+
+    kind: str
+    subject: str
+    old: tuple | None
+    new: tuple | None
+    clauses: tuple[tuple[str, str, str], ...] = ()
+    behind: int = 0
+    sealed: date | None = None
+
+    @property
+    def rewritten(self) -> bool:
+        return self.kind in REWRITTEN
+
+    @property
+    def entry(self):
+        """The entry as it is now, or as it was before it was removed."""
+        return self.old if self.new is None else self.new
+
+
+def compare_entries(subject: str, old: list, new: list, sealed: date | None = None) -> list[EntryChange]:
+    """
+    The changes from the old to the new entries of one subject, by kind and then by day.
+
+    `sealed` is the last day of the period closed in the old state.
+    """
+    gone, come, resigned = _differing(old, new)
+    if not gone and not come and not resigned:
+        return []
+    pairs = _pairs(gone, come)
+    changes = [_changed(before, after) for before, after in (*resigned, *pairs)]
+    changes += (EntryChange(REMOVED, subject, entry, None) for entry in _without(gone, [pair[0] for pair in pairs]))
+    moments = sorted((entry.day, _clock(entry, "")) for entry in old)
+    changes += (_added(entry, moments) for entry in _without(come, [pair[1] for pair in pairs]))
+    changes.sort(key=lambda change: (KINDS.index(change.kind), change.entry.day, _clock(change.entry, "")))
+    return [_with_seal(change, sealed) for change in changes]
+
+
+def _says(entry) -> tuple:
+    """All that an entry says but for its corrections."""
+    return (entry.verb, *entry[:-5])
+
+
+def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
+    """The entries that are only in the old list, those only in the new, and pairs that differ in their corrections."""
+    # Most of a record stands in both states in one order. What falls out of step is matched below.
+    at, count, only_new = 0, len(old), []
+    for entry in new:
+        if at < count and old[at][:-3] == entry[:-3] and old[at].verb == entry.verb:
+            at += 1
+        else:
+            only_new.append(entry)
+    only_old = old[at:]
+    if not only_new or not only_old:
+        return only_old, only_new, []
+    waiting: dict[tuple, list] = defaultdict(list)
+    for entry in only_old:
+        waiting[_says(entry)].append(entry)
+    come, resigned, others = [], [], []
+    for entry in only_new:
+        twins = waiting.get(_says(entry), ())
+        twin = next((twin for twin in twins if _corrections(twin) == _corrections(entry)), None)
+        if twin is not None:
+            twins.remove(twin)
+        elif twins:
+            others.append(entry)
+        else:
+            come.append(entry)
+    for entry in others:
+        twins = waiting[_says(entry)]
+        if twins:
+            resigned.append((twins.pop(0), entry))
+        else:
+            come.append(entry)
+    return [entry for twins in waiting.values() for entry in twins], come, resigned
+
+
+def _corrections(entry) -> tuple:
+    return entry.struck, entry.late
+
+
+def _changed(old, new) -> EntryChange:
+    if old.struck is None and new.struck is not None and old.late == new.late and _says(old) == _says(new):
+        return EntryChange(STRUCK, new.subject, old, new)
+    before, after = fields_of(old), fields_of(new)
+    called = _CALLED | {field: word for entry in (old, new) for _, word, field in entry.written if word}
+    clauses = (
+        (called.get(field, field), before.get(field, ""), after.get(field, ""))
+        for field in dict.fromkeys((*before, *after))
+        if before.get(field) != after.get(field)
+    )
+    return EntryChange(CHANGED, new.subject, old, new, tuple(clauses))
+
+
+def _added(entry, moments: list) -> EntryChange:
+    if entry.late is not None:
+        return EntryChange(LATE, entry.subject, None, entry)
+    # An entry without a time may be of any time of its day: it is behind none of that day, and none behind it.
+    behind = len(moments) - bisect_right(moments, (entry.day, _clock(entry, "24:00")))
+    return EntryChange(BEHIND if behind else ADDED, entry.subject, None, entry, behind=behind)
+
+
+def _clock(entry, without: str) -> str:
+    return without if entry.time is None else write_time(entry.time)
+
+
+def _with_seal(change: EntryChange, sealed: date | None) -> EntryChange:
+    """The change, with the period that it touches though it was sealed: see `cylfile.record.seals`."""
+    touched = (
+        [change.new.struck.day] if change.kind == STRUCK else map(stated_day, filter(None, (change.old, change.new)))
+    )
+    return replace(change, sealed=sealed) if sealed is not None and min(touched) <= sealed else change
+
+
+# Which entry that is gone became which that is new.
+
+
+def fields_of(entry) -> dict[str, str]:
+    """All that an entry says, field by field, as the language writes it."""
+    fields = {"day": entry.day.isoformat()}
+    if entry.time is not None:
+        fields["time"] = write_time(entry.time)
+    fields["verb"] = entry.verb
+    for index, word, field in entry.written:
+        value = entry[index]
+        if value is not None:
+            fields[_AS.get(field, field)] = word if value is True else write_value(field, value)
+    return fields
+
+
+def _pairs(gone: list, come: list) -> list[tuple]:
+    """(old, new) of each entry that was changed: the most alike first, each entry once."""
+    before, after = [fields_of(entry) for entry in gone], [fields_of(entry) for entry in come]
+    weighed = []
+    for i, j in _candidates(before, after):
+        alike = _likeness(before[i], after[j])
+        if alike >= _ALIKE:
+            weighed.append((-alike, i, j))
+    pairs, taken_old, taken_new = [], set(), set()
+    for _, i, j in sorted(weighed):
+        if i not in taken_old and j not in taken_new:
+            taken_old.add(i)
+            taken_new.add(j)
+            pairs.append((gone[i], come[j]))
+    return pairs
+
+
+def _candidates(before: list[dict], after: list[dict]) -> Iterator[tuple[int, int]]:
+    if len(before) * len(after) <= _MOST_PAIRS:
+        for i, old in enumerate(before):
+            for j, new in enumerate(after):
+                if old["day"] == new["day"] or (old["verb"] == new["verb"] and _is_slip(old["day"], new["day"])):
+                    yield i, j
+        return
+    of_day = defaultdict(list)
+    for j, new in enumerate(after):
+        of_day[new["day"], new["verb"]].append(j)
+    for i, old in enumerate(before):
+        for j in of_day[old["day"], old["verb"]][:_DIGITS]:
+            yield i, j
+
+
+def _is_slip(one: str, other: str) -> bool:
+    return sum(a != b for a, b in zip(one, other)) <= _DIGITS
+
+
+def _likeness(old: dict[str, str], new: dict[str, str]) -> float:
+    """The part of the fields that either has which are the same in both."""
+    names = (old.keys() | new.keys()).difference(_SIGNED)
+    return sum(old.get(name) == new.get(name) for name in names) / len(names)
+
+
+def _without(entries: list, taken: list) -> list:
+    left_out = set(map(id, taken))
+    return [entry for entry in entries if id(entry) not in left_out]

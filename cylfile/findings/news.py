@@ -1,0 +1,36 @@
+"""
+What is new among findings, told by their fingerprints, so that a line that only moved is none.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from cylfile.findings.finding import Finding
+
+
+def new_findings(then: Iterable[Finding], now: Iterable[Finding]) -> list[Finding]:
+    """
+    The findings of now that were not there then, in their order.
+
+    A finding that stands now and was waived then is new; one that is waived now is new only
+    where it was not there at all.
+    """
+    standing: Counter = Counter()
+    waived: Counter = Counter()
+    for finding in then:
+        (standing if finding.waived is None else waived)[finding.fingerprint] += 1
+    news = []
+    for finding in now:
+        print_ = finding.fingerprint
+        if finding.waived is not None and waived[print_]:
+            waived[print_] -= 1
+        elif standing[print_]:
+            standing[print_] -= 1
+        else:
+            news.append(finding)
+    return news
+
+
+def standing(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings that no waiver covers."""
+    return [finding for finding in findings if finding.waived is None]
