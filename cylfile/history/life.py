@@ -13,6 +13,9 @@ from cylfile.record.blocks import Cylinder, People
 from cylfile.record.dates import NEVER, Month, month_end, months_after
 from cylfile.record.entries import Filled
 
+# A reading so many psi over the test pressure is still a reading of the test pressure.
+GAUGE_ALLOWANCE = 1.0
+
 
 def figures_of(card: Cylinder, of_class: Figures, marked_rating: float | None) -> Figures:
     """The figures of a cylinder: its class's, with what its card says in place of them."""
@@ -41,7 +44,8 @@ class Life:
         "test_day", "test_every", "test_needed", "test_due", "due_month",
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
-        "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test", "_checked", "_reasons",
+        "over_pressure", "over_pressurised_day", "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
+        "_checked", "_reasons",
     )  # fmt: skip
 
     def __init__(self, cylinder: Cylinder, figures: Figures, people: People, as_of: date):
@@ -62,6 +66,8 @@ class Life:
         self.visual_every = figures.visual_every
         self.proof_pressure = figures.proof_pressure
         self.test_pressure_required = figures.test_pressure_required
+        if figures.proof_pressure is not None and self.test_needed:
+            self.over_pressure = figures.proof_pressure + GAUGE_ALLOWANCE
         self.fill_count = 0
         self.in_service = False
         self._checked: set[tuple[int, int]] = set()
@@ -79,6 +85,9 @@ class Life:
             self.last_fill = self.last_reading = entry
             if not self.in_service and self.blocked_by is None:
                 self._use(entry)
+            if self.over_pressure is not None and entry.reading.value > self.over_pressure:
+                self._over_pressurised(entry)
+                self._settle_state(entry)
             return
         effect = _EFFECTS.get(entry.verb)
         if effect is not None:
@@ -106,6 +115,14 @@ class Life:
         self.last_reading = entry
         self._check(entry.day)
         self._use(entry)
+        if self.over_pressure is not None and entry.reading.value > self.over_pressure:
+            self._over_pressurised(entry)
+
+    def _over_pressurised(self, entry) -> None:
+        """Read over its test pressure: to be condemned (49 CFR 180.205), and no test clears that."""
+        if self.over_pressurised_day is None:
+            self.over_pressurised_day = entry.day
+            self._reasons["over-pressurised"] = f"{entry.reading} is over its test pressure"
 
     def _visual(self, entry) -> None:
         self._check(entry.day)
@@ -184,6 +201,7 @@ class Life:
         for day, what, reason in (
             (self.condemned_day, "condemned on", "condemned"),
             (self.retired_day, "retired on", ""),
+            (self.over_pressurised_day, "over-pressurised on", "over-pressurised"),
             (self.failed_hydro_day, "failed its hydrostatic test on", ""),
             (self.damaged_day, "damaged on", "damaged"),
             (self.failed_visual_day, "failed its visual inspection on", ""),
