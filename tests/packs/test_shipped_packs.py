@@ -1,0 +1,156 @@
+"""The packs that ship: complete, and each rule does what its examples say."""
+
+import pytest
+from house import findings
+
+from cylfile.findings.core import CORE_RULES
+from cylfile.packs.layering import load_rules
+from cylfile.packs.proving import prove
+from cylfile.packs.shipped import open_shipped, shipped_names
+
+# Rule -> level and places, as fixed: people search for them and waive by them.
+CATALOGUE = {
+    "us-dot": {
+        "filled-past-test": ("danger", "filled"),
+        "filled-in-due-month": ("notice", "filled"),
+        "filled-past-life": ("danger", "filled"),
+        "filled-over-limit": ("danger", "filled"),
+        "read-over-limit": ("warning", "filled"),
+        "filled-over-test-pressure": ("danger", "filled, gauged"),
+        "filled-hot-over": ("danger", "filled"),
+        "filled-out-of-service": ("danger", "filled"),
+        "heat-and-aluminium": ("danger", "damaged"),
+        "used-past-life": ("danger", "status"),
+        "test-overdue": ("warning", "status"),
+        "test-due-soon": ("notice", "status"),
+        "life-ends-soon": ("notice", "status"),
+        "test-pressure-low": ("danger", "hydro"),
+        "expansion-over-limit": ("danger", "hydro"),
+        "expansion-adds-up-wrong": ("caution", "hydro"),
+        "test-record-incomplete": ("caution", "hydro"),
+        "tester-not-authorised": ("warning", "hydro"),
+        "plus-not-allowed": ("danger", "hydro"),
+        "tested-before-return": ("warning", "returned to service"),
+    },
+    "osha": {
+        "charge-below-90": ("warning", "gauged, status"),
+        "monthly-check-missed": ("caution", "status"),
+        "short-fill": ("caution", "filled"),
+    },
+    "practice": {
+        "fill-without-temperature": ("notice", "filled"),
+        "filled-too-fast": ("caution", "filled"),
+        "visual-overdue": ("warning", "filled, status"),
+        "visual-due-soon": ("notice", "status"),
+        "filler-not-authorised": ("warning", "filled"),
+        "cycles-exceeded": ("danger", "filled"),
+    },
+}
+CLASSES = (
+    "dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4e "
+    "carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminium un-composite special-permit foreign"
+).split()
+
+
+def shipped(*names: str):
+    return load_rules(names, lambda name: None)
+
+
+RULES = [(pack, rule) for pack in CATALOGUE for rule in shipped(pack)[0].rules.values()]
+
+
+@pytest.mark.parametrize("pack", shipped_names())
+def test_a_shipped_pack_has_no_fault(pack):
+    assert shipped(pack)[1] == []
+
+
+@pytest.mark.parametrize("pack", shipped_names())
+def test_every_example_shows_what_it_says(pack):
+    ruleset, _ = shipped(pack)
+    assert [str(unproved) for unproved in prove(ruleset, findings)] == []
+
+
+def test_examples_hold_with_all_packs_laid_over_each_other():
+    ruleset, faults = shipped(*shipped_names())
+    assert faults == []
+    assert [str(unproved) for unproved in prove(ruleset, findings)] == []
+
+
+@pytest.mark.parametrize("pack", CATALOGUE)
+def test_names_levels_and_places_are_those_of_the_catalogue(pack):
+    rules = shipped(pack)[0].rules.values()
+    assert {rule.name: (rule.level, ", ".join(rule.on)) for rule in rules} == CATALOGUE[pack]
+
+
+@pytest.mark.parametrize("rule", [rule for _, rule in RULES], ids=lambda rule: rule.name)
+def test_a_rule_explains_itself(rule):
+    assert rule.cite and rule.breaks and rule.keeps
+    assert rule._advice.parts and rule._working
+    # One that breaks, one that keeps, and the edge between them.
+    assert len(rule.breaks) + len(rule.keeps) >= 2
+    assert all(example.title for example in rule.keeps)
+
+
+def test_the_classes_of_us_dot_are_fixed():
+    assert sorted(shipped("us-dot")[0].classes) == sorted(CLASSES)
+
+
+# From 49 CFR 180.209(a) Table 1, 180.209(b), 173.302a(b), 180.205 and 173.302b(b); months, and fractions.
+FIGURES = {
+    "dot-3a": (60, 120, 5 / 3, 0.1, 0.1, 0),
+    "dot-3aa": (60, 120, 5 / 3, 0.1, 0.1, 0),
+    "dot-3ax": (60, None, 5 / 3, 0.1, 0.1, 0),
+    "dot-3aax": (60, None, 5 / 3, 0.1, 0.1, 0),
+    "dot-3t": (60, None, 5 / 3, 0.1, 0.1, 0),
+    "dot-3al": (60, None, 5 / 3, None, 0.1, 0),
+    "dot-3al-6351": (60, None, 5 / 3, None, 0.1, 0),
+    "dot-3ht": (36, None, 5 / 3, None, 0.1, 288),
+    "dot-3b": (60, None, 2, None, 0.1, 0),
+    "dot-3bn": (60, None, 2, None, 0.1, 0),
+    "dot-3e": (0, None, None, None, None, 0),
+    "dot-4b": (60, None, 2, None, 0.1, 0),
+    "dot-4e": (60, None, 2, None, 0.12, 0),
+    "carbon-wrapped": (60, None, 5 / 3, None, 0.05, 180),
+    "glass-wrapped": (36, None, 5 / 3, None, 0.05, 180),
+    "hoop-wrapped": (36, None, 5 / 3, None, 0.05, 180),
+    "un-steel": (120, None, 1.5, None, None, 0),
+    "un-aluminium": (120, None, 1.5, None, None, 0),
+    "un-composite": (60, None, 1.5, None, None, None),
+    "special-permit": (None, None, None, None, None, None),
+    "foreign": (60, None, 5 / 3, None, None, 0),
+}
+
+
+@pytest.mark.parametrize("name", CLASSES)
+def test_figures_of_a_class(name):
+    figures = shipped("us-dot")[0].figures(name)
+    assert FIGURES[name] == (
+        figures.test_every, figures.star_test_every, figures.test_factor, figures.plus_fill, figures.expansion_limit,
+        figures.life,
+    )  # fmt: skip
+    celsius = (15, 65, 1.5) if name.startswith("un-") else (pytest.approx(21.111, abs=0.001), 55, 1.25)
+    assert (round(figures.reference - 273.15, 3), round(figures.hot - 273.15, 3), figures.hot_factor) == celsius
+
+
+def test_what_is_from_memory_says_so():
+    """Figures that were not found in the text of a regulation or a permit carry that in their source."""
+    classes = shipped("us-dot")[0].classes
+    for name, figure in (
+        ("carbon-wrapped", "expansion-limit"),
+        ("glass-wrapped", "expansion-limit"),
+        ("hoop-wrapped", "expansion-limit"),
+        ("un-steel", "test-every"),
+        ("un-aluminium", "test-every"),
+        ("un-composite", "test-every"),
+    ):
+        assert "from memory" in classes[name].cites[figure]
+
+
+def test_no_rule_takes_the_name_of_a_core_rule():
+    assert not {rule.name for _, rule in RULES} & set(CORE_RULES)
+
+
+def test_shipped_packs_are_opened_by_bare_names_only():
+    assert open_shipped("us-dot").path == "us-dot.pack"
+    for name in ("../packs/us-dot", "us-dot.pack", "/us-dot", "US-DOT", "", "us-dot\0"):
+        assert open_shipped(name) is None
