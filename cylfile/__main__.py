@@ -34,7 +34,8 @@ def main(argv: list[str] | None = None) -> int:
         if os.environ.get("CYLFILE_DEBUG"):
             import traceback
 
-            traceback.print_exc()
+            for line in traceback.format_exc().rstrip("\n").split("\n"):
+                _say(line)
         _say(_words_for(trouble))
         return CANNOT
 

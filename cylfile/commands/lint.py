@@ -3,6 +3,7 @@
 """
 
 import sys
+from argparse import ArgumentTypeError
 from importlib import import_module
 
 from cylfile.commands.cannot import CannotDo
@@ -56,10 +57,9 @@ def _options() -> Options:
 
 
 def _jobs(word: str) -> int:
-    jobs = int(word)
-    if jobs < 1:
-        raise ValueError
-    return jobs
+    if not (word.isascii() and word.isdigit() and int(word[:9])):
+        raise ArgumentTypeError(f"`{word}` is no number of processes; write 1 or more")
+    return int(word[:9])
 
 
 def _look_up(rule: str, reading: Reading) -> None:

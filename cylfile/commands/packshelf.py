@@ -25,22 +25,28 @@ class _Shelf:
 
     def __init__(self, folder: str):
         self.folder = folder
-        self.faults: list[Fault] = []
 
-    def open(self, name: str) -> Source | None:
-        """The source of a pack by its path from the folder, with forward slashes; None where it cannot be had."""
+    def open(self, name: str) -> Source | str | None:
+        """
+        The source of a pack by its path from the folder, with forward slashes.
+
+        None where there is no such file, or in words why it cannot be read.
+        """
         top = os.path.realpath(self.folder)
         path = os.path.realpath(os.path.join(top, name))
-        if os.path.commonpath((top, path)) != top or not os.path.isfile(path):
+        if not path.startswith(os.path.join(top, "")):
+            return "it is a link that leads out of the record"
+        if not os.path.exists(path):
             return None
+        if not os.path.isfile(path):
+            return "it is no file"
         try:
             with open(path, "rb") as opened:
                 data = opened.read()
-        except OSError:
-            return None
+        except OSError as trouble:
+            return (trouble.strerror or "the system gives no reason").lower()
         source, faults = decode(shown_path(os.path.join(self.folder, name)), data)
-        self.faults += faults
-        return source
+        return faults[0].text if faults else source
 
 
 def rules_of_record(record: Record) -> tuple[Ruleset, list[Fault]]:
@@ -50,8 +56,7 @@ def rules_of_record(record: Record) -> tuple[Ruleset, list[Fault]]:
         return load_rules([], lambda name: None)
     shelf = _Shelf(os.path.dirname(department.span.source.path))
     places = {name: department.where[f"rules {name}"] for name, _ in department.rules}
-    rules, faults = load_rules([name for name, _ in department.rules], shelf.open, places)
-    return rules, [*shelf.faults, *faults]
+    return load_rules([name for name, _ in department.rules], shelf.open, places)
 
 
 def rules_named(packs: list[str]) -> tuple[Ruleset, list[Fault]]:
@@ -75,8 +80,7 @@ def rules_named(packs: list[str]) -> tuple[Ruleset, list[Fault]]:
         raise CannotDo("the pack files stand on several drives; put them on one") from None
     shelf = _Shelf(folder)
     names = [os.path.relpath(pack, folder).replace(os.sep, "/") if pack in files else pack for pack in packs]
-    rules, faults = load_rules(names, shelf.open)
-    return rules, [*shelf.faults, *faults]
+    return load_rules(names, shelf.open)
 
 
 def path_of_pack(pack: str) -> str:

@@ -29,15 +29,16 @@ _MOST_PACKS = 50
 
 
 def load_rules(
-    names: Iterable[str], open_pack: Callable[[str], Source | None], places: Mapping[str, Span] | None = None
+    names: Iterable[str], open_pack: Callable[[str], Source | str | None], places: Mapping[str, Span] | None = None
 ) -> tuple[Ruleset, list[Fault]]:
     """
     The ruleset of the packs that a department names, and all that is wrong with them.
 
     A bare name is that of a shipped pack; any other name is a path, relative to the record or to
-    the pack that extends it, and `open_pack` gives its source, None where there is none. Paths
-    that lead out of the record are refused unopened. `places` says where the names were written;
-    the fault of a name that is not in it stands at the start of an empty source of this name.
+    the pack that extends it, and `open_pack` gives its source, None where there is none, or in
+    words why it cannot be read. Paths that lead out of the record are refused unopened. `places`
+    says where the names were written; the fault of a name that is not in it stands at the start
+    of an empty source of this name.
     """
     loading = _Loading(open_pack)
     for name in names:
@@ -49,7 +50,7 @@ def load_rules(
 class _Loading:
     """Opens and reads packs, each once and each after those it extends."""
 
-    def __init__(self, open_pack: Callable[[str], Source | None]):
+    def __init__(self, open_pack: Callable[[str], Source | str | None]):
         self.open_pack = open_pack
         self.packs: dict[str, Pack] = {}
         self.faults: list[Fault] = []
@@ -80,6 +81,13 @@ class _Loading:
             self._fault(named, f"more than {_MOST_PACKS} packs", "Put rules that belong together in one pack.")
             return None
         source = open_shipped(key) or self.open_pack(key)
+        if isinstance(source, str):
+            self._fault(
+                named,
+                f"the rule pack `{clip(named.name)}` cannot be read: {source}",
+                "Mend that, or take the line out.",
+            )
+            return None
         if source is None:
             otherwise = f"The shipped packs are {', '.join(shipped_names())}; any other is named by its file, in quotation marks."
             self._fault(

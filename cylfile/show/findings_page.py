@@ -158,8 +158,8 @@ class _Page:
     def _barred(self, heads: list[Head]) -> None:
         self.layout.blank()
         self.layout.put("No finding above is about these, and they must not be filled", style="strong")
+        indent = max(self.indent, *(len(head.name) + 5 for head in heads))
         for head in heads:
-            indent = max(self.indent, len(head.name) + 4)
             why = "; ".join(self._because(reason) for reason in head.reasons)
             self.layout.put(why, indent, first=[(f"  {head.name}", "strong")])
 

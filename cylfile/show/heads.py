@@ -61,6 +61,6 @@ def head_of(record: Record, rules, life: Life, findings: list[Finding]) -> Head:
 
 
 def natural(name: str) -> tuple:
-    """Sort key by which K-9 comes before K-10."""
-    parts = _NUMBER.split(name)
-    return tuple((int(part), part) if index % 2 else (part.lower(), part) for index, part in enumerate(parts))
+    """Sort key by which K-9 comes before K-10, and capitals make no difference but between the same names."""
+    parts = _NUMBER.split(name.lower())
+    return tuple(int(part) if index % 2 else part for index, part in enumerate(parts)), name

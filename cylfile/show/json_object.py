@@ -22,13 +22,14 @@ def json_lines(report: Report) -> Iterator[str]:
         "silenced": dict(report.rules.silenced),
         "counts": {**counts, "waived": report.waived},
     }
-    yield "{" + ",\n ".join(f"{json.dumps(key)}: {_dump(value)}" for key, value in head.items()) + ',\n "findings": ['
+    yield "{" + ",\n ".join(f"{json.dumps(key)}: {dump(value)}" for key, value in head.items()) + ',\n "findings": ['
     for index, finding in enumerate(report.findings):
-        yield (",\n  " if index else "\n  ") + _dump(_finding(finding))
+        yield (",\n  " if index else "\n  ") + dump(finding_object(finding))
     yield "\n ]}\n" if report.findings else "]}\n"
 
 
-def _finding(finding: Finding) -> dict:
+def finding_object(finding: Finding) -> dict:
+    """A finding with the keys and in the order that every object of findings has them."""
     source = finding.span.source
     line, column = source.position(finding.span.start)
     end_line, end_column = source.position(finding.span.end)
@@ -51,7 +52,8 @@ def _finding(finding: Finding) -> dict:
     }
 
 
-def _dump(value) -> str:
+def dump(value) -> str:
+    """A value as JSON in one line, all of it ASCII, and hidden characters made visible."""
     text = json.dumps(value)
     # JSON escapes all that is not ASCII, and of ASCII all that is hidden but for one character.
     return json.dumps(_visible_in(value)) if "\\" in text or "\x7f" in text else text

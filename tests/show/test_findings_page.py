@@ -1,0 +1,194 @@
+"""
+The page of findings: what stands on it and where, at every width, plain and in colour.
+"""
+
+import io
+import re
+
+import pytest
+from sample import LEDGER, PACK, report, rules
+
+from cylfile.show.findings_page import CAUTION_LINE, findings_page
+from cylfile.show.layout import Layout, cells
+from cylfile.show.terminal import write
+
+AT_80 = """\
+Larkspur Valley    4 cylinders, 11 entries    as of 2026-11-25
+rules: test.pack, house.pack
+not judged: no-temperature, silenced by the rules: No probe
+
+L-2        Wrapped, 4500 psi, made 2016-03, Station 1                DO NOT FILL
+  because  if filled on 2026-11-25: filled 148 days after its test fell due
+           (2026-06-30)
+  DANGER   filled 12 days after its test fell due (2026-06-30)      cards.cyl:19
+           last test 2021-06-03 + 5 years = due by 2026-06-30
+  DANGER   filled 43 days after its test fell due (2026-06-30)      cards.cyl:20
+           last test 2021-06-03 + 5 years = due by 2026-06-30
+           Take it out of service.
+           Statute 1   Statute 2, about the same   past-test
+
+L-4        Plain steel, 2216 psi, made 2001-01, Station 1     retired 2020-05-04
+  DANGER   filled after the cylinder was retired (2020-05-04):      cards.cyl:35
+           only `noted` may follow
+           the other entry                                          cards.cyl:34
+           out-of-order-life
+  DANGER   filled 5449 days after its test fell due (2006-01-31)    cards.cyl:35
+           last test 2001-01 + 5 years = due by 2006-01-31
+           Take it out of service.
+           Statute 1   Statute 2, about the same   past-test
+
+L-10       Plain steel, 2216 psi, made 2022-01, Station 1
+  waived   test falls due in 67 days                                 cards.cyl:7
+           NOTICE, waived until 2026-12-31 by vance: Booked for test
+           due-soon
+
+Not about one cylinder
+  WARNING  no card declares `L-99`                                  cards.cyl:38
+           Correct the name, or open a card: cylinder L-99          unknown-name
+
+No finding above is about these, and they must not be filled
+  L-3      out of service since 2025-01-01: valve leaks
+
+DANGER 4    WARNING 1    CAUTION 0    NOTICE 0    waived 1
+2 cylinders must not be filled: L-2, L-3
+Checks the record, not the cylinder. The marking, its permit, local code and a
+qualified person decide.
+"""
+L_2_AT_60 = """\
+L-2        Wrapped, 4500 psi, made 2016-03, Station 1
+           DO NOT FILL
+  because  if filled on 2026-11-25: filled 148 days after
+           its test fell due (2026-06-30)
+  DANGER   filled 12 days after its test fell due
+           (2026-06-30)
+           cards.cyl:19
+           last test 2021-06-03 + 5 years = due by
+           2026-06-30
+"""
+L_2_AT_120 = """\
+L-2        Wrapped, 4500 psi, made 2016-03, Station 1                                                        DO NOT FILL
+  because  if filled on 2026-11-25: filled 148 days after its test fell due (2026-06-30)
+  DANGER   filled 12 days after its test fell due (2026-06-30)                                              cards.cyl:19
+           last test 2021-06-03 + 5 years = due by 2026-06-30
+  DANGER   filled 43 days after its test fell due (2026-06-30)                                              cards.cyl:20
+           last test 2021-06-03 + 5 years = due by 2026-06-30
+           Take it out of service.                                     Statute 1   Statute 2, about the same   past-test
+"""
+HOSTILE = "\\x1b[31m [red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire: \\u202egnp.exe"
+
+
+def page(width: int | None, of=None, color: bool = False) -> str:
+    stream = io.StringIO()
+    write(findings_page(of or report(), Layout(width)), stream, color)
+    return stream.getvalue()
+
+
+def words(text: str) -> str:
+    return "".join(text.split())
+
+
+def test_the_page_at_80_columns():
+    assert page(80) == AT_80
+
+
+def test_a_narrow_terminal_puts_places_under_their_texts():
+    assert L_2_AT_60 in page(60)
+
+
+@pytest.mark.parametrize("width", [120, 140, 300, None])
+def test_a_wide_terminal_and_a_pipe_have_the_same_columns(width):
+    assert L_2_AT_120 in page(width)
+
+
+@pytest.mark.parametrize("width", [30, 40, 49, 60, 80, 100, 120])
+def test_every_width_is_kept_and_says_all_that_the_widest_says(width):
+    text = page(width)
+    assert max(cells(line) for line in text.split("\n")) <= width
+    assert sorted(words(text)) == sorted(words(page(None)))
+    assert words(CAUTION_LINE) in words(text)
+
+
+def test_no_line_ends_in_blanks():
+    assert not re.search("[ \t]$", page(100), re.MULTILINE)
+
+
+def test_colour_changes_nothing_but_colour():
+    colored = page(100, color=True)
+    assert "\x1b[" in colored
+    assert re.sub("\x1b\\[[0-9;]*m", "", colored).rstrip() == page(100).rstrip()
+
+
+def test_a_pipe_is_never_wrapped():
+    long = " ".join(f"word{number}" for number in range(80))
+    text = page(None, report(LEDGER.replace("valve leaks", long)))
+    assert f"out of service since 2025-01-01: {long}\n" in text
+
+
+def test_without_findings_the_foot_says_so():
+    ledger = 'department "D"\n  rules  "house.pack"\ncylinder L-1\n  class  steel\n  rated  2000 psi\n  made  2026-01\n'
+    text = page(None, report(ledger))
+    assert text.startswith("D    1 cylinder, 0 entries    as of 2026-11-25")
+    assert "DANGER 0    WARNING 0    CAUTION 0    NOTICE 0\nNo cylinder is marked DO NOT FILL.\n" in text
+
+
+def test_without_rules_nothing_is_said_of_filling():
+    ledger = LEDGER.replace('  rules  "house.pack"\n', "")
+    text = page(None, report(ledger, rules()))
+    assert "rules: none" in text
+    assert "There are no rules, so nothing here tells which cylinders may be filled." in text
+    assert "DO NOT FILL" not in text and "must not be filled" not in text
+
+
+def test_a_line_that_cannot_be_read_bars_its_cylinder():
+    text = page(None, report(LEDGER.replace("2022-02-01  entered", "2022-02-01  enterd")))
+    assert re.search("L-10 .*DO NOT FILL\n  because  its history has a hole: .*cards.cyl:11", text)
+
+
+def test_a_last_test_that_proves_nothing_bars_its_cylinder():
+    ledger = LEDGER.replace("  2022-02-01", "  2026-10-01  hydro pass  by Z999  at 2000 psi\n  2022-02-01", 1)
+    text = page(None, report(ledger))
+    assert re.search("L-10 .*DO NOT FILL\n  DANGER   tested below its rated pressure", text)
+
+
+def test_a_class_title_is_shown_without_its_advice():
+    assert "Plain steel, 2216 psi" in page(None) and "say so on the card" not in page(None)
+
+
+def test_the_ways_of_narrowing_down_are_named():
+    assert "\nonly cylinder L-2\n" in page(None, report(narrowed=["only cylinder L-2"]))
+
+
+def test_text_of_a_record_is_inert():
+    hostile = HOSTILE.encode().decode("unicode_escape")
+    of = report()
+    of.record.department.title = hostile
+    for finding in of.findings:
+        finding.text = finding.advice = hostile
+        finding.cite = [hostile]
+    of.heads = {name: head._replace(kind=hostile) for name, head in of.heads.items()}
+    for color in (False, True):
+        text = page(None, of, color)
+        text = re.sub("\x1b\\[[0-9;]*m", "", text) if color else text
+        assert "\x1b" not in text and "\u202e" not in text
+        assert "\\u{1b}[31m [red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire: \\u{202e}gnp.exe" in text
+
+
+def test_markup_makes_no_link_and_no_style():
+    of = report(LEDGER.replace("Larkspur Valley", "[red]A[/red] [link=https://example.invalid]B[/link]"))
+    text = page(100, of, color=True)
+    assert "[red]A[/red] [link=https://example.invalid]B[/link]" in text
+    assert "\x1b]8" not in text
+
+
+def test_many_rules_in_a_row_advise_once():
+    fills = "".join(f"  2026-09-{day:02d}  filled  to 4500 psi  by vance\n" for day in range(1, 21))
+    text = page(None, report(LEDGER.replace("  2026-08-12", fills + "  2026-08-12")))
+    group = text[text.index("\nL-2 ") : text.index("\nL-4 ")]
+    assert group.count("  DANGER   filled ") == 22
+    assert group.count("Take it out of service.") == 1
+
+
+def test_levels_are_those_of_the_pack_in_force():
+    text = page(None, report(ruleset=rules("l.pack", l='pack l "L"\n  extends "test.pack"\nlevel past-test caution\n')))
+    assert "CAUTION  filled 12 days after" in text
+    assert PACK.count("danger") == 3 and "DANGER   filled 12 days" not in text
