@@ -1,0 +1,17 @@
+;; Prints the faces of every character of a file, a line of names for each of its lines. The file
+;; and the folder of the mode are in the environment variables SAMPLE and MODE.
+(add-to-list 'load-path (getenv "MODE"))
+(require 'cyl-mode)
+(setq coding-system-for-write 'utf-8)
+(find-file (getenv "SAMPLE"))
+(font-lock-ensure)
+(goto-char (point-min))
+(while (not (eobp))
+  (let (names)
+    (while (not (eolp))
+      (let ((face (get-text-property (point) 'face)))
+        (push (symbol-name (or (if (consp face) (car face) face) '-)) names))
+      (forward-char))
+    (princ (concat (mapconcat #'identity (nreverse names) " ") "\n")))
+  (forward-line))
+(princ (format "%s %s %s\n" major-mode comment-start indent-tabs-mode))
