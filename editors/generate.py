@@ -29,6 +29,15 @@ FILES = (
     "editors/vscode/syntaxes/cylpack.tmLanguage.json",
     "editors/vim/syntax/cyl.vim",
     "editors/vim/syntax/cylpack.vim",
+    "editors/emacs/cyl-mode.el",
+    "editors/nano/cyl.nanorc",
+    "cylfile/show/pygments_lexer.py",
+    "editors/gtksourceview/cyl.lang",
+    "editors/gtksourceview/cylpack.lang",
+    "editors/kate/cyl.xml",
+    "editors/kate/cylpack.xml",
+    "editors/sublime/cyl.sublime-syntax",
+    "editors/sublime/cylpack.sublime-syntax",
 )
 # Followed by a digit these are figures in any editor: `15 years`, `412 entries`.
 _COUNTED = ("year", "years", "entries")
