@@ -1,0 +1,148 @@
+"""
+The program as a whole: its version, its help, its exit statuses, and what it does when something goes wrong.
+"""
+
+import os
+import re
+import subprocess
+import sys
+
+import pytest
+
+import cylfile
+from cylfile import __main__
+from cylfile.commands.registry import AUDIENCES, COMMANDS, find_command
+
+TRACEBACK = "Traceback"
+
+
+def test_the_version(run):
+    assert run("--version") == (0, f"cylfile {cylfile.__version__}\n", "")
+
+
+def test_the_version_needs_no_library(program):
+    """Whoever asks for the version waits for nothing: the program says it before it imports what it works with."""
+    asked = "import sys; sys.argv = ['cylfile', '--version']\n"
+    asked += "from cylfile.__main__ import main; main()\n"
+    asked += "print(*[name for name in ('argparse', 'lark', 'rich', 're', 'datetime') if name in sys.modules])"
+    environment = {**os.environ, "PYTHONPATH": os.path.dirname(os.path.dirname(cylfile.__file__))}
+    ran = subprocess.run([sys.executable, "-S", "-c", asked], env=environment, capture_output=True, text=True)
+    assert ran.stdout == f"cylfile {cylfile.__version__}\n\n"
+
+
+def test_help_names_every_command_under_who_needs_it(run):
+    status, out, err = run("--help")
+    assert (status, err) == (0, "")
+    for command in COMMANDS:
+        assert re.search(rf"^{command.audience}\n(?:  .*\n)*  {command.name} +{re.escape(command.purpose)}$", out, re.M)
+    assert run("-h").out == out
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.name)
+def test_every_command_exists_and_has_help(command, run):
+    assert command.audience in AUDIENCES
+    status, out, err = run(command.name, "--help", as_of=None)
+    assert (status, err) == (0, "") and out.startswith(f"usage: cylfile {command.name} ")
+
+
+def test_without_a_command_there_is_help_and_no_success(run):
+    status, out, err = run()
+    assert status == 2 and "Keeping the record" in out
+    assert err == "cylfile: no command was given; name one of those above\n"
+
+
+@pytest.mark.parametrize(
+    "argument, message",
+    [
+        ("lnt", "there is no command `lnt`. Did you mean `lint`?"),
+        ("xyzzy", "there is no command `xyzzy`. See cylfile --help."),
+        ("--verison", "`--verison` must come after a command; `cylfile --help` lists them"),
+        (os.curdir, "`.` is no command; to check it: cylfile lint ."),
+    ],
+)
+def test_an_unknown_command_is_one_line(argument, message, run):
+    assert run(argument) == (2, "", f"cylfile: {message}\n")
+
+
+@pytest.mark.parametrize(
+    "arguments, message",
+    [
+        (["--form", "json"], "`cylfile lint` does not know `--form`. Did you mean `--from`?"),
+        (["--lines"], "`cylfile lint` does not know `--lines`. Did you mean `--rules`?"),
+        (["--as", "xml"], "argument --as: invalid choice: 'xml' (choose from 'terminal', 'lines', 'json')"),
+        (["--as-of", "yesterday"], "argument --as-of: `yesterday` is no day; write it as 2026-03-14"),
+        (["--as-of", "2026-02-30"], "argument --as-of: `2026-02-30` is no day; write it as 2026-03-14"),
+        (["--jobs", "0"], "argument --jobs: `0` is no number of processes; write 1 or more"),
+        (["--jobs", "two"], "argument --jobs: `two` is no number of processes; write 1 or more"),
+    ],
+)
+def test_a_wrong_option_is_one_line(arguments, message, run, record):
+    status, out, err = run("lint", *arguments, as_of=None)
+    assert (status, out) == (2, "") and err.count("\n") == 1
+    assert err.startswith(f"cylfile: {message}")
+
+
+def test_options_are_never_abbreviated(run, record):
+    status, _, err = run("lint", "--cyl", "K-1")
+    assert status == 2 and "does not know `--cyl`" in err
+
+
+def test_a_message_shows_hidden_characters(run):
+    assert "\\u{1b}[31m" in run("\x1b[31m").err and "\x1b" not in run("\x1b[31m").err
+
+
+def test_a_fault_of_the_program_is_one_line(run, record, monkeypatch):
+    """Nobody is shown a traceback, and nobody takes it for a fault of the record."""
+
+    def fail(arguments):
+        print("half a page")
+        raise KeyError("a fault")
+
+    monkeypatch.setattr("cylfile.commands.lint.run", fail)
+    status, out, err = run("lint", as_of=None)
+    assert (status, out) == (2, "half a page\n")
+    assert err == (
+        "cylfile: a fault of the program (KeyError); please report it, with the command and what CYLFILE_DEBUG=1 prints\n"
+    )
+
+
+def test_a_fault_of_the_program_is_told_in_full_where_that_is_asked_for(run, record, monkeypatch):
+    monkeypatch.setattr("cylfile.commands.lint.run", lambda arguments: {}["missing"])
+    monkeypatch.setenv("CYLFILE_DEBUG", "1")
+    status, _, err = run("lint", as_of=None)
+    assert status == 2 and err.startswith(f"cylfile: {TRACEBACK}") and err.endswith("prints\n")
+
+
+def test_stopping_it_is_quiet(run, record, monkeypatch):
+    def stop(arguments):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("cylfile.commands.lint.run", stop)
+    assert run("lint", as_of=None) == (__main__.INTERRUPTED, "", "")
+
+
+def test_a_reader_that_goes_away_is_no_trouble(program, record):
+    (record / "many.cyl").write_text("x\n" * 20_000)
+    with program("lint", "--as", "lines") as running:
+        running.stdout.readline()
+        running.stdout.close()
+        assert running.stderr.read() == b""
+    assert running.returncode == __main__.BROKEN_PIPE
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
+def test_a_full_disk_is_one_line(program, record):
+    with open("/dev/full", "wb") as full, program("lint", stdout=full) as running:
+        err = running.stderr.read().decode()
+    assert running.returncode == 2
+    assert err == "cylfile: the system says: no space left on device; put that right and run it again\n"
+
+
+def test_a_closed_output_is_no_traceback(program, record):
+    with program("lint", preexec_fn=lambda: os.close(1)) as running:
+        err = running.stderr.read().decode()
+    assert TRACEBACK not in err and running.returncode in (1, 2)
+
+
+def test_a_command_is_found_by_its_whole_name():
+    assert [find_command(command.name) for command in COMMANDS] == list(COMMANDS)
