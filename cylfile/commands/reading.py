@@ -6,6 +6,7 @@ import argparse
 import gc
 import re
 import sys
+from collections.abc import Callable
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -67,10 +68,19 @@ def read(options: argparse.Namespace) -> Reading:
     """
     gc.disable()
     sources, faults = read_ledgers(find_ledgers(options.paths))
-    record = read_record(sources, faults)
-    rules, pack_faults = rules_named(options.rules) if options.rules else rules_of_record(record)
-    as_of, zone_faults = _as_of(record, options.as_of)
+    reading = reading_of(read_record(sources, faults), options)
     gc.freeze()
+    return reading
+
+
+def reading_of(record: Record, options: argparse.Namespace, own_rules: Callable = rules_of_record) -> Reading:
+    """
+    A record that is read already, with the rules and the day that the options ask for.
+
+    `own_rules` gives the rules that the record's department names, and what is wrong with them.
+    """
+    rules, pack_faults = rules_named(options.rules) if options.rules else own_rules(record)
+    as_of, zone_faults = _as_of(record, options.as_of)
     return Reading(record, rules, as_of, [*pack_faults, *zone_faults])
 
 

@@ -35,6 +35,7 @@ AUDIENCES = (FILL_STATION, RECORD_KEEPER, AUDITOR, RULES)
 # fmt: off
 COMMANDS = (
     Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
+    Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("packs", "packs", RULES, "what is judged, by which text, and in which words"),
 )
 # fmt: on

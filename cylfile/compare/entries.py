@@ -31,8 +31,10 @@ _CALLED = {"outcome": "outcome", "text": "text", "reading": "pressure"}
 _AS = {"result": "outcome"}
 _SIGNED = ("struck", "late")
 # An entry that is gone and one that is new are one entry changed where they share at least this
-# part of their fields, and their days differ in no more digits than a typing correction would.
+# part of their fields. Of two days, they are where no more than one field differs besides the
+# day, and that in no more digits than a typing correction would change.
 _ALIKE = 0.5
+_DIFFERING = 2
 _DIGITS = 2
 # More pairs than this are not weighed one by one; then only those of one day are.
 _MOST_PAIRS = 20_000
@@ -179,15 +181,17 @@ def fields_of(entry) -> dict[str, str]:
 
 
 def _pairs(gone: list, come: list) -> list[tuple]:
-    """(old, new) of each entry that was changed: the most alike first, each entry once."""
+    """(old, new) of each entry that was changed: those of one day and the most alike first, each entry once."""
     before, after = [fields_of(entry) for entry in gone], [fields_of(entry) for entry in come]
     weighed = []
     for i, j in _candidates(before, after):
-        alike = _likeness(before[i], after[j])
-        if alike >= _ALIKE:
-            weighed.append((-alike, i, j))
+        names = (before[i].keys() | after[j].keys()).difference(_SIGNED)
+        differing = sum(before[i].get(name) != after[j].get(name) for name in names)
+        moved = before[i]["day"] != after[j]["day"]
+        if 1 - differing / len(names) >= _ALIKE and not (moved and differing > _DIFFERING):
+            weighed.append((moved, differing / len(names), i, j))
     pairs, taken_old, taken_new = [], set(), set()
-    for _, i, j in sorted(weighed):
+    for _, _, i, j in sorted(weighed):
         if i not in taken_old and j not in taken_new:
             taken_old.add(i)
             taken_new.add(j)
@@ -212,12 +216,6 @@ def _candidates(before: list[dict], after: list[dict]) -> Iterator[tuple[int, in
 
 def _is_slip(one: str, other: str) -> bool:
     return sum(a != b for a, b in zip(one, other)) <= _DIGITS
-
-
-def _likeness(old: dict[str, str], new: dict[str, str]) -> float:
-    """The part of the fields that either has which are the same in both."""
-    names = (old.keys() | new.keys()).difference(_SIGNED)
-    return sum(old.get(name) == new.get(name) for name in names) / len(names)
 
 
 def _without(entries: list, taken: list) -> list:

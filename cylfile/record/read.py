@@ -31,30 +31,56 @@ _BY_TESTER = ("hydro", "life extended")
 _PLANS: dict[Shape, EntryPlan | Meaning] = {}
 
 
-def read_record(sources: list[Source], faults: list[Fault] = ()) -> Record:
+def read_record(
+    sources: list[Source], faults: list[Fault] = (), read_before: dict[Source, "_File"] | None = None
+) -> Record:
     """
     The record that the sources make together, whatever their order.
 
-    `faults` are those met while the sources were had. Never raises on what they say.
+    `faults` are those met while the sources were had. Never raises on what they say. Who reads
+    several records that have sources in common gives each time the same dictionary, empty at
+    first, as `read_before`: in it is kept what each source says, so that it is read once.
     """
-    return _RecordReader(sources, faults).read()
+    files = {} if read_before is None else read_before
+    reader = _RecordReader(sources, faults)
+    for source in reader.record.sources:
+        file = files.get(source) or _File(source).read()
+        if read_before is not None:
+            files[source] = file
+        reader.take_in(file)
+    return reader.resolved()
 
 
-class _RecordReader:
-    def __init__(self, sources, faults):
-        self.record = Record(sources=sorted(sources, key=lambda source: source.path), faults=list(faults))
+def _keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
+    if names and fault.subject is None:
+        fault = Fault(fault.span, fault.text, fault.cure, fault.instead, fault.rule, names[0])
+    for name in names:
+        record.damaged[name].append(fault)
+    record.faults.append(fault)
+
+
+class _File:
+    """
+    What one source says, before any name is looked up.
+
+    `record` has its entries, recalls, waivers, seals and faults; `things` is what it declares
+    besides, in its order, names that are taken among them.
+    """
+
+    def __init__(self, source: Source):
+        self.record = Record(sources=[source])
+        self.things: list = []
         self.damaged_lines: list[tuple[Source, Damaged]] = []
         # (role, name) -> the first entry that names it, and how many do.
         self.used: dict[tuple[str, str], list] = {}
 
-    def read(self) -> Record:
-        for source in self.record.sources:
-            reader = LedgerReader(source)
-            for block in reader.blocks():
-                self._block(block)
-            self.record.faults += reader.faults
-        self._resolve()
-        return self.record
+    def read(self) -> "_File":
+        (source,) = self.record.sources
+        reader = LedgerReader(source)
+        for block in reader.blocks():
+            self._block(block)
+        self.record.faults += reader.faults
+        return self
 
     # Blocks.
 
@@ -106,7 +132,9 @@ class _RecordReader:
         thing = declares(name, span, text)
         if declares is Recall:
             thing.day = words[0]
-        self._declare(thing)
+            self.record.recalls.append(thing)
+        else:
+            self.things.append(thing)
         entries = []
         for line in block.lines:
             if isinstance(line, Damaged):
@@ -117,27 +145,6 @@ class _RecordReader:
                 self._property(block.source, thing, line)
         if entries:
             self._entries(block.source, entries, None, {"subject": name})
-
-    def _declare(self, thing) -> None:
-        record = self.record
-        if isinstance(thing, Department):
-            if record.department is not None:
-                self._fault(thing.span, "a second department; a record has one", "Remove one of them.", "name-taken")
-                return
-            record.department = thing
-        elif isinstance(thing, Recall):
-            record.recalls.append(thing)
-        else:
-            taken = record.declared.get(thing.name)
-            if taken is not None:
-                line = f"{taken.span.source.path}:{taken.span.line}"
-                text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
-                self._fault(
-                    thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name
-                )
-            table = {Site: record.sites, Person: record.people, Tester: record.testers, AirSource: record.air_sources,
-                     Cylinder: record.cylinders}[type(thing)]  # fmt: skip
-            table.setdefault(thing.name, thing)
 
     def _property(self, source: Source, thing, line: Sentence) -> None:
         words = self._words(source, line, thing.name)
@@ -151,7 +158,7 @@ class _RecordReader:
             refusal = f"`{keyword}` stands twice on this {thing.word}; the first is on line {thing.where[keyword].line}"
         if refusal:
             fault = Fault(span, refusal, "Keep the one that is true.", subject=thing.name)
-            self._keep_fault(fault, [thing.name])
+            _keep_fault(self.record, fault, [thing.name])
         thing.where.setdefault(keyword, span)
         if tree.data in REPEATABLE:
             thing.where.setdefault(f"{keyword} {words[0]}", span)
@@ -272,17 +279,7 @@ class _RecordReader:
         if not names:
             # Which cylinder the line is about is not guessed: each name in it is in doubt.
             self.damaged_lines.append((source, line))
-        self._keep_fault(line.fault, names)
-
-    def _keep_fault(self, fault: Fault, names: list[str]) -> None:
-        if names and fault.subject is None:
-            fault = Fault(fault.span, fault.text, fault.cure, fault.instead, fault.rule, names[0])
-        for name in names:
-            self.record.damaged[name].append(fault)
-        self.record.faults.append(fault)
-
-    def _fault(self, span: Span, text: str, cure: str, rule: str, subject: str | None = None) -> None:
-        self.record.faults.append(Fault(span, text, cure, None, rule, subject))
+        _keep_fault(self.record, line.fault, names)
 
     def _line_span(self, source: Source, line: Sentence) -> Span:
         return line_span(source, line.start, len(line.shape.terminals))
@@ -292,9 +289,54 @@ class _RecordReader:
         valued = [word for word in words if word.type not in LEDGER.keyword_terminals]
         return Span(source, valued[slot].start, valued[slot].end)
 
-    # Names, once everything is read.
 
-    def _resolve(self) -> None:
+class _RecordReader:
+    """Puts files together, and looks up their names once they all are."""
+
+    def __init__(self, sources: list[Source], faults):
+        self.record = Record(sources=sorted(sources, key=lambda source: source.path), faults=list(faults))
+        self.damaged_lines: list[tuple[Source, Damaged]] = []
+        self.used: dict[tuple[str, str], list] = {}
+
+    def take_in(self, file: _File) -> None:
+        """Add what a file says."""
+        record, said = self.record, file.record
+        for thing in file.things:
+            self._declare(thing)
+        for name, entries in said.entries.items():
+            record.entries[name] += entries
+        for name, faults in said.damaged.items():
+            record.damaged[name] += faults
+        for table in ("recalls", "waivers", "seals", "faults"):
+            getattr(record, table).extend(getattr(said, table))
+        self.damaged_lines += file.damaged_lines
+        for key, (entry, count) in file.used.items():
+            self.used.setdefault(key, [entry, 0])[1] += count
+
+    def _declare(self, thing) -> None:
+        record = self.record
+        if isinstance(thing, Department):
+            if record.department is not None:
+                self._fault(thing.span, "a second department; a record has one", "Remove one of them.", "name-taken")
+                return
+            record.department = thing
+        else:
+            taken = record.declared.get(thing.name)
+            if taken is not None:
+                line = f"{taken.span.source.path}:{taken.span.line}"
+                text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
+                self._fault(
+                    thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name
+                )
+            table = {Site: record.sites, Person: record.people, Tester: record.testers, AirSource: record.air_sources,
+                     Cylinder: record.cylinders}[type(thing)]  # fmt: skip
+            table.setdefault(thing.name, thing)
+
+    def _fault(self, span: Span, text: str, cure: str, rule: str, subject: str | None = None) -> None:
+        self.record.faults.append(Fault(span, text, cure, None, rule, subject))
+
+    def resolved(self) -> Record:
+        """The record, with what is wrong with its names among its faults."""
         record = self.record
         declared = record.declared
         for name, entries in list(record.entries.items()):
@@ -307,12 +349,13 @@ class _RecordReader:
             for entry in wrong:
                 other = "a source" if thing.word == "cylinder" else "a cylinder"
                 text = f"`{entry.verb}` is an entry of {other}, and {name} is a {thing.word}"
-                self._keep_fault(Fault(entry.span, text, "Check the name and the verb.", subject=name), [name])
+                _keep_fault(record, Fault(entry.span, text, "Check the name and the verb.", subject=name), [name])
             if wrong:
                 record.entries[name] = [entry for entry in entries if entry.verb in verbs]
         self._unknown_names(declared)
         self._taken_marks()
         self._damaged_names(declared)
+        return record
 
     def _unknown_subject(self, name: str, thing, entries) -> None:
         first = entries[0]

@@ -1,0 +1,151 @@
+"""
+`cylfile compare`: two states of a record beside each other, for somebody who has to trust it.
+
+A state is a folder or a file, or a revision of git, read without touching the working tree.
+"""
+
+import gc
+import os
+import sys
+from importlib import import_module
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.commands.judging import judge_record
+from cylfile.commands.options import Options
+from cylfile.commands.reading import Reading, add_judging_options, reading_of
+from cylfile.compare.records import compare_records
+from cylfile.git.repository import Repository, Revision
+from cylfile.git.states import State, States
+from cylfile.show.comparison import ComparisonReport
+from cylfile.show.terminal import COLOR_WHEN, in_color, layout_for, write
+
+_PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
+_MORE = (
+    "A state is a folder, a file, or a revision of git: HEAD~20, a tag, a branch. OLD..NEW names two revisions, "
+    "OLD...NEW compares NEW with the last revision that both have in common. Both states are judged for one day by "
+    "the rules of NEW. Exit status: 0 nothing was rewritten, 1 an entry was changed or removed without a strike, "
+    "or a seal was; 2 the job could not be done."
+)
+_PAGE = "terminal"
+# Form of the output that is no page for people -> the module that gives its text.
+_FORMS = {"json": "comparison_json", "csv": "comparison_csv"}
+
+
+def run(arguments: list[str]) -> int:
+    options = _options().read(arguments)
+    gc.disable()
+    old, new = _states(options)
+    now = reading_of(new.record, options, lambda record: new.rules())
+    # Whatever is wrong with the packs is wrong for both states, since both are judged by them.
+    then = Reading(old.record, now.rules, now.as_of, now.faults)
+    gc.freeze()
+    findings = [judge_record(reading, options.jobs)[0] for reading in (then, now)]
+    comparison = compare_records(old.record, new.record, *findings)
+    report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names)
+    _print(report, options)
+    return int(report.comparison.has_rewriting)
+
+
+def _options() -> Options:
+    options = Options("compare", _PURPOSE, _MORE)
+    options.add_argument("old", metavar="OLD", help="the earlier state")
+    options.add_argument("new", metavar="NEW", nargs="?", help="the later state; by default what is on disk")
+    options.add_argument(
+        "--folder", metavar="FOLDER", default=".", help="where the record stands, for revisions: the current folder"
+    )
+    add_judging_options(options)
+    options.add_argument(
+        "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), json or csv"
+    )
+    options.add_argument("--all", action="store_true", help="list every entry, those added in the order of days too")
+    options.add_argument("--jobs", metavar="N", type=int, default=1, help="judge with this many processes: 1")
+    options.add_argument("--color", choices=COLOR_WHEN, default="auto", help="on a terminal by default")
+    return options
+
+
+def _print(report: ComparisonReport, options) -> None:
+    if options.form == _PAGE:
+        from cylfile.show.comparison import comparison_page
+
+        page = comparison_page(report, layout_for(sys.stdout), options.all)
+        write(page, sys.stdout, in_color(sys.stdout, options.color))
+    else:
+        sys.stdout.writelines(import_module(f"cylfile.show.{_FORMS[options.form]}").comparison_lines(report))
+
+
+# Which states the arguments name.
+
+
+def _states(options) -> tuple[State, State]:
+    # Revisions are looked up where a state stands on disk, and hold the record at that place.
+    paths = [argument for argument in (options.new, options.old) if argument and os.path.exists(argument)]
+    place = paths[0] if paths else options.folder
+    finder, states = _Finder(place), States()
+    if options.new is None and ".." in options.old and not paths:
+        old, new = finder.range(options.old)
+    else:
+        old = finder.named(options.old)
+        new = options.folder if options.new is None else finder.named(options.new)
+        _refuse_nested(old, new)
+    # The later state is read first: mistakes in it are what somebody can still do something about.
+    later, earlier = (_state(state, finder, states, place) for state in (new, old))
+    return earlier, later
+
+
+def _state(named: str | Revision, finder: "_Finder", states: States, place: str) -> State:
+    if isinstance(named, Revision):
+        return states.at(finder.repository, named, [place])
+    return states.on_disk([named], "on disk" if named == "." else named)
+
+
+def _refuse_nested(old, new) -> None:
+    if isinstance(old, str) and isinstance(new, str):
+        one, other = os.path.realpath(old), os.path.realpath(new)
+        if one == other or one.startswith(os.path.join(other, "")) or other.startswith(os.path.join(one, "")):
+            raise CannotDo(f"`{old}` and `{new}` hold the same files; name two folders that lie apart")
+
+
+class _Finder:
+    """Finds what an argument names: a path on disk or a revision."""
+
+    def __init__(self, place: str):
+        if not os.path.exists(place):
+            raise CannotDo(f"there is no folder `{place}`; look for it with its right name")
+        self.folder = place if os.path.isdir(place) else os.path.dirname(place)
+        self._repository: Repository | None = None
+
+    @property
+    def repository(self) -> Repository:
+        if self._repository is None:
+            self._repository = Repository(self.folder)
+        return self._repository
+
+    def named(self, argument: str) -> str | Revision:
+        """The path, or the revision of this name. Raises CannotDo where it is neither, or could be both."""
+        if os.path.exists(argument):
+            if _is_only_a_path(argument) or not self._is_revision(argument):
+                return argument
+            raise CannotDo(
+                f"`{argument}` is a revision and is on disk too; write ./{argument} or refs/heads/{argument}"
+            )
+        if _is_only_a_path(argument):
+            raise CannotDo(f"there is no file or folder `{argument}`; look for it with its right name")
+        return self.repository.revision(argument)
+
+    def _is_revision(self, name: str) -> bool:
+        try:
+            return self.repository.knows(name)
+        except CannotDo:
+            # Without git or a repository, it can only be the path.
+            return False
+
+    def range(self, argument: str) -> tuple[Revision, Revision]:
+        """The two revisions of `OLD..NEW` or `OLD...NEW`; HEAD for one that is left out."""
+        dots = "..." if "..." in argument else ".."
+        names = [name or "HEAD" for name in argument.split(dots, 1)]
+        old, new = map(self.repository.revision, names)
+        return (self.repository.common_ancestor(old, new), new) if dots == "..." else (old, new)
+
+
+def _is_only_a_path(argument: str) -> bool:
+    return argument.startswith((".", os.sep, "/")) or argument.endswith((os.sep, "/"))
