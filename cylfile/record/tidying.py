@@ -1,0 +1,65 @@
+"""
+Tidying a file of a record: its canonical layout, and the proof that it says what it said.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from cylfile.record.entries import ENTRY_KINDS
+from cylfile.record.read import SHEET_VERBS, read_record
+from cylfile.record.record import Record
+from cylfile.record.said import comments_of, difference
+from cylfile.text.arrangement import write_word
+from cylfile.text.layout import lay_out
+from cylfile.text.ledger import LEDGER, LINES_OF
+from cylfile.text.source import Source
+
+# Rule of the grammar -> its clauses in canonical order; sheets and their rows have those of their verb.
+CLAUSE_ORDER = {rule: kind.clauses for rule, kind in ENTRY_KINDS.items()}
+CLAUSE_ORDER |= {place: CLAUSE_ORDER[verb] for sheet, verb in SHEET_VERBS.items() for place in (sheet, LINES_OF[sheet])}
+
+
+class Tidied(NamedTuple):
+    """
+    The text of a tidied source.
+
+    `refusal` says in words what the text would change of what the file says, so that it must
+    not be written. That would be a fault of this program.
+    """
+
+    text: str
+    refusal: str = ""
+
+
+def tidy(source: Source, record: Record) -> Tidied:
+    """
+    Tidy a source of a record, and prove that it says the same afterwards.
+
+    Lines that the record could not read stay as they are to the byte.
+    """
+    unread = {
+        number
+        for fault in record.faults
+        if fault.span.source is source and fault.rule == "unreadable-line"
+        for number in range(fault.span.line - 1, fault.span.end_line)
+    }
+    text = lay_out(source, CLAUSE_ORDER, unread)
+    if text == source.text:
+        return Tidied(text)
+    return Tidied(text, _proof(source, Source(source.path, text)))
+
+
+def _proof(before: Source, after: Source) -> str:
+    """What the two would say differently, in words; empty where it is nothing."""
+    if list(comments_of(before)) != list(comments_of(after)):
+        return "a comment would be gone, changed or moved past another"
+    lost = Counter(_words(before)) - Counter(_words(after))
+    if lost:
+        return f"the word `{next(lost.elements())}` would be gone"
+    return difference(read_record([before]), read_record([after]))
+
+
+def _words(source: Source) -> Iterator[str]:
+    # A text that is not closed runs up to its line feed.
+    return (write_word(word).rstrip("\r") for word in LEDGER.words(source.text))

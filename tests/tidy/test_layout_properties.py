@@ -1,0 +1,57 @@
+"""What tidying holds to for every text: it says the same, twice is once, and damage stays as it is."""
+
+from hypothesis import HealthCheck, example, given, settings
+from ledger_texts import heaps, ledgers
+
+from cylfile.record.read import read_record
+from cylfile.record.said import comments_of, difference
+from cylfile.record.tidying import tidy
+from cylfile.text.language import Damaged
+from cylfile.text.ledger import read_blocks
+from cylfile.text.source import Source
+
+COMMON = settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+
+
+def tidied(text):
+    source = Source("a.cyl", text)
+    return tidy(source, read_record([source]))
+
+
+def damaged_lines(source):
+    found = []
+    for block in read_blocks(source)[0]:
+        for line in (block.header, *block.lines):
+            if isinstance(line, Damaged):
+                found.append(source.text[line.start : line.end].strip(" \t"))
+    return found
+
+
+def holds(text):
+    once = tidied(text)
+    assert once.refusal == ""
+    before, after = Source("a.cyl", text), Source("a.cyl", once.text)
+    assert tidied(once.text).text == once.text
+    assert damaged_lines(before) == damaged_lines(after)
+    assert list(comments_of(before)) == list(comments_of(after))
+    assert difference(read_record([before]), read_record([after])) == ""
+    assert once.text == "" or once.text.endswith(("\n", "\r"))
+    if "\r\n" in text and text.count("\r\n") == text.count("\n"):
+        assert once.text.count("\r\n") == once.text.count("\n")
+    assert once.text.count("\r\n") == 0 or "\r\n" in text
+
+
+@COMMON
+@given(ledgers())
+def test_ledgers(text):
+    holds(text)
+
+
+@COMMON
+@given(heaps())
+@example('cylinder K-1\n  2026-03-14 filled to 4500 psi # a\n\n      note "b"')
+@example('source C1 "x"\n bad\n  at st1\n')
+def test_heaps(text):
+    holds(text)
