@@ -9,6 +9,7 @@ from importlib import import_module
 from cylfile.commands.cannot import CannotDo
 from cylfile.commands.judging import judge_record
 from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.progress import told
 from cylfile.commands.reading import Reading, add_reading_options, cylinder_named, read
 from cylfile.findings.core import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding
@@ -29,7 +30,8 @@ def run(arguments: list[str]) -> int:
     reading = read(options)
     for rule in (*options.only, *options.leave):
         _look_up(rule, reading)
-    findings, heads = judge_record(reading, options.jobs, with_heads=options.form == _PAGE)
+    with told(reading.record.sources, f"judging {len(reading.record.cylinders)} cylinders"):
+        findings, heads = judge_record(reading, options.jobs, with_heads=options.form == _PAGE)
     report = _report(reading, findings, heads, options)
     _print(report, options)
     return int(report.stands_at(options.least))

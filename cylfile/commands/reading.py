@@ -14,6 +14,7 @@ from cylfile.commands.cannot import CannotDo
 from cylfile.commands.files import find_ledgers, read_ledgers
 from cylfile.commands.options import Options
 from cylfile.commands.packshelf import rules_named, rules_of_record
+from cylfile.commands.progress import told
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
@@ -68,7 +69,8 @@ def read(options: argparse.Namespace) -> Reading:
     """
     gc.disable()
     sources, faults = read_ledgers(find_ledgers(options.paths))
-    reading = reading_of(read_record(sources, faults), options)
+    with told(sources, f"reading {len(sources)} files"):
+        reading = reading_of(read_record(sources, faults), options)
     gc.freeze()
     return reading
 

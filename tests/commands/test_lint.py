@@ -4,7 +4,6 @@
 
 import json
 import os
-import pty
 import re
 import subprocess
 import sys
@@ -234,6 +233,7 @@ def test_a_terminal_of_few_letters_gets_all_the_same(program, record):
 def in_terminal(arguments, cwd, columns: int, **environment) -> str:
     """What the program writes to a terminal of so many columns."""
     import fcntl
+    import pty
     import struct
     import termios
 
@@ -293,3 +293,12 @@ def test_rich_is_imported_for_colour_only(program, record, arguments):
     imported = {line.rpartition(b"|")[2].strip() for line in err.split(b"\n")}
     assert b"cylfile.judge" in imported
     assert b"rich" not in imported and b"rich.console" not in imported
+
+
+def test_who_waits_at_a_terminal_is_told_what_for(record, program):
+    (record / "long.cyl").write_text("# a long comment\n" * 300_000)
+    out = in_terminal(["lint", "--as-of", "2026-11-25", "--as", "lines"], record, 80)
+    note, judged = "cylfile: reading 4 files", "cylfile: judging 2 cylinders"
+    assert out.startswith(f"{note}\r{' ' * len(note)}\r{judged}\r{' ' * len(judged)}\rcards/bad.cyl:6:3: danger: ")
+    with program("lint", "--as-of", "2026-11-25", cwd=record) as running:
+        assert running.communicate()[1] == b""
