@@ -20,10 +20,11 @@ MAY_IMPORT = {
     "packs": {"packs", "text", "record", "history", "findings"},
     "findings": {"findings", "record", "text"},
     "compare": {"compare", "findings", "record", "text"},
-    "show": {"show", "findings", "history", "record", "text", "packs", "compare", "judge", "fillable"},
+    "intake": {"intake", "record", "packs", "text"},
+    "show": {"show", "findings", "history", "record", "text", "packs", "compare", "intake", "judge", "fillable"},
 }
 EDGES = {"commands", "server", "git"}
-CORE = ("text", "air", "record", "history", "packs", "findings", "compare")
+CORE = ("text", "air", "record", "history", "packs", "findings", "compare", "intake")
 # The only modules of the core that open a file: they read what the package itself carries.
 READS_PACKAGE_DATA = {"text/grammar.py", "packs/shipped.py"}
 # The packs import these from the histories and the record: the vocabulary, not the folding.

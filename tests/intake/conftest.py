@@ -1,0 +1,37 @@
+"""
+Reading exports against a small record.
+"""
+
+from datetime import date
+
+import pytest
+from exports import RECORD
+
+from cylfile.intake.columns import column_map, file_form
+from cylfile.intake.fills import FillReader
+from cylfile.intake.table import read_table
+from cylfile.intake.taking import take_in
+from cylfile.record.read import read_record
+from cylfile.text.source import Source
+
+
+@pytest.fixture
+def record():
+    return read_record([Source("all.cyl", RECORD)])
+
+
+@pytest.fixture
+def taken(record):
+    """take(text, columns, zone=..., ...) -> what becomes of an export."""
+
+    def take(text: str, columns: dict, as_of: date = date(2026, 11, 25), late=None, **zones):
+        form, faults = file_form(columns)
+        assert not faults
+        table = read_table(text.encode(), form.encoding, form.separator, form.heading)
+        mapped, faults = column_map(columns, table.heading)
+        assert not faults
+        reader = FillReader(mapped, form, record, as_of, **zones)
+        assert not reader.faults
+        return take_in(table.rows, reader, record, late)
+
+    return take

@@ -1,0 +1,73 @@
+"""
+A proposed map: what the export tells is filled in, and what it does not tell is left open.
+"""
+
+import tomllib
+
+import pytest
+
+from cylfile.intake.columns import column_map, file_form
+from cylfile.intake.sketch import sketch_of
+from cylfile.intake.table import read_table
+
+
+def sketched(text: str) -> tuple[dict, str]:
+    map_text = sketch_of(read_table(text.encode()), "export.csv")
+    return tomllib.loads(map_text), map_text
+
+
+def test_an_export_that_tells_all_gives_a_map_that_can_be_used():
+    text = (
+        "Fill Date;Fill Time;RFID Tag;Start Pressure (psi);End Pressure (psi);Operator;Station;Lot\n"
+        "2026-03-14;09:42;E2007;900;4500;R. Ash;Quay;1\n"
+    )
+    said, map_text = sketched(text)
+    mapped, faults = column_map(said, text.split("\n")[0].split(";"))
+    assert not faults and not file_form(said)[1]
+    assert {name: column.name for name, column in mapped.columns.items()} == {
+        "day": "Fill Date",
+        "time": "Fill Time",
+        "cylinder": "RFID Tag",
+        "from": "Start Pressure (psi)",
+        "to": "End Pressure (psi)",
+        "person": "Operator",
+        "site": "Station",
+    }
+    assert said["cylinder"]["by"] == "tag" and said["to"]["unit"] == "psi"
+    assert said["file"]["separator"] == "semicolon"
+    assert "# Not used: Lot" in map_text
+
+
+def test_a_day_that_could_be_two_is_left_open():
+    said, map_text = sketched("Date,Cylinder,Final\n03/04/2026,K-7,4500\n05/06/2026,K-8,4500\n")
+    assert said["day"]["form"] == ""
+    assert '# form = "month/day/year"' in map_text and '# form = "day/month/year"' in map_text
+    _, faults = column_map(said, ["Date", "Cylinder", "Final"])
+    assert any("needs its form" in fault for fault in faults)
+
+
+def test_one_row_that_tells_is_enough():
+    said, _ = sketched("Date,Cylinder,Final\n03/04/2026,K-7,4500\n05/16/2026,K-8,4500\n")
+    assert said["day"]["form"] == "month/day/year"
+
+
+def test_units_that_no_heading_states_are_left_open():
+    said, _ = sketched("Date,Cylinder,Final,Temp\n2026-03-04,K-7,4500,80\n")
+    assert said["to"]["unit"] == "" and said["temperature"]["unit"] == "" and said["cylinder"]["by"] == ""
+
+
+def test_columns_that_are_not_there_are_left_open():
+    said, _ = sketched("Alpha,Beta\n1,2\n")
+    assert said["day"]["column"] == said["cylinder"]["column"] == said["to"]["column"] == ""
+
+
+@pytest.mark.parametrize("odd", ['a"b', "back\\slash", "tab\there", "line\nend", "\x1b[31m", "\u202e", "] = [x"])
+def test_odd_headings_and_cells_break_nothing(odd):
+    import csv
+    import io
+
+    text = io.StringIO()
+    csv.writer(text).writerows([["Date", f"Cylinder {odd}", "Final", odd], ["2026-03-04", odd, odd, odd]])
+    said, map_text = sketched(text.getvalue())
+    assert said["cylinder"]["column"] == f"Cylinder {odd}".strip()
+    assert all(sign.isprintable() for sign in map_text.replace("\n", ""))
