@@ -32,7 +32,7 @@ _PLANS: dict[Shape, EntryPlan | Meaning] = {}
 
 
 def read_record(
-    sources: list[Source], faults: list[Fault] = (), read_before: dict[Source, "_File"] | None = None
+    sources: list[Source], faults: list[Fault] = (), read_before: dict[Source, "FileReader"] | None = None
 ) -> Record:
     """
     The record that the sources make together, whatever their order.
@@ -42,9 +42,9 @@ def read_record(
     first, as `read_before`: in it is kept what each source says, so that it is read once.
     """
     files = {} if read_before is None else read_before
-    reader = _RecordReader(sources, faults)
+    reader = RecordReader(sources, faults)
     for source in reader.record.sources:
-        file = files.get(source) or _File(source).read()
+        file = files.get(source) or FileReader(source).read()
         if read_before is not None:
             files[source] = file
         reader.take_in(file)
@@ -59,7 +59,7 @@ def _keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
     record.faults.append(fault)
 
 
-class _File:
+class FileReader:
     """
     What one source says, before any name is looked up.
 
@@ -74,7 +74,7 @@ class _File:
         # (role, name) -> the first entry that names it, and how many do.
         self.used: dict[tuple[str, str], list] = {}
 
-    def read(self) -> "_File":
+    def read(self) -> "FileReader":
         (source,) = self.record.sources
         reader = LedgerReader(source)
         for block in reader.blocks():
@@ -290,7 +290,7 @@ class _File:
         return Span(source, valued[slot].start, valued[slot].end)
 
 
-class _RecordReader:
+class RecordReader:
     """Puts files together, and looks up their names once they all are."""
 
     def __init__(self, sources: list[Source], faults):
@@ -298,11 +298,11 @@ class _RecordReader:
         self.damaged_lines: list[tuple[Source, Damaged]] = []
         self.used: dict[tuple[str, str], list] = {}
 
-    def take_in(self, file: _File) -> None:
+    def take_in(self, file: FileReader) -> None:
         """Add what a file says."""
         record, said = self.record, file.record
         for thing in file.things:
-            self._declare(thing)
+            self.declare(thing)
         for name, entries in said.entries.items():
             record.entries[name] += entries
         for name, faults in said.damaged.items():
@@ -313,7 +313,8 @@ class _RecordReader:
         for key, (entry, count) in file.used.items():
             self.used.setdefault(key, [entry, 0])[1] += count
 
-    def _declare(self, thing) -> None:
+    def declare(self, thing) -> None:
+        """Add what a block declares. A name that is taken is a fault, and the first that has it keeps it."""
         record = self.record
         if isinstance(thing, Department):
             if record.department is not None:
@@ -321,7 +322,8 @@ class _RecordReader:
                 return
             record.department = thing
         else:
-            taken = record.declared.get(thing.name)
+            tables = (record.cylinders, record.air_sources, record.testers, record.people, record.sites)
+            taken = next((table[thing.name] for table in tables if thing.name in table), None)
             if taken is not None:
                 line = f"{taken.span.source.path}:{taken.span.line}"
                 text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
