@@ -12,7 +12,7 @@ from cylfile.packs.suggest import did_you_mean
 from cylfile.record.quantities import PSI_IN_BAR
 
 _GAP = re.compile(r"\{(psi|bar|any)\}")
-_GAPS = {"psi": "(?P<psi>[0-9]{2,5})", "bar": "(?P<bar>[0-9]{2,4})", "any": ".*"}
+_GAPS = {"psi": "(?P<psi>[0-9]{2,5})(?![0-9])", "bar": "(?P<bar>[0-9]{2,4})(?![0-9])"}
 _BLANKS = re.compile(r"\s+")
 # A marking is one line on a shoulder; a longer text is not searched.
 _LONGEST_MARKING = 200
@@ -68,16 +68,23 @@ def marking_expression(pattern: str) -> re.Pattern:
     for anything. Blanks count for nothing, and capitals are as small letters. Raises PatternRefused.
     """
     squeezed = _BLANKS.sub("", pattern)
-    pieces = _GAP.split(squeezed)
-    gaps = pieces[1::2]
+    gaps = _GAP.findall(squeezed)
     if gaps.count("psi") + gaps.count("bar") > 1:
         raise PatternRefused("a marking with two rated pressures")
-    if gaps.count("any") > 4 or len(squeezed) > _LONGEST_MARKING:
+    if len(squeezed) > _LONGEST_MARKING:
         raise PatternRefused("a marking that is too long to search for")
-    if any(brace in piece for piece in pieces[::2] for brace in "{}"):
+    if any(brace in _GAP.sub("", squeezed) for brace in "{}"):
         raise PatternRefused("a gap that is none of {psi}, {bar} and {any}")
-    parts = [_GAPS[piece] if index % 2 else re.escape(piece) for index, piece in enumerate(pieces)]
-    return re.compile("".join(parts), re.IGNORECASE)
+    first, *others = [_fixed(stretch) for stretch in squeezed.split("{any}")]
+    # Where a stretch is found first, it is found for good: so nothing is searched twice.
+    middle = "".join(f"(?>.*?{stretch})" for stretch in others[:-1])
+    return re.compile(first + middle + (f".*{others[-1]}" if others else ""), re.IGNORECASE)
+
+
+def _fixed(stretch: str) -> str:
+    """The expression of a stretch of a marking without `{any}`."""
+    pieces = _GAP.split(stretch)
+    return "".join(_GAPS[piece] if index % 2 else re.escape(piece) for index, piece in enumerate(pieces))
 
 
 class Resolution(NamedTuple):

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from math import inf
 
-from cylfile.history.facts import STATUS, Fact
+from cylfile.history.facts import AS_OF_DAY, Fact
 from cylfile.packs.expressions import (
     And,
     Arithmetic,
@@ -81,9 +81,9 @@ class Function:
         from_life = _attribute(life, fact.life) if fact.life else None
         if fact.entry:
             from_entry = self._from_entry(fact)
-            if from_life is None or (self.place is not None and self.place != STATUS):
+            if from_life is None or (self.place is not None and self.place not in AS_OF_DAY):
                 return from_entry
-            if self.place == STATUS:
+            if self.place in AS_OF_DAY:
                 return from_life
             return ast.IfExp(_is_known(entry), from_entry, from_life)
         if from_life is not None:
@@ -247,10 +247,8 @@ def _unknown(function: Function, rule) -> ast.stmt | None:
         return None
     test = ast.UnaryOp(ast.Not(), function.false(rule.condition))
     if not undefined:
-        # A fact that was not asked for may be unknown too; the test below finds out where it matters.
-        doubts = [_is_unknown(function.fact(fact)) for fact in doubtful]
-        doubts += [_is(function.fact(fact), ...) for fact in doubtful if fact.name in function.late]
-        test = _all([_any(doubts), test])
+        # A fact that was not asked for is not in doubt: what was known before it has settled the matter.
+        test = _all([_any([_is_unknown(function.fact(fact)) for fact in doubtful]), test])
     missing = _call(function.refer(_Missing(rule.condition, function.place)), _load("life"), _load("entry"))
     return ast.If(test, [_append(ast.Tuple([function.refer(rule), missing], ast.Load()))], [])
 
@@ -341,11 +339,7 @@ def _is_known(value: ast.expr) -> ast.expr:
 
 
 def _is_unknown(value: ast.expr) -> ast.expr:
-    return _is(value, None)
-
-
-def _is(value: ast.expr, constant) -> ast.expr:
-    return ast.Compare(value, [ast.Is()], [ast.Constant(constant)])
+    return ast.Compare(value, [ast.Is()], [ast.Constant(None)])
 
 
 def _all(conditions: list[ast.expr]) -> ast.expr:

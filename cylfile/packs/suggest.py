@@ -10,7 +10,7 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word that is most like `word`, None where none is like it."""
     if len(word) > _LONGEST:
         return None
-    return next(iter(get_close_matches(word, list(known), n=1, cutoff=0.7)), None)
+    return next(iter(get_close_matches(word, list(known), n=1, cutoff=0.65)), None)
 
 
 def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:

@@ -7,9 +7,9 @@ Conditions are generated, written as text, read, checked and compiled as any pac
 from datetime import date, timedelta
 from types import SimpleNamespace
 
+from house import judged, life, load_rule
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from house import judged, life, load_rule
 
 from cylfile.history.facts import FACTS
 from cylfile.history.figures import NO_LIMIT
@@ -19,7 +19,8 @@ DAYS = [date(2020, 1, 1), date(2024, 2, 29), date.max]
 # Facts of a fill, some with an attribute of the life and some of the entry, by dimension.
 FACTS_OF = {
     "date": ["test-due", "test-day", "life-end", "day"],
-    "pressure": ["rated", "fill-limit", "to", "from"],
+    # `hot-limit` is computed, and only when it is asked for.
+    "pressure": ["rated", "fill-limit", "to", "from", "hot-limit"],
     "period": ["test-every", "visual-every"],
     "text": ["class", "site"],
     "flag": ["in-service", "test-needed"],
@@ -116,7 +117,8 @@ def joined(parts):
     )
 
 
-conditions = st.recursive(st.one_of(comparisons(), flags(), known()), joined, max_leaves=8)
+pieces = st.one_of(comparisons(), flags(), known())
+conditions = st.one_of(pieces, joined(pieces), joined(joined(pieces)), st.recursive(pieces, joined, max_leaves=12))
 
 
 @st.composite
@@ -128,7 +130,11 @@ def moments(draw):
             fact = FACTS[name]
             choices = st.sampled_from(VALUES_OF[dimension])
             values[name] = draw(choices if fact.always_known else st.one_of(st.none(), choices))
-    a_life = life(**{FACTS[name].life: value for name, value in values.items() if FACTS[name].life and name != "day"})
+    factor = draw(st.sampled_from([None, 1.25]))
+    limit = values["fill-limit"]
+    values["hot-limit"] = None if factor is None or limit is None else factor * limit
+    of_life = {FACTS[name].life: value for name, value in values.items() if FACTS[name].life and name != "day"}
+    a_life = life(figures=SimpleNamespace(hot_factor=factor), **of_life)
     quantity = None if values["from"] is None else SimpleNamespace(value=values["from"])
     entry = SimpleNamespace(day=values["day"], reading=SimpleNamespace(value=values["to"]), from_pressure=quantity)
     return values, a_life, entry
@@ -210,7 +216,7 @@ def wanting(node, values) -> set[str]:
     return set()
 
 
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None, max_examples=1000)
 @given(conditions, moments())
 def test_a_compiled_condition_is_what_its_words_say(condition, moment):
     text, node = condition
@@ -235,7 +241,7 @@ def test_a_compiled_condition_is_what_its_words_say(condition, moment):
 def test_a_condition_in_braces_reads_yes_no_or_not_known(condition, moment):
     text, node = condition
     values, a_life, entry = moment
-    ruleset, faults = load_rule("in-service", say='"{%s}"' % text.replace('"', '\\"'))
+    ruleset, faults = load_rule("in-service", say='"{' + text.replace('"', '\\"') + '}"')
     if '"' in text:
         # A text inside a text has no place in the language, and is refused.
         assert faults
@@ -243,6 +249,12 @@ def test_a_condition_in_braces_reads_yes_no_or_not_known(condition, moment):
     assert not faults
     words = {True: "yes", False: "no", None: "not known"}[slow(node, values)]
     assert ruleset.rules["a-rule"].say(a_life, entry) == words
+
+
+def test_a_period_without_limit_is_longer_than_any_other():
+    ruleset, _ = load_rule("test-every > 200 years")
+    assert judged(ruleset, life(test_every=NO_LIMIT), None) == [("a-rule", ())]
+    assert judged(ruleset, life(test_every=120), None) == []
 
 
 def test_rules_of_one_place_are_judged_in_order_by_one_function():
