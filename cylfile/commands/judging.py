@@ -1,23 +1,18 @@
 """
 Judging a record's cylinders, in one process or in several.
 
-The cylinders are dealt out in slices of about as many entries each. Every process has read the
-record before it was forked; what it sends back is the findings and the heads of its slice, so
-that the outcome is the same however many there are.
+The cylinders are dealt out in slices of about as many entries each, and what comes back of a
+slice is its findings and heads, so that the outcome is the same however many processes there are.
 """
 
-import io
 import os
-import pickle
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from cylfile.commands.cannot import CannotDo
 from cylfile.commands.reading import Reading
 from cylfile.findings.finding import Finding
 from cylfile.judge import Verdict, judge, judge_cylinder
 from cylfile.show.heads import Head, head_of
-from cylfile.text.source import Source
 
 
 class Judged(NamedTuple):
@@ -35,7 +30,12 @@ def judge_record(reading: Reading, jobs: int = 1, with_heads: bool = True) -> tu
     """
     names = list(reading.record.cylinders)
     if jobs > 1 and hasattr(os, "fork"):
-        judged = _by_processes(reading, _slices(reading, names, jobs), with_heads)
+        from cylfile.commands.processes import in_processes
+
+        def judge_slice(names: list[str]) -> Iterator[Judged]:
+            return _judged(reading, names, with_heads)
+
+        judged = in_processes(judge_slice, _slices(reading, names, jobs), reading.record.sources)
     else:
         judged = _judged(reading, names, with_heads)
     heads: dict[str, Head] = {}
@@ -69,80 +69,3 @@ def _slices(reading: Reading, names: list[str], jobs: int) -> list[list[str]]:
         slices[-1].append(name)
         taken += size
     return slices
-
-
-def _by_processes(reading: Reading, slices: list[list[str]], with_heads: bool) -> Iterator[Judged]:
-    """Judge the first slice here and the others in processes of their own, meanwhile."""
-    children = [_start(reading, names, with_heads) for names in slices[1:]]
-    try:
-        yield from _judged(reading, slices[0], with_heads)
-        for child in children:
-            yield from child.results(reading)
-    finally:
-        for child in children:
-            child.end()
-
-
-def _start(reading: Reading, names: list[str], with_heads: bool) -> "_Child":
-    outlet, inlet = os.pipe()
-    number = os.fork()
-    if number:
-        os.close(inlet)
-        return _Child(number, outlet)
-    # From here on this is the other process. It must not come back from this function.
-    status = 1
-    try:
-        os.close(outlet)
-        with open(inlet, "wb") as pipe:
-            _Pickler(pipe, reading.record.sources).dump(list(_judged(reading, names, with_heads)))
-        status = 0
-    except BaseException:
-        if os.environ.get("CYLFILE_DEBUG"):
-            import traceback
-
-            traceback.print_exc()
-    finally:
-        os._exit(status)
-
-
-class _Child:
-    """A process that judges a slice, and the end of the pipe on which its results come."""
-
-    def __init__(self, number: int, outlet: int):
-        self.number = number
-        self.pipe = open(outlet, "rb")  # noqa: SIM115 - closed in `end`
-        self.is_over = False
-
-    def results(self, reading: Reading) -> list[Judged]:
-        data = self.pipe.read()
-        _, status = os.waitpid(self.number, 0)
-        self.is_over = True
-        if status:
-            raise CannotDo("a process of --jobs broke off; run it again with --jobs 1")
-        return _Unpickler(io.BytesIO(data), reading.record.sources).load()
-
-    def end(self) -> None:
-        """Let go of the pipe, at which a process that still writes ends by itself, and wait for that."""
-        self.pipe.close()
-        if not self.is_over:
-            os.waitpid(self.number, 0)
-
-
-class _Pickler(pickle.Pickler):
-    """Writes sources by their number: both processes have them."""
-
-    def __init__(self, pipe, sources: list[Source]):
-        super().__init__(pipe, protocol=pickle.HIGHEST_PROTOCOL)
-        self.numbers = {id(source): number for number, source in enumerate(sources)}
-
-    def persistent_id(self, thing):
-        return self.numbers.get(id(thing)) if thing.__class__ is Source else None
-
-
-class _Unpickler(pickle.Unpickler):
-    def __init__(self, pipe, sources: list[Source]):
-        super().__init__(pipe)
-        self.sources = sources
-
-    def persistent_load(self, number: int) -> Source:
-        return self.sources[number]

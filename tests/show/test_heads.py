@@ -112,7 +112,7 @@ def test_a_waiver_opens_no_valve():
 
 def test_a_file_of_which_nothing_was_read_puts_every_cylinder_in_doubt():
     good = Source("a.cyl", CARD.format(name="K-1"))
-    bad, faults = decode("b.cyl", b"\xff\xfe")
+    bad, faults = decode("b.cyl", b"x\xff")
     of = rules("house.pack")
     record = read_record([good, bad], faults)
     life = judge(record, of, AS_OF).lives["K-1"]
