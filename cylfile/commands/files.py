@@ -115,7 +115,7 @@ def read_ledgers(files: list[LedgerFile]) -> tuple[list[Source], list[Fault]]:
     sources, faults = [], []
     for file in files:
         try:
-            data = _bytes_of(file)
+            data = bytes_of(file)
         except OSError as trouble:
             why = (trouble.strerror or "the system gives no reason").lower()
             if file.is_named:
@@ -130,7 +130,8 @@ def read_ledgers(files: list[LedgerFile]) -> tuple[list[Source], list[Fault]]:
     return sources, faults
 
 
-def _bytes_of(file: LedgerFile) -> bytes:
+def bytes_of(file: LedgerFile) -> bytes:
+    """What is in a file. Raises OSError where that cannot be had."""
     if file.path == STANDARD_INPUT:
         if sys.stdin.isatty():
             print("cylfile: reading the record from the keyboard; Ctrl-D ends it", file=sys.stderr)

@@ -9,6 +9,15 @@ from cylfile.packs.suggest import did_you_mean
 from cylfile.show.terminal import COLOR_WHEN
 
 
+class _HelpFormatter(argparse.HelpFormatter):
+    """Fills paragraphs, and keeps a text that has lines of its own, such as examples, as it is."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        if "\n" not in text:
+            return super()._fill_text(text, width, indent)
+        return "".join(f"{indent}{line}\n" for line in text.rstrip("\n").split("\n"))
+
+
 class Options(argparse.ArgumentParser):
     """Reads the arguments of one command."""
 
@@ -18,7 +27,7 @@ class Options(argparse.ArgumentParser):
             description=purpose,
             epilog=more or None,
             allow_abbrev=False,
-            formatter_class=lambda prog: argparse.HelpFormatter(prog, max_help_position=26),
+            formatter_class=lambda prog: _HelpFormatter(prog, max_help_position=26),
         )
 
     def read(self, arguments: list[str]) -> argparse.Namespace:

@@ -41,42 +41,54 @@ def locked(folder: str, wait: float = WAIT) -> Iterator[None]:
     """
     Be the only writer of a folder. Raises CannotDo where another one does not end within `wait` seconds.
 
-    The lock is the system's own on a file in the folder: it ends with the process, however
-    that ends. The file stays, for removing it would let two writers lock two files.
+    The lock is the system's own on a file in the folder: it ends with the process, however that ends.
     """
     folder = os.path.realpath(folder)
     if folder in _held:
         yield
         return
     path = os.path.join(folder, LOCK_NAME)
+    lock = _acquire(path, folder, time.monotonic() + wait)
+    _held.add(folder)
     try:
-        lock = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
-    except OSError as trouble:
-        raise CannotDo(f"nothing can be written in `{shown_path(folder)}` ({_reason(trouble)})") from None
-    try:
-        _acquire(lock, folder, time.monotonic() + wait)
-        _held.add(folder)
-        try:
-            yield
-        finally:
-            _held.discard(folder)
+        yield
     finally:
+        _held.discard(folder)
+        # Who waits for the lock of a file that is gone looks again. Not every system lets an open
+        # file be removed; there it stays.
+        with suppress(OSError):
+            os.unlink(path)
         os.close(lock)
 
 
-def _acquire(lock: int, folder: str, until: float) -> None:
+def _acquire(path: str, folder: str, until: float) -> int:
     while True:
         try:
+            lock = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+        except OSError as trouble:
+            raise CannotDo(f"nothing can be written in `{shown_path(folder)}` ({_reason(trouble)})") from None
+        try:
             _lock_now(lock)
-            return
+            if _is_still(lock, path):
+                return lock
         except OSError as trouble:
             if trouble.errno not in _BUSY:
+                os.close(lock)
                 raise CannotDo(f"`{shown_path(folder)}` cannot be locked ({_reason(trouble)})") from None
+        os.close(lock)
         if time.monotonic() > until:
             raise CannotDo(
                 f"somebody else is writing to `{shown_path(folder)}` and does not end; nothing was written, try again"
             )
         time.sleep(random.uniform(0.005, 0.03))
+
+
+def _is_still(lock: int, path: str) -> bool:
+    """Whether the file that is locked is the one that others will lock."""
+    try:
+        return os.path.samestat(os.fstat(lock), os.stat(path))
+    except FileNotFoundError:
+        return False
 
 
 if sys.platform == "win32":
@@ -105,27 +117,33 @@ def write_files(changes: list[Change]) -> None:
     changes = [change._replace(path=os.path.realpath(change.path)) for change in changes]
     folders = sorted({os.path.dirname(change.path) for change in changes})
     made = [folder for folder in folders if _make_folder(folder)]
-    with ExitStack() as locks:
-        for folder in folders:
-            locks.enter_context(locked(folder))
-        try:
-            for change in changes:
-                if _present(change.path) != change.before:
-                    name = shown_path(change.path)
-                    raise ChangedMeanwhile(f"`{name}` was changed meanwhile; nothing was written, run it again")
-            for change in changes:
-                if change.after is not None:
-                    _write_beside(change)
-            _put_in_place(changes)
-        except BaseException:
-            for change in changes:
-                with suppress(OSError):
-                    os.unlink(_beside(change.path))
-            for folder in reversed(made):
-                with suppress(OSError):
-                    os.unlink(os.path.join(folder, LOCK_NAME))
-                    os.rmdir(folder)
-            raise
+    try:
+        with ExitStack() as locks:
+            for folder in folders:
+                locks.enter_context(locked(folder))
+            _write_locked(changes)
+    except BaseException:
+        for folder in reversed(made):
+            with suppress(OSError):
+                os.rmdir(folder)
+        raise
+
+
+def _write_locked(changes: list[Change]) -> None:
+    try:
+        for change in changes:
+            if _present(change.path) != change.before:
+                name = shown_path(change.path)
+                raise ChangedMeanwhile(f"`{name}` was changed meanwhile; nothing was written, run it again")
+        for change in changes:
+            if change.after is not None:
+                _write_beside(change)
+        _put_in_place(changes)
+    except BaseException:
+        for change in changes:
+            with suppress(OSError):
+                os.unlink(_beside(change.path))
+        raise
 
 
 def _put_in_place(changes: list[Change]) -> None:

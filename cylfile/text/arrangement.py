@@ -12,7 +12,7 @@ from cylfile.text.language import Shape, Slot, Token
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
 
-# An entry longer than this has its note and its corrections on lines of their own.
+# A line longer than this has its note and its corrections, or a waiver's reason, on lines of their own.
 LONGEST_LINE = 100
 INDENT = "  "
 FURTHER_IN = "    "
@@ -20,7 +20,11 @@ _GAP = 2
 # The gap before a correction: it should catch the eye.
 _CORRECTION_GAP = 4
 _CORRECTIONS = ("struck", "late")
-_MAY_BREAK = ("note", *_CORRECTIONS)
+# The text of a waiver.
+_REASON = "reason"
+_MAY_BREAK = ("note", *_CORRECTIONS, _REASON)
+# On the header of a sheet the place comes first: it is what a reader looks for.
+_PLACES = ("at_site", "on")
 PROPERTY = "property"
 
 # Clause -> the width it is padded to on cards and sheets where another clause follows: that of
@@ -82,7 +86,11 @@ def arrange(shape: Shape, order: ClauseOrder) -> list[Piece]:
         return [Piece(0, 1, 0, PROPERTY), Piece(1, words)] if words > 1 else [Piece(0, 1, 0)]
     if rule in _SHEETS:
         heading = valued[0] + 1
-        return [Piece(0, heading, 0), *_clauses(children[0].children[1:], heading, valued, order[rule], padded=False)]
+        clauses = _clauses(children[0].children[1:], heading, valued, order[rule], padded=False)
+        clauses.sort(key=lambda piece: _PLACES.index(piece.field) if piece.field in _PLACES else len(_PLACES))
+        return [Piece(0, heading, 0), *clauses]
+    if rule == "waived":
+        return [Piece(0, words - 1, 0), Piece(words - 1, words, 1, _REASON)]
     return [Piece(0, words, 0)]
 
 

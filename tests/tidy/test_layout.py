@@ -41,7 +41,7 @@ cylinder T-114
   2026-04-01 08:10  gauged 4200 psi  at 68 F
   2026-04-02        out of service "valve leaks"  by ayla
 
-fill sheet 2026-03-15  by ayla  on C1  at st1  # Saturday
+fill sheet 2026-03-15  at st1  on C1  by ayla  # Saturday
   09:42  T-114   from 900 psi   to 4500 psi  at 85 F
   09:58  T-9     from 1150 psi  to 4500 psi  at 9 C
   10:04  T-1143  to 5400 psi    struck 2026-03-15 by ayla "typed 5400 for 4500"
@@ -101,6 +101,12 @@ def test_corrections_of_a_long_line_have_their_own_lines():
         '      note "hot"\n'
         f'      struck 2026-03-15 by ayla "{why}"  # seen\n'
     )
+
+
+def test_the_reason_of_a_long_waiver_has_its_own_line():
+    why = "x" * 60
+    text = f'waived visual-overdue for T-9 until 2026-12-31 by ayla "{why}"\n'
+    assert tidied(text) == f'waived visual-overdue for T-9 until 2026-12-31 by ayla\n    "{why}"\n'
 
 
 def test_comments_among_the_words_of_an_entry_keep_their_lines():
