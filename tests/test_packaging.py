@@ -1,0 +1,88 @@
+"""
+cylfile works from a wheel, from a bare checkout and installed in place.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import tomllib
+import zipfile
+from pathlib import Path
+
+import pytest
+
+import cylfile
+
+ROOT = Path(__file__).resolve().parent.parent
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory) -> Path:
+    """A wheel built from a copy of what git would hand out, with the build tools at hand here."""
+    pytest.importorskip("setuptools")
+    folder = tmp_path_factory.mktemp("wheel")
+    copy = folder / "copy"
+    copy.mkdir()
+    for name in ("cylfile", "grammar"):
+        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__", "*.tables"))
+    for name in ("pyproject.toml", "README.md"):
+        shutil.copy(ROOT / name, copy)
+    command = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--no-build-isolation", "--wheel-dir", folder, copy]
+    subprocess.run(command, check=True, capture_output=True, cwd=folder)
+    (built,) = folder.glob("*.whl")
+    return built
+
+
+def lint(python_path: Path, folder: Path) -> subprocess.CompletedProcess:
+    (folder / "one.cyl").write_text('department "Small"\n  rules us-dot\ncylinder K-1\n  marked "DOT-3AA1800"\n  made 2020-01\n')
+    environment = {**os.environ, "PYTHONPATH": str(python_path)}
+    command = [sys.executable, "-m", "cylfile", "lint", "--as-of", "2021-01-01", "one.cyl"]
+    return subprocess.run(command, capture_output=True, text=True, cwd=folder, env=environment)
+
+
+def test_a_wheel_carries_grammars_tables_and_packs(wheel):
+    names = zipfile.ZipFile(wheel).namelist()
+    for grammar in ("ledger", "pack"):
+        assert f"cylfile/grammar/{grammar}.lark" in names
+        assert f"cylfile/grammar/{grammar}.lark.tables" in names
+    packs = {path.name for path in (ROOT / "cylfile" / "packs").glob("*.pack")}
+    assert {name for name in packs if f"cylfile/packs/{name}" in names} == packs
+    modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py")}
+    assert modules <= set(names)
+
+
+def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):
+    place = tmp_path / "place"
+    with zipfile.ZipFile(wheel) as file:
+        file.extractall(place)
+    whole = lint(place, tmp_path)
+    assert whole.returncode == 0 and "1 cylinder" in whole.stdout
+    # Tables that lark cannot have made are not used; with none at all the grammar is.
+    for tables in place.rglob("*.tables"):
+        tables.write_bytes(b"0" * 64 + b"\n")
+    assert lint(place, tmp_path).stdout == whole.stdout
+    for tables in place.rglob("*.tables"):
+        tables.unlink()
+    assert lint(place, tmp_path).stdout == whole.stdout
+
+
+def test_a_bare_checkout_works(tmp_path):
+    assert lint(ROOT, tmp_path).returncode == 0
+
+
+def test_every_package_is_listed():
+    folders = {path.parent.relative_to(ROOT).as_posix().replace("/", ".") for path in (ROOT / "cylfile").rglob("__init__.py")}
+    assert folders | {"cylfile.grammar"} == set(PROJECT["tool"]["setuptools"]["packages"])
+
+
+def test_the_version_is_one():
+    assert PROJECT["tool"]["setuptools"]["dynamic"]["version"] == {"attr": "cylfile.__version__"}
+    program = subprocess.run([sys.executable, "-m", "cylfile", "--version"], capture_output=True, text=True, cwd=ROOT)
+    assert program.stdout == f"cylfile {cylfile.__version__}\n"
+
+
+def test_only_three_libraries_are_needed_to_run():
+    needed = {line.split(";")[0].rstrip("0123456789.,<>= ") for line in PROJECT["project"]["dependencies"]}
+    assert needed == {"lark", "rich", "python-dateutil", "tzdata"}
