@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from cylfile.commands.reading import Reading
 from cylfile.findings.finding import Finding
-from cylfile.judge import Verdict, judge, judge_cylinder
+from cylfile.judge import Verdict, air_log, judge, judge_cylinder
 from cylfile.show.heads import Head, head_of
 
 
@@ -52,8 +52,9 @@ def judge_record(reading: Reading, jobs: int = 1, with_heads: bool = True) -> tu
 
 def _judged(reading: Reading, names: list[str], with_heads: bool) -> Iterator[Judged]:
     record, rules = reading.record, reading.rules
+    air = air_log(record, rules, reading.as_of)
     for name in names:
-        verdict = judge_cylinder(record, rules, record.cylinders[name], reading.as_of)
+        verdict = judge_cylinder(record, rules, record.cylinders[name], reading.as_of, air)
         head = head_of(record, rules, verdict.life, verdict.findings) if with_heads else None
         yield Judged(verdict.findings, head)
 

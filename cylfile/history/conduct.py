@@ -59,20 +59,23 @@ class Conduct:
         if self._entered is None and self._used is not None:
             text = f"in use since {self._used.day} and never entered service; it counts as in service"
             self._remarks.append((None, "never-entered-service", text, self._used))
-        self._find_doubles()
-        return self._remarks
+        return self._remarks + doubles(self._full_days)
 
     def _say(self, entry, text: str, other=None) -> None:
         self._remarks.append((entry, "out-of-order-life", text, other))
 
-    def _find_doubles(self) -> None:
-        for same_day in self._full_days:
-            times = {entry.time for entry in same_day}
-            if len(times) == len(same_day):
-                continue
-            seen: dict[tuple, object] = {}
-            for entry in same_day:
-                first = seen.setdefault(entry.facts, entry)
-                if first is not entry:
-                    place = f"{first.span.source.path}:{first.span.line}"
-                    self._remarks.append((entry, "same-entry-twice", f"the same entry stands at {place}", first))
+
+def doubles(full_days: list[list]) -> list[tuple]:
+    """Remarks, as of `Conduct.remarks`, on entries that say the same as another one of their day."""
+    remarks = []
+    for same_day in full_days:
+        times = {entry.time for entry in same_day}
+        if len(times) == len(same_day):
+            continue
+        seen: dict[tuple, object] = {}
+        for entry in same_day:
+            first = seen.setdefault(entry.facts, entry)
+            if first is not entry:
+                place = f"{first.span.source.path}:{first.span.line}"
+                remarks.append((entry, "same-entry-twice", f"the same entry stands at {place}", first))
+    return remarks

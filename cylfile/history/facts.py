@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from cylfile.air import settled as settle
+from cylfile.history import air_facts
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
 DIMENSIONS = {
@@ -29,8 +30,7 @@ DIMENSIONS = {
     "flag": "yes or no",
 }
 
-# Where a rule may stand: the verbs of a cylinder, of a source, and the as-of day. "any" is
-# every entry of a cylinder.
+# Where a rule may stand: the verbs of a cylinder, of a source, and the as-of day.
 CYLINDER_VERBS = (
     "entered service",
     "filled",
@@ -48,7 +48,13 @@ CYLINDER_VERBS = (
     "noted",
 )
 STATUS = "status"
-PLACES = (*CYLINDER_VERBS, STATUS)
+CYLINDER_PLACES = (*CYLINDER_VERBS, STATUS)
+# Where a rule may stand on a source: its air samples, and what a storage holds on the as-of day.
+AIR_SAMPLE = "air sample"
+STORAGE_STATUS = "storage status"
+PLACES = (*CYLINDER_PLACES, AIR_SAMPLE, STORAGE_STATUS)
+# Where a rule is asked of no entry.
+AS_OF_DAY = (STATUS, STORAGE_STATUS)
 
 _MINUTE = timedelta(minutes=1)
 
@@ -185,18 +191,25 @@ def _missing_fields(life, entry):
     return ", ".join(name for name, value in fields.items() if value is None)
 
 
+def _outcome(life, entry):
+    return entry.result if entry.verb == "hydro" else entry.outcome
+
+
 _ENTRIES = CYLINDER_VERBS
-_ALL = PLACES
+_ALL = CYLINDER_PLACES
+_FILL = ("filled",)
+_SAMPLE = (AIR_SAMPLE,)
+_SUSPECT = AS_OF_DAY
 
 # One fact a line or two, as a table.
 # fmt: off
 _FACTS = (
     # Any entry of a cylinder, and the as-of day.
-    Fact("day", "date", _ALL, "day of the entry; on the as-of day, that day", entry="day", life="as_of", always_known=True),
-    Fact("time", "text", _ENTRIES, "time of the entry, local, as hours and minutes",
+    Fact("day", "date", PLACES, "day of the entry; on the as-of day, that day", entry="day", life="as_of", always_known=True),
+    Fact("time", "text", (*_ENTRIES, AIR_SAMPLE), "time of the entry, local, as hours and minutes",
          compute=lambda life, entry: entry.time and f"{entry.time:%H:%M}", write="the time after the day"),
-    Fact("by", "text", _ENTRIES, "who signs the entry: a person, or the tester of a hydro", entry="by", write="`by` on the entry"),
-    Fact("as-of", "date", _ALL, "the day the record is judged for", life="as_of", always_known=True),
+    Fact("by", "text", (*_ENTRIES, AIR_SAMPLE), "who signs the entry: a person, or the tester of a hydro", entry="by", write="`by` on the entry"),
+    Fact("as-of", "date", PLACES, "the day the record is judged for", life="as_of", always_known=True),
     Fact("cylinder", "text", _ALL, "name of the cylinder", life="name", always_known=True),
     Fact("class", "text", _ALL, "class of the cylinder, from its card or its marking", life="class_name",
          write="`class` or `marked` on the card"),
@@ -268,8 +281,7 @@ _FACTS = (
          write="`by` on the fill, and a `person` block for who it names"),
     Fact("since-last-fill", "duration", ("filled",), "time since the last fill, where both have a time on one day", compute=_since_last_fill),
     # A hydrostatic test.
-    Fact("outcome", "text", ("hydro", "visual"), "pass, fail or condemned",
-         compute=lambda life, entry: entry.result if entry.verb == "hydro" else entry.outcome, always_known=True),
+    Fact("outcome", "text", ("hydro", "visual", AIR_SAMPLE), "pass, fail or condemned", compute=_outcome, always_known=True),
     Fact("test-pressure", "pressure", ("hydro",), "pressure of the test", entry="at_pressure.value", write="`at` with the test pressure"),
     Fact("total", "volume", ("hydro",), "total expansion", entry="total.value", write="`total` on the hydro"),
     Fact("permanent", "volume", ("hydro",), "permanent expansion", entry="permanent.value", write="`permanent` on the hydro"),
@@ -291,6 +303,57 @@ _FACTS = (
          entry="reading.value", always_known=True),
     Fact("charge", "share", ("gauged", STATUS), "settled pressure, or the reading where no temperature is written, over rated", compute=_charge,
          derived_from=("rated",), write="a `gauged` entry"),
+    # The source of a fill, and its air.
+    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", compute=air_facts.source,
+         write="`on` on the fill, and a `source` block for what it names"),
+    Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", compute=air_facts.source_kind, derived_from=("source",),
+         write="`kind` on the source"),
+    Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", compute=air_facts.source_rated, derived_from=("source",),
+         write="`rated` on the source"),
+    Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", compute=air_facts.of_fill_air("pressure"),
+         derived_from=("source",), write="a `filled` entry of the storage"),
+    Fact("source-delivers", "pressure", _FILL, "the most that the source can give: the lesser of those two that are known",
+         compute=air_facts.of_fill_air("delivers"), derived_from=("source-rated",)),
+    Fact("sampled-source", "text", _FILL, "whose samples count: the source's, or its compressor's where a storage has none",
+         compute=air_facts.of_fill_air("sampled_source"), derived_from=("source",)),
+    Fact("sample-day", "date", _FILL, "day of the last good air sample of that source before the fill", compute=air_facts.of_fill_air("sample_day"),
+         derived_from=("source",), write="an `air sample pass` entry of the source"),
+    Fact("sample-failed-day", "date", _FILL, "day of the failed sample that no good one has followed, of the source or of what is in it",
+         compute=air_facts.of_fill_air("sample_failed_day")),
+    Fact("sample-failed-source", "text", _FILL, "source of that sample", compute=air_facts.of_fill_air("sample_failed_source")),
+    Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", compute=air_facts.of_fill_air("cartridge_day"),
+         derived_from=("source",), write="a `cartridge changed` entry of the source"),
+    Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", compute=air_facts.of_fill_air("cartridge_rated"),
+         derived_from=("source",), write="`cartridge` on the source"),
+    Fact("cartridge-used", "volume", _FILL, "free air through the cartridge since it was changed, this fill and fills of storages included",
+         compute=air_facts.of_fill_air("cartridge_used"), derived_from=("cartridge-day",), write="`holds` on every storage that it fills"),
+    Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed",
+         compute=air_facts.of_fill_air("cartridge_assumed"), derived_from=("cartridge-day",)),
+    Fact("free-air", "volume", _FILL, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
+         compute=air_facts.free_air, write="`from` and `at` on the fill, `holds` on the card"),
+    Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", compute=air_facts.of_fill_air("storage_held")),
+    Fact("storage-given", "volume", _FILL, "free air taken from it since, this fill included, by fills of which nothing is assumed",
+         compute=air_facts.of_fill_air("storage_given")),
+    Fact("storage-filled-day", "date", _FILL, "day on which the storage was filled last", compute=air_facts.of_fill_air("storage_filled_day")),
+    # A sample of a source.
+    Fact("co", "concentration", _SAMPLE, "carbon monoxide", entry="co.value", write="`CO` on the sample"),
+    Fact("co2", "concentration", _SAMPLE, "carbon dioxide", entry="co2.value", write="`CO2` on the sample"),
+    Fact("o2", "share", _SAMPLE, "oxygen", entry="o2.value", write="`O2` on the sample"),
+    Fact("n2", "share", _SAMPLE, "nitrogen", entry="n2.value", write="`N2` on the sample"),
+    Fact("h2s", "concentration", _SAMPLE, "hydrogen sulphide", entry="h2s.value", write="`H2S` on the sample"),
+    Fact("oil", "density", _SAMPLE, "oil mist and condensed hydrocarbons", entry="oil.value", write="`oil` on the sample"),
+    Fact("water", "concentration", _SAMPLE, "water, where it is written in ppm", compute=air_facts.in_unit("water", "ppm"),
+         write="`water` on the sample, in ppm"),
+    Fact("water-density", "density", _SAMPLE, "water, where it is written in mg/m3", compute=air_facts.in_unit("water", "mg/m3"),
+         write="`water` on the sample, in mg/m3"),
+    Fact("dew-point", "temperature", _SAMPLE, "dew point at the pressure of the atmosphere", entry="dew_point.value", write="`dew point` on the sample"),
+    Fact("organics", "concentration", _SAMPLE, "volatile organic compounds", entry="organics.value", write="`organics` on the sample"),
+    Fact("particulate", "density", _SAMPLE, "particulate matter", entry="particulate.value", write="`particulate` on the sample"),
+    Fact("odour", "text", _SAMPLE, "none, slight or strong", entry="odour", write="`odour` on the sample"),
+    # Suspect air, on the as-of day.
+    Fact("suspect-day", "date", _SUSPECT, "day of the failed sample that makes the air it holds suspect", compute=air_facts.suspect_day),
+    Fact("suspect-source", "text", _SUSPECT, "source of that sample", compute=air_facts.suspect_source),
+    Fact("suspect-way", "text", _SUSPECT, "how that air came there", compute=air_facts.suspect_way),
     # The as-of day.
     Fact("days-to-test", "duration", (STATUS,), "time until the test falls due", compute=lambda life, entry: _until(life, life.test_due),
          derived_from=("test-due",)),

@@ -35,7 +35,8 @@ class Life:
     """
     What is known of a cylinder after the entries taken in so far.
 
-    Units are those of `figures`. A fact that is not known, or does not hold, is None.
+    Units are those of `figures`. A fact that is not known, or does not hold, is None. `air` is the
+    `AirLog` of the record, which is asked where its sources come in.
     """
 
     __slots__ = (
@@ -45,10 +46,10 @@ class Life:
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
         "over_pressure", "over_pressurised_day", "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
-        "_checked", "_reasons",
+        "air", "_checked", "_reasons",
     )  # fmt: skip
 
-    def __init__(self, cylinder: Cylinder, figures: Figures, people: People, as_of: date):
+    def __init__(self, cylinder: Cylinder, figures: Figures, people: People, as_of: date, air=None):
         for attribute in self.__slots__:
             setattr(self, attribute, None)
         self.cylinder = cylinder
@@ -56,6 +57,7 @@ class Life:
         self.figures = figures
         self.people = people
         self.as_of = as_of
+        self.air = air
         unit = cylinder.rated.unit if cylinder.rated else "psi"
         self.pressure_unit = "psi" if unit == "psi" else "bar"
         self.rated = self.fill_limit = figures.rated
@@ -263,6 +265,11 @@ class Life:
             return settled(last.reading.value, last.at_temperature.value, self.figures.reference)
         except ValueError:
             return last.reading.value
+
+    @property
+    def suspicion(self):
+        """The suspect air that the cylinder holds on the as-of day; see `SuspectAir.of_cylinder`."""
+        return self.air.suspicion(self.name)
 
     def _check(self, day: date) -> None:
         self._checked.add((day.year, day.month))

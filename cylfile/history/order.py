@@ -12,9 +12,9 @@ _RANK = {
     verb: rank
     for rank, verb in enumerate(
         (
-            "entered service", "returned to service", "visual", "hydro", "life extended", "filled", "gauged", "noted", "moved",
+            "entered service", "returned to service", "visual", "hydro", "life extended",
+            "cartridge changed", "gauge checked", "air sample", "filled", "gauged", "noted", "moved",
             "emptied", "damaged", "out of service", "condemned", "retired",
-            "air sample", "cartridge changed", "gauge checked",
         )
     )
 }  # fmt: skip

@@ -3,7 +3,7 @@ Checking expressions: every word is a fact or a setting, every fact exists where
 and values are added and compared only with their like.
 """
 
-from cylfile.history.facts import FACTS, PLACES
+from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, FACTS, PLACES
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Node, Not, Or, Times, Value, parts
 from cylfile.packs.figures import Refused, figure
 from cylfile.packs.operations import ARITHMETIC, COMPARISONS, OPERATIONS, comparable
@@ -206,4 +206,8 @@ def _two_facts(word: str, sign: str) -> str | None:
 def _listed(places) -> str:
     if len(places) == len(PLACES):
         return "every place"
-    return ", ".join(places)
+    shown = list(places)
+    for many, words in ((CYLINDER_PLACES, "every place of a cylinder"), (CYLINDER_VERBS, "every entry of a cylinder")):
+        if set(many) <= set(shown):
+            shown = [words, *(place for place in shown if place not in many)]
+    return ", ".join(shown)

@@ -5,7 +5,7 @@ A rule, checked and ready: it knows where it stands, when it holds and what it s
 from collections.abc import Callable
 
 from cylfile.packs.compiling import compile_value
-from cylfile.packs.expressions import Node
+from cylfile.packs.expressions import Node, asked
 from cylfile.packs.pack import Example
 from cylfile.packs.wording import in_words
 from cylfile.text.source import Span
@@ -19,6 +19,11 @@ class Phrase:
     def __init__(self, parts: tuple[str | Node, ...]):
         self.parts = parts
         self._values: tuple[Callable | None, ...] | None = None
+
+    def is_known(self, life, entry) -> bool:
+        """Whether it asks for no fact, or for one that is known."""
+        facts = [fact for part in self.parts if not isinstance(part, str) for fact in asked(part)]
+        return not facts or any(fact.value(life, entry) is not None for fact in facts)
 
     def text(self, life, entry, times: int = 1) -> str:
         """The text for one place in a history, values in the reader's words."""
@@ -73,8 +78,12 @@ class Rule:
         return self._say.text(life, entry, times)
 
     def working(self, life, entry) -> list[str]:
-        """How the rule came to it: the figures, and the arithmetic between them."""
-        return [phrase.text(life, entry) for phrase in self._working]
+        """
+        How the rule came to it: the figures, and the arithmetic between them.
+
+        A line that asks for facts, none of which is known, says nothing and is left out.
+        """
+        return [phrase.text(life, entry) for phrase in self._working if phrase.is_known(life, entry)]
 
     def advice(self, life, entry) -> str:
         """What to do; empty where the rule gives none."""

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from cylfile.history.figures import NO_LIMIT
 from cylfile.record.dates import NEVER
-from cylfile.record.quantities import PSI_IN_BAR
+from cylfile.record.quantities import CUBIC_FOOT_ML, PSI_IN_BAR
 
 NOT_KNOWN = "not known"
 
@@ -40,7 +40,19 @@ def _temperature(kelvin, unit):
 
 
 def _volume(millilitres, unit):
-    return f"{millilitres:z.1f} cc"
+    """
+    Expansions in cc, cylinders in litres, and air in cubic feet where pressures are in psi, else
+    in litres and cubic metres.
+    """
+    size = abs(millilitres)
+    if size < 5_000:
+        return f"{millilitres:z.1f} cc"
+    if unit == "psi" and size >= CUBIC_FOOT_ML:
+        feet = millilitres / CUBIC_FOOT_ML
+        return f"{feet:.0f} ft3" if abs(feet) >= 100 else f"{_number(round(feet, 1))} ft3"
+    if size >= 10_000_000:
+        return f"{_number(round(millilitres / 1e6, 1))} m3"
+    return f"{_number(round(millilitres / 1e3, 1))} L"
 
 
 def _share(share, unit):

@@ -125,7 +125,14 @@ _SOURCE_ONLY = (
 # Rule of the grammar -> kind of entry.
 ENTRY_KINDS = {kind.__name__: kind for kind in (*_CYLINDER, *_SOURCE_ONLY)}
 CYLINDER_VERBS = tuple(kind.verb for kind in _CYLINDER)
-SOURCE_VERBS = ("filled", "out of service", "returned to service", "noted", *(kind.verb for kind in _SOURCE_ONLY))
+_COMPRESSOR_VERBS = ("out of service", "returned to service", "noted", *(kind.verb for kind in _SOURCE_ONLY))
+# Kind of source -> the verbs of its entries. A compressor makes air and holds none; of a source of no
+# known kind nobody can say that it does not.
+SOURCE_VERBS = {
+    "compressor": _COMPRESSOR_VERBS,
+    "storage": ("filled", "emptied", *_COMPRESSOR_VERBS),
+    None: ("filled", "emptied", *_COMPRESSOR_VERBS),
+}
 Filled = ENTRY_KINDS["filled"]
 
 

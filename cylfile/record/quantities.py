@@ -8,7 +8,8 @@ from typing import NamedTuple
 PSI_IN_BAR = 14.503773773020923  # 1e5 Pa / 6894.757293168 Pa, exact by the definition of the pound and inch
 _PSI = {"psi": 1.0, "bar": PSI_IN_BAR, "MPa": 10 * PSI_IN_BAR, "kPa": PSI_IN_BAR / 100}
 # Cubic inch and cubic foot by the inch of 25.4 mm, exact.
-_MILLILITRES = {"mL": 1.0, "cc": 1.0, "L": 1000.0, "m3": 1e6, "in3": 16.387064, "ft3": 28316.846592}
+CUBIC_FOOT_ML = 28316.846592
+_MILLILITRES = {"mL": 1.0, "cc": 1.0, "L": 1000.0, "m3": 1e6, "in3": 16.387064, "ft3": CUBIC_FOOT_ML}
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
 
 

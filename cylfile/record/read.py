@@ -343,15 +343,13 @@ class RecordReader:
         declared = record.declared
         for name, entries in list(record.entries.items()):
             thing = declared.get(name)
-            verbs = {"cylinder": CYLINDER_VERBS, "source": SOURCE_VERBS}.get(thing.word if thing else "")
-            if verbs is None:
+            if thing is None or thing.word not in ("cylinder", "source"):
                 self._unknown_subject(name, thing, entries)
                 continue
+            verbs = CYLINDER_VERBS if thing.word == "cylinder" else SOURCE_VERBS[thing.kind]
             wrong = [entry for entry in entries if entry.verb not in verbs]
             for entry in wrong:
-                other = "a source" if thing.word == "cylinder" else "a cylinder"
-                text = f"`{entry.verb}` is an entry of {other}, and {name} is a {thing.word}"
-                _keep_fault(record, Fault(entry.span, text, "Check the name and the verb.", subject=name), [name])
+                _keep_fault(record, _wrong_verb(entry, thing), [name])
             if wrong:
                 record.entries[name] = [entry for entry in entries if entry.verb in verbs]
         self._unknown_names(declared)
@@ -433,6 +431,17 @@ class RecordReader:
             for name in sorted(names & declared.keys()):
                 if declared[name].word in ("cylinder", "source"):
                     self.record.damaged[name].append(line.fault)
+
+
+def _wrong_verb(entry, thing) -> Fault:
+    """The fault of an entry whose verb is none of what it is about."""
+    if thing.word == "source" and entry.verb in SOURCE_VERBS["storage"]:
+        text = f"`{entry.verb}` is an entry of a storage, and {thing.name} is a compressor, which holds no air"
+        cure = f"Name the cylinder or the storage that it was; a fill names its compressor with `on {thing.name}`."
+        return Fault(entry.span, text, cure, subject=thing.name)
+    other = "a source" if thing.word == "cylinder" else "a cylinder"
+    text = f"`{entry.verb}` is an entry of {other}, and {thing.name} is a {thing.word}"
+    return Fault(entry.span, text, "Check the name and the verb.", subject=thing.name)
 
 
 def _under(source: Source, line, why: str) -> Damaged:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from cylfile.findings.core import CORE_RULES
-from cylfile.history.facts import CYLINDER_VERBS, DIMENSIONS, FACTS, PLACES
+from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, DIMENSIONS, FACTS, STATUS
 from cylfile.packs.lines import read_lines
 from cylfile.packs.proving import Unproved
 from cylfile.packs.rule import Rule
@@ -143,12 +143,19 @@ def words_page(layout: Layout) -> None:
                 layout.put(f"written as {fact.write}", indent, "faint")
 
 
+# What is said of places that stand together often.
+_MANY_PLACES = (
+    (CYLINDER_PLACES, "At every entry of a cylinder, and on the as-of day"),
+    (CYLINDER_VERBS, "At every entry of a cylinder"),
+)
+_STATUSES = {STATUS: "status, which is the as-of day"}
+
+
 def _where(places: tuple[str, ...]) -> str:
-    if places == PLACES:
-        return "At every entry of a cylinder, and on the as-of day"
-    if places == CYLINDER_VERBS:
-        return "At every entry of a cylinder"
-    return f"At {', '.join(places)}".replace("status", "status, which is the as-of day")
+    for many, words in _MANY_PLACES:
+        if places[: len(many)] == many:
+            return ", at ".join((words, *places[len(many) :]))
+    return f"At {', '.join(_STATUSES.get(place, place) for place in places)}"
 
 
 def proof_page(pack: str, unproved: list[Unproved], rules: int, examples: int, layout: Layout) -> None:
