@@ -2,6 +2,8 @@
 Reading one pack file: from its lines to what they say. Nothing here raises on what a user wrote.
 """
 
+from itertools import islice
+
 from cylfile.findings.core import CORE_RULES
 from cylfile.history.facts import FACTS, PLACES
 from cylfile.history.figures import NO_LIMIT
@@ -46,7 +48,7 @@ class PackReader(SentenceReader):
             text = f"a pack of {len(self.source.text):,} characters; the longest that is read has {LONGEST_PACK:,}"
             self.faults.append(Fault(Span(self.source, 0, 0), text, "Split it; packs can be laid over each other."))
             return
-        for offset in self.source.forbidden()[:_MOST_FORBIDDEN]:
+        for offset in islice(self.source.forbidden(), _MOST_FORBIDDEN):
             text = f"U+{ord(self.source.text[offset]):04X}, a character that can hide what a line says"
             self.fault(offset, offset + 1, text, "Remove it; it shows in no editor.")
         blocks, faults = read_lines(self.source)

@@ -8,8 +8,10 @@ capitals, a misspelt verb. A replacement text is offered only where there is no 
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from datetime import date
 from difflib import get_close_matches
+from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
 
@@ -36,10 +38,33 @@ DESCRIPTIONS = {
     "TEXT": 'a text such as "valve leaks"',
     "$END": "the end of the line",
 }
-_QUANTITIES = ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")
-_UNITS = ("psi", "bar", "MPa", "kPa", "F", "C", "L", "mL", "cc", "in3", "ft3", "m3", "s", "min", "h", "ppm", "mg/m3")
+# Unit -> the terminal of its quantities.
+_UNITS = {
+    **dict.fromkeys(("psi", "bar", "MPa", "kPa"), "PRESSURE"),
+    **dict.fromkeys(("F", "C", "°F", "°C"), "TEMPERATURE"),
+    **dict.fromkeys(("L", "mL", "cc", "in3", "ft3", "m3"), "VOLUME"),
+    **dict.fromkeys(("s", "min", "h"), "DURATION"),
+    "%": "SHARE",
+    "ppm": "PPM",
+    "mg/m3": "DENSITY",
+}
+_QUANTITIES = tuple(dict.fromkeys(_UNITS.values()))
+# What else people call a unit, in lower case.
+_OTHER_UNITS = {
+    **{unit.lower(): unit for unit in _UNITS},
+    "psig": "psi", "barg": "bar", "bars": "bar",
+    "litre": "L", "litres": "L", "liter": "L", "liters": "L", "cf": "ft3", "cuft": "ft3",
+    "sec": "s", "second": "s", "seconds": "s", "mins": "min", "minute": "min", "minutes": "min",
+    "hr": "h", "hrs": "h", "hour": "h", "hours": "h",
+}  # fmt: skip
+# Nobody measures a thousandth of these, so a comma in their numbers parts the thousands.
+_FINE_UNITS = ("psi", "kPa")
+_NUMBER = "-?[0-9]+(?:\\.[0-9]+)?"
+_QUOTATION_MARKS = "\u201c\u201d\u201e\u00ab\u00bb"
 # Accepted wherever an expression of a rule pack may go on with a value.
 _PARENTHESIS = "LPAR"
+# More words than this before which another one is missing are no help.
+_FEW = 4
 _SHOWN = 60
 
 
@@ -48,170 +73,270 @@ def clip(text: str) -> str:
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
-def explain(language, source: Source, words, index: int, accepted: set[str]) -> Fault:
-    """The fault of a line whose word number `index` is none of the `accepted` terminals."""
+class _Trouble(NamedTuple):
+    """A word that does not fit: the words of its line, its index, and the terminals that would have fitted."""
+
+    language: object
+    source: Source
+    words: Sequence
+    index: int
+    accepted: set[str]
+
+    @property
+    def word(self):
+        return self.words[self.index]
+
+    @property
+    def span(self) -> Span:
+        return Span(self.source, self.word.start, self.word.end)
+
+    @property
+    def chunk(self) -> Span:
+        """The whole run of characters round the word, since `4,500` falls apart into three."""
+        word = self.word
+        if word.type in ("TEXT", "OPEN_TEXT") or any(blank in word.text for blank in " \t"):
+            return self.span
+        start, end, text = word.start, word.end, self.source.text
+        while start and text[start - 1] not in ' \t\r\n"#':
+            start -= 1
+        while end < len(text) and text[end] not in ' \t\r\n"#':
+            end += 1
+        return Span(self.source, start, end)
+
+    @property
+    def after(self) -> Span:
+        """The word after the chunk, an empty span at the end of the line."""
+        end = self.chunk.end
+        word = next((word for word in self.words[self.index :] if word.start >= end), None)
+        return Span(self.source, word.start, word.end) if word else Span(self.source, end, end)
+
+
+def explain(language, source: Source, words, index: int, accepted: set[str], leading: Sequence[str] = ()) -> Fault:
+    """
+    The fault of a line whose word number `index` is none of the `accepted` terminals.
+
+    `leading` are the keywords that could stand there and be followed by this very word.
+    """
     if index >= len(words):
         last = words[-1]
         cure = f"Write {_expected(language, accepted)} after `{clip(last.text)}`."
         return Fault(Span(source, last.start, last.end), "the line ends too early", cure)
-    word = words[index]
-    span, chunk = _chunk(source, word)
-    for diagnose in (_unreadable, _foreign_form, _unit_in_capitals, _wrong_kind, _misspelt, _reserved):
-        fault = diagnose(language, span, chunk, words, index, accepted)
+    trouble = _Trouble(language, source, words, index, accepted)
+    for diagnose in (_text_left_open, _foreign_letter, _day, _month, _time, _commas, _unit, _misspelt, _no_name, _kind):
+        fault = diagnose(trouble)
         if fault:
             return fault
-    expected = _expected(language, accepted)
+    chunk = clip(trouble.chunk.text)
     if accepted == {"$END"}:
-        return Fault(
-            span, f"`{clip(chunk)}` is more than this line can hold", "Remove it, or put it on a line of its own."
-        )
-    return Fault(Span(source, word.start, word.end), f"`{clip(word.text)}` cannot stand here", f"Expected {expected}.")
+        return Fault(trouble.chunk, f"`{chunk}` is more than this line can hold", "Remove it, or give it its own line.")
+    cure = f"Expected {_expected(language, accepted)}."
+    word = trouble.word
+    if 0 < len(leading) <= _FEW and word.type in DESCRIPTIONS and word.type != "COUNT":
+        before = f"{_what(word.type).capitalize()} stands after {_or([f'`{keyword}`' for keyword in leading])}."
+        cure = f"{cure} {before}" if word.type == "NAME" else before
+    return Fault(trouble.span, f"`{clip(word.text)}` cannot stand here", cure)
 
 
-def _chunk(source: Source, word) -> tuple[Span, str]:
-    """The whole run of characters round a word, since `4,500` falls apart into three."""
-    if word.type in ("TEXT", "OPEN_TEXT") or any(blank in word.text for blank in " \t"):
-        return Span(source, word.start, word.end), word.text
-    start, end = word.start, word.end
-    text = source.text
-    while start and text[start - 1] not in ' \t\r\n"#':
-        start -= 1
-    while end < len(text) and text[end] not in ' \t\r\n"#':
-        end += 1
-    return Span(source, start, end), text[start:end]
+def _text_left_open(trouble: _Trouble) -> Fault | None:
+    if trouble.word.type != "OPEN_TEXT":
+        return None
+    text = trouble.word.text
+    bad = re.match(r'"(?:[^"\\]|\\["\\])*+(\\.)', text)
+    if bad:
+        start = trouble.word.start + bad.start(1)
+        span = Span(trouble.source, start, trouble.word.start + bad.end(1))
+        cure = 'In a text, write \\\\ for \\ and \\" for ".'
+        return Fault(span, f"`{span.text}` in a text", cure, "\\" + span.text)
+    return Fault(
+        trouble.span, "a text that is not closed", 'End it with " on the same line; inside it, write \\" and \\\\.'
+    )
 
 
-def _unreadable(language, span, chunk, words, index, accepted):
-    if words[index].type == "OPEN_TEXT":
-        return Fault(
-            span, "a text that is not closed", 'End it with " on the same line; inside it, write \\" and \\\\.'
-        )
-    for place, character in enumerate(chunk):
-        if (
-            words[index].type != "TEXT"
-            and not character.isascii()
-            and chunk[max(0, place - 1) : place + 2] not in ("°F", "°C")
-        ):
-            name = unicodedata.name(character, "unnamed")
-            text = f"U+{ord(character):04X} {name} in a word"
-            cure = (
-                "Write a plain space."
-                if character.isspace()
-                else "Words are A to Z, 0 to 9 and . _ / - ; other letters go in a text."
-            )
-            return Fault(Span(span.source, span.start + place, span.start + place + 1), text, cure)
+def _foreign_letter(trouble: _Trouble) -> Fault | None:
+    """A letter or space that no word has: an accent, a no-break space, a curly quotation mark."""
+    if trouble.word.type == "TEXT":
+        return None
+    chunk = trouble.chunk
+    for place, character in enumerate(chunk.text):
+        if character.isascii() or chunk.text[place : place + 2] in ("°F", "°C"):
+            continue
+        text = f"U+{ord(character):04X} {unicodedata.name(character, 'unnamed')} in a word"
+        span = Span(trouble.source, chunk.start + place, chunk.start + place + 1)
+        if character.isspace():
+            return Fault(span, text, "Write a plain space.", " ")
+        if character in _QUOTATION_MARKS:
+            return Fault(span, text, 'Write a plain ".', '"')
+        return Fault(span, text, "Words are A to Z, 0 to 9 and . _ / - ; other letters go in a text.")
     return None
 
 
-def _foreign_form(language, span, chunk, words, index, accepted):
-    """Dates, times and numbers written in another form than ISO 8601 and plain digits."""
-    if re.fullmatch("[0-9]{1,4}([/.-])[0-9]{1,2}\\1[0-9]{1,4}", chunk) and "DAY" in accepted:
-        day = _day_meant(chunk)
-        cure = f"Write {day}." if day else "Write year, month and day as 2026-03-14."
-        return Fault(span, f"`{chunk}` is not a day as this language writes it", cure, day)
-    if re.fullmatch("[0-9]{1,2}:[0-9]{1,2}(:[0-9]{1,2})?", chunk):
-        time = ":".join(part.zfill(2) for part in chunk.split(":"))
-        return Fault(span, f"`{chunk}` is not a time as this language writes it", f"Write {time}.", time)
-    if re.fullmatch("-?[0-9]{1,3}(,[0-9]{3})+(\\.[0-9]+)?[A-Za-z%°]*", chunk):
-        plain = chunk.replace(",", "")
-        return Fault(span, f"`{chunk}`: numbers are written without commas", f"Write {plain}.", plain)
-    if re.fullmatch("-?[0-9]+,[0-9]+[A-Za-z%°]*", chunk):
-        return Fault(
-            span,
-            f"`{chunk}`: a comma cannot stand in a number",
-            f"With a decimal point it would be {chunk.replace(',', '.')}.",
-        )
-    return None
+# Dates, times and numbers written in another form than ISO 8601 and plain digits.
+
+
+def _day(trouble: _Trouble) -> Fault | None:
+    chunk = trouble.chunk
+    if "DAY" not in trouble.accepted or not re.fullmatch("[0-9]{1,4}([/.-])[0-9]{1,2}\\1[0-9]{1,4}", chunk.text):
+        return None
+    day = _day_meant(chunk.text)
+    cure = f"Write {day}." if day else "Write year, month and day as 2026-03-14."
+    return Fault(chunk, f"`{chunk.text}` is not a day as this language writes it", cure, day)
 
 
 def _day_meant(chunk: str) -> str | None:
     """The ISO form of a day in another form, or None where it could be two days, or none."""
     first, second, third = re.split("[/.-]", chunk)
-    year = lambda digits: int(digits) + (2000 if len(digits) == 2 else 0)
     if len(first) == 4:
         readings = [(first, second, third)]
     else:
         readings = [(third, first, second), (third, second, first)]
+        if "-" in chunk and len(third) < 4:
+            readings.append((first, second, third))
     days = set()
-    for a_year, month, day in readings:
+    for year, month, day in readings:
         try:
-            days.add(date(year(a_year), int(month), int(day)))
+            days.add(date(int(year) + (2000 if len(year) == 2 else 0), int(month), int(day)))
         except ValueError:
             pass
     return days.pop().isoformat() if len(days) == 1 else None
 
 
-def _unit_in_capitals(language, span, chunk, words, index, accepted):
-    """`4500 PSI`, `12 l`, and a number that lacks its unit."""
-    word = words[index]
-    glued = re.fullmatch("(-?[0-9]+(?:\\.[0-9]+)?)([A-Za-z/0-9]+)", chunk)
-    kinds = [kind for kind in _QUANTITIES if kind in accepted]
-    if word.type == "COUNT" and kinds:
-        after = words[index + 1] if index + 1 < len(words) else None
-        number, unit = word.text, after.text if after and after.type == "NAME" else ""
-        span = Span(span.source, word.start, after.end if unit else word.end)
-    elif glued and kinds:
+def _month(trouble: _Trouble) -> Fault | None:
+    chunk = trouble.chunk
+    month_last = re.fullmatch("([0-9]{4})[/.-]([0-9]{1,2})", chunk.text)
+    month_first = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{4})", chunk.text)
+    if "MONTH" not in trouble.accepted or not (month_last or month_first):
+        return None
+    year, month = month_last.groups() if month_last else reversed(month_first.groups())
+    meant = f"{year}-{month.zfill(2)}" if 1 <= int(month) <= 12 else None
+    cure = f"Write {meant}." if meant else "Write year and month as 2026-03."
+    return Fault(chunk, f"`{chunk.text}` is not a month as this language writes it", cure, meant)
+
+
+def _time(trouble: _Trouble) -> Fault | None:
+    chunk, after = trouble.chunk, trouble.after
+    found = re.fullmatch("([0-9]{1,2})([:.h]?)([0-9]{2})(:[0-9]{2})?([ap]m)?", chunk.text, re.IGNORECASE)
+    if not found or "TIME" not in trouble.accepted:
+        return None
+    hours, mark, minutes, seconds, glued_half = found.groups()
+    if not mark and len(hours) < 2:
+        return None
+    half = (glued_half or "").lower()
+    if not half and after.text.lower() in ("am", "pm"):
+        half = after.text.lower()
+        chunk = Span(trouble.source, chunk.start, after.end)
+    hour = int(hours)
+    if half:
+        hour = hour % 12 + (12 if half == "pm" else 0) if 1 <= hour <= 12 else 24
+    meant = f"{hour:02}:{minutes}{seconds or ''}" if hour < 24 and int(minutes) < 60 else None
+    cure = f"Write {meant}." if meant else "Write hours and minutes as 09:42, from 00:00 to 23:59."
+    return Fault(chunk, f"`{chunk.text}` is not a time as this language writes it", cure, meant)
+
+
+def _commas(trouble: _Trouble) -> Fault | None:
+    chunk = trouble.chunk
+    found = re.fullmatch("(-?[0-9]+(?:,[0-9]+)+)((?:\\.[0-9]+)?)([A-Za-z%°/0-9]*)", chunk.text)
+    if not found:
+        return None
+    number, decimals, unit = found.groups()
+    text = f"`{chunk.text}`: numbers are written without commas"
+    thousands = number.replace(",", "") + decimals + unit
+    decimal = number.replace(",", ".") + unit
+    if not re.fullmatch("-?[1-9][0-9]{0,2}(,[0-9]{3})+", number):
+        if decimals or number.count(",") > 1:
+            return Fault(chunk, text, "Write the number without commas.")
+        return Fault(chunk, text, f"With a decimal point it would be {decimal}.")
+    if decimals or number.count(",") > 1 or (unit or trouble.after.text) in _FINE_UNITS:
+        return Fault(chunk, text, f"Write {thousands}.", thousands)
+    return Fault(chunk, text, f"Write {thousands}, or {decimal} if the comma is a decimal point.")
+
+
+def _unit(trouble: _Trouble) -> Fault | None:
+    """`4500 PSI`, `12l`, `at 80 f`, and a number that lacks its unit."""
+    word, chunk, after = trouble.word, trouble.chunk, trouble.after
+    kinds = [kind for kind in _QUANTITIES if kind in trouble.accepted]
+    previous = trouble.words[trouble.index - 1] if trouble.index else None
+    if previous and previous.type == "COUNT" and word.type == "NAME" and word.text.lower() in _OTHER_UNITS:
+        # A number may be a name, so it is only the unit after it that cannot stand.
+        right = _OTHER_UNITS[word.text.lower()]
+        return Fault(trouble.span, f"`{word.text}` is not a unit; it is written `{right}`", f"Write {right}.", right)
+    if not kinds:
+        return None
+    glued = re.fullmatch(f"({_NUMBER})([A-Za-z/]+[0-9]?)", chunk.text)
+    if re.fullmatch(_NUMBER, chunk.text):
+        number, unit = chunk.text, after.text if re.fullmatch("[A-Za-z/%]+[0-9]?", after.text) else ""
+        span = Span(trouble.source, chunk.start, after.end) if unit else chunk
+    elif glued:
         number, unit = glued.groups()
+        span = chunk
     else:
         return None
-    right = {known.lower(): known for known in _UNITS}.get(unit.lower())
-    if right and right != unit:
-        return Fault(
-            span, f"`{unit}` is not a unit; it is written `{right}`", f"Write {number} {right}.", f"{number} {right}"
-        )
-    if right and glued:
-        return Fault(
-            span,
-            f"`{chunk}`: a unit of one letter needs a space before it",
-            f"Write {number} {right}.",
-            f"{number} {right}",
-        )
-    wanted = " or ".join(DESCRIPTIONS[kind] for kind in kinds)
-    return Fault(span, f"`{clip(span.text)}` has no unit that is known here", f"Expected {wanted}.")
+    right = _OTHER_UNITS.get(unit.lower())
+    if right is None or _UNITS[right] not in kinds:
+        wanted = _or([DESCRIPTIONS[kind] for kind in kinds])
+        return Fault(span, f"`{clip(span.text)}` has no unit that is known here", f"Expected {wanted}.")
+    meant = f"{number} {right}"
+    if right != unit:
+        return Fault(span, f"`{unit}` is not a unit; it is written `{right}`", f"Write {meant}.", meant)
+    if glued:
+        return Fault(span, f"`{span.text}`: a unit of one letter needs a space before it", f"Write {meant}.", meant)
+    return None
 
 
-def _wrong_kind(language, span, chunk, words, index, accepted):
-    word = words[index]
-    kinds = [kind for kind in (*_QUANTITIES, "DAY", "MONTH", "TIME") if kind in accepted]
-    if word.type not in DESCRIPTIONS or word.type in ("NAME", "TEXT", "COUNT") or not kinds:
-        return None
-    is_kind = DESCRIPTIONS[word.type].split(" such as")[0]
-    wanted = " or ".join(DESCRIPTIONS[kind] for kind in kinds)
-    return Fault(Span(span.source, word.start, word.end), f"`{word.text}` is {is_kind}", f"Expected {wanted}.")
-
-
-def _misspelt(language, span, chunk, words, index, accepted):
-    word = words[index]
+def _misspelt(trouble: _Trouble) -> Fault | None:
+    word, chunk = trouble.word, trouble.chunk
     if word.type in DESCRIPTIONS and word.type != "NAME":
         return None
-    known = [text for text, terminal in language.keywords.items() if terminal in accepted and text[0].isalpha()]
+    keywords = trouble.language.keywords
+    known = [text for text, terminal in keywords.items() if terminal in trouble.accepted and text[0].isalpha()]
     by_lower = {text.lower(): text for text in known}
-    close = get_close_matches(chunk.lower(), by_lower, n=2, cutoff=0.7)
-    if not close or (word.type != "NAME" and word.type != "STRAY" and close[0] != chunk.lower()):
+    lower = chunk.text.lower()
+    close = get_close_matches(lower, by_lower, n=2, cutoff=0.7) if len(lower) <= _SHOWN else []
+    if not close or (word.type not in ("NAME", "STRAY") and close[0] != lower):
         return None
     meant = by_lower[close[0]]
-    certain = close[0] == chunk.lower() or len(close) == 1
-    return Fault(
-        span,
-        f"`{clip(chunk)}` is not a word that can stand here",
-        f"Did you mean `{meant}`?",
-        meant if certain else None,
-    )
+    certain = close[0] == lower or len(close) == 1
+    text = f"`{chunk.text}` is not a word that can stand here"
+    return Fault(chunk, text, f"Did you mean `{meant}`?", meant if certain else None)
 
 
-def _reserved(language, span, chunk, words, index, accepted):
-    word = words[index]
+def _no_name(trouble: _Trouble) -> Fault | None:
+    """A word that is no name where a name should stand, and what may be done about it."""
+    word, accepted = trouble.word, trouble.accepted
     if "NAME" not in accepted or _PARENTHESIS in accepted:
         return None
-    if word.text in language.keywords and word.text[0].isalnum():
-        return Fault(span, f"`{word.text}` is a word of the language and cannot be a name", "Choose another name.")
-    if word.type in ("DAY", "MONTH", "DIGEST") and len(accepted) == 1:
-        return Fault(
-            span,
-            f"`{clip(word.text)}` cannot be a name, for it reads as {DESCRIPTIONS[word.type].split(' such')[0]}",
-            "Choose another name.",
-        )
+    if word.type == "TEXT" and accepted <= {"NAME", "COUNT"}:
+        bare = word.text[1:-1]
+        is_name = [found.type for found in trouble.language.words(bare)] in (["NAME"], ["COUNT"])
+        cure = f"Write {bare}." if is_name else "Choose a name of A to Z, 0 to 9 and . _ / - ."
+        return Fault(trouble.span, "a name is written without quotation marks", cure, bare if is_name else None)
+    quoted = f'Write it in quotation marks: "{clip(word.text)}".'
+    if word.text in trouble.language.keywords and word.text[0].isalnum():
+        text = f"a name should stand here, and `{word.text}` is a word of the language"
+        cure = quoted if "TEXT" in accepted else "Write the name before it; if it is the name, choose another one."
+        return Fault(trouble.span, text, cure)
+    if word.type in DESCRIPTIONS and word.type != "TEXT" and accepted <= {"NAME", "COUNT", "TEXT"}:
+        text = f"`{clip(word.text)}` cannot be a name, for it reads as {_what(word.type)}"
+        return Fault(trouble.span, text, quoted if "TEXT" in accepted else "Write a name.")
     return None
+
+
+def _kind(trouble: _Trouble) -> Fault | None:
+    """A figure of one kind where one of another kind should stand."""
+    word = trouble.word
+    kinds = [kind for kind in (*_QUANTITIES, "DAY", "MONTH", "TIME") if kind in trouble.accepted]
+    if word.type not in DESCRIPTIONS or word.type in ("NAME", "TEXT", "COUNT") or not kinds:
+        return None
+    wanted = _or([DESCRIPTIONS[kind] for kind in kinds])
+    return Fault(trouble.span, f"`{clip(word.text)}` is {_what(word.type)}", f"Expected {wanted}.")
+
+
+def _what(terminal: str) -> str:
+    """What a word of a terminal is, without an example."""
+    return DESCRIPTIONS.get(terminal, "a word").split(" such as")[0]
+
+
+def _or(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " or " + parts[-1]
 
 
 def _expected(language, accepted: set[str]) -> str:
@@ -225,6 +350,4 @@ def _expected(language, accepted: set[str]) -> str:
     every = [text for text in described if text != DESCRIPTIONS["$END"]] + keywords
     if "$END" in accepted:
         every.append(DESCRIPTIONS["$END"])
-    if not every:
-        return "nothing more"
-    return every[0] if len(every) == 1 else ", ".join(every[:-1]) + " or " + every[-1]
+    return _or(every) if every else "nothing more"

@@ -187,8 +187,22 @@ class Language:
         values = tuple([word for kind, word in zip(kinds, words) if kind in values_in])
         return Sentence(shape, values, start)
 
+    def may_follow(self, shape: Shape) -> set[str]:
+        """The terminals that a sentence of this shape could go on with, `$END` among them."""
+        from lark import Token as LarkToken
+
+        parser = self._lark.parse_interactive(start=shape.place)
+        for terminal in shape.terminals:
+            parser.feed_token(LarkToken(terminal, ""))
+        return parser.accepts()
+
     def _parse(self, words: list[Token], place: str):
-        """The tree of a line with slots for leaves, or (index of the word that does not fit, what would)."""
+        """
+        The tree of a line with slots for leaves.
+
+        Of a line that is no sentence: the index of the word that does not fit, the terminals that
+        would, and the keywords that would make it fit if one of them stood before it.
+        """
         from lark import Token as LarkToken
         from lark import UnexpectedToken
 
@@ -198,12 +212,24 @@ class Language:
             try:
                 parser.feed_token(LarkToken(word.type, word.text, start_pos=slots))
             except UnexpectedToken:
-                return index, parser.accepts()
+                return index, parser.accepts(), self._leading(parser, word.type)
             slots += word.type in self.terminals
         try:
             return _with_slots(parser.feed_eof(LarkToken("$END", "")))
         except UnexpectedToken:
-            return len(words), parser.accepts()
+            return len(words), parser.accepts(), []
+
+    def _leading(self, parser, terminal: str) -> list[str]:
+        """The keywords that may stand where the parser is and be followed by a word of this terminal."""
+        from lark import Token as LarkToken
+
+        found = []
+        for keyword in parser.accepts() & self.keyword_terminals.keys():
+            ahead = parser.copy()
+            ahead.feed_token(LarkToken(keyword, ""))
+            if terminal in ahead.accepts():
+                found.append(self.keyword_terminals[keyword])
+        return sorted(found)
 
 
 def _with_slots(tree):

@@ -3,16 +3,15 @@ The line structure of a ledger file: blocks, the lines that belong to them, and 
 
 A line that starts in column 1 opens a block; an indented line belongs to the block above it.
 An indented line that starts like a clause and stands further in than the block's first line
-continues the line above. Nothing here knows what a sentence means.
+goes on with the line above. Nothing here knows what a sentence means.
 """
 
 import re
-from bisect import bisect_left
 from collections.abc import Iterator
 from functools import cache
 from typing import NamedTuple
 
-from cylfile.text.language import Damaged, Language, Sentence
+from cylfile.text.language import LONGEST_LINE, Damaged, Language, Sentence
 from cylfile.text.source import Fault, Source, Span
 
 # Which lines stand in a block: rule of the header -> start rule of the lines. A header that is
@@ -36,13 +35,14 @@ _new_tuple = tuple.__new__
 
 LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())))
 
-# Words that begin an indented line of their own, however far in it stands. No clause begins
-# with one of them, but for `at`, which is a property of a source too.
+# What begins an indented line of its own, however far in it stands: words that begin no clause.
 _BEGIN_A_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "DIGEST", "BLANK", "COMMENT")
 _PROPERTIES = (
     "zone rules fills inspects authorised kind rated holds cartridge serial maker owner marked class made tag life "
     "test-every test-pressure expansion-limit ree"
 ).split()
+# It is a property of a source, and it begins clauses too.
+_AT = "at"
 
 _CONFLICT = re.compile(r"(?:<{7}|={7}|>{7}|\|{7})(?: |\r?$)", re.MULTILINE)
 _BLANK_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\r?(?:\n|\Z)")
@@ -50,11 +50,11 @@ _INDENT = re.compile(r"[ \t]*")
 
 
 @cache
-def _goes_on(language: Language) -> re.Pattern:
-    """Matches an indented line that starts as no sentence can: with a clause, a text or a quantity."""
+def _clause_start(language: Language) -> re.Pattern:
+    """Matches the indent and the first word of a line that starts with a clause, a text or a quantity."""
     clauses = [re.escape(word) for word in language.keywords if word not in _PROPERTIES]
     figures = [pattern for name, pattern in language.terminals.items() if name not in _BEGIN_A_LINE]
-    return re.compile(f"([ \t]++)(?:({'|'.join(clauses)})(?![A-Za-z0-9._/-])|{'|'.join(figures)})")
+    return re.compile(f"([ \t]++)((?:{'|'.join(clauses)})(?![A-Za-z0-9._/-])|{'|'.join(figures)})")
 
 
 class Block(NamedTuple):
@@ -103,10 +103,14 @@ class LedgerReader:
         self.language = language
         self.faults: list[Fault] = []
         self.block = Block(source, None, None, [])
-        self.block_indent: str | None = None
+        # The indent of the first line of the block: what stands further in may go on with a line.
+        self.indent: str | None = None
+        # Where the last marker of a merge conflict stands, and whether its conflict goes on.
+        self.last_marker = -1
+        self.is_in_conflict = False
         # The block before, once the next one has begun.
         self._whole: Block | None = None
-        self.forbidden = source.forbidden()
+        self.is_clean = source.is_clean()
 
     def blocks(self) -> Iterator[Block]:
         """The blocks of the source in its order."""
@@ -115,13 +119,16 @@ class LedgerReader:
         text, at, end = self.text, 0, len(self.text)
         matchers = self.language.matchers
         while at < end:
-            if text[at] in " \t" and self.block_indent is not None and self.block.place and not self.forbidden:
+            if self.is_clean and self.indent is not None and self.block.place and text[at] in " \t":
                 matcher = matchers[self.block.place]
                 match, shapes, append = matcher.match, matcher.shapes, self.block.lines.append
                 while found := match(text, at):
+                    after = found.end()
+                    if after - at > LONGEST_LINE:
+                        break
                     shape, groups = shapes[found.lastindex]
                     append(_new_tuple(Sentence, (shape, found.group(*groups), at)))
-                    at = found.end()
+                    at = after
                 if at >= end:
                     break
             at = self._line(at)
@@ -132,50 +139,56 @@ class LedgerReader:
             yield self.block
 
     def _line(self, at: int) -> int:
-        """Read the physical line at `at`; the offset of the next one."""
+        """Read the physical line at `at`, and those that go on with it; the offset of the next one."""
         text = self.text
-        after = text.find("\n", at) + 1 or len(text)
+        after = self._after(at)
         end = self.source.line_end(at)
         if _BLANK_LINE.match(text, at):
             fault = self._forbidden_fault(at, after)
             if fault:
                 self.faults.append(fault)
-        elif text[at] not in " \t":
-            self._header(at, end)
-        elif self._continues(at, end):
-            self._continuation(end)
-        else:
+        elif text[at] in " \t":
+            if self._goes_on(at, end):
+                return self._continuation(at)
             self._own_line(at, end)
+        elif _CONFLICT.match(text, at):
+            self._marker(at, end)
+        else:
+            if self.block.header is not None or self.block.lines:
+                self._whole = self.block
+            self._begin(self._sentence(at, end, TOP))
         return after
 
-    def _header(self, at: int, end: int) -> None:
-        conflict = _CONFLICT.match(self.text, at)
-        if conflict:
-            # The lines on both sides of a marker read as if the marker were absent.
-            self._conflict(at, end)
-            return
-        if self.block.header is not None or self.block.lines:
-            self._whole = self.block
-        self._begin(self._sentence(at, end, TOP))
+    def _after(self, at: int) -> int:
+        """The offset of the line after the one at `at`."""
+        return self.text.find("\n", at) + 1 or len(self.text)
 
     def _begin(self, header: Sentence | Damaged) -> None:
         place = LINES_OF.get(_heading(header) or "") if isinstance(header, Sentence) else None
         self.block = Block(self.source, header, place, [])
-        self.block_indent = None
+        self.indent = None
 
-    def _conflict(self, at: int, end: int) -> None:
-        if self.text.startswith("<<<<<<<", at):
-            text = "an unresolved merge conflict begins here"
+    def _marker(self, at: int, end: int) -> None:
+        """
+        Take note of a marker of a merge conflict: one fault a conflict.
+
+        The lines on both sides of a marker read as if the marker were absent.
+        """
+        begins = self.text.startswith("<", at)
+        if begins or not self.is_in_conflict:
+            text = "an unresolved merge conflict begins here" if begins else "a marker of a merge conflict is left over"
             cure = "Keep the lines of both sides that are true, remove the marker lines, and lint again."
             self.faults.append(Fault(Span(self.source, at, end), text, cure))
+        self.is_in_conflict = begins or (self.is_in_conflict and not self.text.startswith(">", at))
+        self.last_marker = at
 
     def _own_line(self, at: int, end: int) -> None:
         indent = _INDENT.match(self.text, at).group()
-        if self.block_indent is None:
-            self.block_indent = indent
+        if self.indent is None:
+            self.indent = indent
         place = self.block.place
         if place is not None:
-            self.block.lines.append(self._sentence(at, end, place))
+            self.block.lines.append(self._mixed_indent(at, end) or self._sentence(at, end, place))
             return
         start = at + len(indent)
         span = Span(self.source, start, end)
@@ -198,33 +211,85 @@ class LedgerReader:
             )
         self.block.lines.append(Damaged(start, end, fault))
 
-    def _continues(self, at: int, end: int) -> bool:
+    def _mixed_indent(self, at: int, end: int) -> Damaged | None:
+        """A line that starts with a clause, where tabs and spaces hide how far in it stands."""
+        found = _clause_start(self.language).match(self.text, at, end)
+        if not found or found[1].startswith(self.indent) or self.indent.startswith(found[1]):
+            return None
+        text = "tabs and spaces in the indent: nobody can tell whether this line goes on with the one above"
+        span = Span(self.source, at, at + len(found[1]))
+        return Damaged(at, end, Fault(span, text, "Indent all lines of a block with spaces, or all with tabs."))
+
+    def _goes_on(self, at: int, end: int) -> bool:
         """Whether the indented line at `at` goes on with the line above it."""
-        found = _goes_on(self.language).match(self.text, at, end)
+        found = _clause_start(self.language).match(self.text, at, end)
         if not found:
             return False
-        if not self.block.lines:
-            return self.block.header is not None and not (self.block.kind == "source" and found[2] == "at")
-        return found[1] != self.block_indent and found[1].startswith(self.block_indent or "")
+        block = self.block
+        if not block.lines:
+            return block.header is not None and self._goes_on_from_header(found[2])
+        if found[2] == _AT and block.kind == "source" and not self._is_entry(block.lines[-1].start):
+            return False
+        return found[1] != self.indent and found[1].startswith(self.indent)
 
-    def _continuation(self, end: int) -> None:
-        """Read the last line again, with the line that ends at `end` as part of it."""
-        if self.block.lines:
-            last = self.block.lines.pop()
-            self.block.lines.append(self._sentence(last.start, end, self.block.place))
+    def _goes_on_from_header(self, word: str) -> bool:
+        """
+        Whether the header, with no line under it yet, can go on with this word.
+
+        A header that cannot be read may be one whose end is still to come.
+        """
+        header = self.block.header
+        if isinstance(header, Damaged):
+            return True
+        first = next(self.language.tokens(word)).type
+        return {"OPEN_TEXT": "TEXT"}.get(first, first) in self.language.may_follow(header.shape)
+
+    def _is_entry(self, at: int) -> bool:
+        first = next(word for word in self.language.tokens(self.text, at) if word.type != "BLANK")
+        return first.type == "DAY"
+
+    def _continuation(self, at: int) -> int:
+        """
+        Read the last line again, together with all lines from `at` on that go on with it.
+
+        The offset of the line after them.
+        """
+        after = end = at
+        while at < len(self.text):
+            line_end = self.source.line_end(at)
+            if not _BLANK_LINE.match(self.text, at):
+                if self.text[at] not in " \t" or not self._goes_on(at, line_end):
+                    break
+                after, end = self._after(at), line_end
+            at = self._after(at)
+        block = self.block
+        last = block.lines[-1] if block.lines else block.header
+        place = block.place if block.lines else TOP
+        if place is None:
+            # Where no line can stand, neither can what goes on with it.
+            line = last._replace(end=end)
+        elif self.last_marker > last.start:
+            text = "a merge conflict runs through this entry"
+            span = Span(self.source, last.start, end)
+            line = Damaged(last.start, end, Fault(span, text, "Resolve the conflict first."))
         else:
-            self._begin(self._sentence(self.block.header.start, end, TOP))
+            line = self._sentence(last.start, end, place)
+        if block.lines:
+            block.lines[-1] = line
+        else:
+            self._begin(line)
+        return after
 
     def _sentence(self, at: int, end: int, place: str) -> Sentence | Damaged:
-        fault = self._forbidden_fault(at, end)
+        # A line too long to be read is not looked through either.
+        fault = self._forbidden_fault(at, end) if end - at <= LONGEST_LINE else None
         return Damaged(at, end, fault) if fault else self.language.read(self.source, at, end, place)
 
     def _forbidden_fault(self, at: int, end: int) -> Fault | None:
         """The fault of the first control or bidirectional character of a stretch, if there is one."""
-        index = bisect_left(self.forbidden, at)
-        if index == len(self.forbidden) or self.forbidden[index] >= end:
+        place = None if self.is_clean else next(self.source.forbidden(at, end), None)
+        if place is None:
             return None
-        place = self.forbidden[index]
         code = ord(self.text[place])
         kind = "a control character" if code < 0xA0 else "a character that reorders text"
         text = f"U+{code:04X}, {kind}, which can hide what the line says"

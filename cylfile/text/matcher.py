@@ -35,6 +35,7 @@ class Matcher:
         words = {terminal: re.escape(text) for terminal, text in texts.items()}
         words.update({terminal: f"((?>{pattern}))" for terminal, pattern in terminals.items()})
         words["NAME"] = f"({_not_another_word(terminals, keywords)}(?>{terminals['NAME']}))"
+        words["COUNT"] = f"((?!{terminals['DIGEST']})(?>{terminals['COUNT']}))"
         self.shapes: dict[int, tuple] = {}
         self._groups = 0
         self.match = re.compile("[ \t]++" + self._branches(tree, words, (), "")).match if tree else never.match

@@ -7,6 +7,8 @@ columns, 1-based, are worked out only when somebody is told about a place.
 
 import re
 from bisect import bisect_right
+from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 # Control characters and the characters of the Unicode property Bidi_Control. A carriage
@@ -49,13 +51,18 @@ class Source:
             return len(self.text)
         return end - 1 if end > offset and self.text[end - 1] == "\r" else end
 
-    def forbidden(self) -> list[int]:
-        """Offsets of the control and bidirectional characters, which are errors anywhere."""
+    def is_clean(self) -> bool:
+        """Whether the text has no character that `forbidden` gives."""
         text = self.text
         # Nearly every file is plain ASCII, and bytes are looked through ten times faster.
         if text.isascii() and not text.encode().translate(None, _PLAIN) and text.count("\r") == text.count("\r\n"):
-            return []
-        return [found.start() for found in _FORBIDDEN.finditer(self.text)]
+            return True
+        return next(self.forbidden(), None) is None
+
+    def forbidden(self, start: int = 0, end: int | None = None) -> Iterator[int]:
+        """Offsets of the control and bidirectional characters of a stretch, which are errors anywhere."""
+        stop = len(self.text) if end is None else end
+        return (found.start() for found in _FORBIDDEN.finditer(self.text, start, stop))
 
     def __repr__(self) -> str:
         return f"Source({self.path!r}, {len(self.text)} characters)"
@@ -116,14 +123,17 @@ def decode(path: str, data: bytes) -> tuple[Source, list[Fault]]:
     place, and its source is empty, for half a history is worse than none. A byte-order
     mark at the start is passed over.
     """
+    mark = len(BOM_UTF8) if data.startswith(BOM_UTF8) else 0
     try:
-        return Source(path, data.decode("utf-8-sig")), []
+        return Source(path, data[mark:].decode("utf-8")), []
     except UnicodeDecodeError as refusal:
-        at = refusal.start
-        line = data.count(b"\n", 0, at) + 1
-        column = at - (data.rfind(b"\n", 0, at) + 1) + 1
-        source = Source(path, "")
-        text = f"not UTF-8 text: byte {data[at]:#04x} at offset {at} (line {line}, byte {column} of it)"
-        if b"\0" in data[:8192]:
-            text = f"a binary file, not a ledger: {text}"
-        return source, [Fault(Span(source, 0, 0), text, "Save the file as UTF-8 text; nothing of it was read.")]
+        at = mark + refusal.start
+    line = data.count(b"\n", 0, at) + 1
+    column = at - (data.rfind(b"\n", 0, at) + 1) + 1
+    text = f"not UTF-8 text: byte {data[at]:#04x} at offset {at} (line {line}, byte {column} of it)"
+    if data.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+        text = "not UTF-8 text but UTF-16"
+    elif b"\0" in data[:8192]:
+        text = f"a binary file, not a ledger: {text}"
+    source = Source(path, "")
+    return source, [Fault(Span(source, 0, 0), text, "Save the file as UTF-8 text; nothing of it was read.")]
