@@ -11,13 +11,13 @@ from importlib import import_module
 
 from cylfile.commands.cannot import CannotDo
 from cylfile.commands.judging import judge_record
-from cylfile.commands.options import Options
-from cylfile.commands.reading import Reading, add_judging_options, reading_of
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.reading import add_judging_options, reading_of
 from cylfile.compare.records import compare_records
 from cylfile.git.repository import Repository, Revision
-from cylfile.git.states import State, States
+from cylfile.git.states import State, States, judged_like
 from cylfile.show.comparison import ComparisonReport
-from cylfile.show.terminal import COLOR_WHEN, in_color, layout_for, write
+from cylfile.show.terminal import in_color, layout_for, write
 
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
 _MORE = (
@@ -29,6 +29,8 @@ _MORE = (
 _PAGE = "terminal"
 # Form of the output that is no page for people -> the module that gives its text.
 _FORMS = {"json": "comparison_json", "csv": "comparison_csv"}
+_WORTH_A_PROCESS = 20_000
+_MOST_PROCESSES = 4
 
 
 def run(arguments: list[str]) -> int:
@@ -36,10 +38,10 @@ def run(arguments: list[str]) -> int:
     gc.disable()
     old, new = _states(options)
     now = reading_of(new.record, options, lambda record: new.rules())
-    # Whatever is wrong with the packs is wrong for both states, since both are judged by them.
-    then = Reading(old.record, now.rules, now.as_of, now.faults)
+    then = judged_like(old, now, options)
     gc.freeze()
-    findings = [judge_record(reading, options.jobs)[0] for reading in (then, now)]
+    jobs = _jobs_for(new.record.entry_count)
+    findings = [judge_record(reading, jobs, with_heads=False)[0] for reading in (then, now)]
     comparison = compare_records(old.record, new.record, *findings)
     report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names)
     _print(report, options)
@@ -58,9 +60,15 @@ def _options() -> Options:
         "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), json or csv"
     )
     options.add_argument("--all", action="store_true", help="list every entry, those added in the order of days too")
-    options.add_argument("--jobs", metavar="N", type=int, default=1, help="judge with this many processes: 1")
-    options.add_argument("--color", choices=COLOR_WHEN, default="auto", help="on a terminal by default")
+    add_color_option(options)
     return options
+
+
+def _jobs_for(entries: int) -> int:
+    """How many processes are worth starting."""
+    if entries < _WORTH_A_PROCESS or not hasattr(os, "sched_getaffinity"):
+        return 1
+    return min(len(os.sched_getaffinity(0)), _MOST_PROCESSES)
 
 
 def _print(report: ComparisonReport, options) -> None:

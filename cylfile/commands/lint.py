@@ -13,6 +13,7 @@ from cylfile.commands.progress import told
 from cylfile.commands.reading import Reading, add_reading_options, cylinder_named, read
 from cylfile.findings.core import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding
+from cylfile.findings.seals import SEAL_BROKEN
 from cylfile.packs.suggest import did_you_mean
 from cylfile.show.heads import Head
 from cylfile.show.report import Report
@@ -21,7 +22,11 @@ from cylfile.show.terminal import in_color, layout_for, write
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
 _MORE = "Exit status: 0 nothing at or above --from, 1 something is, 2 the job could not be done."
 # Form of the output that is no page for people -> the module and the function that give its text.
-_FORMS = {"lines": ("lines", "finding_lines"), "json": ("json_object", "json_lines")}
+_FORMS = {
+    "lines": ("lines", "finding_lines"),
+    "json": ("json_object", "json_lines"),
+    "sarif": ("sarif", "sarif_lines"),
+}
 _PAGE = "terminal"
 
 
@@ -32,7 +37,15 @@ def run(arguments: list[str]) -> int:
         _look_up(rule, reading)
     with told(reading.record.sources, f"judging {len(reading.record.cylinders)} cylinders"):
         findings, heads = judge_record(reading, options.jobs, with_heads=options.form == _PAGE)
+    if any(finding.rule == SEAL_BROKEN for finding in findings):
+        from cylfile.git.sealed import name_what_broke
+
+        name_what_broke(findings, reading.record, options.paths)
     report = _report(reading, findings, heads, options)
+    if options.since is not None:
+        from cylfile.git.since import keep_what_is_new
+
+        keep_what_is_new(report, findings, reading, options)
     _print(report, options)
     return int(report.stands_at(options.least))
 
@@ -41,7 +54,7 @@ def _options() -> Options:
     options = Options("lint", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument(
-        "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), lines or json"
+        "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), lines, json or sarif"
     )
     options.add_argument(
         "--from", dest="least", choices=LEVELS, default="warning", help="the least level that fails the run: warning"
@@ -52,6 +65,9 @@ def _options() -> Options:
     )
     options.add_argument(
         "--leave", metavar="RULE", action="append", default=[], help="leave this rule out; may stand several times"
+    )
+    options.add_argument(
+        "--since", metavar="REV", help="only what is new since a git revision: HEAD~1, a branch, a tag"
     )
     options.add_argument("--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes: 1")
     add_color_option(options)

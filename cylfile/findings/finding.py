@@ -55,12 +55,14 @@ def reading_order(finding: Finding) -> tuple:
 
 
 def of_fault(fault: Fault, level: str) -> Finding:
-    """The finding of something that could not be read."""
-    about = " ".join(
-        fault.span.source.text[
-            fault.span.source.line_starts[fault.span.line - 1] : fault.span.source.line_end(fault.span.start)
-        ].split()
-    )
-    return Finding(
-        fault.rule, level, fault.subject or "", fault.span, fault.text, [], fault.cure, [], None, about, fault.instead
-    )
+    """
+    The finding of something that could not be read, or of a name that is wrong.
+
+    What cannot be read is known again by its words; what is wrong with a name, by the name,
+    since that is the same wherever it is written.
+    """
+    source = fault.span.source
+    line = source.text[source.line_starts[fault.span.line - 1] : source.line_end(fault.span.start)]
+    about = " ".join(line.split()) if fault.rule == "unreadable-line" else ""
+    subject = fault.subject or ""
+    return Finding(fault.rule, level, subject, fault.span, fault.text, [], fault.cure, [], None, about, fault.instead)

@@ -9,6 +9,7 @@ from cylfile.record.entries import plain_form, write_text
 from cylfile.record.record import Record
 from cylfile.record.seals import Check, check_seals
 
+SEAL_BROKEN = "seal-broken"
 _ADVICE = (
     "Put back what was there: strike a wrong line in place of changing it, and give a line that was "
     "forgotten a `late` clause. `cylfile compare` with an older revision shows what was touched."
@@ -25,7 +26,7 @@ def seal_findings(record: Record, level_of: Callable[[str], str]) -> Iterable[Fi
     checks = check_seals(record)
     for index, check in enumerate(checks):
         if not check.holds:
-            yield _broken(check, checks[:index], level_of("seal-broken"))
+            yield _broken(check, checks[:index], level_of(SEAL_BROKEN))
 
 
 def _broken(check: Check, before: list[Check], level: str) -> Finding:
@@ -38,9 +39,7 @@ def _broken(check: Check, before: list[Check], level: str) -> Finding:
     if held:
         day = held[-1].seal.day
         working.append(f"the seal through {day} holds: the change is dated after it, or is to what was named only then")
-    return Finding(
-        "seal-broken", level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}"
-    )
+    return Finding(SEAL_BROKEN, level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}")
 
 
 def late_findings(record: Record, level_of: Callable[[str], str]) -> Iterable[Finding]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from cylfile.commands.cannot import CannotDo
 from cylfile.commands.files import find_ledgers, read_ledgers, shown_path
 from cylfile.commands.packshelf import rules_of_record
+from cylfile.commands.reading import Reading, reading_of
 from cylfile.git.repository import Objects, Repository, Revision
 from cylfile.packs.layering import load_rules
 from cylfile.packs.ruleset import Ruleset
@@ -87,6 +88,16 @@ class States:
     def _record(self, sources: list[Source], faults: list[Fault]) -> Record:
         shared = [self._sources.setdefault((source.path, source.text), source) for source in sources]
         return read_record(shared, faults, self._read_before)
+
+
+def judged_like(state: State, now: Reading, options) -> Reading:
+    """
+    A state, to be judged for the same day and by the same rules as another reading.
+
+    What was wrong with its own packs and its zone is among its faults.
+    """
+    own = reading_of(state.record, options, lambda record: state.rules())
+    return Reading(state.record, now.rules, now.as_of, own.faults)
 
 
 def _from_top(repository: Repository, shown: str) -> str:

@@ -105,15 +105,20 @@ def _statement(entry) -> Statement:
 
 
 class Spelling(NamedTuple):
-    """What a digest is taken of: the first line, then the sorted lines; `entries` of those are entries."""
+    """
+    What a digest is taken of: the first line, then the lines of the entries and the others, sorted together.
+
+    `others` are properties and earlier seals.
+    """
 
     first: str
-    lines: list[str]
-    entries: int
+    entries: list[str]
+    others: list[str]
 
     @property
     def text(self) -> str:
-        return "".join(f"{line}\n" for line in (self.first, *self.lines))
+        # By code points, which is the order of UTF-8 bytes too.
+        return "".join(f"{line}\n" for line in (self.first, *sorted([*self.entries, *self.others])))
 
     @property
     def digest(self) -> str:
@@ -127,12 +132,11 @@ def spell_out(record: Record, day: date, by: str, said: list[Statement] | None =
     `said` are the statements of the record, where they are at hand.
     """
     covered = [statement for statement in (statements(record) if said is None else said) if statement.day <= day]
-    lines = [statement.at(day) for statement in covered]
     names = {name for statement in covered for name in statement.names(day)}
-    lines += _property_lines(record, {*names, by}, day)
-    lines += (plain_seal(seal) for seal in record.seals if seal.day < day)
-    # By code points, which is the order of UTF-8 bytes too.
-    return Spelling(f"sealed {day} by {by} {len(covered)} entries", sorted(lines), len(covered))
+    others = [*_property_lines(record, {*names, by}, day)]
+    others += (plain_seal(seal) for seal in record.seals if seal.day < day)
+    first = f"sealed {day} by {by} {len(covered)} entries"
+    return Spelling(first, [statement.at(day) for statement in covered], others)
 
 
 def check_seals(record: Record) -> list[Check]:
@@ -142,8 +146,8 @@ def check_seals(record: Record) -> list[Check]:
     said, checks = statements(record), []
     for seal in sorted(record.seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start)):
         now = spell_out(record, seal.day, seal.by, said)
-        holds = (seal.entries, seal.digest) == (now.entries, now.digest)
-        checks.append(Check(seal, holds, now.entries, now.digest))
+        count, digest = len(now.entries), now.digest
+        checks.append(Check(seal, (seal.entries, seal.digest) == (count, digest), count, digest))
     return checks
 
 

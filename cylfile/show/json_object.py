@@ -22,6 +22,8 @@ def json_lines(report: Report) -> Iterator[str]:
         "silenced": dict(report.rules.silenced),
         "counts": {**counts, "waived": report.waived},
     }
+    if report.since:
+        head["since"] = {"revision": report.since, "known": report.known}
     yield "{" + ",\n ".join(f"{json.dumps(key)}: {dump(value)}" for key, value in head.items()) + ',\n "findings": ['
     for index, finding in enumerate(report.findings):
         yield (",\n  " if index else "\n  ") + dump(finding_object(finding))

@@ -20,7 +20,8 @@ class Report:
 
     `findings` are in the order of the files. `heads` has those of the cylinders reported on, by
     name; `cylinders` and `entries` count what was judged for them. `narrowed` says, an entry for
-    each way, how the findings were narrowed down.
+    each way, how the findings were narrowed down. Where only what is new `since` a revision is
+    told, `known` counts what was there already.
     """
 
     record: Record
@@ -31,6 +32,8 @@ class Report:
     cylinders: int
     entries: int
     narrowed: list[str] = field(default_factory=list)
+    since: str = ""
+    known: int = 0
 
     @cached_property
     def _counts(self) -> Counter:

@@ -1,0 +1,158 @@
+"""
+`cylfile seal`: close a period of the record, or check whether closed ones still say what they said.
+"""
+
+import os
+import sys
+from datetime import date
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.commands.files import shown_path
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.reading import Reading, day, read
+from cylfile.commands.writing import Change, locked, write_files
+from cylfile.findings.seals import seal_findings
+from cylfile.git.sealed import name_what_broke
+from cylfile.record.blocks import Seal
+from cylfile.record.read import read_record
+from cylfile.record.record import Record
+from cylfile.record.seals import check_seals, spell_out
+from cylfile.text.source import decode
+
+_PURPOSE = "Close the period up to a day, so that whatever is changed in it afterwards shows; or check that."
+_MORE = (
+    "A seal covers all that is dated up to its day. After it, a line may be struck, and a line that was forgotten may "
+    "be written with `late`. Exit status of --check: 0 every seal holds, 1 one is broken; 2 the job could not be done."
+)
+# The file that the first seal of a record is written to.
+_FILE = "seals.cyl"
+# What nobody could put right once it is sealed.
+_TO_MEND = ("unreadable-line", "name-taken", "unknown-name")
+
+
+def run(arguments: list[str]) -> int:
+    options = _options().read(arguments)
+    if (options.through is not None) + options.check + (options.spell_out is not None) != 1:
+        raise CannotDo("say what to do: `cylfile seal --through DAY --by PERSON`, or `cylfile seal --check`")
+    if options.check:
+        return _check(options)
+    if options.spell_out is not None:
+        return _spell_out(options)
+    if options.by is None:
+        raise CannotDo("a seal is signed: say who seals with --by PERSON")
+    return _seal(options)
+
+
+def _options() -> Options:
+    options = Options("seal", _PURPOSE, _MORE)
+    options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
+    options.add_argument("--through", metavar="DAY", type=day, help="write a seal of all days up to this one")
+    options.add_argument("--by", metavar="PERSON", help="who seals: a person that the record declares")
+    options.add_argument("--check", action="store_true", help="say of each seal whether it holds")
+    options.add_argument(
+        "--spell-out", metavar="DAY", type=day, help="print the lines that the seal of this day is the SHA-256 of"
+    )
+    options.add_argument("--into", metavar="FILE", help="the file to write to: by default that of the last seal")
+    options.add_argument("--as-of", metavar="DAY", type=day, help="the day it is today; in the department's zone")
+    add_color_option(options)
+    options.set_defaults(rules=[])
+    return options
+
+
+# Checking.
+
+
+def _check(options) -> int:
+    from cylfile.show.seals_page import seals_page
+    from cylfile.show.terminal import in_color, layout_for, write
+
+    record = read(options).record
+    checks = check_seals(record)
+    findings = list(seal_findings(record, lambda rule: "danger"))
+    name_what_broke(findings, record, options.paths)
+    page = seals_page(checks, findings, layout_for(sys.stdout))
+    write(page, sys.stdout, in_color(sys.stdout, options.color))
+    return int(bool(findings))
+
+
+def _spell_out(options) -> int:
+    record = read(options).record
+    seals = [seal for seal in record.seals if seal.day == options.spell_out]
+    if not seals:
+        raise CannotDo(f"there is no seal of {options.spell_out}; `cylfile seal --check` lists those there are")
+    text = spell_out(record, seals[0].day, seals[0].by).text
+    # The very bytes that the digest is of, whatever the terminal or the system would make of them.
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8", "surrogatepass"))
+    return 0
+
+
+# Sealing.
+
+
+def _seal(options) -> int:
+    folder = next((path for path in options.paths if os.path.isdir(path)), ".")
+    with locked(folder):
+        reading = read(options)
+        record = reading.record
+        _refuse(reading, options.through, options.by)
+        spelled = spell_out(record, options.through, options.by)
+        line = f"{spelled.first} {spelled.digest}"
+        path = options.into or _file_for(record, folder)
+        before, after = _with_line(path, line)
+        _prove(record, path, after, line)
+        write_files([Change(path, before, after)])
+    print(f"sealed through {options.through} by {options.by}: {len(spelled.entries):,} entries, in {shown_path(path)}")
+    print(f"SHA-256 {spelled.digest}")
+    print("Commit it, and keep the digest where nobody who writes the record can change it.")
+    return 0
+
+
+def _refuse(reading: Reading, through: date, by: str) -> None:
+    """Raise CannotDo where the period cannot be sealed."""
+    record = reading.record
+    if by not in record.people:
+        raise CannotDo(f'no block declares the person `{by}`; correct the name, or write: person {by} "..."')
+    if through >= reading.as_of:
+        raise CannotDo(f"{through} is not over (today is {reading.as_of}); seal through a day that is")
+    to_mend = [fault for fault in record.faults if fault.rule in _TO_MEND]
+    if to_mend:
+        place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
+        count = f"{len(to_mend)} things" if len(to_mend) > 1 else "one thing"
+        raise CannotDo(f"{count} must be mended before sealing, the first at {place}; `cylfile lint` shows them")
+    broken = [check.seal for check in check_seals(record) if not check.holds]
+    if broken:
+        raise CannotDo(f"the seal of {broken[0].day} is broken; `cylfile seal --check` tells more. Mend that first")
+    last = max((seal.day for seal in record.seals), default=None)
+    if last is not None and through <= last:
+        raise CannotDo(f"the record is sealed through {last} already; seal through a later day")
+
+
+def _file_for(record: Record, folder: str) -> str:
+    last: Seal | None = max(record.seals, key=lambda seal: seal.day, default=None)
+    if last is not None:
+        return last.span.source.path
+    beside = os.path.dirname(record.department.span.source.path) if record.department else folder
+    return os.path.join(beside, _FILE)
+
+
+def _with_line(path: str, line: str) -> tuple[bytes | None, bytes]:
+    """The bytes of a file, and those that it has with a line added, in its own line ends."""
+    try:
+        with open(path, "rb") as opened:
+            before = opened.read()
+    except FileNotFoundError:
+        return None, f"{line}\n".encode()
+    end = b"\r\n" if b"\r\n" in before else b"\n"
+    parting = end if before and not before.endswith(b"\n") else b""
+    return before, before + parting + line.encode("ascii") + end
+
+
+def _prove(record: Record, path: str, after: bytes, line: str) -> None:
+    """Read the record as it is going to be, and see that the seal holds in it."""
+    shown = shown_path(path)
+    source, _ = decode(shown, after)
+    others = [other for other in record.sources if other.path != shown]
+    checks = check_seals(read_record([*others, source]))
+    if not checks[-1].holds or not line.endswith(checks[-1].digest):
+        raise CannotDo(f"the seal would not hold in {shown}; nothing was written. Please report it")

@@ -1,0 +1,188 @@
+"""`cylfile seal` from end to end: writing a seal, checking seals, and naming what broke one."""
+
+import hashlib
+
+import pytest
+from keeping import CARD
+
+LATE = '  2023-02-03  gauged 2100 psi  late 2024-02-03 by rowan "slip found"\n'
+UNREADABLE = "  2023-02-03  gaugd 2100 psi\n"
+
+
+def seal(keeping, day="2023-06-30", *more, by="vale"):
+    return keeping.run("seal", "--through", day, "--by", by, *more)
+
+
+def test_sealing_writes_one_line_and_says_the_digest(keeping):
+    status, out, err = seal(keeping)
+    assert (status, err) == (0, "")
+    words = keeping.read("seals.cyl").split()
+    assert words[:6] == ["sealed", "2023-06-30", "by", "vale", "4", "entries"] and len(words) == 7
+    assert out.splitlines()[:2] == [
+        "sealed through 2023-06-30 by vale: 4 entries, in seals.cyl",
+        f"SHA-256 {words[6]}",
+    ]
+    status, out, err = keeping.run("seal", "--check")
+    assert (status, err) == (0, "")
+    assert out.split()[:6] == ["2023-06-30", "by", "vale,", "4", "entries:", "holds"]
+    assert keeping.run("lint", "--only", "seal-broken").status == 0
+
+
+def test_the_next_seal_stands_where_the_last_one_does(keeping):
+    keeping.append("department.cyl", "# Seals\r\n")
+    seal(keeping, "2023-01-31", "--into", "department.cyl")
+    assert keeping.read("department.cyl").splitlines()[-1].startswith("sealed 2023-01-31 by vale 2 entries ")
+    seal(keeping)
+    lines = keeping.read("department.cyl").splitlines()
+    assert [line.split()[1] for line in lines[-2:]] == ["2023-01-31", "2023-06-30"]
+    # Lines are ended as the file ends them.
+    assert keeping.read("department.cyl").endswith("\r\n")
+    assert not (keeping.folder / "seals.cyl").exists()
+    assert keeping.run("seal", "--check").out.count(": holds") == 2
+
+
+def test_a_file_without_a_last_line_end_gets_one(keeping):
+    keeping.write("seals.cyl", "# seals")
+    seal(keeping)
+    assert keeping.read("seals.cyl").startswith("# seals\nsealed ")
+
+
+@pytest.mark.parametrize(
+    "change, arguments, message",
+    [
+        (None, ["2023-06-30", "nobody"], 'no block declares the person `nobody`; correct the name, or write: person nobody'),
+        (None, ["2023-06-30", "K-1"], "no block declares the person `K-1`"),
+        (None, ["2024-06-01", "vale"], "2024-06-01 is not over (today is 2024-06-01)"),
+        (None, ["2025-01-01", "vale"], "2025-01-01 is not over"),
+        (UNREADABLE, ["2023-06-30", "vale"], "one thing must be mended before sealing, the first at cards.cyl:7"),
+        ("  2023-02-03  gauged 2100 psi by noone\n", ["2023-06-30", "vale"], "one thing must be mended before sealing"),
+        (CARD, ["2023-06-30", "vale"], "one thing must be mended before sealing"),
+        (None, ["2023-02-30", "vale"], "argument --through: `2023-02-30` is no day"),
+    ],
+)  # fmt: skip
+def test_what_is_not_sealed(keeping, change, arguments, message):
+    if change:
+        keeping.append("cards.cyl", change)
+    status, out, err = seal(keeping, arguments[0], by=arguments[1])
+    assert (status, out) == (2, "")
+    assert err.startswith(f"cylfile: {message}") and err.count("\n") == 1
+    assert not (keeping.folder / "seals.cyl").exists()
+
+
+@pytest.mark.parametrize(
+    "arguments, message",
+    [
+        ([], "say what to do"),
+        (["--through", "2023-06-30"], "a seal is signed: say who seals with --by PERSON"),
+        (["--through", "2023-06-30", "--by", "vale", "--check"], "say what to do"),
+        (["--spell-out", "2023-06-30"], "there is no seal of 2023-06-30"),
+    ],
+)
+def test_what_seal_asks_for(keeping, arguments, message):
+    status, out, err = keeping.run("seal", *arguments)
+    assert (status, out) == (2, "") and err.startswith(f"cylfile: {message}")
+
+
+def test_a_period_is_sealed_once(keeping):
+    seal(keeping)
+    before = keeping.read("seals.cyl")
+    for day in ("2023-06-30", "2023-01-31"):
+        assert "the record is sealed through 2023-06-30 already" in seal(keeping, day).err
+    assert keeping.read("seals.cyl") == before
+
+
+def test_nothing_is_sealed_over_a_broken_seal(keeping):
+    seal(keeping)
+    keeping.replace("sheets.cyl", "2216 psi", "2215 psi")
+    assert "the seal of 2023-06-30 is broken" in seal(keeping, "2024-01-31").err
+
+
+def test_the_lines_of_a_digest(keeping):
+    seal(keeping)
+    out = keeping.run("seal", "--spell-out", "2023-06-30").out
+    assert hashlib.sha256(out.encode()).hexdigest() == keeping.read("seals.cyl").split()[-1]
+    assert out.splitlines()[0] == "sealed 2023-06-30 by vale 4 entries"
+
+
+def test_a_record_without_a_seal(keeping):
+    assert keeping.run("seal", "--check") == (0, "The record has no seal.\n", "")
+
+
+# What broke a seal.
+
+
+def sealed(keeping):
+    seal(keeping)
+    keeping.commit("Seal the half-year", "2023-07-03")
+    keeping.append("cards.cyl", "  2023-09-03  gauged 2100 psi\n")
+    keeping.commit("Go on", "2023-09-03")
+
+
+def test_git_names_the_entries(keeping):
+    sealed(keeping)
+    keeping.replace("sheets.cyl", "K-1  to 2216 psi  at 70 F", "K-1  to 2116 psi  at 70 F")
+    keeping.replace("cards.cyl", "  2018-02-01        entered service  at hc1\n", "")
+    keeping.append("cards.cyl", "  2023-02-04  gauged 2090 psi\n")
+    keeping.replace("cards.cyl", "rated   2216 psi", "rated   3000 psi")
+    keeping.replace("sheets.cyl", "at 68 F\n", 'at 68 F  struck 2023-06-01 by vale "back-dated"\n')
+    keeping.commit("Rewrite history", "2023-10-01")
+    status, out, err = keeping.run("seal", "--check")
+    assert (status, err) == (1, "")
+    lines = [" ".join(line.split()) for line in out.splitlines()]
+    revision = keeping.git("rev-parse", "--short=10", "HEAD~2").strip()
+    at = lines.index(f"since revision {revision} of 2023-07-03, which brought the seal:")
+    assert lines[at + 1 : at + 7] == [
+        "changed: 2023-03-02 09:30 filled K-1 to 2216 psi at 70 F by vale on C1 at hc1: to 2216 psi became 2116 psi",
+        "gone: 2018-02-01 entered service K-1 at hc1",
+        "struck, as of a day in the period: 2023-03-01 09:00 filled K-1 to 2200 psi at 68 F by vale on C1 at hc1 "
+        'struck 2023-06-01 by vale "back-dated"',
+        "written in: 2023-02-04 gauged K-1 2090 psi",
+        "gone: cylinder K-1 rated 2216 psi",
+        "new: cylinder K-1 rated 3000 psi",
+    ]
+    assert "2023-09-03" not in out
+    # Each entry that is there now, with its place.
+    assert [line.split()[-1] for line in lines if line.startswith("what it says now")] == [
+        "sheets.cyl:4", "sheets.cyl:2", "cards.cyl:7"
+    ]  # fmt: skip
+
+
+def test_lint_names_them_too(keeping):
+    sealed(keeping)
+    keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
+    status, out, _ = keeping.run("lint", "--only", "seal-broken")
+    assert status == 1
+    assert "what was sealed through 2023-06-30 has changed since" in out
+    assert "to 2216 psi became 2116 psi" in out and "sheets.cyl:4" in out
+
+
+def test_without_git_the_period_is_named(keeping, monkeypatch):
+    sealed(keeping)
+    keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
+    monkeypatch.setenv("PATH", "/nowhere")
+    status, out, err = keeping.run("seal", "--check")
+    assert (status, err) == (1, "")
+    assert "2023-06-30  by vale, 4 entries: BROKEN" in out and "since revision" not in out
+
+
+def test_a_seal_that_is_not_committed_yet(keeping):
+    seal(keeping)
+    keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
+    status, out, _ = keeping.run("seal", "--check")
+    assert status == 1 and "since revision" not in out
+
+
+def test_a_seal_that_never_held(keeping):
+    keeping.write("seals.cyl", f"sealed 2023-06-30 by vale 4 entries {'0' * 64}\n")
+    keeping.commit("A seal by hand")
+    out = keeping.run("seal", "--check").out
+    assert "it did not hold in revision" in out
+
+
+def test_what_may_come_after_a_seal(keeping):
+    sealed(keeping)
+    keeping.append("cards.cyl", LATE)
+    keeping.replace("sheets.cyl", "at 68 F\n", 'at 68 F  struck 2024-02-01 by vale "gauge stuck"\n')
+    keeping.replace("department.cyl", "person rowan", 'person newly "New Hand"\n  fills 2024-01-01\nperson rowan')
+    keeping.append("cards.cyl", "  tag T-1\n")
+    assert keeping.run("seal", "--check").status == 0
