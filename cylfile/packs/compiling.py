@@ -12,7 +12,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from math import inf
 
-from cylfile.history.facts import STATUS, Fact
+from cylfile.history.facts import AS_OF_DAY, Fact
 from cylfile.packs.expressions import (
     And,
     Arithmetic,
@@ -81,9 +81,9 @@ class Function:
         from_life = _attribute(life, fact.life) if fact.life else None
         if fact.entry:
             from_entry = self._from_entry(fact)
-            if from_life is None or (self.place is not None and self.place != STATUS):
+            if from_life is None or (self.place is not None and self.place not in AS_OF_DAY):
                 return from_entry
-            if self.place == STATUS:
+            if self.place in AS_OF_DAY:
                 return from_life
             return ast.IfExp(_is_known(entry), from_entry, from_life)
         if from_life is not None:

@@ -129,7 +129,7 @@ def test_what_is_wrong_with_lines(text, fault):
         ("to > = rated", "5:13-14 `=` cannot stand here | Expected a fact, a setting, a figure with its unit, `known` or `(`."),
         ("day > test-due and", "5:23-26 the line ends too early | Write a fact, a setting, a figure with its unit, `known` or `(` after `and`."),
         ("to/rated > 90 %", "5:8-16 there is no fact and no setting `to/rated` | Write spaces round the sign: `to / rated`."),
-        ("to > 4,500 psi", "5:13-18 `4,500`: numbers are written without commas | Write 4500."),
+        ("to > 4,500 psi", "5:13-18 `4,500`: numbers are written without commas | Write 4500, or 4.500 if the comma is a decimal point."),
     ],
 )  # fmt: skip
 def test_a_condition_that_means_nothing_is_refused_in_its_place(condition, fault):
