@@ -308,7 +308,7 @@ class FillAir:
     @property
     def cartridge_assumed(self) -> int | None:
         used = self._given_since(self._change)
-        return used and used[1]
+        return (used and used[1]) or None
 
     # What a storage gave since it was filled.
 

@@ -327,7 +327,7 @@ _FACTS = (
          derived_from=("source",), write="`cartridge` on the source"),
     Fact("cartridge-used", "volume", _FILL, "free air through the cartridge since it was changed, this fill and fills of storages included",
          compute=air_facts.of_fill_air("cartridge_used"), derived_from=("cartridge-day",), write="`holds` on every storage that it fills"),
-    Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed",
+    Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed, where there are any",
          compute=air_facts.of_fill_air("cartridge_assumed"), derived_from=("cartridge-day",)),
     Fact("free-air", "volume", _FILL, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
          compute=air_facts.free_air, write="`from` and `at` on the fill, `holds` on the card"),

@@ -39,7 +39,8 @@ def _authorised(thing, words, tree):
 
 def _rules(thing, words, tree):
     in_quotes = not hasattr(tree.children[0], "data")
-    thing.rules.append((words[0], in_quotes))
+    # A pack whose name is a keyword is known by its rule.
+    thing.rules.append((words[0] if words else tree.children[0].data, in_quotes))
 
 
 def _kind(thing, words, tree):

@@ -161,7 +161,8 @@ class FileReader:
             _keep_fault(self.record, fault, [thing.name])
         thing.where.setdefault(keyword, span)
         if tree.data in REPEATABLE:
-            thing.where.setdefault(f"{keyword} {words[0]}", span)
+            said = words[0] if words else tree.children[0].data
+            thing.where.setdefault(f"{keyword} {said}", span)
 
     # Entries.
 

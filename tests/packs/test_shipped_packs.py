@@ -45,7 +45,22 @@ CATALOGUE = {
         "filler-not-authorised": ("warning", "filled"),
         "cycles-exceeded": ("danger", "filled"),
     },
+    "air": {
+        "sample-overdue": ("warning", "filled"),
+        "sample-out-of-limits": ("danger", "air sample"),
+        "filled-on-failed-air": ("danger", "filled"),
+        "holds-suspect-air": ("danger", "status"),
+        "storage-holds-suspect-air": ("danger", "storage status"),
+        "cartridge-spent": ("warning", "filled"),
+        "cartridge-overdue": ("warning", "filled"),
+        "source-too-weak": ("caution", "filled"),
+        "fill-lost-air": ("caution", "filled"),
+        "storage-gave-too-much": ("caution", "filled"),
+    },
 }
+# Packs that set the limits of `air` anew and have no rule of their own; a department names one of
+# them at most. The examples of `air` show its own limits. See tests/air_log for theirs.
+STANDARDS = ("en-12021", "nfpa-1989")
 CLASSES = (
     "dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4e "
     "carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminium un-composite special-permit foreign"
@@ -64,14 +79,18 @@ def test_a_shipped_pack_has_no_fault(pack):
     assert shipped(pack)[1] == []
 
 
-@pytest.mark.parametrize("pack", shipped_names())
+def test_every_shipped_pack_is_here():
+    assert set(shipped_names()) == {*CATALOGUE, *STANDARDS}
+
+
+@pytest.mark.parametrize("pack", CATALOGUE)
 def test_every_example_shows_what_it_says(pack):
     ruleset, _ = shipped(pack)
     assert [str(unproved) for unproved in prove(ruleset, findings)] == []
 
 
 def test_examples_hold_with_all_packs_laid_over_each_other():
-    ruleset, faults = shipped(*shipped_names())
+    ruleset, faults = shipped(*CATALOGUE)
     assert faults == []
     assert [str(unproved) for unproved in prove(ruleset, findings)] == []
 
