@@ -10,6 +10,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.facts import FACTS, STATUS
 from cylfile.history.life import Life
 from cylfile.judge import may_be_filled
+from cylfile.record.conflicts import conflicts_about
 from cylfile.record.entries import plain_form
 from cylfile.record.read import read_record
 from cylfile.record.record import Record
@@ -39,8 +40,8 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
     Why a cylinder must not be filled on the as-of day of its life; empty where it may be.
 
     What is judged is a fill to the rated pressure at the reference temperature. `faults` are its
-    `doubts`, `findings` those of the rules on its own card and entries: of these, what endangers on the as-of day counts, and what puts in doubt the very
-    test that the cylinder stands on.
+    `doubts`, `findings` those of the rules on its own card and entries: of these, what endangers
+    on the as-of day counts, and what puts in doubt the very test that the cylinder stands on.
     """
     reasons = [
         Reason(f"{_FAULTS.get(fault.rule, '')}{fault.text} ({_place(fault)})", rule=fault.rule) for fault in faults
@@ -49,10 +50,10 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
         reasons.append(Reason("it is not known what kind of cylinder it is", rule="no-class"))
     if life.rated is None:
         reasons.append(Reason("its rated pressure is not known"))
-    reasons += [_reason(finding) for finding in findings if _stands_today(finding, life)]
+    reasons += [reason_of(finding) for finding in findings if _stands_today(finding, life)]
     if life.rated is not None:
         said = may_be_filled(life, rules, fill_in_mind(life))
-        reasons += [_reason(finding, finding.rule != "cannot-judge") for finding in said if _forbids(finding)]
+        reasons += [reason_of(finding, finding.rule != "cannot-judge") for finding in said if forbids(finding)]
     if life.blocked_by and not any(life.blocked_by in reason.text for reason in reasons):
         reasons.insert(0, Reason(life.blocked_by))
     return list(dict.fromkeys(reasons))
@@ -60,11 +61,13 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
 
 def doubts(record: Record, name: str) -> list[Fault]:
     """
-    What puts the whole of a cylinder's history in doubt: lines about it that cannot be read, files
-    of which nothing could be read, so that nobody knows what they say of it, and another of its name.
+    What puts the whole of a cylinder's history in doubt: lines about it that cannot be read, merge
+    conflicts that they stand in, files of which nothing could be read,
+    so that nobody knows what they say of it, and another of its name.
     """
     return [
         *record.damaged.get(name, ()),
+        *conflicts_about(record, name),
         *(fault for fault in record.faults if fault.rule == "name-taken" and fault.subject == name),
         *unread_files(record),
     ]
@@ -89,7 +92,7 @@ def fill_in_mind(life: Life, to: str | None = None, at: str | None = None):
     return read_record([Source(NOWHERE, line)]).entries[life.name][0]
 
 
-def _forbids(finding: Finding) -> bool:
+def forbids(finding: Finding) -> bool:
     """
     Whether what the rules say of a fill in mind forbids it: danger does, and not to know does.
 
@@ -108,7 +111,8 @@ def _stands_today(finding: Finding, life: Life) -> bool:
     return is_of_today or (life.last_test is not None and finding.about == plain_form(life.last_test))
 
 
-def _reason(finding: Finding, if_filled: bool = False) -> Reason:
+def reason_of(finding: Finding, if_filled: bool = False) -> Reason:
+    """A finding as a reason not to fill."""
     return Reason(
         finding.text, if_filled, finding.rule, tuple(finding.working), finding.advice, tuple(finding.cite)
     )  # fmt: skip

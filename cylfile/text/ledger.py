@@ -44,13 +44,13 @@ _PROPERTIES = (
 # It is a property of a source, and it begins clauses too.
 _AT = "at"
 
-_CONFLICT = re.compile(r"(?:<{7}|={7}|>{7}|\|{7})(?: |\r?$)", re.MULTILINE)
+CONFLICT = re.compile(r"(?:<{7}|={7}|>{7}|\|{7})(?: |\r?$)", re.MULTILINE)
 _BLANK_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\r?(?:\n|\Z)")
 _INDENT = re.compile(r"[ \t]*")
 
 
 @cache
-def _clause_start(language: Language) -> re.Pattern:
+def clause_start(language: Language) -> re.Pattern:
     """Matches the indent and the first word of a line that starts with a clause, a text or a quantity."""
     clauses = [re.escape(word) for word in language.keywords if word not in _PROPERTIES]
     figures = [pattern for name, pattern in language.terminals.items() if name not in _BEGIN_A_LINE]
@@ -151,7 +151,7 @@ class LedgerReader:
             if self._goes_on(at, end):
                 return self._continuation(at)
             self._own_line(at, end)
-        elif _CONFLICT.match(text, at):
+        elif CONFLICT.match(text, at):
             self._marker(at, end)
         else:
             if self.block.header is not None or self.block.lines:
@@ -213,7 +213,7 @@ class LedgerReader:
 
     def _mixed_indent(self, at: int, end: int) -> Damaged | None:
         """A line that starts with a clause, where tabs and spaces hide how far in it stands."""
-        found = _clause_start(self.language).match(self.text, at, end)
+        found = clause_start(self.language).match(self.text, at, end)
         if not found or found[1].startswith(self.indent) or self.indent.startswith(found[1]):
             return None
         text = "tabs and spaces in the indent: nobody can tell whether this line goes on with the one above"
@@ -222,7 +222,7 @@ class LedgerReader:
 
     def _goes_on(self, at: int, end: int) -> bool:
         """Whether the indented line at `at` goes on with the line above it."""
-        found = _clause_start(self.language).match(self.text, at, end)
+        found = clause_start(self.language).match(self.text, at, end)
         if not found:
             return False
         block = self.block

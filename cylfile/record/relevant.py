@@ -1,0 +1,56 @@
+"""
+The part of a record that an answer about one cylinder can depend on.
+
+Reading it gives the same card, entries and doubts of the cylinder as reading all; of others it
+may give less. See `cylfile.text.excerpt`.
+"""
+
+import re
+
+from cylfile.record.entries import write_text
+from cylfile.record.read import read_record
+from cylfile.record.record import Record
+from cylfile.text.excerpt import Searchable
+from cylfile.text.source import Fault, Source
+
+_NAME = re.compile("[A-Za-z0-9][A-Za-z0-9._/-]*")
+_CARD = re.compile(r"\ncylinder[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*)")
+# What is declared besides cylinders. All of it may bear on any of them.
+_COMMON = ("department", "site", "person", "tester", "source", "recall", "waived", "sealed")
+
+
+def read_about(sources: list[Source], word: str, faults: list[Fault] = ()) -> Record:
+    """
+    The record of what the sources say of the cylinders that have a word for their name or a tag.
+
+    `faults` are those met while the sources were had.
+    """
+    searchable = [Searchable(source) for source in sources]
+    names = {word} if _NAME.fullmatch(word) else set()
+    while True:
+        found = read_record([each.cards(names) for each in searchable])
+        more = names.union(*(_marks(card) for card in cylinders_of(found, word)))
+        if more == names:
+            break
+        names = more
+    common = read_record([each.excerpt(openings=_COMMON) for each in searchable])
+    # The other cards found are those that mention the cylinder or bear a mark of it. Which of two
+    # has a mark by right can depend on a third card of the same name.
+    parts = [each.excerpt(names, common.air_sources, found.cylinders, _COMMON) for each in searchable]
+    return read_record(parts, faults)
+
+
+def cylinders_of(record: Record, word: str) -> list:
+    """The cards that have a word for their name or for one of their tags."""
+    return [card for card in record.cylinders.values() if word == card.name or word in card.tags]
+
+
+def card_names(sources: list[Source]) -> list[str]:
+    """The names that the headers of cards give, without a look at anything else."""
+    return [name for source in sources for name in _CARD.findall("\n" + source.text)]
+
+
+def _marks(card) -> set[str]:
+    """What else a cylinder is known by: two cards may bear one serial number or tag by mistake."""
+    serial = {write_text(card.serial)[1:-1]} if card.serial else set()
+    return {card.name, *card.tags, *serial}

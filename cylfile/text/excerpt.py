@@ -1,0 +1,168 @@
+"""
+Excerpts: what a source says of some names, with all else left out.
+
+Whoever asks about one cylinder need not wait until a million lines about others are read. What
+an excerpt keeps reads exactly as it does in the whole source, and stands at the same place.
+"""
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
+
+from cylfile.text.ledger import CONFLICT, LEDGER, clause_start
+from cylfile.text.source import Source
+
+_IN_WORDS = "[A-Za-z0-9._/-]"
+# What stands in column 1 and is neither blank nor a comment. After a line end, for by that the
+# search is a quick one.
+_COLUMN_1 = r"(?![ \t#\n]|\r?\n|\r?\Z)"
+_AFTER_LINE_END = re.compile("\n" + _COLUMN_1)
+_AT_START = re.compile(_COLUMN_1)
+_SHEETS = ("fill", "visual", "hydro", "gauge")
+_PASSED_OVER = r"[ \t]*(?:#[^\n]*)?\r?\n"
+_BLANK_LINE = re.compile(_PASSED_OVER)
+_INDENT = re.compile("[ \t]*")
+
+
+class Excerpt(Source):
+    """
+    Some stretches of a source, each (start, end) of whole lines, put together.
+
+    Offsets are those in the excerpt. Lines and columns are those of the whole source.
+    """
+
+    __slots__ = ("whole", "_starts", "_shifts")
+
+    def __init__(self, whole: Source, stretches: list[tuple[int, int]]):
+        super().__init__(whole.path, "".join([whole.text[start:end] for start, end in stretches]))
+        self.whole = whole
+        # Where each stretch starts in the excerpt, and how much further on it does in the whole.
+        self._starts, self._shifts, at = [], [], 0
+        for start, end in stretches:
+            self._starts.append(at)
+            self._shifts.append(start - at)
+            at += end - start
+
+    def position(self, offset: int) -> tuple[int, int]:
+        index = bisect_right(self._starts, offset) - 1
+        offset += self._shifts[index] if index >= 0 else 0
+        # Counting up to a few places is quicker than a table of all the lines of the file.
+        text = self.whole.text
+        return text.count("\n", 0, offset) + 1, offset - text.rfind("\n", 0, offset)
+
+
+class Searchable:
+    """A source whose blocks can be asked for by what stands in them."""
+
+    def __init__(self, source: Source):
+        self.source = source
+        text = self.source.text
+        lines = [found.end() for found in _AFTER_LINE_END.finditer(text)]
+        if _AT_START.match(text):
+            lines.insert(0, 0)
+        self._markers = {line for line in lines if text[line] in "<=>|" and CONFLICT.match(text, line)}
+        self._starts = [line for line in lines if line not in self._markers] if self._markers else lines
+
+    def excerpt(
+        self,
+        names: Iterable[str] = (),
+        subjects: Iterable[str] = (),
+        cards: Iterable[str] = (),
+        openings: tuple[str, ...] = (),
+    ) -> Excerpt:
+        """
+        What the source says of `names`, in a text too, and the blocks that begin with one of `openings`.
+
+        `subjects` are names as well, but of sources of air: they do not count after `on`, where
+        they stand in nearly every block. Of `cards` only the cards are kept that mention them.
+        Blocks that a merge conflict begins or ends in are always kept.
+        """
+        text = self.source.text
+        searches = [*map(_mention, names), *(_mention(name, "on") for name in subjects)]
+        kept = [self._block_at(marker) for marker in self._markers]
+        kept += (self._block_at(start) for start in self._starts if text.startswith(openings, start))
+        for start, end in {block for search in searches for block in self._blocks_with(search)}:
+            kept += self._lines_with(searches, start, end)
+        kept += self._cards(cards)
+        return Excerpt(self.source, _merged(kept))
+
+    def cards(self, names: Iterable[str]) -> Excerpt:
+        """The cards of cylinders that mention one of `names`."""
+        return Excerpt(self.source, _merged(self._cards(names)))
+
+    def _cards(self, names: Iterable[str]) -> list[tuple[int, int]]:
+        blocks = {block for name in names for block in self._blocks_with(_mention(name))}
+        return [block for block in blocks if self.source.text.startswith("cylinder", block[0])]
+
+    def _blocks_with(self, search: re.Pattern) -> Iterator[tuple[int, int]]:
+        """The blocks in which an expression matches, each once."""
+        found = search.search(self.source.text)
+        while found:
+            block = self._block_at(found.start())
+            yield block
+            found = search.search(self.source.text, block[1])
+
+    def _block_at(self, place: int) -> tuple[int, int]:
+        """The block that holds a place; that of lines under no header begins with the text."""
+        index = bisect_right(self._starts, place)
+        start = self._starts[index - 1] if index else 0
+        return start, self._starts[index] if index < len(self._starts) else len(self.source.text)
+
+    def _lines_with(self, searches: list[re.Pattern], start: int, end: int) -> list[tuple[int, int]]:
+        """
+        What to keep of a block in which one of the expressions matches.
+
+        Nearly all lines are rows of a long sheet. Where they all stand equally far in, none goes
+        on with another, and only the header, the first row and the rows with a match are needed.
+        Any other block is needed whole.
+        """
+        text = self.source.text
+        if not text.startswith(_SHEETS, start):
+            return [(start, end)]
+        row = self._first_row(start, end)
+        if row == end or not _rows_like(text, row).fullmatch(text, row, end):
+            return [(start, end)]
+        kept, rows = [(start, self._line_after(row))], self._line_after(row)
+        for search in searches:
+            for found in search.finditer(text, rows, end):
+                kept.append((text.rfind("\n", 0, found.start()) + 1, self._line_after(found.start())))
+        return kept
+
+    def _first_row(self, start: int, end: int) -> int:
+        """Where the first line of a sheet starts that is its own and no part of the header."""
+        text, at = self.source.text, self._line_after(start)
+        while at < end and (clause_start(LEDGER).match(text, at) or _BLANK_LINE.match(text, at)):
+            at = self._line_after(at)
+        return at
+
+    def _line_after(self, at: int) -> int:
+        return self.source.text.find("\n", at) + 1 or len(self.source.text)
+
+
+def _rows_like(text: str, row: int) -> re.Pattern:
+    """Matches lines that are indented exactly as the one at `row`, blank lines and comments."""
+    indent = re.escape(_INDENT.match(text, row).group())
+    return re.compile(rf"(?:{indent}(?![ \t\r\n#])[^\n]*(?:\n|\Z)|{_PASSED_OVER})*+")
+
+
+def _merged(stretches: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The stretches in order, those that touch or overlap made one."""
+    merged: list[tuple[int, int]] = []
+    for start, end in sorted(stretches):
+        if merged and start <= merged[-1][1]:
+            merged[-1] = merged[-1][0], max(end, merged[-1][1])
+        else:
+            merged.append((start, end))
+    return merged
+
+
+def _mention(name: str, not_after: str = "") -> re.Pattern:
+    """
+    Matches a name where it stands as a word.
+
+    The letters come first and what stands before them is looked at afterwards, so that the
+    search goes as fast as one for the bare letters.
+    """
+    letters = re.escape(name)
+    refused = "".join(f"(?<!{not_after}{gap}{letters})" for gap in (" ", "  ", "\t")) if not_after else ""
+    return re.compile(f"{letters}(?<!{_IN_WORDS}{letters}){refused}(?!{_IN_WORDS})")

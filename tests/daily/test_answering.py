@@ -1,0 +1,209 @@
+"""
+The answer at the fill station: what forbids a fill, and what does not.
+"""
+
+from datetime import date
+
+import pytest
+
+from cylfile.answering import answer, limit_in_words
+from cylfile.packs.layering import load_rules
+from cylfile.record.quantities import quantity
+from cylfile.record.read import read_record
+from cylfile.text.source import Fault, Source, Span
+
+AS_OF = date(2026, 11, 25)
+RULES, _ = load_rules(["us-dot", "practice"], lambda name: None)
+HEAD = 'department "Pinewater"\n  rules  us-dot\nsite quay "Quay"\nperson ash "Ash"\ntester Z999 "Tests"\n'
+SOUND = """\
+cylinder K-1
+  serial  P-1
+  marked  "DOT-SP 99999-4500"
+  class   carbon-wrapped
+  made    2019-06
+  tag     AA01
+  2019-08-02  entered service  at quay
+  2024-06-20  hydro pass  by Z999  at 7500 psi  total 92.1 cc  permanent 1.8 cc  visual pass
+"""
+
+
+def asked(text=SOUND, word="K-1", to=None, more="", rules=RULES, **others):
+    record = read_record([Source("a.cyl", HEAD + text + more)])
+    return answer(record, rules, AS_OF, word, to and quantity("PRESSURE", to), **others)
+
+
+def rules_of(found):
+    return [reason.rule for reason in found.reasons]
+
+
+def test_a_sound_cylinder_may_be_filled_to_its_limit():
+    found = asked()
+    assert found.may and found.name == "K-1" and found.to == "4500 psi" and found.remedies == []
+
+
+def test_by_tag():
+    assert asked(word="AA01").name == "K-1" and asked(word="AA01").may
+
+
+@pytest.mark.parametrize(
+    "line, rule, remedy",
+    [
+        ("2026-01-02  out of service \"valve\"", "filled-out-of-service", "returned to service"),
+        ("2026-01-02  damaged \"dropped\"", "filled-out-of-service", "hydrostatic test"),
+        ("2026-01-02  hydro fail  by Z999", "filled-out-of-service", "hydrostatic test"),
+        ("2026-01-02  visual fail  by ash", "filled-out-of-service", "visual inspection"),
+        ("2026-01-02  filled to 80 F", "unreadable-line", "put right"),
+        ("2026-01-02  fild to 80 psi", "unreadable-line", "put right"),
+        ("serial P-2", "unreadable-line", "put right"),
+    ],
+)  # fmt: skip
+def test_what_stands_on_the_card_forbids(line, rule, remedy):
+    found = asked(more=f"  {line}\n")
+    assert not found.may and rule in rules_of(found)
+    assert any(remedy in text for text in found.remedies), found.remedies
+    assert not found.is_over
+
+
+@pytest.mark.parametrize("line", ['condemned "cut"', "retired", "filled to 9000 psi"])
+def test_what_nothing_puts_right(line):
+    found = asked(more=f"  2026-01-02  {line}\n")
+    assert not found.may and found.is_over and found.remedies == []
+
+
+def test_a_test_that_has_run_out():
+    found = asked(SOUND.replace("2024-06-20", "2020-06-20"))
+    assert rules_of(found) == ["filled-past-test"]
+    assert found.reasons[0].working and "hydro pass" in found.remedies[0]
+
+
+def test_a_life_that_is_over():
+    found = asked(SOUND.replace("2019-06", "2009-06"))
+    assert "filled-past-life" in rules_of(found)
+    assert "life extended" in found.remedies[0]
+
+
+def test_the_month_in_which_the_test_falls_due_is_a_remark():
+    found = asked(SOUND.replace("2024-06-20", "2021-11-20"))
+    assert found.may and [finding.rule for finding in found.remarks] == ["filled-in-due-month"]
+
+
+@pytest.mark.parametrize(
+    "to, may", [("4500 psi", True), ("310 bar", True), ("311 bar", False), ("4501 psi", False), ("500 psi", True)]
+)
+def test_a_pressure_that_is_asked_for(to, may):
+    found = asked(to=to)
+    assert found.may is may and found.to == to
+    assert may or any("over its fill limit, 4500 psi" in reason.text for reason in found.reasons)
+
+
+def test_the_plus_fill_is_the_limit_rounded_down():
+    text = 'cylinder S-1\n  marked  "DOT-3AA2216"\n  made  2010-01\n  2010-02-01  entered service\n'
+    plus = text + "  2024-01-05  hydro pass  by Z999  plus\n"
+    found = asked(plus, "S-1")
+    assert found.may and found.to == "2437 psi", "2216 psi and ten per cent are 2437.6 psi"
+    assert asked(plus, "S-1", "2438 psi").may is False
+    plain = text + "  2024-01-05  hydro pass  by Z999\n"
+    assert asked(plain, "S-1").to == "2216 psi"
+
+
+def test_a_limit_in_bar_is_written_in_bar():
+    text = SOUND.replace('marked  "DOT-SP 99999-4500"', "rated  300 bar")
+    assert asked(text).to == "300 bar"
+    life = asked(text).life
+    life.fill_limit *= 1.1
+    assert limit_in_words(life) == "330 bar"
+
+
+def test_a_name_that_nobody_has():
+    found = asked(word="K-11", names=["K-1", "Q-9"])
+    assert not found.may and rules_of(found) == ["unknown-name"] and found.name is None
+    assert found.remedies[0] == "Did you mean `K-1`?"
+
+
+def test_a_name_whose_card_may_be_a_line_that_cannot_be_read():
+    found = asked(SOUND.replace("cylinder K-1", "cylinder K-1 now"))
+    assert rules_of(found)[:2] == ["unknown-name", "unreadable-line"]
+
+
+def test_a_tag_on_two_cards():
+    found = asked(word="AA01", more="cylinder K-2\n  tag AA01\n")
+    assert not found.may and "K-1 and K-2" in found.reasons[0].text
+
+
+def test_a_word_that_is_a_name_and_another_cylinders_tag():
+    found = asked(word="K-1", more="cylinder K-2\n  tag K-1\n")
+    assert not found.may and "more than one card" in found.reasons[0].text
+
+
+@pytest.mark.parametrize("property", ["made", "class", "marked"])
+def test_a_fact_that_is_missing_forbids_and_says_which(property):
+    lines = [line for line in SOUND.split("\n") if not line.startswith(f"  {property}")]
+    if property == "class":
+        lines = [line for line in lines if not line.startswith("  marked")]
+    if property == "made":
+        lines = [line for line in lines if "hydro" not in line]
+    found = asked("\n".join(lines))
+    assert not found.may
+    assert found.remedies and any(property in text for text in found.remedies), found.remedies
+
+
+def test_a_line_elsewhere_that_mentions_it_and_cannot_be_read():
+    found = asked(more="fill sheet 2026-02-01\n  09:00  K-1  too 4500 psi\n")
+    assert rules_of(found) == ["unreadable-line"] and "a.cyl:15" in found.reasons[0].text
+
+
+CONFLICT = """\
+<<<<<<< ours
+fill sheet 2026-02-01
+=======
+fill sheet 2026-02-02
+>>>>>>> theirs
+"""
+
+
+@pytest.mark.parametrize(
+    "more, is_in_doubt",
+    [
+        (CONFLICT + "  K-1 to 4500 psi\n", True),
+        (CONFLICT + "  K-2 to 4500 psi\n", False),
+        (CONFLICT + "fill sheet 2026-02-03\n  K-1 to 4500 psi\n", False),
+        ("fill sheet 2026-02-03\n  K-1 to 4500 psi\n<<<<<<< ours\n  K-2 to 4500 psi\n=======\n>>>>>>> x\n", False),
+        ("fill sheet 2026-02-03\n<<<<<<< ours\n  K-1 to 4500 psi\n=======\n>>>>>>> x\n", True),
+        ("<<<<<<< ours\n  2026-02-03 filled to 4500 psi\n=======\n>>>>>>> x\n", True),
+        ("<<<<<<< ours\n  holds 6.8 L\n=======\n>>>>>>> x\n", True),
+        (">>>>>>> x\n", True),
+        ('site hill "Hill"\n>>>>>>> x\n', False),
+        ("fill sheet 2026-02-03\n  K-1 to 4500 psi\n<<<<<<< ours\n", True),
+    ],
+)
+def test_a_merge_conflict_that_its_lines_stand_in(more, is_in_doubt):
+    found = asked(more=more)
+    assert any("conflict" in reason.text for reason in found.reasons) is is_in_doubt, found.reasons
+
+
+def test_a_file_that_cannot_be_read_at_all():
+    source = Source("b.cyl", "")
+    record = read_record([Source("a.cyl", HEAD + SOUND), source], [Fault(Span(source, 0, 0), "not UTF-8 text")])
+    assert rules_of(answer(record, RULES, AS_OF, "K-1")) == ["unreadable-line"]
+
+
+def test_without_rules_nothing_may_be_filled():
+    none, _ = load_rules([], lambda name: None)
+    found = asked(rules=none)
+    assert rules_of(found)[0] == "no-rules" and "rules us-dot" in found.remedies[0]
+
+
+def test_rules_that_cannot_be_read_whole_clear_nothing():
+    pack = Source("house.pack", 'pack house "House"\nrule x danger\n  on filled\n  when to >\n')
+    rules, faults = load_rules(["us-dot", "house.pack"], lambda name: pack)
+    assert faults
+    found = asked(rules=rules, faults=faults)
+    assert not found.may and "the rules cannot all be read" in found.reasons[0].text
+
+
+def test_a_waiver_makes_no_cylinder_sound():
+    found = asked(
+        SOUND.replace("2024-06-20", "2020-06-20"),
+        more='waived filled-past-test for K-1 until 2027-01-01 by ash "stand-by only"\n',
+    )
+    assert rules_of(found) == ["filled-past-test"]
