@@ -3,7 +3,7 @@ The plain form of what blocks declare: each property as one line that stands for
 
 As with the plain form of an entry, it is what is said and nothing of where it stood: two
 blocks say the same exactly when their plain properties are equal. A property line begins with
-the header of its block: `cylinder K-1 made 2019-06`, `person mora fills 2021-05-03`.
+the header of its block: `cylinder K-1 made 2019-06`, `person senn fills 2021-05-03`.
 """
 
 from collections.abc import Callable, Iterator
