@@ -46,7 +46,7 @@ class Life:
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
         "over_pressure", "over_pressurised_day", "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
-        "air", "_checked", "_reasons",
+        "air", "recalls", "_checked", "_reasons",
     )  # fmt: skip
 
     def __init__(self, cylinder: Cylinder, figures: Figures, people: People, as_of: date, air=None):
