@@ -32,6 +32,8 @@ LOOK_FOR = (
     "corrosion that may weaken it",
 )
 LOOK_CITE = "49 CFR 173.301(a)(2)"
+# Rules that speak of the state of a cylinder, which tells by itself what would change it.
+_OF_THE_STATE = ("filled-past-test", "test-overdue", "filled-past-life", "used-past-life", "filled-out-of-service")
 
 
 @dataclass
@@ -182,8 +184,8 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
             remedies.append("The lines that cannot be read put right by somebody who knows what they should say.")
         elif reason.rule == "name-taken":
             remedies.append("Its own name, serial number and tags on its card, and nobody else's.")
-        elif reason.rule in ("cannot-judge", "") and reason.advice:
-            remedies.append(reason.advice)
         elif reason.rule == "no-class":
             remedies.append("Its `class`, or its marking as `marked`, on its card.")
-    return False, list(dict.fromkeys(remedies)) or [reason.advice for reason in reasons if reason.advice]
+        elif reason.rule not in _OF_THE_STATE:
+            remedies.append(reason.advice)
+    return False, list(dict.fromkeys(filter(None, remedies)))

@@ -21,7 +21,7 @@ MAY_IMPORT = {
     "findings": {"findings", "record", "text"},
     "compare": {"compare", "findings", "record", "text"},
     "intake": {"intake", "record", "packs", "text"},
-    "show": {"show", "findings", "history", "record", "text", "packs", "compare", "intake", "judge", "fillable"},
+    "show": {"show", "findings", "history", "record", "text", "packs", "compare", "intake", "judge", "fillable", "answering"},
 }
 EDGES = {"commands", "server", "git"}
 CORE = ("text", "air", "record", "history", "packs", "findings", "compare", "intake")

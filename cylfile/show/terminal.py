@@ -14,13 +14,14 @@ from cylfile.show.visible import visible
 
 COLOR_WHEN = ("auto", "always", "never")
 
-# Name of a style -> how rich writes it. Safety red, orange, yellow and blue are given as nearly
+# Name of a style -> how rich writes it. Safety red, orange, yellow, blue and green are given as nearly
 # as a screen shows them.
 _STYLES = {
     "danger": "bold #ffffff on #c8102e",
     "warning": "bold #000000 on #ff8200",
     "caution": "bold #000000 on #ffd100",
     "notice": "bold #ffffff on #0057b8",
+    "safe": "bold #ffffff on #007a33",
     "waived": "reverse",
     "strong": "bold",
     "faint": "dim",
@@ -32,6 +33,7 @@ _STYLES_OF_SIXTEEN = {
     "warning": "black on yellow",
     "caution": "black on bright_yellow",
     "notice": "bold bright_white on blue",
+    "safe": "bold bright_white on green",
 }
 _LINES_AT_ONCE = 500
 _USUAL_WIDTH = 80
@@ -48,12 +50,21 @@ def layout_for(stream: TextIO) -> Layout:
     """A layout as wide as the terminal; unbound for a pipe or a file. COLUMNS has no say in either."""
     if not stream.isatty():
         return Layout(None)
-    try:
-        columns = os.get_terminal_size(stream.fileno()).columns
-    except (OSError, ValueError):
-        columns = 0
     # Some terminals do not know how wide they are, and say 0.
-    return Layout(columns or _USUAL_WIDTH)
+    return Layout(_size(stream)[0] or _USUAL_WIDTH)
+
+
+def height_of(stream: TextIO) -> int | None:
+    """How many lines the terminal shows, None where it does not say or there is none."""
+    return (_size(stream)[1] or None) if stream.isatty() else None
+
+
+def _size(stream: TextIO) -> tuple[int, int]:
+    """Columns and lines of a terminal, 0 where it does not know."""
+    try:
+        return os.get_terminal_size(stream.fileno())
+    except (OSError, ValueError):
+        return 0, 0
 
 
 def write(lines: Iterable[Line], stream: TextIO, color: bool = False) -> None:

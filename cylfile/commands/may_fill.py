@@ -1,0 +1,91 @@
+"""
+`cylfile may-fill`: the question at the fill station, answered for one cylinder.
+"""
+
+import gc
+import os
+import re
+import sys
+
+from cylfile.answering import answer
+from cylfile.commands.cannot import CannotDo
+from cylfile.commands.files import find_ledgers, read_ledgers
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.progress import told
+from cylfile.commands.reading import add_reading_options, reading_of
+from cylfile.record.plans import MEANINGS
+from cylfile.record.quantities import Quantity
+from cylfile.record.relevant import card_names, read_about
+from cylfile.show.answer import answer_json, answer_page
+from cylfile.show.heads import head_of
+from cylfile.show.signs import signs_for
+from cylfile.show.terminal import height_of, in_color, layout_for, write
+
+_PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name or a tag."
+_MORE = """\
+examples:
+  cylfile may-fill K-1042
+  cylfile may-fill E2003412DC03 --to 4500psi
+  cylfile may-fill K-1042 records/
+
+The answer is no as well where something that has to be known is not known.
+Exit status: 0 it may be filled, 1 it must not be, 2 the question could not be asked.
+"""
+_PRESSURE = re.compile(r"([0-9]+(?:\.[0-9]+)?)[ \t]*(psi|bar|MPa|kPa)")
+_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_UNITS = ("psi", "bar", "MPa", "kPa")
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    to = _pressure(options)
+    # See `reading.read`.
+    gc.disable()
+    sources, faults = read_ledgers(find_ledgers(options.paths))
+    with told(sources, f"looking for {options.cylinder} in {len(sources)} files"):
+        reading = reading_of(read_about(sources, options.cylinder, faults), options)
+    record, rules = reading.record, reading.rules
+    names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
+    found = answer(record, rules, reading.as_of, options.cylinder, to, reading.faults, names)
+    if options.form == "json":
+        sys.stdout.write(answer_json(found, rules))
+    else:
+        head = head_of(record, rules, found.life, []) if found.life is not None else None
+        layout, height = layout_for(sys.stdout), height_of(sys.stdout)
+        lines = answer_page(found, head, rules, layout, signs_for(sys.stdout).ink, height)
+        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+    return int(not found.may)
+
+
+def make_options() -> Options:
+    options = Options("may-fill", _PURPOSE, _MORE)
+    options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name or by a tag")
+    add_reading_options(options)
+    options.add_argument("--to", metavar="P", help="the pressure to fill to, with its unit; its limit by default")
+    options.add_argument(
+        "--as",
+        dest="form",
+        choices=("terminal", "json"),
+        default="terminal",
+        help="words for people (default), or json",
+    )
+    add_color_option(options)
+    return options
+
+
+def _pressure(options) -> Quantity | None:
+    """The pressure that is asked for. `--to 4500 psi` is as good as `--to 4500psi`."""
+    said = options.to
+    if said is None:
+        return None
+    if (
+        _NUMBER.fullmatch(said)
+        and options.paths
+        and options.paths[0] in _UNITS
+        and not os.path.exists(options.paths[0])
+    ):
+        said += options.paths.pop(0)
+    found = _PRESSURE.fullmatch(said)
+    if not found:
+        raise CannotDo(f"`{said}` is no pressure; write it with its unit, such as --to 4500psi or --to 310bar")
+    return MEANINGS["PRESSURE"][f"{found[1]} {found[2]}"]

@@ -1,0 +1,31 @@
+"""
+What pictures are drawn with: block characters where the output has them, ASCII where it has not.
+"""
+
+from typing import NamedTuple, TextIO
+
+
+class Signs(NamedTuple):
+    """
+    `ink` draws letters. `shades` tell parts of a bar apart without colour; `heights` are eight
+    heights of a column, lowest first; `line` lasts, `tick` marks a place on it.
+    """
+
+    ink: str
+    shades: str
+    heights: str
+    line: str
+    tick: str
+
+
+BLOCKS = Signs("█", "█▒░", "▁▂▃▄▅▆▇█", "─", "┬")
+ASCII = Signs("#", "#=-", ".:-=+*#@", "-", "+")
+
+
+def signs_for(stream: TextIO) -> Signs:
+    """The signs that a stream can write."""
+    try:
+        "".join(BLOCKS).encode(stream.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return ASCII
+    return BLOCKS

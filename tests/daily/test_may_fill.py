@@ -1,0 +1,167 @@
+"""
+The command `may-fill`, from end to end, and the page of its answer.
+"""
+
+import json
+import os
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from cylfile.answering import LOOK_FOR, answer
+from cylfile.packs.layering import load_rules
+from cylfile.record.read import read_record
+from cylfile.show.answer import answer_page
+from cylfile.show.layout import Layout, cells
+from cylfile.show.letters import HEIGHT, KNOWN, in_letters
+from cylfile.text.source import Source
+
+ROOT = Path(__file__).resolve().parents[2]
+RECORD = """\
+department "Pinewater"
+  rules  us-dot
+site quay "Quay"
+person ash "Ash"
+tester Z999 "Tests"
+cylinder K-1
+  marked  "DOT-SP 99999-4500"
+  class   carbon-wrapped
+  made    2019-06
+  tag     AA01
+  2019-08-02  entered service  at quay
+  2024-06-20  hydro pass  by Z999
+cylinder K-2
+  marked  "DOT-SP 99999-4500"
+  class   carbon-wrapped
+  made    2016-06
+  2016-08-02  entered service  at quay
+  2020-06-20  hydro pass  by Z999
+fill sheet 2026-03-01
+  K-1  from 500 psi  to 4500 psi
+"""
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "all.cyl").write_text(RECORD)
+    return tmp_path
+
+
+def ask(folder, *arguments, **environment):
+    return subprocess.run(
+        [sys.executable, "-m", "cylfile", "may-fill", *arguments, "--as-of", "2026-11-25"],
+        cwd=folder, capture_output=True, text=True, encoding="utf-8",
+        env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
+    )  # fmt: skip
+
+
+def test_yes(folder):
+    run = ask(folder, "K-1")
+    assert run.returncode == 0 and run.stderr == ""
+    assert run.stdout.startswith("K-1: MAY BE FILLED to 4500 psi\n")
+    assert "last filled 2026-03-01 to 4500 psi; 1 fill on record" in run.stdout
+    assert all(sign in run.stdout for sign in LOOK_FOR) and "49 CFR 173.301(a)(2)" in run.stdout
+    assert "Checks the record, not the cylinder." in run.stdout
+
+
+def test_no(folder):
+    run = ask(folder, "K-2")
+    assert run.returncode == 1 and run.stderr == ""
+    assert run.stdout.startswith("K-2: DO NOT FILL\n")
+    assert "last test 2020-06-20 + 5 years = due by 2025-06-30" in run.stdout
+    assert "hydro pass" in run.stdout.split("What would make it fillable again")[1]
+
+
+def test_by_tag_and_to_a_pressure(folder):
+    assert ask(folder, "AA01", "--to", "4000psi").stdout.startswith("K-1: MAY BE FILLED to 4000 psi\n")
+    assert "found by its tag AA01" in ask(folder, "AA01").stdout
+
+
+@pytest.mark.parametrize("to", [["5000psi"], ["5000 psi"], ["5000", "psi"], ["345", "bar"], ["35MPa"]])
+def test_more_than_its_limit(folder, to):
+    run = ask(folder, "K-1", "--to", *to)
+    assert run.returncode == 1 and "is over its fill limit, 4500 psi" in run.stdout
+
+
+@pytest.mark.parametrize("to", ["4500", "psi", "4,500 psi", "-5 psi", "\u0664500psi", "4500 PSI"])
+def test_what_is_no_pressure(folder, to):
+    run = ask(folder, "K-1", f"--to={to}")
+    assert run.returncode == 2 and run.stdout == "" and "is no pressure" in run.stderr and run.stderr.count("\n") == 1
+
+
+def test_a_name_that_nobody_has(folder):
+    run = ask(folder, "K-11")
+    assert run.returncode == 1 and run.stdout.startswith("K-11: DO NOT FILL\n")
+    assert "no card is for a cylinder `K-11`" in run.stdout and "Did you mean `K-1`?" in run.stdout
+
+
+@pytest.mark.parametrize("word", ["", " ", "K 1", "\x1b[31m", "(", "K-1\n"])
+def test_words_that_no_cylinder_can_be_named(folder, word):
+    run = ask(folder, word)
+    assert run.returncode == 1 and "DO NOT FILL" in run.stdout and "\x1b" not in run.stdout
+
+
+def test_json(folder):
+    value = json.loads(ask(folder, "AA01", "--as", "json").stdout)
+    assert (value["asked"], value["cylinder"], value["may_be_filled"], value["to"]) == ("AA01", "K-1", True, "4500 psi")
+    assert value["test_due"] == "2029-06-30" and value["life_end"] == "2034-06-30" and value["reasons"] == []
+    run = ask(folder, "K-2", "--as", "json")
+    value = json.loads(run.stdout)
+    assert run.returncode == 1 and value["may_be_filled"] is False
+    assert value["reasons"][0]["rule"] == "filled-past-test" and value["reasons"][0]["cite"]
+    assert value["fillable_again"] and value["for_good"] is False
+
+
+def test_nothing_to_read(tmp_path):
+    run = ask(tmp_path, "K-1")
+    assert run.returncode == 2 and run.stdout == "" and "no *.cyl file" in run.stderr
+
+
+def test_a_record_from_standard_input(folder):
+    run = subprocess.run(
+        [sys.executable, "-m", "cylfile", "may-fill", "K-1", "-", "--as-of", "2026-11-25"],
+        input=RECORD, cwd=folder, capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert run.stdout.startswith("K-1: MAY BE FILLED")
+
+
+def test_the_help_has_examples(folder):
+    assert "cylfile may-fill K-1042" in ask(folder, "--help").stdout
+
+
+# The page on a terminal.
+
+
+def page(name, width, height=None, ink="#"):
+    rules, _ = load_rules(["us-dot"], lambda path: None)
+    found = answer(read_record([Source("a.cyl", RECORD)]), rules, date(2026, 11, 25), name)
+    return ["".join(text for text, _ in line) for line in answer_page(found, None, rules, Layout(width), ink, height)]
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 140, 200])
+@pytest.mark.parametrize("name", ["K-1", "K-2", "K-11"])
+def test_nothing_is_wider_than_the_terminal(name, width):
+    assert all(cells(line) <= width for line in page(name, width))
+
+
+def test_the_answer_is_drawn_first_where_the_page_fits_and_else_last():
+    whole = page("K-2", 80)
+    drawn = [number for number, line in enumerate(whole) if "#" in line]
+    assert len(drawn) == HEIGHT and drawn[0] == 1
+    low = page("K-2", 80, height=len(whole))
+    assert sorted(low) == sorted(whole) and "#" in low[-2]
+
+
+def test_letters_are_broken_at_words_and_doubled_where_there_is_room():
+    one, two = in_letters("DO NOT", 20, "#")
+    assert len(one) == len(two) == HEIGHT and max(map(len, one + two)) <= 20
+    (small,), (large,) = in_letters("DO NOT", 40, "#"), in_letters("DO NOT", 80, "#")
+    assert [line.replace("##", "#").replace("  ", " ") for line in large] != large
+    assert len(large[0]) == 2 * len(small[0])
+
+
+def test_every_word_that_is_ever_drawn_has_its_letters():
+    assert KNOWN.issuperset("DO NOT FILL MAY BE FILLED TO 0123456789. PSI BAR MPA KPA")
