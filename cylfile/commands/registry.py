@@ -34,6 +34,7 @@ AUDIENCES = (FILL_STATION, RECORD_KEEPER, AUDITOR, RULES)
 
 # fmt: off
 COMMANDS = (
+    Command("may-fill", "may_fill", FILL_STATION, "may this cylinder be filled now, and to what pressure"),
     Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
     Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("seal", "seal", AUDITOR, "close a period so that changes to it show, or check that none was made"),
