@@ -35,7 +35,9 @@ def answer_page(
     page.put_big()
     big, layout.lines = layout.lines, []
     page.put_rest(rules)
-    if height is not None and len(big) + len(layout.lines) >= height:
+    page_length = len(big) + 1 + len(layout.lines)
+    # Below the page stands the prompt.
+    if height is not None and page_length >= height:
         return [*layout.lines, [], *big]
     return [*big, [], *layout.lines]
 
