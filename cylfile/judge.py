@@ -19,6 +19,7 @@ from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_STATUS
 from cylfile.history.life import Life, figures_of
 from cylfile.history.order import in_order
 from cylfile.history.places import two_places_at_once
+from cylfile.history.recalls import Recalls
 from cylfile.history.source_life import SourceLife
 from cylfile.record.blocks import AirSource, Cylinder
 from cylfile.record.entries import Filled, plain_form
@@ -117,6 +118,8 @@ def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirL
     of_class = rules.resolve_class(card.marked, card.class_name)
     air = air or air_log(record, rules, as_of)
     life = Life(card, figures_of(card, of_class.figures, of_class.rated), record.authority, as_of, air)
+    if record.recalls:
+        life.recalls = Recalls(card, life.class_name, record.recalls)
     judge_ = _CylinderJudge(rules, life, card)
     judge_.judge_card(of_class)
     judge_.judge_entries([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])

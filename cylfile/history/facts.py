@@ -12,6 +12,7 @@ from datetime import timedelta
 
 from cylfile.air import settled as settle
 from cylfile.history import air_facts
+from cylfile.history.recalls import recall_day, recall_titles, recalled
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
 DIMENSIONS = {
@@ -266,6 +267,12 @@ _FACTS = (
     Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
          derived_from=("class",), write="`expansion-limit` on the card"),
     Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card"),
+    # Recalls, on a fill and on the as-of day.
+    Fact("recalled", "flag", ("filled", STATUS), "a recall means the cylinder: on a fill one of an earlier day, on the as-of day while in service "
+         "one of that day or earlier", compute=recalled, write="what the recall asks for: `serial`, `maker`, `made` or `class` on the card"),
+    Fact("recall-day", "date", ("filled", STATUS), "day of the first such recall", compute=recall_day, derived_from=("recalled",)),
+    Fact("recall", "text", ("filled", STATUS), "what such recalls are called, with their days", compute=recall_titles,
+         derived_from=("recalled",)),
     # A fill.
     Fact("to", "pressure", ("filled",), "gauge reading after the fill", entry="reading.value", always_known=True),
     Fact("from", "pressure", ("filled",), "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),

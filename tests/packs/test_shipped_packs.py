@@ -44,6 +44,7 @@ CATALOGUE = {
         "visual-due-soon": ("notice", "status"),
         "filler-not-authorised": ("warning", "filled"),
         "cycles-exceeded": ("danger", "filled"),
+        "recalled": ("danger", "filled, status"),
     },
     "air": {
         "sample-overdue": ("warning", "filled"),
