@@ -46,7 +46,7 @@ class Conduct:
             allowed = "only `noted` may follow" if self._retired else "only `noted` and `retired` may follow"
             self._say(entry, f"{verb} after the cylinder was {what} ({self._ended.day}): {allowed}", self._ended)
         if verb in ("condemned", "retired") or (verb == "hydro" and entry.result == "condemned"):
-            if not (verb == "condemned" and self._retired):
+            if not self._retired:
                 self._ended = entry
             self._retired = self._retired or verb == "retired"
         born = made is None or entry.day >= made

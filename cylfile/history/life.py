@@ -45,7 +45,7 @@ class Life:
         "test_day", "test_every", "test_needed", "test_due", "due_month",
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
-        "over_pressure", "over_pressurised_day", "used_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
+        "over_pressure", "over_pressurised_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
         "air", "recalls", "_checked", "_reasons",
     )  # fmt: skip
 
@@ -85,7 +85,7 @@ class Life:
         if entry.__class__ is Filled:
             self.fill_count += 1
             self.last_fill = self.last_reading = entry
-            if not self.in_service and self.blocked_by is None:
+            if not self.in_service:
                 self._use(entry)
             if self.over_pressure is not None and entry.reading.value > self.over_pressure:
                 self._over_pressurised(entry)
@@ -98,14 +98,14 @@ class Life:
 
     def _use(self, entry) -> None:
         """An entry that shows use puts into service a cylinder that nobody has entered."""
-        if self.used_day is None:
-            self.used_day = entry.day
-        if self.entered_day is None:
+        ended = self.condemned_day or self.retired_day or self.out_of_service_day
+        if self.entered_day is None and not ended:
             self._serve(entry.day)
 
     def _serve(self, day: date) -> None:
-        self.in_service = True
-        self.in_service_since = day
+        if not self.in_service:
+            self.in_service = True
+            self.in_service_since = day
 
     def _entered(self, entry) -> None:
         if self.entered_day is None:
@@ -142,6 +142,11 @@ class Life:
         else:
             self.condemned_day = self.condemned_day or entry.day
             self._reasons["condemned"] = "by its hydrostatic test"
+        # A passed test includes a visual inspection, unless the entry says how that went.
+        if entry.with_visual == "fail":
+            self.failed_visual_day = entry.day
+        elif entry.with_visual == "pass" or entry.result == "pass":
+            self._inspected(entry.day)
 
     def _passed_hydro(self, entry) -> None:
         figures = self.figures
@@ -153,10 +158,6 @@ class Life:
         # Rounded, so that the tenth of a pressure is not a hair more than it should be.
         self.fill_limit = None if self.rated is None else round(self.rated * (1 + plus), 6)
         self.failed_hydro_day = self.damaged_day = None
-        if entry.with_visual == "fail":
-            self.failed_visual_day = entry.day
-        else:
-            self._inspected(entry.day)
 
     def _moved(self, entry) -> None:
         self.site = entry.to_site

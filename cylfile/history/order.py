@@ -44,12 +44,19 @@ def in_order(entries: list) -> tuple[list, list[list]]:
 
 def in_day_order(run: list) -> list:
     """The entries of one day in their order; see `in_order`."""
-    ordered = sorted((entry for entry in run if entry.time is not None), key=lambda entry: (entry.time, _place(entry)))
-    for entry in sorted((entry for entry in run if entry.time is None), key=_place):
-        place = _place(entry)
-        after = (i for i, other in enumerate(ordered) if other.time is not None and _place(other) > place)
-        ordered.insert(next(after, len(ordered)), entry)
-    return ordered
+    places = {id(entry): _place(entry) for entry in run}
+    timed = sorted(
+        (entry for entry in run if entry.time is not None), key=lambda entry: (entry.time, places[id(entry)])
+    )
+    untimed = sorted((entry for entry in run if entry.time is None), key=lambda entry: places[id(entry)])
+    ordered, at = [], 0
+    for entry in untimed:
+        # What comes later by kind stands no earlier among the timed entries either.
+        while at < len(timed) and places[id(timed[at])] < places[id(entry)]:
+            ordered.append(timed[at])
+            at += 1
+        ordered.append(entry)
+    return ordered + timed[at:]
 
 
 def _place(entry) -> tuple:

@@ -133,6 +133,8 @@ SOURCE_VERBS = {
     "storage": ("filled", "emptied", *_COMPRESSOR_VERBS),
     None: ("filled", "emptied", *_COMPRESSOR_VERBS),
 }
+# Kind of sheet -> the verb of its rows.
+SHEET_VERBS = {"fill_sheet": "filled", "visual_sheet": "visual", "hydro_sheet": "hydro", "gauge_sheet": "gauged"}
 Filled = ENTRY_KINDS["filled"]
 
 

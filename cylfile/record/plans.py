@@ -5,6 +5,7 @@ A plan is made once for every shape. It also holds what a grammar of clauses in 
 cannot: that each clause stands at most once, and which ones may not be missing.
 """
 
+import re
 from collections.abc import Callable
 from itertools import repeat
 from operator import getitem
@@ -16,6 +17,8 @@ from cylfile.text.language import Sentence, Shape, Slot
 
 LONGEST_NAME = 64
 LONGEST_TEXT = 2_000
+# Digits of a number; no gauge shows more, and reckoning with longer ones would leave every range.
+LONGEST_NUMBER = 9
 
 
 class Refusal(ValueError):
@@ -78,7 +81,17 @@ def _text(word: str) -> str:
 
 
 def _quantity(terminal: str) -> Callable:
-    return lambda word: quantity(terminal, word)
+    def read(word: str):
+        digits = len(re.match("-?([0-9.]+)", word)[1].replace(".", ""))
+        if digits > LONGEST_NUMBER:
+            text = f"a number of {digits} digits; the longest has {LONGEST_NUMBER}"
+            raise Refusal(text, "Write the figure that was read.")
+        meant = quantity(terminal, word)
+        if terminal == "TEMPERATURE" and meant.value < 0:
+            raise Refusal(f"there is no temperature of {meant}", "Write the temperature that was meant.")
+        return meant
+
+    return read
 
 
 MEANINGS: dict[str, _Words] = {
@@ -98,17 +111,17 @@ _CONSTANTS = {
 }  # fmt: skip
 
 
-# Fields whose words name somebody or something that a block declares.
-_NAMES = ("by", "on", "at_site", "to_site", "from_site", "struck", "late")
+# Fields whose words name somebody or something that a block declares -> which of their words it is.
+_NAMES = {"by": 0, "on": 0, "at_site": 0, "to_site": 0, "from_site": 0, "struck": 1, "late": 1}
 
 
 class Meaning:
     """
     How to read the words of one shape: `words(values)` gives what each slot means.
 
-    `fields` maps a field to the indexes of its slots, or to the constant it has; `who` is the
-    slot of the entry's name; `twice` is the field that stands twice, where one does, and
-    `twice_slot` the slot of its second standing, None for a flag.
+    `fields` maps a field to the indexes of its slots, or to the constant it has; `twice` is the
+    field that stands twice, where one does, and `twice_slot` the slot of its second standing,
+    None for a flag.
     """
 
     def __init__(self, shape: Shape):
@@ -146,8 +159,8 @@ class EntryPlan(Meaning):
 
     `base` is a tuple of the kind from which every field is taken that a line itself does not
     say: that of a card holds its cylinder's name, that of a sheet all that the header says for
-    its rows. `names` are the fields whose words name somebody or something, `lacks` the clauses
-    that the kind needs and this shape has not.
+    its rows. `names` maps the fields that name somebody or something to the slots that do,
+    `lacks` are the clauses that the kind needs and this shape has not.
     """
 
     def __init__(self, shape: Shape, act, kind):
@@ -160,7 +173,7 @@ class EntryPlan(Meaning):
                 self.fields["subject"] = (child.children[0].index,)
             else:
                 self.put(child)
-        self.names = tuple(field for field in self.fields if field in _NAMES)
+        self.names = {field: parts[_NAMES[field]] for field, parts in self.fields.items() if field in _NAMES}
         self.lacks = tuple(clause for clause in kind.clauses if clause.needed and clause.field not in self.fields)
 
     def make(self, lines: list[Sentence], base: tuple) -> list:

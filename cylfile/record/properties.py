@@ -1,11 +1,13 @@
 """
 The properties of blocks: what each line of a head puts into the block.
 
-A function takes the block, the meanings of the line's words and the line's tree, and gives
-what is wrong with the line in this block, or None.
+A function takes the block, the meanings of the line's words and the line's tree. It raises
+Refusal, and puts nothing in, where the words together mean nothing.
 """
 
+from cylfile.record.blocks import last_day
 from cylfile.record.dates import Month
+from cylfile.record.plans import Refusal
 
 
 def _one(field: str):
@@ -26,7 +28,7 @@ def _span_of(field: str):
     def put(thing, words, tree):
         first, last = (*words, None)[:2]
         if last is not None and last < first:
-            return f"the last day, {last}, is before the first, {first}"
+            raise Refusal(f"the last day, {last}, is before the first, {first}", "Write the days that were meant.")
         getattr(thing, field).append((first, last))
 
     return put
@@ -34,7 +36,10 @@ def _span_of(field: str):
 
 def _authorised(thing, words, tree):
     parts = {child.data: words[child.children[0].index] for child in tree.children}
-    thing.authorised.append((parts.get("since"), parts.get("last_day")))
+    first, last = parts.get("since"), parts.get("last_day")
+    if first is not None and last is not None and last_day(last) < first:
+        raise Refusal(f"the last day, {last}, is before the first, {first}", "Write the days that were meant.")
+    thing.authorised.append((first, last))
 
 
 def _rules(thing, words, tree):
@@ -51,11 +56,18 @@ def _life(thing, words, tree):
     if isinstance(words[0], Month):
         thing.life_until = words[0]
     else:
-        thing.life = 12 * int(words[0])
+        thing.life = _months(words[0])
 
 
 def _test_every(thing, words, tree):
-    thing.test_every = 12 * int(words[0])
+    thing.test_every = _months(words[0])
+
+
+def _months(years: str) -> int:
+    # Neither nothing, which would mean no limit, nor more than a calendar holds.
+    if not 1 <= int(years) <= 200:
+        raise Refusal(f"a period of {years} years", "Write the years that the marking or the permit says.")
+    return 12 * int(years)
 
 
 def _serial(thing, words, tree):
@@ -67,7 +79,8 @@ def _serial(thing, words, tree):
 
 def _made_between(thing, words, tree):
     if words[1] < words[0]:
-        return f"the last month, {words[1]}, is before the first, {words[0]}"
+        text = f"the last month, {words[1]}, is before the first, {words[0]}"
+        raise Refusal(text, "Write the months that were meant.")
     thing.made = (words[0], words[1])
 
 
@@ -98,3 +111,7 @@ PROPERTIES = {
     "ree": _one("ree"),
 }
 REPEATABLE = {"rules", "fills", "inspects", "authorised", "tag"}
+# Of a recall, which may name several patterns; a cylinder has one serial number.
+REPEATABLE_ON_RECALLS = {"serial"}
+# The properties whose every line has to be found again -> the name that the last of them gave.
+LAST_NAME = {"rules": lambda thing: thing.rules[-1][0], "tag": lambda thing: thing.tags[-1]}

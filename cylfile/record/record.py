@@ -14,8 +14,8 @@ class Record:
     """
     All that a department's files say.
 
-    `entries` maps the name of a cylinder or a source to its entries, in the order of the files
-    by path and of their lines; struck ones are among them. `damaged` maps a name to the faults
+    `entries` maps the name of a cylinder or a source to its entries, in no order that means
+    anything (see `cylfile.history.order`); struck ones are among them. `damaged` maps a name to the faults
     of the lines that may be about it and cannot be read. `faults` are all that is wrong with
     the record as text and names, those of `damaged` among them.
     """
@@ -60,3 +60,12 @@ def line_span(source: Source, start: int, count: int) -> Span:
 
     words = LEDGER.words_of(source.text, start, count)
     return Span(source, words[0].start, words[-1].end)
+
+
+def slot_span(source: Source, start: int, count: int, slot: int) -> Span:
+    """The place of the word that fills a slot of such a sentence."""
+    from cylfile.text.ledger import LEDGER
+
+    words = LEDGER.words_of(source.text, start, count)
+    valued = [word for word in words if word.type not in LEDGER.keyword_terminals]
+    return Span(source, valued[slot].start, valued[slot].end)

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from cylfile.record.entries import ENTRY_KINDS
-from cylfile.record.read import SHEET_VERBS, read_record
+from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
+from cylfile.record.read import read_record
 from cylfile.record.record import Record
 from cylfile.record.said import comments_of, difference
 from cylfile.text.arrangement import write_word

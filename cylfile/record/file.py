@@ -1,0 +1,288 @@
+"""
+What one file says: blocks to cards, lines to entries. No name is looked up yet.
+
+A line that cannot be read takes no other line with it: it is kept as a fault.
+"""
+
+from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Recall, Seal, Site, Tester, Waiver
+from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
+from cylfile.record.plans import EntryPlan, Meaning, Refusal, entry_plan, slots
+from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
+from cylfile.record.record import Record, line_span, slot_span
+from cylfile.text.language import Damaged, Sentence, Shape, Slot
+from cylfile.text.ledger import LEDGER, Block, LedgerReader
+from cylfile.text.source import Fault, Source, Span
+
+# Rule of a block's header -> what it declares.
+_DECLARES = {
+    "department": Department, "site": Site, "person": Person, "tester": Tester,
+    "source": AirSource, "cylinder": Cylinder, "recall": Recall,
+}  # fmt: skip
+# Field of an entry that holds a name -> what the name should be.
+_ROLES = {
+    "on": "source",
+    "at_site": "site",
+    "to_site": "site",
+    "from_site": "site",
+    "struck": "person",
+    "late": "person",
+}
+# Verb -> who its `by` names, where that is not a person or a tester alike.
+_BY = {"filled": "person", "hydro": "tester", "life extended": "tester"}
+SIGNER = "person or tester"
+
+# The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
+# the same whatever file or record it stands in.
+PLANS: dict[Shape, EntryPlan | Meaning] = {}
+
+
+def keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
+    if names and fault.subject is None:
+        fault = Fault(fault.span, fault.text, fault.cure, fault.instead, fault.rule, names[0])
+    for name in names:
+        record.damaged[name].append(fault)
+    record.faults.append(fault)
+
+
+class FileReader:
+    """
+    What one source says, before any name is looked up.
+
+    `record` has its entries, recalls, waivers, seals and faults; `things` is what it declares
+    besides, in its order, names that are taken among them.
+    """
+
+    def __init__(self, source: Source):
+        self.record = Record(sources=[source])
+        self.things: list = []
+        self.damaged_lines: list[tuple[Source, Damaged]] = []
+        # (role, name) -> the first entry that names it, in which of its words, and how many do.
+        self.used: dict[tuple[str, str], list] = {}
+
+    def read(self) -> "FileReader":
+        (source,) = self.record.sources
+        reader = LedgerReader(source)
+        for block in reader.blocks():
+            self._block(block)
+        self.record.faults += reader.faults
+        return self
+
+    # Blocks.
+
+    def _block(self, block: Block) -> None:
+        header = block.header
+        if header is None or isinstance(header, Damaged):
+            if header is not None:
+                self._damaged(block.source, header)
+            for line in block.lines:
+                self._damaged(block.source, line)
+            return
+        kind = block.kind
+        if kind in SHEET_VERBS:
+            self._sheet(block, SHEET_VERBS[kind])
+        elif kind in _DECLARES:
+            self._declaration(block, _DECLARES[kind])
+        else:
+            self._single(block, kind)
+            for line in block.lines:
+                self._damaged(block.source, line)
+
+    def _single(self, block: Block, kind: str | None) -> None:
+        """A block of one line: a loose entry, a waiver or a seal."""
+        if kind is None or kind in ENTRY_KINDS:
+            self._entries(block.source, [block.header], None, {})
+            return
+        words = self._words(block.source, block.header)
+        if words is None:
+            return
+        span = line_span(block.source, block.header.start, len(block.header.shape.terminals))
+        if kind == "waived":
+            rule, name, until, by, text = words
+            self.record.waivers.append(Waiver(span, rule, name, until, by, text))
+        else:
+            day, by, count, digest = words
+            self.record.seals.append(Seal(span, day, by, int(count), digest))
+
+    def _declaration(self, block: Block, declares) -> None:
+        header = block.header
+        words = self._words(block.source, header)
+        if words is None:
+            for line in block.lines:
+                self._damaged(block.source, _under(block.source, line, "the header above it cannot be read"))
+            return
+        terminals = [slot.terminal for slot in sorted(slots(header.shape.tree))]
+        name = "department" if declares is Department else str(words[0])
+        text = next((word for word, terminal in zip(words, terminals) if terminal == "TEXT"), "")
+        span = self._slot_span(block.source, header, 0)
+        thing = declares(name, span, text)
+        if declares is Recall:
+            thing.day = words[0]
+            self.record.recalls.append(thing)
+        else:
+            self.things.append(thing)
+        entries = []
+        for line in block.lines:
+            if isinstance(line, Damaged):
+                self._damaged(block.source, line, name)
+            elif isinstance(line.shape.tree.children[0], Slot):
+                entries.append(line)
+            else:
+                self._property(block.source, thing, line)
+        if entries:
+            self._entries(block.source, entries, None, {"subject": name})
+
+    def _property(self, source: Source, thing, line: Sentence) -> None:
+        words = self._words(source, line, thing.name)
+        if words is None:
+            return
+        (tree,) = line.shape.tree.children
+        span = line_span(source, line.start, len(line.shape.terminals))
+        keyword = LEDGER.keyword_terminals[line.shape.terminals[0]]
+        repeatable = REPEATABLE_ON_RECALLS if isinstance(thing, Recall) else REPEATABLE
+        try:
+            if keyword in thing.where and tree.data not in repeatable:
+                first = thing.where[keyword].line
+                text = f"`{keyword}` stands twice on this {thing.word}; the first is on line {first}"
+                raise Refusal(text, "Keep the one that is true.")
+            PROPERTIES[tree.data](thing, words, tree)
+        except Refusal as refusal:
+            self._damaged(source, Damaged(line.start, span.end, Fault(span, str(refusal), refusal.cure)), thing.name)
+            return
+        thing.where.setdefault(keyword, span)
+        if tree.data in LAST_NAME:
+            thing.where.setdefault(f"{keyword} {LAST_NAME[tree.data](thing)}", span)
+
+    # Entries.
+
+    def _sheet(self, block: Block, rule: str) -> None:
+        kind = ENTRY_KINDS[rule]
+        header = block.header
+        plan = self._plan(header.shape, kind)
+        base = self._base(kind, block.source, {})
+        made = self._made(block.source, [header], plan, base)
+        if not made:
+            for line in block.lines:
+                self._damaged(block.source, _under(block.source, line, "the header of its sheet cannot be read"))
+            return
+        (entry,) = made
+        self._use(entry, plan)
+        self._entries(block.source, block.lines, kind, entry._asdict())
+
+    def _entries(self, source: Source, lines, kind, says: dict) -> None:
+        """Read lines as entries. What the lines do not say comes from `says`, field by field."""
+        entries, subject = self.record.entries, says.get("subject")
+        runs: dict[Shape, list[Sentence]] = {}
+        for line in lines:
+            if line.__class__ is Damaged:
+                self._damaged(source, line, subject)
+            else:
+                runs.setdefault(line[0], []).append(line)
+        for shape, run in runs.items():
+            plan = self._plan(shape, kind)
+            base = self._base(plan.kind, source, says)
+            made = self._made(source, run, plan, base)
+            for entry in made:
+                entries[entry[2]].append(entry)
+            if plan.names:
+                for entry in made:
+                    self._use(entry, plan)
+
+    def _plan(self, shape: Shape, kind=None) -> EntryPlan:
+        plan = PLANS.get(shape)
+        if plan is None:
+            plan = PLANS[shape] = entry_plan(shape, kind)
+        return plan
+
+    def _base(self, kind, source: Source, says: dict) -> tuple:
+        return tuple(source if field == "source" else says.get(field) for field in kind._fields)
+
+    def _made(self, source: Source, lines: list[Sentence], plan: EntryPlan, base: tuple) -> list:
+        """The entries of lines of one shape. A line that is refused is kept as damaged and makes none."""
+        if not plan.twice and not self._missing(plan, base):
+            try:
+                return plan.make(lines, base)
+            except Refusal:
+                # One of them; the others are told from it below.
+                pass
+        return [entry for line in lines for entry in self._made_alone(source, line, plan, base)]
+
+    def _made_alone(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple) -> list:
+        """The entry of one line, or nothing and a fault kept."""
+        subject = base[2]
+        if plan.twice:
+            slot = plan.twice_slot
+            span = self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line)
+            text = f"`{_form_word(plan, plan.twice)}` stands twice on this line"
+            self._damage(source, line, Fault(span, text, "Keep the one that is true."), subject)
+        elif missing := self._missing(plan, base):
+            text = f"`{plan.kind.verb}` without {missing[0].what}"
+            cure = f"Write {missing[0].what}."
+            self._damage(source, line, Fault(self._line_span(source, line), text, cure), subject)
+        else:
+            try:
+                return plan.make([line], base)
+            except Refusal:
+                self._refused(source, line, plan, subject)
+        return []
+
+    def _missing(self, plan: EntryPlan, base: tuple) -> list:
+        """The clauses that an entry needs and has neither of itself nor from its sheet; a header needs none."""
+        if not plan.lacks or (base[2] is None and "subject" not in plan.fields):
+            return []
+        return [clause for clause in plan.lacks if base[plan.kind._fields.index(clause.field)] is None]
+
+    def _use(self, entry, plan: EntryPlan) -> None:
+        """Note the names that a line gives, to be looked up once every file is read."""
+        for field, slot in plan.names.items():
+            value = getattr(entry, field)
+            name = value.by if field in ("struck", "late") else value
+            role = _ROLES.get(field) or _BY.get(entry.verb, SIGNER)
+            self.used.setdefault((role, name), [entry, slot, 0])[2] += 1
+
+    # What cannot be read.
+
+    def _words(self, source: Source, line: Sentence, subject: str | None = None) -> tuple | None:
+        """What the words of a line that is no entry mean; None, and a fault kept, where one means nothing."""
+        meaning = PLANS.get(line.shape)
+        if meaning is None:
+            meaning = PLANS[line.shape] = Meaning(line.shape)
+        try:
+            return meaning.words(line.values)
+        except Refusal:
+            self._refused(source, line, meaning, subject)
+            return None
+
+    def _refused(self, source: Source, line: Sentence, meaning: Meaning, subject: str | None) -> None:
+        slot, refusal = meaning.refused(line.values)
+        self._damage(source, line, Fault(self._slot_span(source, line, slot), str(refusal), refusal.cure), subject)
+
+    def _damage(self, source: Source, line: Sentence, fault: Fault, subject: str | None) -> None:
+        end = self._line_span(source, line).end
+        self._damaged(source, Damaged(line.start, end, fault), subject)
+
+    def _damaged(self, source: Source, line: Damaged, subject: str | None = None) -> None:
+        """Keep a line that cannot be read: on its card, or under every name that it mentions."""
+        names = [subject] if subject else []
+        if not names:
+            # Which cylinder the line is about is not guessed: each name in it is in doubt.
+            self.damaged_lines.append((source, line))
+        keep_fault(self.record, line.fault, names)
+
+    def _line_span(self, source: Source, line: Sentence) -> Span:
+        return line_span(source, line.start, len(line.shape.terminals))
+
+    def _slot_span(self, source: Source, line: Sentence, slot: int) -> Span:
+        return slot_span(source, line.start, len(line.shape.terminals), slot)
+
+
+def _under(source: Source, line, why: str) -> Damaged:
+    """A readable line as a damaged one, since what it stands under cannot be read."""
+    if isinstance(line, Damaged):
+        return line
+    span = line_span(source, line.start, len(line.shape.terminals))
+    return Damaged(line.start, span.end, Fault(span, f"this line cannot be placed: {why}", "Mend the header first."))
+
+
+def _form_word(plan: EntryPlan, field: str) -> str:
+    clause = next(clause for clause in plan.kind.clauses if clause.field == field)
+    return clause.form.format("").strip() or field
