@@ -25,8 +25,10 @@ _MAY_BE_KEYWORDS = ("NAME", "MARK")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
 LONGEST_LINE = 20_000
-# A shape met this often is worth the time that it takes to make an expression for it.
-_OFTEN = 50
+# To make an expression takes as long as to lex some hundred lines. So one is made for the shapes
+# met often whenever so many lines of a place were lexed.
+_OFTEN = 20
+_MANY = 1_000
 
 
 class Token(NamedTuple):
@@ -91,7 +93,8 @@ class Language:
         self.file_name = file_name
         self._starts = (*places, "unreadable")
         self._shapes: dict[tuple, Shape] = {}
-        # The shapes met often, by place, and what reads their lines.
+        # By place: how many lines were lexed, the shapes met often, and what reads their lines.
+        self._lexed = dict.fromkeys(places, 0)
         self._often: dict[str, list[Shape]] = {place: [] for place in places}
         self.matchers: dict[str, Matcher] = dict.fromkeys(places, never)
 
@@ -126,7 +129,9 @@ class Language:
 
     @cached_property
     def _lexer(self):
-        words = [f"(?P<{name}>{pattern})" for name, pattern in self.terminals.items()]
+        # Layout first, for half of all tokens is, and no other word begins as it does.
+        ordered = sorted(self.terminals, key=lambda name: name not in _LAYOUT)
+        words = [f"(?P<{name}>{self.terminals[name]})" for name in ordered]
         names = re.compile(self.terminals["NAME"])
         marks = [text for text in self.keywords if not names.fullmatch(text)]
         marks.sort(key=len, reverse=True)
@@ -180,12 +185,19 @@ class Language:
             if isinstance(outcome, tuple):
                 return Damaged(start, end, explain(self, source, tokens, *outcome))
             shape = self._shapes[place, terminals] = Shape(place, terminals, outcome)
-        shape.seen += 1
-        if shape.seen == _OFTEN:
-            self._often[place].append(shape)
-            self.matchers[place] = Matcher(self._often[place], self.terminals, self.keywords)
+        self._note(shape)
         values = tuple([word for kind, word in zip(kinds, words) if kind in values_in])
         return Sentence(shape, values, start)
+
+    def _note(self, shape: Shape) -> None:
+        """Take note of a line that was lexed: where many are, their shapes get a matcher."""
+        shape.seen += 1
+        often = self._often[shape.place]
+        if shape.seen == _OFTEN:
+            often.append(shape)
+        self._lexed[shape.place] += 1
+        if self._lexed[shape.place] % _MANY == 0 and len(often) > self.matchers[shape.place].size:
+            self.matchers[shape.place] = Matcher(often, self.terminals, self.keywords)
 
     def may_follow(self, shape: Shape) -> set[str]:
         """The terminals that a sentence of this shape could go on with, `$END` among them."""

@@ -7,6 +7,7 @@ matches a line exactly when lexing it would give the token types of one of its s
 """
 
 import re
+from os.path import commonprefix
 
 _LINE_END = "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)"
 _WORD_END = "(?![A-Za-z0-9._/-])"
@@ -18,10 +19,11 @@ class Matcher:
     Matches whole indented lines, from indent to line end, of some shapes of one place.
 
     `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
-    to its shape and to the numbers of the groups that hold the shape's values.
+    to its shape and to the numbers of the groups that hold the shape's values. `size` is the number
+    of shapes that it was made of.
     """
 
-    __slots__ = ("match", "shapes", "_groups")
+    __slots__ = ("match", "shapes", "size", "_groups")
 
     def __init__(self, shapes, terminals: dict[str, str], keywords: dict[str, str]):
         texts = {terminal: text for text, terminal in keywords.items()}
@@ -37,6 +39,7 @@ class Matcher:
         words["NAME"] = f"({_not_another_word(terminals, keywords)}(?>{terminals['NAME']}))"
         words["COUNT"] = f"((?!{terminals['DIGEST']})(?>{terminals['COUNT']}))"
         self.shapes: dict[int, tuple] = {}
+        self.size = len(shapes)
         self._groups = 0
         self.match = re.compile("[ \t]++" + self._branches(tree, words, (), "")).match if tree else never.match
 
@@ -62,6 +65,7 @@ class _Never:
     """A matcher that knows no shape."""
 
     shapes: dict = {}
+    size = 0
 
     @staticmethod
     def match(text, offset):
@@ -90,12 +94,14 @@ def _not_another_word(terminals: dict[str, str], keywords) -> str:
 
 
 def _any_of(words) -> str:
-    """One expression for any of `words`, branching letter by letter so that it is quick to refuse."""
+    """One expression for any of `words`, branching where they differ so that it is quick to refuse."""
     branches: dict[str, list[str]] = {}
     for word in words:
-        branches.setdefault(word[:1], []).append(word[1:])
-    whole = branches.pop("", None)
-    if not branches:
-        return ""
-    alternatives = "|".join(re.escape(first) + _any_of(rests) for first, rests in sorted(branches.items()))
-    return f"(?:{alternatives}){'?' if whole else ''}"
+        branches.setdefault(word[:1], []).append(word)
+    may_end = branches.pop("", None) is not None
+    alternatives = []
+    for _, alike in sorted(branches.items()):
+        start = commonprefix(alike)
+        rests = [word[len(start) :] for word in alike]
+        alternatives.append(re.escape(start) + (_any_of(rests) if any(rests) else ""))
+    return f"(?:{'|'.join(alternatives)}){'?' if may_end else ''}"
