@@ -9,8 +9,10 @@ the header of its block: `cylinder K-1 made 2019-06`, `person senn fills 2021-05
 from collections.abc import Callable, Iterator
 
 from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Recall, Seal, Site, Tester, Waiver
-from cylfile.record.entries import write_text
+from cylfile.record.entries import plain_form, write_text
+from cylfile.record.record import Record
 from cylfile.text.ledger import LEDGER
+from cylfile.text.source import Fault
 
 # What the text in the header of a block is called among its properties.
 TITLE = "title"
@@ -131,3 +133,42 @@ def plain_waiver(waiver: Waiver) -> str:
 def plain_seal(seal: Seal) -> str:
     """A seal as the language writes it."""
     return f"sealed {seal.day} by {seal.by} {seal.entries} entries {seal.digest}"
+
+
+def plain_file(record: Record) -> Iterator[str]:
+    """
+    All that one file says, whatever its layout, in lines: block by block, then what it says of others by their names.
+
+    The lines of an entry are in the order of the days, indented under the header of its block;
+    entries of a cylinder whose card stands elsewhere are under `entries of` its name. So what
+    heads each entry begins in column 1 with a letter, and nothing else does.
+    """
+    told: set[str] = set()
+    for thing in filter(None, (record.department, *record.declared.values())):
+        yield header(thing)
+        for word, values in properties(thing).items():
+            yield from (f"  {word} {value}" for value in values)
+        if not isinstance(thing, Department):
+            told.add(thing.name)
+            yield from _entry_lines(record, thing.name)
+    for name in sorted(record.entries.keys() - told):
+        yield f"entries of {name}"
+        yield from _entry_lines(record, name)
+    yield from sorted(map(plain_recall, record.recalls))
+    yield from sorted(map(plain_waiver, record.waivers))
+    yield from sorted(map(plain_seal, record.seals))
+    unreadable = [_words_of(fault) for fault in record.faults if fault.rule in ("unreadable-line", "name-taken")]
+    if unreadable:
+        yield "lines that cannot be read"
+        yield from (f"  {words}" for words in unreadable)
+
+
+def _entry_lines(record: Record, name: str) -> Iterator[str]:
+    return (f"  {line}" for line in sorted(map(plain_form, record.entries.get(name, ()))))
+
+
+def _words_of(fault: Fault) -> str:
+    """The line of a fault, blanks made one; what is wrong, where it is a fault of the whole file."""
+    source = fault.span.source
+    start = source.line_starts[fault.span.line - 1]
+    return " ".join(source.text[start : source.line_end(fault.span.start)].split()) or fault.text

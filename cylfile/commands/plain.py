@@ -1,0 +1,32 @@
+"""
+`cylfile plain`: what one file says, in plain forms, cylinder by cylinder; git can compare that in place of the file.
+"""
+
+import sys
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.commands.files import LedgerFile, read_ledgers
+from cylfile.commands.options import Options
+from cylfile.git.attributes import setup_lines
+from cylfile.record.plain import plain_file
+from cylfile.record.read import read_record
+from cylfile.show.visible import visible
+
+_PURPOSE = "Print what one file says: every block and every entry in plain form, whatever the layout."
+_MORE = "Comments are not printed, and lines that cannot be read stand at the end as they are."
+
+
+def run(arguments: list[str]) -> int:
+    options = Options("plain", _PURPOSE, _MORE)
+    options.add_argument("file", nargs="?", metavar="FILE", help="a ledger; - is standard input")
+    options.add_argument("--for-git", action="store_true", help="print what git has to be told so that it uses this")
+    values = options.read(arguments)
+    if values.for_git:
+        lines = setup_lines()
+    elif values.file is None:
+        raise CannotDo("name the file to print: cylfile plain FILE")
+    else:
+        sources, faults = read_ledgers([LedgerFile(values.file, True)])
+        lines = plain_file(read_record(sources, faults))
+    sys.stdout.writelines(f"{visible(line)}\n" for line in lines)
+    return 0
