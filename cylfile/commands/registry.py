@@ -38,6 +38,7 @@ COMMANDS = (
     Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
     Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("seal", "seal", AUDITOR, "close a period so that changes to it show, or check that none was made"),
+    Command("plain", "plain", AUDITOR, "what one file says, in plain forms; for git to compare"),
     Command("packs", "packs", RULES, "what is judged, by which text, and in which words"),
 )
 # fmt: on
