@@ -5,6 +5,7 @@ Nobody can tell apart what happened on one day without times. Here such things a
 order that leaves more air in doubt: air is in a cylinder unless it is sure that it is not.
 """
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable
 from datetime import date
 from datetime import time as clock
@@ -70,10 +71,18 @@ def lets_out(entry) -> bool:
     return entry.verb in ("emptied", "hydro")
 
 
-def first_after(moment, entries: Iterable, wanted: Callable = lets_out):
-    """The first of the entries that are wanted and came surely after a moment; None where there is none."""
-    after = [entry for entry in entries if wanted(entry) and surely_before(moment, entry)]
-    return min(after, key=lambda entry: (entry.day, entry.time or clock.max), default=None)
+class Ends:
+    """Those of some entries that end a stretch or a holding."""
+
+    def __init__(self, entries: Iterable, wanted: Callable = lets_out):
+        found = [entry for entry in entries if wanted(entry)]
+        self._entries = sorted(found, key=lambda entry: (entry.day, entry.time or clock.max))
+        self._days = [entry.day for entry in self._entries]
+
+    def after(self, moment):
+        """The first of them that came surely after a moment; None where there is none."""
+        later = self._entries[bisect_left(self._days, moment.day) :]
+        return next((entry for entry in later if surely_before(moment, entry)), None)
 
 
 def standing(record: Record, name: str, as_of: date) -> list:
@@ -88,27 +97,35 @@ def spread(
     The stretches of all sources that the air of `roots` came to, those of the roots among them.
 
     `ends(entry)` tells which entries of a storage end a stretch there. A storage that is filled
-    from another one is followed like one that is filled from a compressor.
+    from another one is followed like one that is filled from a compressor. Of several fills
+    between two ends, the first speaks for all: from then on that air is in the storage.
     """
     reached = {name: list(stretches) for name, stretches in roots.items()}
+    if not roots:
+        return reached
     storages = {name: standing(record, name, as_of) for name, block in record.air_sources.items() if holds_air(block)}
-    known: set[tuple[int, int]] = set()
-    grows = bool(roots)
+    ending = {name: Ends(entries, ends) for name, entries in storages.items()}
+    fills = [entry for entries in storages.values() for entry in entries if entry.__class__ is Filled]
+    fills.sort(key=lambda fill: (fill.day, fill.time or clock.min))
+    grows = True
     while grows:
         grows = False
-        for name, entries in storages.items():
-            for fill in entries:
-                if fill.__class__ is not Filled:
-                    continue
-                for stretch in list(reached.get(fill.on, ())):
-                    key = id(fill), id(stretch.origin)
-                    if key not in known and stretch.covers(fill):
-                        known.add(key)
-                        end = first_after(fill, entries, ends)
-                        arrived = Stretch(Moment(fill.day, fill.time), end, (*stretch.way, fill), stretch.origin)
-                        reached.setdefault(name, []).append(arrived)
+        for fill in fills:
+            there = reached.setdefault(fill.subject, [])
+            for stretch in list(reached.get(fill.on, ())):
+                if stretch.covers(fill):
+                    end = ending[fill.subject].after(fill)
+                    if not any(_is_among(fill, end, stretch.origin, other) for other in there):
+                        there.append(Stretch(fill, end, (*stretch.way, fill), stretch.origin))
                         grows = True
-    return reached
+    return {name: stretches for name, stretches in reached.items() if stretches}
+
+
+def _is_among(fill, end, origin, stretch: Stretch) -> bool:
+    """Whether air that came with a fill of a storage is within a stretch that is known already."""
+    if stretch.origin is not origin or stretch.end is not end:
+        return False
+    return stretch.begin is None or not surely_before(fill, stretch.begin)
 
 
 def holds_air(source: AirSource) -> bool:
@@ -118,10 +135,11 @@ def holds_air(source: AirSource) -> bool:
 
 def holdings(entries: list, reached: dict[str, list[Stretch]]) -> list[Holding]:
     """Every fill of a cylinder with air of the stretches, and what let it out; `entries` are those that stand."""
-    found = []
+    found, ends = [], None
     for fill in entries:
         if fill.__class__ is Filled and fill.on in reached:
             stretch = next((stretch for stretch in reached[fill.on] if stretch.covers(fill)), None)
             if stretch is not None:
-                found.append(Holding(fill, stretch, first_after(fill, entries)))
+                ends = ends or Ends(entries)
+                found.append(Holding(fill, stretch, ends.after(fill)))
     return found

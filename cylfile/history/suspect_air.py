@@ -11,9 +11,9 @@ air leaves it suspect.
 from datetime import date
 
 from cylfile.history.spread import (
+    Ends,
     Holding,
     Stretch,
-    first_after,
     holdings,
     lets_out,
     spread,
@@ -71,11 +71,14 @@ def _around_failures(entries: list) -> list[Stretch]:
         (entry for entry in entries if entry.verb == "air sample" and entry.outcome == "fail"),
         key=lambda entry: (entry.day, entry.time is not None, entry.time),
     )
+    if not failed:
+        return []
     passed = [entry for entry in entries if _is_good_sample(entry)]
+    ends = Ends(entries, _clears_storage)
     for sample in failed:
         before = [good for good in passed if surely_before(good, sample)]
         begin = max(before, key=lambda good: (good.day, good.time is not None, good.time), default=None)
-        end = first_after(sample, entries, _clears_storage)
+        end = ends.after(sample)
         if not stretches or (stretches[-1].begin, stretches[-1].end) != (begin, end):
             stretches.append(Stretch(begin, end, (), sample))
     return stretches

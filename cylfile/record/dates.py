@@ -4,6 +4,7 @@ Days, months and times: ISO 8601 only, and calendar arithmetic only here.
 
 import calendar
 from datetime import date, time
+from functools import lru_cache
 
 from dateutil.relativedelta import relativedelta
 
@@ -38,6 +39,7 @@ def month_end(a_day: date) -> date:
     return date(a_day.year, a_day.month, calendar.monthrange(a_day.year, a_day.month)[1])
 
 
+@lru_cache(maxsize=1 << 14)
 def months_after(anchor: date, months: int) -> date:
     """
     The same day `months` calendar months later, or the last day of a shorter month.

@@ -1,0 +1,79 @@
+"""
+`cylfile trace`: which cylinders took air from a source within some days, and which hold it still.
+"""
+
+import gc
+import sys
+from importlib import import_module
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.commands.files import find_ledgers, read_ledgers
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.progress import told
+from cylfile.commands.reading import day, reading_of
+from cylfile.history.tracing import Trace, trace_air
+from cylfile.packs.suggest import did_you_mean
+from cylfile.record.read import read_record
+from cylfile.record.record import Record
+from cylfile.show.terminal import in_color, layout_for, write
+
+_PURPOSE = "Say which cylinders took air from a source within some days, through storages too, and where it is now."
+_MORE = (
+    "Air counts as held until the cylinder is emptied, tested with water, or filled from 0 psi. What happened on one "
+    "day without times is taken in the order that leaves more in doubt. Exit status: 0 no cylinder in service holds "
+    "that air, 1 one does, 2 the job could not be done."
+)
+_PAGES = {"table": "trace_table", "tree": "trace_tree"}
+# Form of the output that is no page for people -> the function that gives its text.
+_FORMS = {"json": "trace_json", "csv": "trace_csv"}
+
+
+def run(arguments: list[str]) -> int:
+    options = _options().read(arguments)
+    gc.disable()
+    sources, faults = read_ledgers(find_ledgers(options.paths))
+    with told(sources, f"reading {len(sources)} files"):
+        record = read_record(sources, faults)
+    _look_up(options.source, record)
+    as_of = reading_of(record, options, lambda record: (None, [])).as_of
+    last = options.last or as_of
+    if last < options.first:
+        raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --from and --to in order")
+    trace = trace_air(record, options.source, options.first, last, as_of)
+    _print(trace, record, options)
+    return int(bool(trace.still_in_service))
+
+
+def _options() -> Options:
+    options = Options("trace", _PURPOSE, _MORE)
+    options.add_argument("source", metavar="SOURCE", help="the compressor or storage, by its name")
+    options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
+    options.add_argument(
+        "--from", dest="first", metavar="DAY", type=day, required=True, help="the first day of the air"
+    )
+    options.add_argument("--to", dest="last", metavar="DAY", type=day, help="the last one; the as-of day by default")
+    options.add_argument("--as-of", metavar="DAY", type=day, help="say how things stand on this day; today by default")
+    options.add_argument(
+        "--as", dest="form", choices=(*_PAGES, *_FORMS), default="table", help="table (default), tree, json or csv"
+    )
+    add_color_option(options)
+    # No rules are asked, so none are read.
+    options.set_defaults(rules=[])
+    return options
+
+
+def _look_up(name: str, record: Record) -> None:
+    if name not in record.air_sources:
+        sources = list(record.air_sources)
+        otherwise = f"The sources are {', '.join(sources)}." if sources else "The record declares no source."
+        raise CannotDo(f"no block declares a source `{name}`. {did_you_mean(name, sources, otherwise)}")
+
+
+def _print(trace: Trace, record: Record, options) -> None:
+    if options.form in _FORMS:
+        forms = import_module("cylfile.show.trace_forms")
+        sys.stdout.writelines(getattr(forms, _FORMS[options.form])(trace, record))
+        return
+    page = getattr(import_module("cylfile.show.trace"), _PAGES[options.form])
+    lines = page(trace, record, layout_for(sys.stdout), sys.stdout.encoding)
+    write(lines, sys.stdout, in_color(sys.stdout, options.color))

@@ -1,0 +1,43 @@
+"""What the tests of the air share: records as text, their log, and the findings of the air pack."""
+
+from datetime import date
+from functools import cache
+
+from cylfile.judge import air_log, judge
+from cylfile.packs.layering import load_rules
+from cylfile.record.read import read_record
+from cylfile.record.record import Record
+from cylfile.text.source import Source
+
+LATE = date(2030, 1, 1)
+
+
+@cache
+def air_rules():
+    rules, faults = load_rules(["air"], lambda name: None)
+    assert not faults
+    return rules
+
+
+def record_of(text: str) -> Record:
+    record = read_record([Source("air.cyl", text)])
+    assert not record.faults, [fault.text for fault in record.faults]
+    return record
+
+
+def log_of(text: str, as_of: date = LATE):
+    """The record of a text and its air log, with the assumptions of the air pack."""
+    record = record_of(text)
+    return record, air_log(record, air_rules(), as_of)
+
+
+def last_fill(text: str, cylinder: str = "T-1"):
+    """What the log says of the last fill of a cylinder."""
+    record, log = log_of(text)
+    return log.at([entry for entry in record.entries[cylinder] if entry.verb == "filled"][-1])
+
+
+def findings(text: str, as_of: date, *rules: str) -> list[tuple[str, str]]:
+    """Rule and subject of the findings of these rules."""
+    found = judge(record_of(text), air_rules(), as_of).findings
+    return sorted((finding.rule, finding.subject) for finding in found if finding.rule in rules)

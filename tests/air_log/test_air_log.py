@@ -1,0 +1,201 @@
+"""What the air log says of a fill: its source, samples, cartridge, and what a storage gave."""
+
+from datetime import date
+
+import pytest
+from air_records import air_rules, findings, last_fill, log_of, record_of
+
+from cylfile.fillable import fill_in_mind
+from cylfile.history.air_log import air_due
+from cylfile.history.figures import Figures
+from cylfile.history.life import Life
+from cylfile.judge import judge
+
+FT3 = 28316.846592
+SAMPLED = """\
+source C1 "Compressor"
+  kind       compressor
+  rated      6000 psi
+  cartridge  67000 ft3
+  2024-01-05  cartridge changed
+  2024-01-05  air sample pass  CO 1 ppm
+{more}source B1 "Bank"
+  kind   storage
+  rated  5000 psi
+  holds  50 L
+{bank}cylinder T-1
+  holds  6.8 L
+{fills}"""
+
+
+def sampled(fills: str, more: str = "", bank: str = ""):
+    return last_fill(text_of(fills, more, bank))
+
+
+def text_of(fills: str, more: str = "", bank: str = "") -> str:
+    def lines(text: str) -> str:
+        return "".join(f"  {line.strip()}\n" for line in text.split("\n") if line.strip())
+
+    return SAMPLED.format(fills=lines(fills), more=lines(more), bank=lines(bank))
+
+
+def test_the_source_and_its_rating():
+    fill = sampled("2024-01-06  filled  to 4500 psi  on C1")
+    assert (fill.kind, fill.pressure, fill.delivers) == ("compressor", None, 6000)
+    fill = sampled("2024-01-06  filled  to 4500 psi  on B1", bank="2024-01-05  filled  to 4800 psi  on C1")
+    assert (fill.kind, fill.pressure, fill.delivers) == ("storage", 4800, 4800)
+    fill = sampled("2024-01-06  filled  to 4500 psi  on B1", bank="2024-01-05  filled  to 5800 psi  on C1")
+    assert fill.delivers == 5000
+    fill = sampled("2024-01-07  filled  to 4500 psi  on B1", bank="2024-01-05 filled to 4800 psi\n2024-01-06 emptied")
+    assert fill.delivers == 0
+
+
+def test_a_fill_without_a_source_or_of_a_strange_one():
+    fill = sampled("2024-01-06  filled  to 4500 psi")
+    known = (
+        fill.kind,
+        fill.rated,
+        fill.pressure,
+        fill.delivers,
+        fill.sample_day,
+        fill.cartridge_used,
+        fill.storage_given,
+    )
+    assert known == (None,) * 7 and fill.sample_failed_day is None
+
+
+@pytest.mark.parametrize(
+    "when, more, day",
+    [
+        ("2024-01-06", "", date(2024, 1, 5)),
+        ("2024-01-04", "", None),
+        ("2024-01-05", "", date(2024, 1, 5)),
+        ("2024-01-05 08:00", "", date(2024, 1, 5)),
+        ("2024-02-06 08:00", "2024-02-06 07:59  air sample pass", date(2024, 2, 6)),
+        ("2024-02-06 08:00", "2024-02-06 08:01  air sample pass", date(2024, 1, 5)),
+        ("2024-02-06", "2024-02-06 08:01  air sample pass", date(2024, 2, 6)),
+        ("2024-02-06", "2024-02-05  air sample fail", date(2024, 1, 5)),
+        ("2024-02-06", '2024-02-05  air sample pass  struck 2024-02-07 by x "typo"', date(2024, 1, 5)),
+    ],
+)
+def test_the_last_good_sample_before_a_fill(when, more, day):
+    text = text_of(f"{when}  filled  to 4500 psi  on C1", more) + 'person x "X"\n'
+    assert last_fill(text).sample_day == day
+
+
+def test_a_storage_without_samples_goes_by_its_compressors():
+    bank = "2024-01-06  filled  to 4800 psi  on C1"
+    fill = sampled("2024-01-07  filled  to 4500 psi  on B1", bank=bank)
+    assert (fill.sample_day, fill.sampled_source) == (date(2024, 1, 5), "C1")
+    fill = sampled("2024-01-07  filled  to 4500 psi  on B1", bank=bank + "\n2024-01-02  air sample pass")
+    assert (fill.sample_day, fill.sampled_source) == (date(2024, 1, 2), "B1")
+    # One that fills itself, which a slip of the pen can say, is not followed round and round.
+    assert (
+        sampled("2024-01-07  filled  to 4500 psi  on B1", bank="2024-01-06  filled  to 4800 psi  on B1").sample_day
+        is None
+    )
+
+
+def test_air_through_a_cartridge_counts_from_its_change_and_for_storages_too():
+    one = sampled("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
+    assert one.cartridge_day == date(2024, 1, 5)
+    assert one.cartridge_used / FT3 == pytest.approx(65.87, abs=0.01)
+    before = "2024-01-04  filled  from 0 psi  to 4500 psi  at 70 F  on C1\n"
+    two = sampled(before + "2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
+    assert two.cartridge_used == one.cartridge_used
+    bank = "2024-01-06  filled  from 4000 psi  to 5000 psi  at 70 F  on C1"
+    with_bank = sampled("2024-01-07  filled  from 0 psi  to 4500 psi  at 70 F  on C1", bank=bank)
+    assert with_bank.cartridge_used > one.cartridge_used + 50 * FT3
+    # Its next change starts anew; on the day itself it is taken to come first.
+    new = sampled(
+        before + "2024-02-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1", "2024-02-06  cartridge changed"
+    )
+    assert (new.cartridge_day, new.cartridge_used) == (date(2024, 2, 6), one.cartridge_used)
+
+
+def test_a_storage_without_its_volume_leaves_the_cartridge_unknown():
+    text = text_of("2024-01-07  filled  to 4500 psi  on C1", bank="2024-01-06  filled  to 5000 psi  on C1")
+    assert last_fill(text.replace("  holds  50 L\n", "")).cartridge_used is None
+
+
+def test_fills_that_were_assumed_are_counted():
+    fill = sampled(
+        "2024-01-06  filled  to 4500 psi  on C1\n2024-01-07  filled  from 500 psi  to 4500 psi  at 70 F  on C1"
+    )
+    assert fill.cartridge_assumed == 1
+
+
+def test_a_fill_that_lost_air_gives_none_back():
+    fill = sampled(
+        "2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1\n2024-01-07  filled  from 4500 psi  to 900 psi  at 70 F  on C1"
+    )
+    assert fill.free_air.volume < 0
+    assert fill.cartridge_used / FT3 == pytest.approx(65.87, abs=0.01)
+
+
+def test_a_fill_in_mind_counts_on_top():
+    record, log = log_of(text_of("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1"))
+    written = record.entries["T-1"][0]
+    life = Life(record.cylinders["T-1"], Figures(rated=4500.0), record.authority, date(2024, 1, 7), log)
+    in_mind = fill_in_mind(life)
+    assert log.at(in_mind).cartridge_used is None
+    on_source = in_mind._replace(on="C1", from_pressure=written.from_pressure, at_temperature=written.at_temperature)
+    assert log.at(on_source).cartridge_used == pytest.approx(2 * log.at(written).cartridge_used, rel=1e-6)
+
+
+def test_entries_to_come_have_no_effect():
+    record, log = log_of(
+        text_of("2024-01-06  filled  to 4500 psi  on C1", more="2024-03-05  air sample fail"), as_of=date(2024, 2, 1)
+    )
+    assert log.sources["C1"].samples.entries == [e for e in record.entries["C1"] if e.verb == "air sample"][:1]
+
+
+def test_what_a_storage_gave_since_it_was_filled():
+    fills = "2024-01-06  filled  from 0 psi  to 2000 psi  at 70 F  on B1\n2024-01-08  filled  to 2000 psi  on B1"
+    fill = sampled(fills, bank="2024-01-05  filled  to 5000 psi  at 70 F  on C1")
+    # The second fill does not say what it began with, so it counts nothing.
+    assert fill.storage_given == sampled(fills.split("\n")[0], bank="2024-01-05  filled  to 5000 psi").storage_given > 0
+    assert fill.storage_filled_day == date(2024, 1, 5)
+    assert sampled(fills, bank="2024-01-05  filled  to 5000 psi\n2024-01-07  filled  to 5000 psi").storage_given == 0
+    assert sampled(fills).storage_held is None
+
+
+# What a source needs next.
+
+
+def test_what_is_due():
+    text = text_of("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
+    _, log = log_of(text, date(2024, 2, 1))
+    due = {one.source: one for one in air_due(log, 3, 12)}
+    assert (due["C1"].sample, due["C1"].cartridge) == (date(2024, 4, 5), date(2025, 1, 5))
+    assert due["C1"].used / FT3 == pytest.approx(65.87, abs=0.01)
+    assert due["C1"].rated / FT3 == pytest.approx(67_000)
+    assert due["B1"][1:] == (None, None, None, None)
+    _, log = log_of(text_of("", more="2024-03-01  air sample fail"), date(2024, 4, 1))
+    assert air_due(log, 3, 12)[0].sample == date(2024, 3, 1)
+
+
+# Findings, end to end.
+
+
+def test_what_is_not_written_down_is_asked_for():
+    text = 'source C1 "C"\n  kind  compressor\ncylinder T-1\n  2024-01-06  filled  to 4500 psi  on C1\n'
+    found = judge(record_of(text), air_rules(), date(2024, 1, 6)).findings
+    asked = {finding.text.split()[0]: finding.advice for finding in found if finding.rule == "cannot-judge"}
+    assert asked == {
+        "sample-day": "Write down an `air sample pass` entry of the source.",
+        "cartridge-day": "Write down a `cartridge changed` entry of the source.",
+        "cartridge-rated": "Write down `cartridge` on the source.",
+        "source-rated": "Write down `rated` on the source.",
+    }
+    without = judge(record_of(text.replace("  on C1", "")), air_rules(), date(2024, 1, 6)).findings
+    (finding,) = [finding for finding in without if finding.rule == "cannot-judge"]
+    assert finding.text.startswith("source is not known") and "`on` on the fill" in finding.advice
+
+
+def test_future_and_double_entries_of_a_source_are_reported():
+    text = text_of(
+        "", more='2024-02-05  air sample pass  CO 1 ppm\n2024-02-05  air sample pass  CO 1 ppm\n2025-03-01  noted "x"'
+    )
+    rules = ("future-entry", "same-entry-twice")
+    assert findings(text, date(2024, 3, 1), *rules) == [("future-entry", "C1"), ("same-entry-twice", "C1")]
