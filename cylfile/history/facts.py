@@ -7,8 +7,8 @@ Units are those of `cylfile.history.figures`.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import timedelta
+from typing import NamedTuple
 
 from cylfile.air import settled as settle
 from cylfile.history import air_facts
@@ -60,8 +60,7 @@ AS_OF_DAY = (STATUS, STORAGE_STATUS)
 _MINUTE = timedelta(minutes=1)
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """
     One word of the rule packs' vocabulary.
 

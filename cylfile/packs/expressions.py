@@ -3,22 +3,19 @@ The expressions of a pack after they were checked: facts found, settings put in,
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from cylfile.history.facts import Fact
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):
     """A figure, a day, a text or yes or no; a setting's value too. None is never one."""
 
     value: Any
     dimension: str
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """The value of a fact, which may not be known."""
 
     fact: Fact
@@ -28,43 +25,38 @@ class Asked:
         return self.fact.dimension
 
 
-@dataclass(frozen=True, slots=True)
 class Times:
     """How often a rule that reports once a cylinder held; only its texts may ask."""
 
+    __slots__ = ()
     dimension = "count"
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(NamedTuple):
     """`known FACT`: always yes or no."""
 
     fact: Fact
     dimension = "flag"
 
 
-@dataclass(frozen=True, slots=True)
-class Not:
+class Not(NamedTuple):
     inner: "Node"
     dimension = "flag"
 
 
-@dataclass(frozen=True, slots=True)
-class And:
+class And(NamedTuple):
     left: "Node"
     right: "Node"
     dimension = "flag"
 
 
-@dataclass(frozen=True, slots=True)
-class Or:
+class Or(NamedTuple):
     left: "Node"
     right: "Node"
     dimension = "flag"
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(NamedTuple):
     """`sign` is one of < <= = != >= >."""
 
     sign: str
@@ -73,8 +65,7 @@ class Comparison:
     dimension = "flag"
 
 
-@dataclass(frozen=True, slots=True)
-class Arithmetic:
+class Arithmetic(NamedTuple):
     """`sign` is one of + - * /; `dimension` is the result's."""
 
     sign: str

@@ -6,7 +6,8 @@ A property is an indented line; a line indented further goes on with the one abo
 """
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
 
@@ -29,12 +30,11 @@ class Line:
     record: tuple[int, int] | None = None
 
 
-@dataclass(slots=True)
-class Block:
+class Block(NamedTuple):
     """A header and its properties."""
 
     header: Line
-    lines: list[Line] = field(default_factory=list)
+    lines: list[Line]
 
 
 def read_lines(
@@ -61,7 +61,7 @@ def read_lines(
         if not content or content.startswith("#"):
             continue
         if indent <= 0:
-            blocks.append(Block(_line(source, first, line_end)))
+            blocks.append(Block(_line(source, first, line_end), []))
             inner = 0
             continue
         if not blocks:

@@ -4,22 +4,21 @@ What one pack file says, read but not yet checked: expressions are still sentenc
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 from cylfile.packs.expressions import Value
 from cylfile.text.language import Token
 from cylfile.text.source import Source, Span
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(NamedTuple):
     """A name that a pack mentions, and where."""
 
     name: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Formula:
+class Formula(NamedTuple):
     """
     An expression as parsed: lark's tree with slots for leaves, and the word of every slot.
     """
@@ -33,8 +32,7 @@ class Formula:
 Template = tuple[str | Formula, ...]
 
 
-@dataclass(slots=True)
-class Setting:
+class Setting(NamedTuple):
     """A figure that packs laid over this one may change."""
 
     name: str
@@ -42,8 +40,7 @@ class Setting:
     span: Span
 
 
-@dataclass(slots=True)
-class Example:
+class Example(NamedTuple):
     """
     A small record under `breaks` or `keeps`.
 
@@ -98,16 +95,14 @@ class RuleSheet:
     keeps: list[Example] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class LevelChange:
+class LevelChange(NamedTuple):
     """`level RULE LEVEL`."""
 
     rule: Named
     level: str
 
 
-@dataclass(slots=True)
-class Silence:
+class Silence(NamedTuple):
     """`silence RULE "reason"`."""
 
     rule: Named

@@ -5,6 +5,7 @@ What a record declares: its department, sites, people, testers, sources and cyli
 import re
 from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 from cylfile.record.dates import Month, month_end
 from cylfile.record.quantities import Quantity
@@ -112,8 +113,7 @@ class Recall(Declared):
     word = "recall"
 
 
-@dataclass(frozen=True, slots=True)
-class Waiver:
+class Waiver(NamedTuple):
     """A signed exemption from a rule for one cylinder, source or person, until a day."""
 
     span: Span
@@ -124,8 +124,7 @@ class Waiver:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Seal:
+class Seal(NamedTuple):
     """A closed period: everything dated up to `day`, its number of entries and its digest."""
 
     span: Span

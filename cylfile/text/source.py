@@ -9,7 +9,7 @@ import re
 from bisect import bisect_right
 from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 # Control characters and the characters of the Unicode property Bidi_Control. A carriage
 # return is allowed as the first half of a Windows line end and nowhere else.
@@ -68,8 +68,7 @@ class Source:
         return f"Source({self.path!r}, {len(self.text)} characters)"
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A stretch of one source, from `start` up to but not including `end`."""
 
     source: Source
@@ -98,8 +97,7 @@ class Span:
         return self.source.text[self.start : self.end]
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """
     Something that cannot be read: its place, what is wrong, and what would put it right.
 
