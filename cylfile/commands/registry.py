@@ -39,7 +39,7 @@ COMMANDS = (
     Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("seal", "seal", AUDITOR, "close a period so that changes to it show, or check that none was made"),
     Command("plain", "plain", AUDITOR, "what one file says, in plain forms; for git to compare"),
-    Command("trace", "trace", AUDITOR, "which cylinders the air of a source reached, through storages too, and which hold it"),
+    Command("trace", "trace", AUDITOR, "which cylinders the air of a source reached, and which still hold it"),
     Command("packs", "packs", RULES, "what is judged, by which text, and in which words"),
 )
 # fmt: on
