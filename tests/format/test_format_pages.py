@@ -1,0 +1,139 @@
+"""Every example of grammar/FORMAT.md holds, and the page leaves no word of the language out."""
+
+import re
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+from marked_ledgers import as_marks, marks_of
+
+from cylfile.history.order import in_order
+from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, plain_form
+from cylfile.record.read import read_record
+from cylfile.record.said import difference
+from cylfile.text.ledger import LEDGER
+from cylfile.text.source import Source
+
+PAGE = (Path(__file__).parents[2] / "grammar" / "FORMAT.md").read_text(encoding="utf-8")
+
+
+class Example(NamedTuple):
+    """A fenced block of the page: what stands after the fence, its text, and the line it starts on."""
+
+    kind: str
+    text: str
+    line: int
+
+
+EXAMPLES = [
+    Example(found[1], found[2], PAGE.count("\n", 0, found.start(2)) + 1)
+    for found in re.finditer(r"^```(\S[^\n]*)\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
+]
+READABLE = [example for example in EXAMPLES if example.kind == "cyl"]
+REFUSED = [example for example in EXAMPLES if example.kind == "cyl refused"]
+
+
+def files_but(left_out: Example | None = None) -> list[Source]:
+    """The readable examples, which are the files of one record."""
+    return [Source(at_line(example), example.text) for example in READABLE if example is not left_out]
+
+
+def at_line(example: Example) -> str:
+    return f"line {example.line:03}"
+
+
+WHOLE = read_record(files_but())
+ENTRIES = [entry for entries in WHOLE.entries.values() for entry in entries]
+
+
+def test_no_example_is_lost():
+    assert PAGE.count("```") == 2 * len(EXAMPLES)
+    kinds = [example.kind for example in EXAMPLES]
+    assert {kind: kinds.count(kind) for kind in kinds} == {"cyl": 10, "cyl refused": 3, "plain": 1, "order": 1}
+
+
+def test_the_examples_are_one_record_without_a_fault():
+    assert [(fault.span.source.path, fault.span.line, fault.text) for fault in WHOLE.faults] == []
+
+
+@pytest.mark.parametrize("example", REFUSED, ids=at_line)
+def test_a_refused_line_gets_the_words_under_it(example):
+    source = Source(at_line(example), example.text)
+    record = read_record([*files_but(), source])
+    assert all(fault.span.source is source for fault in record.faults)
+    assert marks_of(example.text) and as_marks(record.faults) == marks_of(example.text)
+
+
+@pytest.mark.parametrize("example", READABLE, ids=at_line)
+def test_no_line_of_a_record_is_idle(example):
+    """Each line says something: without it, the record says something else."""
+    lines = example.text.splitlines()
+    for number, line in enumerate(lines):
+        if line.split("#")[0].strip():
+            text = "\n".join(lines[:number] + lines[number + 1 :])
+            less = read_record([*files_but(example), Source(at_line(example), text)])
+            assert difference(WHOLE, less), line
+
+
+def test_the_plain_forms_are_those_of_the_sheets():
+    (plain,) = [example for example in EXAMPLES if example.kind == "plain"]
+    before = EXAMPLES[EXAMPLES.index(plain) - 1]
+    entries = [entry for entry in ENTRIES if entry.source.path == at_line(before)]
+    assert sorted(map(plain_form, entries)) == sorted(plain.text.splitlines())
+
+
+def test_the_order_of_a_day_is_the_one_on_the_page():
+    (order,) = [example for example in EXAMPLES if example.kind == "order"]
+    verbs = order.text.splitlines()
+    assert sorted(verbs) == sorted(kind.verb for kind in ENTRY_KINDS.values())
+    lines = {
+        "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "life extended": 'until 2030-01 "x"',
+        "moved": "to ferry", "air sample": "pass",
+    }  # fmt: skip
+    for name, known in (
+        ("V-77", CYLINDER_VERBS),
+        ("tank", ("cartridge changed", "gauge checked", "air sample", "filled")),
+    ):
+        wanted = [verb for verb in verbs if verb in known]
+        text = "".join(f"2026-01-01 {verb} {name} {lines.get(verb, chr(34) * 2)}\n" for verb in reversed(wanted))
+        text = re.sub(
+            r'((?:service|emptied) V-77) ""', r"\1", text.replace('out of service V-77 ""', 'out of service V-77 "x"')
+        )
+        record = read_record([*files_but(), Source("day.cyl", f'cylinder V-77\nsource tank ""\n{text}')])
+        assert record.faults == []
+        assert [entry.verb for entry in in_order(record.entries[name])[0]] == wanted
+
+
+# What stands in the examples and in backticks on the page.
+CODE = "\n".join([*re.findall(r"`[^`\n]+`", PAGE), *(example.text for example in EXAMPLES)])
+
+
+@pytest.mark.parametrize("keyword", sorted(LEDGER.keywords))
+def test_every_word_of_the_language_is_on_the_page(keyword):
+    assert re.search(rf"(?<![\w-]){re.escape(keyword)}(?![\w-])", CODE)
+
+
+@pytest.mark.parametrize("verb", sorted(kind.verb for kind in ENTRY_KINDS.values()))
+def test_every_entry_is_in_a_table_and_in_an_example(verb):
+    assert re.search(rf"^\|.*`{verb}[ `]", PAGE, re.MULTILINE)
+    assert any(re.search(rf"^  [-0-9]+(?: [:0-9]+)? +{verb}\b", example.text, re.MULTILINE) for example in READABLE)
+
+
+@pytest.mark.parametrize("verb", sorted(kind.verb for kind in ENTRY_KINDS.values()))
+def test_every_clause_of_an_entry_is_in_an_example(verb):
+    """Each clause that an entry can have stands in an example with this very verb."""
+    (kind,) = [kind for kind in ENTRY_KINDS.values() if kind.verb == verb]
+    entries = [entry for entry in ENTRIES if entry.verb == verb]
+    general = {"note", "struck", "late"}
+    lacking = [
+        clause.field
+        for clause in kind.clauses
+        if clause.field not in general and all(getattr(entry, clause.field) is None for entry in entries)
+    ]
+    assert lacking == []
+
+
+def test_every_unit_is_on_the_page():
+    for unit in "psi bar MPa kPa F C °F °C L mL cc in3 ft3 m3 s min h % ppm mg/m3".split():
+        assert f"`{unit}`" in PAGE
+        assert len(LEDGER.words(f"12 {unit}")) == 1
