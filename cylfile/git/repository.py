@@ -67,7 +67,12 @@ class Repository:
     def _commit(self, name: str) -> str | None:
         if not name or name.startswith("-") or "\0" in name:
             return None
-        asked = _run(self.folder, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}")
+        # In two steps, since in `:/words of a message` all that follows is words.
+        found = self._object(name)
+        return found and self._object(f"{found}^{{commit}}")
+
+    def _object(self, name: str) -> str | None:
+        asked = _run(self.folder, "rev-parse", "--verify", "--quiet", "--end-of-options", name)
         return asked.stdout.decode("ascii").strip() if asked.returncode == 0 else None
 
     def common_ancestor(self, one: Revision, other: Revision) -> Revision:
@@ -103,9 +108,7 @@ class Repository:
 
     def blob_at(self, revision: Revision, path: str) -> str | None:
         """The object of one file of a revision, by its path from the top of the repository."""
-        name = f"{revision.commit}:{path}"
-        asked = _run(self.folder, "rev-parse", "--verify", "--quiet", "--end-of-options", name)
-        return asked.stdout.decode("ascii").strip() if asked.returncode == 0 else None
+        return self._object(f"{revision.commit}:{path}")
 
     def revision_that_brought(self, text: str) -> Revision | None:
         """The first revision, of those before the present one, whose ledgers hold a text that was not there before."""

@@ -38,7 +38,14 @@ def test_revisions_by_every_kind_of_name(keeping):
     keeping.git("branch", "kept/old")
     keeping.append("sheets.cyl", "  10:00  K-1  to 2100 psi\n")
     keeping.commit("A fill")
-    for old in ("HEAD~1", "audit-2023", "kept/old", "main^", keeping.git("rev-parse", "HEAD~1").strip()[:8]):
+    for old in (
+        "HEAD~1",
+        "audit-2023",
+        ":/Begin the record",
+        "kept/old",
+        "main^",
+        keeping.git("rev-parse", "HEAD~1").strip()[:8],
+    ):
         for named in ([old], [old, "main"], [f"{old}..main"], [f"{old}.."], [f"{old}...main"]):
             assert counts(keeping, *named)["added"] == 1, named
     assert counts(keeping, "main..kept/old")["removed"] == 1
