@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from cylfile.commands.cannot import CannotDo
 from cylfile.commands.files import STANDARD_INPUT, LedgerFile, bytes_of, find_ledgers
-from cylfile.record.read import read_record
+from cylfile.record.read import FileReader, read_record
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, decode
 
@@ -29,20 +29,44 @@ class Paper(NamedTuple):
 
 
 class Papers(NamedTuple):
-    """All files of a record, by the path that people see, and the record that they make."""
+    """
+    All files of a record, by the path that people see, and the record that they make.
+
+    `read_before` holds what each of them says; see `read_record`.
+    """
 
     by_path: dict[str, Paper]
     record: Record
+    faults: list[Fault]
+    read_before: dict[Source, FileReader]
+
+    def with_texts(self, texts: dict[str, str]) -> Record:
+        """The record as it would be with other texts in the files of these paths, or with files that are new."""
+        sources = {path: paper.source for path, paper in self.by_path.items()}
+        sources |= {path: Source(path, text) for path, text in texts.items()}
+        return read_record(list(sources.values()), self.faults, self.read_before)
 
 
-def read_papers(paths: list[str]) -> Papers:
-    """Read a record in order to write to it. Raises CannotDo where a file of it cannot be read."""
-    by_path, faults = {}, []
+def read_papers(paths: list[str], earlier: Papers | None = None) -> Papers:
+    """
+    Read a record in order to write to it. Raises CannotDo where a file of it cannot be read.
+
+    With the papers of an earlier look, only what has changed since is read anew, and these are
+    given back where nothing has.
+    """
+    by_path, faults, read_before = {}, [], {}
     for file in find_ledgers(paths):
         paper, of_text = _read(file)
+        known = earlier.by_path.get(file.shown) if earlier else None
+        if known is not None and known.is_whole and known.data == paper.data:
+            paper = known
+            read_before[known.source] = earlier.read_before[known.source]
         by_path[file.shown] = paper
         faults += of_text
-    return Papers(by_path, read_record([paper.source for paper in by_path.values()], faults))
+    if earlier and len(read_before) == len(by_path) == len(earlier.by_path):
+        return earlier
+    record = read_record([paper.source for paper in by_path.values()], faults, read_before)
+    return Papers(by_path, record, faults, read_before)
 
 
 def _read(file: LedgerFile) -> tuple[Paper, list[Fault]]:

@@ -7,7 +7,7 @@ import gc
 import re
 import sys
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 from typing import NamedTuple
 
 from cylfile.commands.cannot import CannotDo
@@ -88,23 +88,28 @@ def reading_of(record: Record, options: argparse.Namespace, own_rules: Callable 
 
 def _as_of(record: Record, asked: date | None) -> tuple[date, list[Fault]]:
     """The day to judge for, and the fault of a zone that there is not, which leaves the day of this machine."""
+    zone, faults = zone_of(record)
+    if zone is None and not faults and record.department and record.department.zone and asked is None:
+        print("cylfile: this machine knows no time zones; today is taken from its own clock", file=sys.stderr)
+    return asked or datetime.now(zone).date(), faults
+
+
+def zone_of(record: Record) -> tuple[tzinfo | None, list[Fault]]:
+    """The zone of the department, None for that of this machine, and the fault of a zone that there is not."""
     department = record.department
     if department is None or department.zone is None:
-        return asked or date.today(), []
+        return None, []
     from zoneinfo import ZoneInfo, available_timezones
 
     try:
-        zone = ZoneInfo(department.zone)
+        return ZoneInfo(department.zone), []
     except (KeyError, ValueError, OSError):
         known = available_timezones()
         if not known:
-            if asked is None:
-                print("cylfile: this machine knows no time zones; today is taken from its own clock", file=sys.stderr)
-            return asked or date.today(), []
+            return None, []
         cure = did_you_mean(department.zone, known, "Write its name in the IANA database, such as America/Denver.")
         text = f"there is no time zone `{department.zone}`, so today is taken from this machine's clock"
-        return asked or date.today(), [Fault(department.where["zone"], text, cure, rule="unknown-name")]
-    return asked or datetime.now(zone).date(), []
+        return None, [Fault(department.where["zone"], text, cure, rule="unknown-name")]
 
 
 def cylinder_named(record: Record, name_or_tag: str) -> str:

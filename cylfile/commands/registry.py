@@ -36,6 +36,8 @@ AUDIENCES = (FILL_STATION, RECORD_KEEPER, AUDITOR, RULES)
 COMMANDS = (
     Command("may-fill", "may_fill", FILL_STATION, "may this cylinder be filled now, and to what pressure"),
     Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
+    Command("enter", "enter", FILL_STATION, "write one entry in the ledger's own words, judged before it is written"),
+    Command("tidy", "tidy", RECORD_KEEPER, "one layout for all files; what they say stays the same"),
     Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("seal", "seal", AUDITOR, "close a period so that changes to it show, or check that none was made"),
     Command("plain", "plain", AUDITOR, "what one file says, in plain forms; for git to compare"),

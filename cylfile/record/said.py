@@ -3,7 +3,7 @@ All that a record says, apart from how it is laid out: what rewriting its files 
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from cylfile.record.entries import plain_form
 from cylfile.record.plain import plain_recall, plain_seal, plain_waiver, property_lines
@@ -12,13 +12,15 @@ from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
 
 
-def difference(before: Record, after: Record) -> str:
+def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
     """
     Something that one record says and the other does not, in words; empty where there is nothing.
 
     Compared are all entries, all that blocks declare, waivers, seals, what cannot be read, and
-    the comments: each as often as it stands, and none by its place.
+    the comments: each as often as it stands, and none by its place. `added` are the plain forms
+    of entries and waivers that the later record, and only that, is meant to say.
     """
+    missing = Counter(added)
     for what, said in (
         ("an entry", _entries),
         ("what the blocks declare", _declarations),
@@ -26,11 +28,14 @@ def difference(before: Record, after: Record) -> str:
         ("a comment", _comments),
     ):
         ours, theirs = Counter(said(before)), Counter(said(after))
+        meant = missing & theirs
+        missing -= meant
+        theirs -= meant
         if ours != theirs:
             gone, new = (ours - theirs).elements(), (theirs - ours).elements()
             differing = [*(f"`{text}` would be gone" for text in gone), *(f"`{text}` would be new" for text in new)]
             return f"{what}: {differing[0]}"
-    return ""
+    return f"`{next(missing.elements())}` would be missing" if missing else ""
 
 
 def comments_of(source: Source) -> Iterator[str]:

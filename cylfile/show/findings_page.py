@@ -30,6 +30,12 @@ def findings_page(report: Report, layout: Layout) -> Iterator[Line]:
         layout.lines.clear()
 
 
+def findings_alone(report: Report, layout: Layout) -> list[Line]:
+    """The lines of the findings themselves, without the head, the groups and the foot of the page."""
+    _Page(report, layout).put_findings(worst_first(report.findings))
+    return layout.lines
+
+
 class _Page:
     def __init__(self, report: Report, layout: Layout):
         self.report = report
@@ -140,7 +146,7 @@ class _Page:
             )
             if head.is_barred and self._can_tell:
                 self._reasons(head, {finding.text for finding in findings})
-        self._findings(worst_first(findings))
+        self.put_findings(worst_first(findings))
 
     def _reasons(self, head: Head, said: set[str]) -> None:
         for reason in head.reasons:
@@ -153,7 +159,7 @@ class _Page:
     def _rest(self, findings: list[Finding]) -> None:
         self.layout.blank()
         self.layout.put(_NO_CYLINDER, style="strong")
-        self._findings(worst_first(findings))
+        self.put_findings(worst_first(findings))
 
     def _barred(self, heads: list[Head]) -> None:
         self.layout.blank()
@@ -163,7 +169,7 @@ class _Page:
             why = "; ".join(self._because(reason) for reason in head.reasons)
             self.layout.put(why, indent, first=[(f"  {head.name}", "strong")])
 
-    def _findings(self, findings: list[Finding]) -> None:
+    def put_findings(self, findings: list[Finding]) -> None:
         """Findings one under the other. What several in a row would all advise and cite is said once, after the last."""
         for finding, following in zip(findings, [*findings[1:], None]):
             self._finding(finding)
