@@ -181,7 +181,7 @@ class _Judge:
 
     def judge_entry(self, entry, verb: str) -> None:
         """Judge one entry, or, with None and `status`, the cylinder on the as-of day."""
-        judge_verb = self.rules.judges.get(verb)
+        judge_verb = self.rules.judge_of(verb)
         if judge_verb is not None:
             judge_verb(self.life, entry, self.hits)
             if self.hits:
@@ -279,7 +279,7 @@ class _CylinderJudge(_Judge):
         life, rules = self.life, self.rules
         entries, full_days = self._until_today(entries)
         conduct = Conduct(self.block, entries, full_days)
-        hits, filled = self.hits, rules.judges.get("filled")
+        hits, filled = self.hits, rules.judge_of("filled")
         for entry in entries:
             # A fill of a cylinder that is going about its life is what nearly every entry is.
             if entry.__class__ is Filled:

@@ -70,6 +70,8 @@ def _as_of(reader, name, day) -> date | None:
 
 def _take_classes(reader, start: int, end: int, margin: str, lines: list[str]) -> list:
     """The `class` blocks of the record, whose lines are made blank in `lines`."""
+    if not any(text.startswith("class", len(margin)) for text in lines):
+        return []
     source = reader.source
     first = source.position(start)[0]
     classes = []

@@ -180,7 +180,7 @@ class PackReader(SentenceReader):
             case "on":
                 sheet.on = self._places(tree, words)
             case "when":
-                sheet.when = self.formula(tree, words, line.rest, line.end)
+                sheet.when = self.formula(self.language.words(self.source.text, line.rest, line.end))
             case "once":
                 if words[0].text == "cylinder":
                     sheet.once = True

@@ -4,7 +4,6 @@ What packs laid over each other come to: the rules that judge, the classes and t
 
 from collections.abc import Callable
 
-from cylfile.history.facts import PLACES
 from cylfile.history.figures import Figures
 from cylfile.packs.classes import CylinderClass, Resolution, resolve_class
 from cylfile.packs.compiling import compile_judge
@@ -20,9 +19,7 @@ class Ruleset:
     `names` are the packs by the names they were asked for, in the order they are laid. `rules`
     maps a name to its rule, silenced ones included; `silenced` maps the names of those to the
     reason. `settings` maps a name to its value. `levels` holds the levels of the rules of the
-    reader itself. `judges` maps a place of the fact table to one function for all rules that
-    stand there, `judge(life, entry, hits)`; see `compiling.compile_judge`. A place without a
-    rule is not in it.
+    reader itself.
     """
 
     def __init__(
@@ -37,11 +34,18 @@ class Ruleset:
         self.classes = classes
         self.of_every = of_every
         self._resolved: dict[tuple[str | None, str | None], Resolution] = {}
-        active = [rule for rule in rules.values() if rule.name not in silenced]
-        standing = {place: [rule for rule in active if place in rule.on] for place in PLACES}
-        self.judges: dict[str, Callable] = {
-            place: compile_judge(rules_there, place) for place, rules_there in standing.items() if rules_there
-        }
+        self._judges: dict[str, Callable | None] = {}
+
+    def judge_of(self, place: str) -> Callable | None:
+        """
+        One function for all rules that stand on a place of the fact table, `judge(life, entry, hits)`.
+
+        None where no rule does. It is compiled when it is first asked for; see `compile_judge`.
+        """
+        if place not in self._judges:
+            rules = [rule for rule in self.rules.values() if place in rule.on and rule.name not in self.silenced]
+            self._judges[place] = compile_judge(rules, place) if rules else None
+        return self._judges[place]
 
     def level_of(self, name: str) -> str:
         """The level of a rule, one of the reader itself or of a pack. Raises KeyError where there is none."""

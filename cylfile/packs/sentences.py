@@ -11,7 +11,7 @@ from cylfile.packs.lines import Line
 from cylfile.packs.pack import Formula, Named, Template
 from cylfile.packs.texts import unescaped
 from cylfile.text.explain import clip
-from cylfile.text.language import Damaged, Language, Token
+from cylfile.text.language import Language, Token
 from cylfile.text.source import Fault, Source, Span
 
 # First word of a line -> the sentence that the rest of it is.
@@ -103,9 +103,9 @@ class SentenceReader:
                 f"Write {HOW.get(line.word, 'its value after it')}.",
             )
             return None
-        return self._parsed(line.rest, line.end, place, words)
+        return self._parsed(words, place)
 
-    def _parsed(self, start: int, end: int, place: str, words):
+    def _parsed(self, words: list[Token], place: str):
         if len(words) > LONGEST_FORMULA:
             self.fault(
                 words[0].start,
@@ -114,11 +114,11 @@ class SentenceReader:
                 "Split the rule in two.",
             )
             return None
-        sentence = self.language.read(self.source, start, end, place)
-        if isinstance(sentence, Damaged):
-            self.faults.append(sentence.fault)
+        shape = self.language.shape(self.source, words, place)
+        if isinstance(shape, Fault):
+            self.faults.append(shape)
             return None
-        return sentence.shape.tree, [word for word in words if word.type in self.language.terminals]
+        return shape.tree, [word for word in words if word.type in self.language.terminals]
 
     def named(self, sentence) -> Named | None:
         """The name that a header gives, None where there is none or it is not well formed."""
@@ -152,9 +152,13 @@ class SentenceReader:
             return ""
         return text
 
-    def formula(self, tree, words, start: int, end: int) -> Formula:
-        every = self.language.words(self.source.text, start, end)
-        return Formula(Span(self.source, every[0].start, every[-1].end), tree.children[0], words)
+    def formula(self, words: list[Token]) -> Formula | None:
+        """The expression that some words are, None and a fault where they are none."""
+        sentence = self._parsed(words, "formula")
+        if sentence is None:
+            return None
+        tree, valued = sentence
+        return Formula(Span(self.source, words[0].start, words[-1].end), tree.children[0], valued)
 
     def template(self, word) -> Template | None:
         """A text and the expressions in its braces, None where one of them cannot be read."""
@@ -186,9 +190,9 @@ class SentenceReader:
                     until, close + 1, "braces with nothing in them", "Write the fact whose value should stand here."
                 )
                 return None
-            sentence = self._parsed(until + 1, close, "formula", words)
-            if sentence is None:
+            formula = self.formula(words)
+            if formula is None:
                 return None
-            parts.append(self.formula(*sentence, until + 1, close))
+            parts.append(formula)
             at = close + 1
         return tuple(parts)

@@ -180,14 +180,23 @@ class Language:
         terminals = tuple(kinds)
         shape = self._shapes.get((place, terminals))
         if shape is None:
-            tokens = self.words(source.text, start, end)
-            outcome = self._parse(tokens, place)
-            if isinstance(outcome, tuple):
-                return Damaged(start, end, explain(self, source, tokens, *outcome))
-            shape = self._shapes[place, terminals] = Shape(place, terminals, outcome)
+            shape = self.shape(source, self.words(source.text, start, end), place)
+            if isinstance(shape, Fault):
+                return Damaged(start, end, shape)
         self._note(shape)
         values = tuple([word for kind, word in zip(kinds, words) if kind in values_in])
         return Sentence(shape, values, start)
+
+    def shape(self, source: Source, words: list[Token], place: str) -> Shape | Fault:
+        """The shape of some words of a source that are a sentence of `place`; a fault where they are none."""
+        terminals = tuple([word.type for word in words])
+        shape = self._shapes.get((place, terminals))
+        if shape is None:
+            outcome = self._parse(words, place)
+            if isinstance(outcome, tuple):
+                return explain(self, source, words, *outcome)
+            shape = self._shapes[place, terminals] = Shape(place, terminals, outcome)
+        return shape
 
     def _note(self, shape: Shape) -> None:
         """Take note of a line that was lexed: where many are, their shapes get a matcher."""

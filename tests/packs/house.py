@@ -58,7 +58,7 @@ def fill(psi: float = 4500.0, day: date = date(2024, 1, 1), kelvin: float | None
 def judged(ruleset, a_life, entry, place: str = "filled") -> list[tuple[str, tuple[str, ...]]]:
     """What the judge of a place finds, as names of rules and of unknown facts."""
     hits = []
-    ruleset.judges[place](a_life, entry, hits)
+    ruleset.judge_of(place)(a_life, entry, hits)
     return [(rule.name, unknown) for rule, unknown in hits]
 
 

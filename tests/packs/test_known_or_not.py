@@ -277,7 +277,7 @@ def test_a_fact_that_is_not_needed_is_not_computed():
     # A life without figures: asking for `settled` would fail.
     assert judged(ruleset, life(), entry) == []
     # The same holds of a rule that no active rule asks for.
-    assert "settled" not in ruleset.judges["filled"].__code__.co_names
+    assert "settled" not in ruleset.judge_of("filled").__code__.co_names
 
 
 def test_only_the_parts_that_are_not_known_are_named():

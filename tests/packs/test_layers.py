@@ -155,7 +155,7 @@ def test_a_broken_rule_takes_no_other_with_it():
 def test_without_packs_only_core_levels_stand():
     ruleset, faults = load()
     assert not faults
-    assert (ruleset.names, ruleset.rules, ruleset.judges) == ((), {}, {})
+    assert (ruleset.names, ruleset.rules, ruleset.judge_of("filled")) == ((), {}, None)
     assert ruleset.level_of("unreadable-line") == "danger"
     with pytest.raises(KeyError):
         ruleset.level_of("filled-past-test")

@@ -63,10 +63,10 @@ def test_braces_in_texts_hold_the_same_language(inside):
 
 def test_a_compiled_rule_sees_no_builtins_and_no_modules():
     ruleset, _ = load_rule("day > test-due and to > rated * 2 and hot > 5 psi")
-    names = ruleset.judges["filled"].__globals__
+    names = ruleset.judge_of("filled").__globals__
     assert names["__builtins__"] == {}
     assert not {name for name in names if hasattr(builtins, name)} - {"__builtins__"}
-    attributes = set(ruleset.judges["filled"].__code__.co_names) - set(names)
+    attributes = set(ruleset.judge_of("filled").__code__.co_names) - set(names)
     assert attributes == {"day", "test_due", "reading", "value", "rated", "append"}
 
 
@@ -77,7 +77,8 @@ def test_no_text_of_a_pack_is_compiled(monkeypatch):
     monkeypatch.setattr(
         builtins, "compile", lambda tree, *rest, **more: trees.append(tree) or real(tree, *rest, **more)
     )
-    load_rule('site = "evil_name" or day > test-due')
+    ruleset, _ = load_rule('site = "evil_name" or day > test-due')
+    assert ruleset.judge_of("filled") is not None
     ours = [tree for tree in trees if isinstance(tree, ast.Module)]
     assert ours and all(isinstance(tree, ast.AST) for tree in ours)
     names = {node.id for tree in ours for node in ast.walk(tree) if isinstance(node, ast.Name)}
