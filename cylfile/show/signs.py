@@ -18,8 +18,8 @@ class Signs(NamedTuple):
     tick: str
 
 
-BLOCKS = Signs("█", "█▒░", "▁▂▃▄▅▆▇█", "─", "┬")
-ASCII = Signs("#", "#=-", ".:-=+*#@", "-", "+")
+BLOCKS = Signs("█", "█▓▒░▪", "▁▂▃▄▅▆▇█", "─", "│")
+ASCII = Signs("#", "#=+-:", ".:-=+*#@", "-", "|")
 
 
 def signs_for(stream: TextIO) -> Signs:

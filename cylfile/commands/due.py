@@ -1,0 +1,101 @@
+"""
+`cylfile due`: what must go to test, to inspection or be replaced, and which samples and changes are due.
+"""
+
+import argparse
+import re
+import sys
+from datetime import date, timedelta
+
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.reading import Reading, add_reading_options, read
+from cylfile.history.coming import Due, Untold, coming, coming_of_sources
+from cylfile.history.folding import life_of
+from cylfile.record.dates import NEVER, months_after
+from cylfile.show.due import DueList, due_calendar, due_csv, due_json, due_page
+from cylfile.show.signs import signs_for
+from cylfile.show.terminal import in_color, layout_for, write
+
+_PURPOSE = (
+    "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "
+    "What is overdue is always listed."
+)
+_MORE = """\
+examples:
+  cylfile due
+  cylfile due --within 6m
+  cylfile due --within 1y --as ics > cylinders.ics
+
+A period is days, weeks, months or years: 90d, 12w, 6m, 1y.
+Exit status: 0 listed, 2 the job could not be done.
+"""
+_PERIOD = re.compile("([0-9]{1,4})[ \t]*(d|w|m|y|days?|weeks?|months?|years?)")
+_FORMS = {"csv": due_csv, "ics": due_calendar, "json": due_json}
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    reading = read(options)
+    listed = _listed(reading, _last_day(reading.as_of, *options.within))
+    if options.form == "terminal":
+        lines = due_page(listed, layout_for(sys.stdout), signs_for(sys.stdout))
+        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+        return 0
+    if options.form == "ics":
+        if listed.untold:
+            print(f"cylfile: {len(listed.untold)} have no day that can be told; see cylfile due", file=sys.stderr)
+        # The line ends are the calendar's own on every system.
+        sys.stdout.reconfigure(newline="")
+    sys.stdout.writelines(_FORMS[options.form](listed))
+    return 0
+
+
+def make_options() -> Options:
+    options = Options("due", _PURPOSE, _MORE)
+    add_reading_options(options)
+    options.add_argument(
+        "--within", metavar="PERIOD", type=_period, default=(90, "d"), help="how far to look ahead: 90d"
+    )
+    options.add_argument(
+        "--as", dest="form", choices=("terminal", *_FORMS), default="terminal",
+        help="a page for people (default), csv, a calendar (ics) or json",
+    )  # fmt: skip
+    add_color_option(options)
+    return options
+
+
+def _period(word: str) -> tuple[int, str]:
+    found = _PERIOD.fullmatch(word)
+    if not found:
+        raise argparse.ArgumentTypeError(f"`{word}` is no period; write it as 90d, 12w, 6m or 1y")
+    return int(found[1]), found[2][0]
+
+
+def _last_day(as_of: date, number: int, unit: str) -> date:
+    if unit in "my":
+        return months_after(as_of, number * (12 if unit == "y" else 1))
+    try:
+        return as_of + timedelta(days=number * (7 if unit == "w" else 1))
+    except OverflowError:
+        return NEVER
+
+
+def _listed(reading: Reading, until: date) -> DueList:
+    record, rules, as_of = reading.record, reading.rules, reading.as_of
+    found: list[Due | Untold] = []
+    left_out = 0
+    for card in record.cylinders.values():
+        life = life_of(record, rules, card, as_of)
+        found += coming(life)
+        left_out += bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day)
+    periods = (_setting(rules, name) for name in ("sample-every", "cartridge-age-limit"))
+    found += coming_of_sources(record, as_of, *periods)
+    due = [each for each in found if isinstance(each, Due) and each.day <= until]
+    untold = [each for each in found if isinstance(each, Untold)]
+    return DueList(record, rules, as_of, until, due, untold, left_out)
+
+
+def _setting(rules, name: str) -> int | None:
+    """A period that the rules set, in months."""
+    setting = rules.settings.get(name)
+    return setting.value if setting is not None and setting.dimension == "period" else None

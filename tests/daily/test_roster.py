@@ -1,0 +1,96 @@
+"""
+The command `roster`, from end to end.
+"""
+
+import csv
+import io
+import json
+
+import pytest
+from station import run
+
+from cylfile.show.layout import Layout
+from cylfile.show.table import Column, put_table
+
+
+def lines_of(station, *arguments):
+    done = run(station, "roster", *arguments)
+    assert done.returncode == 0 and done.stderr == ""
+    return done.stdout.split("\n")
+
+
+def test_all_cylinders_by_site(station):
+    lines = lines_of(station)
+    assert lines[0].startswith("Pinewater, Fire; Department    6 cylinders    as of 2026-11-25    rules: us-dot")
+    order = [line.split()[0] for line in lines if line[:2] == "  " and not line.startswith("  cylinder")]
+    assert order == ["K-10", "R-1", "114", "K-9", "S-2", "S-3"], "by site and name, numbers as people count"
+    assert "Quay Street   3 cylinders" in lines and "Nowhere on record   1 cylinder" in lines
+    rows = {line.split()[0]: line for line in lines if line.startswith("  ")}
+    assert rows["K-9"].split() == ["K-9", "in", "service", "2027-01-31", "2027-02-28", "2026-03-01", "carbon-wrapped"]
+    assert rows["K-10"].split()[1:4] == ["DO", "NOT", "FILL"]
+    assert rows["114"].split()[3:5] == ["2030-01-31", "no"]
+    assert rows["R-1"].split() == ["R-1", "retired", "dot-3al"], "nothing comes for what is gone"
+    assert rows["S-2"].split()[1:4] == ["out", "of", "service"]
+    assert rows["S-3"].count("not known") == 3
+    assert "DO NOT FILL 2   in service 2   out of service 1   retired 1" in lines
+
+
+@pytest.mark.parametrize(
+    "options, names",
+    [
+        (["--site", "hill"], ["K-10", "R-1"]),
+        (["--class", "dot-3aa"], ["114", "S-2"]),
+        (["--state", "in-service"], ["114", "K-9", "K-10", "S-3"]),
+        (["--state", "retired"], ["R-1"]),
+        (["--site", "quay", "--class", "dot-3aa", "--state", "out-of-service"], ["S-2"]),
+        (["--state", "condemned"], []),
+    ],
+)
+def test_only_some(station, options, names):
+    done = run(station, "roster", *options, "--as", "json")
+    assert [each["cylinder"] for each in json.loads(done.stdout)["cylinders"]] == names
+    assert "only" in "".join(lines_of(station, *options))
+
+
+@pytest.mark.parametrize(
+    "options, why",
+    [
+        (["--site", "hil"], "there is no site `hil`. Did you mean `hill`?"),
+        (["--class", "carbon"], "there is no class `carbon`"),
+        (["--state", "broken"], "--state"),
+    ],
+)
+def test_what_there_is_not(station, options, why):
+    done = run(station, "roster", *options)
+    assert done.returncode == 2 and done.stdout == "" and why in done.stderr and done.stderr.count("\n") == 1
+
+
+def test_csv(station):
+    done = run(station, "roster", "--as", "csv")
+    assert done.stdout.count("\n") == done.stdout.count("\r\n") == 7
+    rows = {row["cylinder"]: row for row in csv.DictReader(io.StringIO(done.stdout, newline=""))}
+    assert set(rows) == {"'114", "K-9", "K-10", "S-2", "S-3", "R-1"}, "114 stays a text"
+    assert rows["K-9"]["serial"] == "'00123" and rows["K-10"]["serial"] == "'=1+1"
+    assert rows["K-9"]["may be filled"] == "yes" and rows["K-10"]["may be filled"] == "no"
+    assert rows["'114"]["end of life"] == "" and rows["'114"]["last fill to psi"] == "2216"
+
+
+def test_json(station):
+    value = json.loads(run(station, "roster", "--as", "json").stdout)
+    by_name = {each["cylinder"]: each for each in value["cylinders"]}
+    assert by_name["K-10"]["tags"] == ["AA10"] and by_name["K-10"]["serial"] == "=1+1"
+    assert by_name["K-9"]["may_be_filled"] is True and by_name["K-9"]["next_test"] == "2027-01-31"
+    assert by_name["114"]["end_of_life"] is None and by_name["114"]["fills"] == 1
+
+
+def test_columns_that_have_no_room_stand_under_their_row():
+    columns = [Column("name"), Column("first", gives_way=1), Column("second", gives_way=2), Column("none")]
+    rows = [[("K-1", ""), ("one", ""), ("two", ""), ("", "")], [("K-10", ""), ("", ""), ("", ""), ("", "")]]
+    for width, expected in (
+        (20, ["  name  first  second", "  K-1   one    two", "  K-10"]),
+        (19, ["  name  first", "  K-1   one", "      second two", "  K-10"]),
+        (8, ["  name", "  K-1", "      first", "      one,", "      second", "      two", "  K-10"]),
+    ):
+        layout = Layout(width + 1)
+        put_table(layout, columns, rows)
+        assert ["".join(text for text, _ in line).rstrip() for line in layout.lines] == expected
