@@ -102,13 +102,14 @@ class Recall(Declared):
     """
     A recall of its `day`: it means the cylinders that fit all of the properties it has.
 
-    `serials` are patterns in which `*` stands for any characters; `made` is a pair of months.
+    `serials` are patterns in which `*` stands for any characters, and ranges, (first, last);
+    `made` is a pair of months.
     """
 
     day: date | None = None
     class_name: str | None = None
     maker: str | None = None
-    serials: list[str] = field(default_factory=list)
+    serials: list[str | tuple[str, str]] = field(default_factory=list)
     made: tuple[Month, Month] | None = None
     word = "recall"
 

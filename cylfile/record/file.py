@@ -130,6 +130,10 @@ class FileReader:
                 self._property(block.source, thing, line)
         if entries:
             self._entries(block.source, entries, None, {"subject": name})
+        if declares is Recall and not block.lines:
+            line = line_span(block.source, header.start, len(header.shape.terminals))
+            cure = "Write under it what they have in common: `class`, `maker`, `serial` or `made`."
+            keep_fault(self.record, Fault(line, "this recall does not say which cylinders it means", cure), [])
 
     def _property(self, source: Source, thing, line: Sentence) -> None:
         words = self._words(source, line, thing.name)

@@ -119,7 +119,8 @@ def plain_recall(recall: Recall) -> str:
         words.append(f"class {recall.class_name}")
     if recall.maker is not None:
         words.append(f"maker {_name_or_text(recall.maker)}")
-    words += sorted(f"serial {write_text(serial)}" for serial in recall.serials)
+    ends = ([serial] if isinstance(serial, str) else serial for serial in recall.serials)
+    words += sorted(f"serial {' to '.join(map(write_text, each))}" for each in ends)
     if recall.made is not None:
         words.append(f"made {recall.made[0]} to {recall.made[1]}")
     return " ".join(words)

@@ -7,7 +7,9 @@ Refusal, and puts nothing in, where the words together mean nothing.
 
 from cylfile.record.blocks import last_day
 from cylfile.record.dates import Month
+from cylfile.record.entries import write_text
 from cylfile.record.plans import Refusal
+from cylfile.record.serials import is_range
 
 
 def _one(field: str):
@@ -77,6 +79,13 @@ def _serial(thing, words, tree):
         thing.serial = words[0]
 
 
+def _serial_range(thing, words, tree):
+    if not is_range(*words):
+        text = f"no range of serial numbers: {write_text(words[0])} to {write_text(words[1])}"
+        raise Refusal(text, "Both ends are alike but for their last figures, such as `serial EW-0100 to EW-0199`.")
+    thing.serials.append((words[0], words[1]))
+
+
 def _made_between(thing, words, tree):
     if words[1] < words[0]:
         text = f"the last month, {words[1]}, is before the first, {words[0]}"
@@ -97,6 +106,7 @@ PROPERTIES = {
     "cartridge": _one("cartridge"),
     "at_site": _one("site"),
     "serial": _serial,
+    "serial_range": _serial_range,
     "maker": _one("maker"),
     "owner": _one("owner"),
     "marked": _one("marked"),
@@ -112,6 +122,6 @@ PROPERTIES = {
 }
 REPEATABLE = {"rules", "fills", "inspects", "authorised", "tag"}
 # Of a recall, which may name several patterns; a cylinder has one serial number.
-REPEATABLE_ON_RECALLS = {"serial"}
+REPEATABLE_ON_RECALLS = {"serial", "serial_range"}
 # The properties whose every line has to be found again -> the name that the last of them gave.
 LAST_NAME = {"rules": lambda thing: thing.rules[-1][0], "tag": lambda thing: thing.tags[-1]}

@@ -4,10 +4,11 @@ from datetime import date
 
 import pytest
 
-from cylfile.history.recalls import Recalls, in_serials
+from cylfile.history.recalls import Recalls
 from cylfile.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.record.read import read_record
+from cylfile.record.serials import in_serials
 from cylfile.text.source import Source
 
 RULES, _ = load_rules(["practice"], lambda name: None)
@@ -76,6 +77,29 @@ def test_several_patterns_are_one_property():
     assert meant(CARD, recall) is True
     assert meant(CARD.replace("EW-7701", "OW-1"), recall) is True
     assert meant(CARD.replace("EW-7701", "PW-1"), recall) is False
+
+
+def test_a_range_of_serial_numbers():
+    recall = RECALL.replace('serial  "EW-77*"', "serial  EW-7650 to EW-7750")
+    assert meant(CARD, recall) is True
+    assert meant(CARD.replace("EW-7701", "EW-7751"), recall) is False
+    # Ranges and patterns are one property.
+    both = recall.replace("  made", '  serial "OW*"\n  made')
+    assert meant(CARD, both) is True and meant(CARD.replace("EW-7701", "OW-7"), both) is True
+
+
+@pytest.mark.parametrize("line", ['serial "EW-7650" to "OW-7750"', "serial EW-7750 to EW-7650", 'serial "EW" to "EX"'])
+def test_what_is_no_range(line):
+    record = read_record([Source("f.cyl", RECALL.replace('serial  "EW-77*"', line))])
+    (fault,) = record.faults
+    assert fault.rule == "unreadable-line" and "no range of serial numbers" in fault.text and fault.span.line == 3
+
+
+def test_a_recall_that_names_nothing_is_a_fault():
+    record = read_record([Source("f.cyl", 'recall 2024-03-01 "Valves"\n' + CARD)])
+    (fault,) = record.faults
+    assert fault.rule == "unreadable-line" and fault.span.line == 1
+    assert fault.text == "this recall does not say which cylinders it means"
 
 
 def test_the_day_of_the_recall():
