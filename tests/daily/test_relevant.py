@@ -22,6 +22,8 @@ from make_record import make_record  # noqa: E402
 
 AS_OF = date(2026, 11, 25)
 RULES, _ = load_rules(["us-dot", "osha", "practice"], lambda name: None)
+# Findings of fills may rest on what others took from the same source; whether a cylinder may be filled does not.
+WITH_AIR, _ = load_rules(["us-dot", "osha", "practice", "air"], lambda name: None)
 
 CARDS = """\
 department "Pinewater Fire Department"
@@ -32,6 +34,9 @@ site hill "Hill Road"
 person ash "Rowan Ash"
   fills  2020-01-01
 tester Z999 "Invented Testing"
+source C1 "Compressor"
+  kind  compressor
+  2024-01-02  air sample pass
 source BANK "Storage bank"
   kind  storage
   at    quay
@@ -65,6 +70,7 @@ cylinder V-7
   2021-01-01  out of service "valve"
 """
 SHEETS = """\
+2026-03-12  filled BANK to 5000 psi on C1
 fill sheet 2026-03-15  at quay  on BANK
     by ash
   09:42  12   from 900 psi  to 4500 psi  at 85 F
@@ -92,6 +98,7 @@ waived filled-past-test for 120 until 2027-01-01 by ash "stand-by only"
 recall 2026-05-01 "Valves"
   class  dot-3al
 2026-06-01  air sample BANK fail
+2026-06-01  air sample C1 fail
 2026-06-02 09:00  filled BANK to 5000 psi on BANK
 """
 
@@ -116,7 +123,10 @@ def seen(record, name):
     head = {field: getattr(card, field) for field in card.__slots__ if field not in ("span", "where")}
     verdict = judge_cylinder(record, RULES, card, AS_OF)
     findings = [(finding.rule, finding.text, finding.working, finding.span.line) for finding in verdict.findings]
-    return common, lines, head, entries, findings, must_not_be_filled(verdict.life, RULES, doubts(record, name))
+    in_doubt = doubts(record, name)
+    by_air = judge_cylinder(record, WITH_AIR, card, AS_OF)
+    reasons = must_not_be_filled(by_air.life, WITH_AIR, in_doubt, by_air.findings)
+    return common, lines, head, entries, findings, must_not_be_filled(verdict.life, RULES, in_doubt), reasons
 
 
 def assert_the_same(sources, names):
