@@ -10,7 +10,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, time
 
 from cylfile.record.entries import write_time, write_value
 from cylfile.record.seals import stated_day
@@ -82,9 +82,9 @@ def compare_entries(subject: str, old: list, new: list, sealed: date | None = No
     pairs = _pairs(gone, come)
     changes = [_changed(before, after) for before, after in (*resigned, *pairs)]
     changes += (EntryChange(REMOVED, subject, entry, None) for entry in _without(gone, [pair[0] for pair in pairs]))
-    moments = sorted((entry.day, _clock(entry, "")) for entry in old)
+    moments = sorted(map(_moment, old))
     changes += (_added(entry, moments) for entry in _without(come, [pair[1] for pair in pairs]))
-    changes.sort(key=lambda change: (KINDS.index(change.kind), change.entry.day, _clock(change.entry, "")))
+    changes.sort(key=lambda change: (KINDS.index(change.kind), _moment(change.entry)))
     return [_with_seal(change, sealed) for change in changes]
 
 
@@ -148,12 +148,12 @@ def _added(entry, moments: list) -> EntryChange:
     if entry.late is not None:
         return EntryChange(LATE, entry.subject, None, entry)
     # An entry without a time may be of any time of its day: it is behind none of that day, and none behind it.
-    behind = len(moments) - bisect_right(moments, (entry.day, _clock(entry, "24:00")))
+    behind = len(moments) - bisect_right(moments, (entry.day, entry.time or time.max))
     return EntryChange(BEHIND if behind else ADDED, entry.subject, None, entry, behind=behind)
 
 
-def _clock(entry, without: str) -> str:
-    return without if entry.time is None else write_time(entry.time)
+def _moment(entry) -> tuple[date, time]:
+    return entry.day, entry.time or time.min
 
 
 def _with_seal(change: EntryChange, sealed: date | None) -> EntryChange:
@@ -182,6 +182,8 @@ def fields_of(entry) -> dict[str, str]:
 
 def _pairs(gone: list, come: list) -> list[tuple]:
     """(old, new) of each entry that was changed: those of one day and the most alike first, each entry once."""
+    if not gone or not come:
+        return []
     before, after = [fields_of(entry) for entry in gone], [fields_of(entry) for entry in come]
     weighed = []
     for i, j in _candidates(before, after):

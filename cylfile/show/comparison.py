@@ -52,6 +52,10 @@ def comparison_page(report: ComparisonReport, layout: Layout, every: bool = Fals
         layout.lines.clear()
 
 
+def place_of_entry(entry) -> str:
+    return f"{entry.source.path}:{entry.source.position(entry.start)[0]}"
+
+
 def place_of(span) -> str:
     return f"{span.source.path}:{span.line}" if span is not None else ""
 
@@ -95,10 +99,10 @@ class _Page:
         for change in changes:
             self.layout.blank()
             if change.kind == kinds.REMOVED:
-                self._named(change.subject, "taken out", f"was {place_of(change.old.span)}")
+                self._named(change.subject, "taken out", f"was {place_of_entry(change.old)}")
                 self.layout.put(plain_form(change.old), self.indent)
             else:
-                self._named(change.subject, plain_form(change.old), place_of(change.new.span))
+                self._named(change.subject, plain_form(change.old), place_of_entry(change.new))
                 self._beside([("", "old", "new"), *change.clauses])
             self._seal_note(change)
         for line in lines:
@@ -163,7 +167,7 @@ class _Page:
     def _entry(self, change: EntryChange) -> None:
         entry = change.new
         said = entry._replace(struck=None, late=None) if change.kind in (kinds.STRUCK, kinds.LATE) else entry
-        self._row(change.kind, plain_form(said), place_of(entry.span))
+        self._row(change.kind, plain_form(said), place_of_entry(entry))
         if change.kind == kinds.BEHIND:
             dated = "entry that is" if change.behind == 1 else "entries that are"
             self.layout.put(f"written behind {change.behind} {dated} dated after it, without `late`", self.indent)
