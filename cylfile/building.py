@@ -2,8 +2,8 @@
 Building a wheel: the grammars' parse tables are made here and carried along.
 """
 
+import os.path
 import sys
-from pathlib import Path
 
 from setuptools.command.build_py import build_py
 
@@ -15,10 +15,10 @@ class BuildWithTables(build_py):
         super().run()
         if not self.editable_mode:
             # The build tool runs this file by its path and does not know the package.
-            sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+            sys.path.insert(0, os.path.dirname(os.path.dirname(os.path.realpath(__file__))))
             from cylfile.packs.sentences import pack_language
             from cylfile.text.ledger import LEDGER
 
-            folder = Path(self.build_lib) / "cylfile" / "grammar"
+            folder = os.path.join(self.build_lib, "cylfile", "grammar")
             for language in (LEDGER, pack_language()):
-                language.save_tables(folder / f"{language.file_name}.tables")
+                language.save_tables(os.path.join(folder, f"{language.file_name}.tables"))

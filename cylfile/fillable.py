@@ -12,8 +12,8 @@ from cylfile.history.life import Life
 from cylfile.judge import may_be_filled
 from cylfile.record.conflicts import conflicts_about
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
 from cylfile.record.record import Record
+from cylfile.record.sentence import read_entry
 from cylfile.text.source import Fault, Source
 
 # The name of the place where a fill stands that is in nobody's file.
@@ -89,7 +89,8 @@ def fill_in_mind(life: Life, to: str | None = None, at: str | None = None):
     to = to or (str(card.rated) if card.rated else f"{life.rated:.4f} psi")
     at = at or (f"{reference - 273.15:.4f} C" if reference is not None else None)
     line = f"{life.as_of} filled {life.name} to {to}" + (f" at {at}" if at else "")
-    return read_record([Source(NOWHERE, line)]).entries[life.name][0]
+    entry, _ = read_entry(Source(NOWHERE, line))
+    return entry
 
 
 def forbids(finding: Finding) -> bool:
@@ -106,7 +107,8 @@ def forbids(finding: Finding) -> bool:
 
 def _stands_today(finding: Finding, life: Life) -> bool:
     if finding.level != "danger":
-        return False
+        # Where `made` is a day to come, tests and life are counted from it, and prove nothing.
+        return finding.rule == "future-entry" and not finding.about
     is_of_today = not finding.about and finding.day == life.as_of
     return is_of_today or (life.last_test is not None and finding.about == plain_form(life.last_test))
 

@@ -70,9 +70,9 @@ def _ledger_words() -> dict[str, set[str]]:
     text_of = LEDGER.keyword_terminals
     headers, properties, acts = set(), set(), set()
     expansions: dict[str, list[list[str]]] = {}
-    grammar = (grammar_folder() / LEDGER.file_name).read_text(encoding="utf-8")
+    grammar = Path(grammar_folder(), LEDGER.file_name).read_text(encoding="utf-8")
     parser = Lark(
-        grammar, parser="lalr", start=[TOP, *dict.fromkeys(LINES_OF.values())], import_paths=[str(grammar_folder())]
+        grammar, parser="lalr", start=[TOP, *dict.fromkeys(LINES_OF.values())], import_paths=[grammar_folder()]
     )
     for rule in parser.rules:
         name, symbols = str(rule.origin.name), [str(symbol.name) for symbol in rule.expansion]

@@ -8,7 +8,6 @@ to a figure of the same kind, a rule's level; and silence a rule. It may not say
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 
 from cylfile.findings.core import CORE_RULES
 from cylfile.history.figures import Figures
@@ -117,18 +116,18 @@ def _inside(name: str, folder: str) -> str | None:
     return None if path == ".." or path.startswith("../") else path
 
 
-@dataclass(slots=True)
 class _Laying:
     """Lays the packs that were loaded over each other."""
 
-    loading: _Loading
-    rules: dict[str, tuple[Pack, RuleSheet]] = field(default_factory=dict)
-    settings: dict[str, Value] = field(default_factory=dict)
-    levels: dict[str, str] = field(default_factory=dict)
-    silenced: dict[str, str] = field(default_factory=dict)
-    sheets: list[ClassSheet] = field(default_factory=list)
-    figures: dict[str, float | bool] = field(default_factory=dict)
-    unreadable: set[str] = field(default_factory=set)
+    def __init__(self, loading: _Loading):
+        self.loading = loading
+        self.rules: dict[str, tuple[Pack, RuleSheet]] = {}
+        self.settings: dict[str, Value] = {}
+        self.levels: dict[str, str] = {}
+        self.silenced: dict[str, str] = {}
+        self.sheets: list[ClassSheet] = []
+        self.figures: dict[str, float | bool] = {}
+        self.unreadable: set[str] = set()
 
     def ruleset(self) -> Ruleset:
         for pack in self.loading.packs.values():

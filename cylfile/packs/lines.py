@@ -6,7 +6,6 @@ A property is an indented line; a line indented further goes on with the one abo
 """
 
 import re
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
@@ -15,7 +14,6 @@ _WORD = re.compile('[^ \t\n"#]+|"')
 _RECORDS = ("breaks", "keeps")
 
 
-@dataclass(slots=True)
 class Line:
     """
     One logical line: its first word, and from where to where the rest of it and its record run.
@@ -23,11 +21,12 @@ class Line:
     `record` is None where nothing further in stands under a `breaks` or `keeps`.
     """
 
-    word: str
-    start: int
-    rest: int
-    end: int
-    record: tuple[int, int] | None = None
+    def __init__(self, word: str, start: int, rest: int, end: int):
+        self.word = word
+        self.start = start
+        self.rest = rest
+        self.end = end
+        self.record: tuple[int, int] | None = None
 
 
 class Block(NamedTuple):

@@ -2,7 +2,6 @@
 What one pack file says, read but not yet checked: expressions are still sentences of the grammar.
 """
 
-from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
@@ -60,7 +59,6 @@ class Example(NamedTuple):
     classes: list["ClassSheet"]
 
 
-@dataclass(slots=True)
 class ClassSheet:
     """
     What a pack says of a class of cylinder: the fields of `Figures` that it gives.
@@ -68,31 +66,32 @@ class ClassSheet:
     `patterns` are the markings that show the class, as written; `cites` the source of a figure.
     """
 
-    name: str
-    title: str
-    span: Span
-    figures: dict[str, float | int | bool] = field(default_factory=dict)
-    patterns: list[str] = field(default_factory=list)
-    cites: dict[str, str] = field(default_factory=dict)
+    def __init__(self, name: str, title: str, span: Span):
+        self.name = name
+        self.title = title
+        self.span = span
+        self.figures: dict[str, float | int | bool] = {}
+        self.patterns: list[str] = []
+        self.cites: dict[str, str] = {}
 
 
-@dataclass(slots=True)
 class RuleSheet:
     """A rule as written. `on` are places of the fact table; `when` is None where it could not be read."""
 
-    name: str
-    level: str
-    span: Span
-    on: tuple[str, ...] = ()
-    when: Formula | None = None
-    once: bool = False
-    say: Template | None = None
-    why: str = ""
-    working: list[Template] = field(default_factory=list)
-    advice: Template = ()
-    cite: list[str] = field(default_factory=list)
-    breaks: list[Example] = field(default_factory=list)
-    keeps: list[Example] = field(default_factory=list)
+    def __init__(self, name: str, level: str, span: Span):
+        self.name = name
+        self.level = level
+        self.span = span
+        self.on: tuple[str, ...] = ()
+        self.when: Formula | None = None
+        self.once = False
+        self.say: Template | None = None
+        self.why = ""
+        self.working: list[Template] = []
+        self.advice: Template = ()
+        self.cite: list[str] = []
+        self.breaks: list[Example] = []
+        self.keeps: list[Example] = []
 
 
 class LevelChange(NamedTuple):
@@ -109,7 +108,6 @@ class Silence(NamedTuple):
     reason: str
 
 
-@dataclass(slots=True)
 class Pack:
     """
     One file of rules.
@@ -119,14 +117,15 @@ class Pack:
     names of rules that stand in the file and are not in `rules`.
     """
 
-    source: Source
-    name: str = ""
-    title: str = ""
-    extends: list[Named] = field(default_factory=list)
-    figures: dict[str, float | bool] = field(default_factory=dict)
-    classes: dict[str, ClassSheet] = field(default_factory=dict)
-    settings: dict[str, Setting] = field(default_factory=dict)
-    rules: dict[str, RuleSheet] = field(default_factory=dict)
-    levels: list[LevelChange] = field(default_factory=list)
-    silences: list[Silence] = field(default_factory=list)
-    unreadable_rules: set[str] = field(default_factory=set)
+    def __init__(self, source: Source):
+        self.source = source
+        self.name = ""
+        self.title = ""
+        self.extends: list[Named] = []
+        self.figures: dict[str, float | bool] = {}
+        self.classes: dict[str, ClassSheet] = {}
+        self.settings: dict[str, Setting] = {}
+        self.rules: dict[str, RuleSheet] = {}
+        self.levels: list[LevelChange] = []
+        self.silences: list[Silence] = []
+        self.unreadable_rules: set[str] = set()

@@ -1,23 +1,26 @@
 """The packs that come with the program, and the way to them."""
 
+import os
 import re
 from functools import cache
-from pathlib import Path
 
 from cylfile.text.source import Source
 
-_FOLDER = Path(__file__).resolve().parent
+_FOLDER = os.path.dirname(os.path.realpath(__file__))
+_ENDING = ".pack"
 _NAME = re.compile("[a-z][a-z0-9-]*")
 
 
 @cache
 def shipped_names() -> tuple[str, ...]:
     """The names of the shipped packs."""
-    return tuple(sorted(path.stem for path in _FOLDER.glob("*.pack")))
+    return tuple(sorted(name.removesuffix(_ENDING) for name in os.listdir(_FOLDER) if name.endswith(_ENDING)))
 
 
 def open_shipped(name: str) -> Source | None:
     """A shipped pack by its bare name, None where there is none of this name."""
     if not _NAME.fullmatch(name) or name not in shipped_names():
         return None
-    return Source(f"{name}.pack", (_FOLDER / f"{name}.pack").read_text(encoding="utf-8"))
+    file_name = name + _ENDING
+    with open(os.path.join(_FOLDER, file_name), encoding="utf-8") as file:
+        return Source(file_name, file.read())

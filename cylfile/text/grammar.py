@@ -7,16 +7,17 @@ package. A wheel also carries the parse tables that lark made of them when it wa
 since making them takes longer than reading a small record.
 """
 
+import os.path
 from hashlib import sha256
-from pathlib import Path
 
-_PACKAGE = Path(__file__).resolve().parent.parent
+_PACKAGE = os.path.dirname(os.path.dirname(os.path.realpath(__file__)))
 
 
-def grammar_folder() -> Path:
+def grammar_folder() -> str:
     """The folder of the grammar files, wherever cylfile was installed or unpacked."""
-    for folder in (_PACKAGE / "grammar", _PACKAGE.parent / "grammar"):
-        if (folder / "words.lark").is_file():
+    for parent in (_PACKAGE, os.path.dirname(_PACKAGE)):
+        folder = os.path.join(parent, "grammar")
+        if os.path.isfile(os.path.join(folder, "words.lark")):
             return folder
     raise FileNotFoundError(f"cylfile is not whole: no grammar folder in or beside {_PACKAGE}")
 
@@ -30,39 +31,44 @@ def load_parser(file_name: str, starts: tuple[str, ...]):
     from lark import Lark
 
     folder = grammar_folder()
-    tables = folder / f"{file_name}.tables"
-    if tables.is_file():
-        with tables.open("rb") as file:
+    tables = os.path.join(folder, f"{file_name}.tables")
+    if os.path.isfile(tables):
+        with open(tables, "rb") as file:
             if file.readline() == _mark(folder, file_name, starts):
                 return Lark.load(file)
     return _make_parser(folder, file_name, starts)
 
 
-def save_tables(file_name: str, starts: tuple[str, ...], target: Path) -> None:
+def save_tables(file_name: str, starts: tuple[str, ...], target: str) -> None:
     """Write the parse tables of a grammar file for `load_parser` to find, when a wheel is built."""
     folder = grammar_folder()
-    with target.open("wb") as file:
+    with open(target, "wb") as file:
         file.write(_mark(folder, file_name, starts))
         _make_parser(folder, file_name, starts).save(file)
 
 
-def _make_parser(folder: Path, file_name: str, starts: tuple[str, ...]):
+def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
     from lark import Lark
 
     return Lark(
-        (folder / file_name).read_text(encoding="utf-8"),
+        _read(folder, file_name).decode("utf-8"),
         parser="lalr",
         lexer="basic",
         start=list(starts),
-        import_paths=[str(folder)],
+        import_paths=[folder],
         maybe_placeholders=False,
     )
 
 
-def _mark(folder: Path, file_name: str, starts: tuple[str, ...]) -> bytes:
+def _mark(folder: str, file_name: str, starts: tuple[str, ...]) -> bytes:
     """What tables must have been made of to be used: this lark, these grammars, these places."""
     import lark
 
     parts = [lark.__version__.encode(), *(name.encode() for name in starts)]
-    parts += [(folder / name).read_bytes() for name in ("words.lark", file_name)]
+    parts += [_read(folder, name) for name in ("words.lark", file_name)]
     return sha256(b"\0".join(parts)).hexdigest().encode() + b"\n"
+
+
+def _read(folder: str, file_name: str) -> bytes:
+    with open(os.path.join(folder, file_name), "rb") as file:
+        return file.read()

@@ -11,7 +11,6 @@ import re
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import islice
-from pathlib import Path
 from typing import NamedTuple
 
 from cylfile.text.explain import explain
@@ -102,7 +101,7 @@ class Language:
     def _lark(self):
         return load_parser(self.file_name, self._starts)
 
-    def save_tables(self, target: Path) -> None:
+    def save_tables(self, target: str) -> None:
         """Write the parse tables of this language, for a wheel to carry."""
         save_tables(self.file_name, self._starts, target)
 

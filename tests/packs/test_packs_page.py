@@ -1,6 +1,7 @@
 """The examples of grammar/PACKS.md: what it shows works, and what it says is refused is refused."""
 
 import re
+from pathlib import Path
 
 import pytest
 from house import findings, load
@@ -10,7 +11,7 @@ from cylfile.packs.proving import prove
 from cylfile.packs.sentences import LINES
 from cylfile.text.grammar import grammar_folder
 
-PAGE = (grammar_folder() / "PACKS.md").read_text(encoding="utf-8")
+PAGE = Path(grammar_folder(), "PACKS.md").read_text(encoding="utf-8")
 _FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _REFUSED = re.compile(r"# refused: (.*)$")
 
