@@ -1,0 +1,88 @@
+"""
+`cylfile card`: one cylinder's whole life.
+"""
+
+import sys
+
+from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.reading import Reading, add_reading_options, cylinder_named, read
+from cylfile.history.coming import coming
+from cylfile.history.folding import steps_of
+from cylfile.history.order import in_order
+from cylfile.judge import air_log, judge, judge_cylinder
+from cylfile.record.entries import Filled
+from cylfile.show.card import Card, card_json, card_page
+from cylfile.show.heads import head_of
+from cylfile.show.life_line import life_line_of
+from cylfile.show.signs import signs_for
+from cylfile.show.terminal import in_color, layout_for, write
+
+_PURPOSE = (
+    "Show one cylinder's whole life: what it is, a line of its years, what comes next, and every entry about it "
+    "with what is wrong beside it."
+)
+_MORE = """\
+examples:
+  cylfile card K-1042
+  cylfile card E2003412DC03 --every-fill
+  cylfile card K-1042 records/ --as json
+
+Exit status: 0 shown, 2 the job could not be done.
+"""
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    reading = read(options)
+    card = _card(reading, cylinder_named(reading.record, options.cylinder))
+    if options.form == "json":
+        sys.stdout.writelines(card_json(card))
+    else:
+        lines = card_page(card, layout_for(sys.stdout), signs_for(sys.stdout), options.every_fill)
+        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+    return 0
+
+
+def make_options() -> Options:
+    options = Options("card", _PURPOSE, _MORE)
+    options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name or by a tag")
+    add_reading_options(options)
+    options.add_argument("--every-fill", action="store_true", help="one line for each fill, ordinary ones too")
+    options.add_argument(
+        "--as",
+        dest="form",
+        choices=("terminal", "json"),
+        default="terminal",
+        help="a page for people (default), or json",
+    )
+    add_color_option(options)
+    return options
+
+
+def _card(reading: Reading, name: str) -> Card:
+    record, rules, as_of = reading.record, reading.rules, reading.as_of
+    block = record.cylinders[name]
+    verdict = judge_cylinder(record, rules, block, as_of)
+    own = list(verdict.findings)
+    life = verdict.life
+    # The rest of what is judged, such as waivers, looks at the whole record.
+    judgement = judge(record, rules, as_of, reading.faults, [verdict])
+    in_doubt = {fault.span for fault in record.damaged.get(name, ())}
+    findings = [each for each in judgement.findings if each.subject == name or each.span in in_doubt]
+    entries, _ = in_order(list(record.entries.get(name, ())))
+    return Card(
+        record, rules, life, head_of(record, rules, life, own), entries, findings, list(coming(life)),
+        life_line_of(steps_of(record, rules, block, as_of)), _free_air(reading, name),
+    )  # fmt: skip
+
+
+def _free_air(reading: Reading, name: str) -> tuple[float, int]:
+    """The free air of all fills, and how many of them do not say enough."""
+    air = air_log(reading.record, reading.rules, reading.as_of)
+    fills = [
+        e
+        for e in reading.record.entries.get(name, ())
+        if e.__class__ is Filled and e.struck is None and e.day <= reading.as_of
+    ]
+    volumes = [air.free_air_of(fill).volume for fill in fills]
+    return sum(max(volume, 0.0) for volume in volumes if volume is not None), volumes.count(None)
