@@ -186,3 +186,13 @@ def test_what_may_come_after_a_seal(keeping):
     keeping.replace("department.cyl", "person rowan", 'person newly "New Hand"\n  fills 2024-01-01\nperson rowan')
     keeping.append("cards.cyl", "  tag T-1\n")
     assert keeping.run("seal", "--check").status == 0
+
+
+def test_tidying_breaks_no_seal(keeping):
+    keeping.append("sheets.cyl", "  10:00 K-1 at 70 F   to 2100psi   # a remark\n")
+    keeping.append("cards.cyl", "2023-02-03 gauged K-1 2150psi at 68 °F by vale\n")
+    seal(keeping)
+    before = keeping.read("sheets.cyl"), keeping.read("cards.cyl")
+    assert keeping.run("tidy", as_of=None).status == 0
+    assert (keeping.read("sheets.cyl"), keeping.read("cards.cyl")) != before
+    assert keeping.run("seal", "--check").status == 0
