@@ -273,6 +273,10 @@ class _CylinderJudge(_Judge):
         if disagreement:
             span = card.where.get("marked", card.span)
             self._core("marking-disagrees", span, disagreement, advice="Look at the cylinder: the marking prevails.")
+        if card.made is not None and card.made > self.life.as_of:
+            text = f"made {card.made}, after the day the record is judged for ({self.life.as_of})"
+            span = card.where.get("made", card.span)
+            self._core("future-entry", span, text, advice="Correct `made`: its test and its life are counted from it.")
 
     def judge_entries(self, entries: list) -> None:
         """Judge entries in the order in which they happened, and take each into the life."""
