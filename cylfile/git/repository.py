@@ -16,6 +16,7 @@ _ENDING = ".cyl"
 _FILES = (b"100644", b"100755", b"100664")
 # Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
 # taken, and objects that a partial clone lacks are not fetched.
+_OF_HOOKS = ("GIT_DIR", "GIT_INDEX_FILE", "GIT_PREFIX")
 _SETTINGS = {"LC_ALL": "C", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0", "GIT_NO_LAZY_FETCH": "1"}
 
 
@@ -163,7 +164,12 @@ def _command(folder: str, *arguments: str) -> list[str]:
 
 
 def _environment() -> dict[str, str]:
-    return {**os.environ, **_SETTINGS}
+    environment = {**os.environ, **_SETTINGS}
+    if "GIT_WORK_TREE" not in environment:
+        # A hook is told where its repository is as seen from its top; seen from a folder below, that is elsewhere.
+        for name in _OF_HOOKS:
+            environment.pop(name, None)
+    return environment
 
 
 def _run(folder: str, *arguments: str) -> subprocess.CompletedProcess:

@@ -110,3 +110,20 @@ def test_what_cannot_be_done(overdue, monkeypatch, arguments, message):
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"")))
     status, out, err = overdue.run("lint", *arguments)
     assert (status, out) == (2, "") and err.startswith(f"cylfile: {message}")
+
+
+def test_in_a_hook_of_git(overdue, program_on_path):
+    """Git tells a hook where its repository is, as seen from the top; the record may stand in a folder below."""
+    for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
+        overdue.write(f"air/{name}", overdue.read(name))
+        (overdue.folder / name).unlink()
+    overdue.commit("Move the record")
+    hook = overdue.folder / ".git" / "hooks" / "pre-commit"
+    hook.parent.mkdir(exist_ok=True)
+    hook.write_text("#!/bin/sh\nexec cylfile lint --as-of 2024-06-01 --since HEAD air >&2\n")
+    hook.chmod(0o755)
+    overdue.append("air/cards.cyl", '  2024-05-02        noted "looked at"\n')
+    overdue.commit("Nothing new is wrong")
+    overdue.append("air/sheets.cyl", "fill sheet 2024-05-01  by vale\n  K-1  to 2216 psi\n")
+    with pytest.raises(AssertionError, match="filled-past-test"):
+        overdue.commit("A fill past its test")

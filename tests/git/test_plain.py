@@ -9,17 +9,8 @@ from keeping import CARD, SHEET
 
 
 @pytest.fixture
-def at_ease(keeping, tmp_path, monkeypatch):
+def at_ease(keeping, program_on_path):
     """The record, its git told by the very lines that the program prints, and the program on the PATH."""
-    folder = tmp_path / "bin"
-    folder.mkdir()
-    program = folder / "cylfile"
-    paths = os.pathsep.join(filter(None, sys.path))
-    program.write_text(
-        f'#!/bin/sh\nPYTHONPATH={shlex.quote(paths)} exec {shlex.quote(sys.executable)} -m cylfile "$@"\n'
-    )
-    program.chmod(0o755)
-    monkeypatch.setenv("PATH", f"{folder}{os.pathsep}{os.environ['PATH']}")
     lines = keeping.run("plain", "--for-git", as_of=None).out.splitlines()
     for line in lines:
         if line.startswith("git "):
