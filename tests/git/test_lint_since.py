@@ -127,3 +127,13 @@ def test_in_a_hook_of_git(overdue, program_on_path):
     overdue.append("air/sheets.cyl", "fill sheet 2024-05-01  by vale\n  K-1  to 2216 psi\n")
     with pytest.raises(AssertionError, match="filled-past-test"):
         overdue.commit("A fill past its test")
+
+
+def test_where_git_says_that_its_repository_is(overdue, monkeypatch):
+    """Some hooks are given GIT_DIR as seen from the top, and are asked about a folder below it."""
+    overdue.write("air/all.cyl", "# the record moves here\n")
+    overdue.commit("A folder")
+    monkeypatch.setenv("GIT_DIR", ".git")
+    monkeypatch.setenv("GIT_INDEX_FILE", ".git/index")
+    said = new(overdue, "HEAD", "air")
+    assert said["findings"] == [] and said["since"]["revision"].startswith("HEAD (")
