@@ -12,6 +12,7 @@ from importlib import import_module
 from cylfile.commands.cannot import CannotDo
 from cylfile.commands.judging import judge_record
 from cylfile.commands.options import Options, add_color_option
+from cylfile.commands.progress import told
 from cylfile.commands.reading import add_judging_options, reading_of
 from cylfile.compare.records import compare_records
 from cylfile.git.repository import Repository, Revision
@@ -41,7 +42,8 @@ def run(arguments: list[str]) -> int:
     then = judged_like(old, now, options)
     gc.freeze()
     jobs = _jobs_for(new.record.entry_count)
-    findings = [judge_record(reading, jobs, with_heads=False)[0] for reading in (then, now)]
+    with told(new.record.sources, "judging both states"):
+        findings = [judge_record(reading, jobs, with_heads=False)[0] for reading in (then, now)]
     comparison = compare_records(old.record, new.record, *findings)
     report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names)
     _print(report, options)

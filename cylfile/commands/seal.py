@@ -7,7 +7,7 @@ import sys
 from datetime import date
 
 from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import shown_path
+from cylfile.commands.files import find_ledgers, shown_path
 from cylfile.commands.options import Options, add_color_option
 from cylfile.commands.reading import Reading, day, read
 from cylfile.commands.writing import Change, locked, write_files
@@ -115,6 +115,9 @@ def _refuse(reading: Reading, through: date, by: str) -> None:
         raise CannotDo(f'no block declares the person `{by}`; correct the name, or write: person {by} "..."')
     if through >= reading.as_of:
         raise CannotDo(f"{through} is not over (today is {reading.as_of}); seal through a day that is")
+    left_out = _left_out(record)
+    if left_out:
+        raise CannotDo(f"`{left_out[0]}` is part of the record too; seal the whole of it: name its folder")
     to_mend = [fault for fault in record.faults if fault.rule in _TO_MEND]
     if to_mend:
         place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
@@ -126,6 +129,15 @@ def _refuse(reading: Reading, through: date, by: str) -> None:
     last = max((seal.day for seal in record.seals), default=None)
     if last is not None and through <= last:
         raise CannotDo(f"the record is sealed through {last} already; seal through a later day")
+
+
+def _left_out(record: Record) -> list[str]:
+    """The ledgers that stand beside the department's or below, and were not read: a seal covers them as well."""
+    if record.department is None:
+        return []
+    read = {source.path for source in record.sources}
+    beside = os.path.dirname(record.department.span.source.path) or "."
+    return [file.shown for file in find_ledgers([beside]) if file.shown not in read]
 
 
 def _file_for(record: Record, folder: str) -> str:
