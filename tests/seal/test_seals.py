@@ -8,6 +8,7 @@ from datetime import date
 
 import pytest
 
+from cylfile.compare.records import compare_records
 from cylfile.findings.seals import late_findings, seal_findings
 from cylfile.record.read import read_record
 from cylfile.record.seals import check_seals, spell_out
@@ -207,6 +208,14 @@ def test_every_single_character_change_breaks_it():
         RECORD[max(at - 30, 0) : at + 10] for at, text in changes if check_seals(record_of(text, SEAL))[0].holds
     ]
     assert unnoticed == []
+
+
+def test_what_breaks_it_is_shown_by_comparing():
+    old = record_of(RECORD)
+    assert compare_records(old, record_of(RECORD)).is_empty
+    some = list(single_character_changes())[::5]
+    unseen = [RECORD[max(at - 30, 0) : at + 10] for at, text in some if compare_records(old, record_of(text)).is_empty]
+    assert unseen == []
 
 
 def test_every_line_removed_breaks_it():
