@@ -74,7 +74,10 @@ def test_what_the_page_shows_is_what_happens(heading, fences, shell):
 
 def assert_shows(printed: str, expected: str, command: str) -> None:
     """Whether `printed` is what the page shows, line by line; `...` stands for any lines."""
-    lines = [re.escape(line.rstrip()) + "[ ]*\n" if line.strip() != "..." else "(?:.*\n)*?" for line in expected.split("\n")[:-1]]
+    lines = [
+        re.escape(line.rstrip()) + "[ ]*\n" if line.strip() != "..." else "(?:.*\n)*?"
+        for line in expected.split("\n")[:-1]
+    ]
     assert re.fullmatch("".join(lines), printed), f"$ {command}\nprinted:\n{printed}\nthe page shows:\n{expected}"
 
 
