@@ -15,9 +15,15 @@ _ENDING = ".cyl"
 # Mode of a file, executable or not; links and repositories within the repository are no ledgers.
 _FILES = (b"100644", b"100755", b"100664")
 # Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
-# taken, and objects that a partial clone lacks are not fetched.
+# taken, and objects that a partial clone lacks are not fetched, by whatever way.
 _OF_HOOKS = ("GIT_DIR", "GIT_INDEX_FILE", "GIT_PREFIX")
-_SETTINGS = {"LC_ALL": "C", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0", "GIT_NO_LAZY_FETCH": "1"}
+_SETTINGS = {
+    "LC_ALL": "C",
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_OPTIONAL_LOCKS": "0",
+    "GIT_NO_LAZY_FETCH": "1",
+    "GIT_ALLOW_PROTOCOL": "none",
+}
 
 
 class Revision(NamedTuple):
@@ -114,7 +120,15 @@ class Repository:
     def revision_that_brought(self, text: str) -> Revision | None:
         """The first revision, of those before the present one, whose ledgers hold a text that was not there before."""
         found = _run(
-            self.folder, "log", "--reverse", "--format=%H", "--no-textconv", "--no-ext-diff", f"-S{text}", "HEAD"
+            self.folder,
+            "log",
+            "--reverse",
+            "--format=%H",
+            "--no-textconv",
+            "--no-ext-diff",
+            "--no-show-signature",
+            f"-S{text}",
+            "HEAD",
         )
         commits = found.stdout.decode("ascii", "replace").split()
         return self.revision(commits[0]) if commits else None

@@ -1,0 +1,75 @@
+"""Asking a repository starts nothing and goes nowhere, whatever is written in its configuration."""
+
+import pytest
+
+from cylfile.commands.cannot import CannotDo
+from cylfile.git.repository import Objects, Repository
+
+
+def test_objects_are_read_to_the_byte(keeping):
+    data = b"cylinder K-1\r\n\x00\xff\n" * 10_000
+    (keeping.folder / "odd.cyl").write_bytes(data)
+    (keeping.folder / "empty.cyl").write_bytes(b"")
+    keeping.git("config", "core.autocrlf", "false")
+    keeping.commit("Odd files")
+    repository = Repository(".")
+    blobs = {blob.path: blob.id for blob in repository.ledgers(repository.revision("HEAD"))}
+    with Objects(repository) as objects:
+        assert objects.read(blobs["odd.cyl"]) == data
+        assert objects.read(blobs["empty.cyl"]) == b""
+        assert objects.read(blobs["cards.cyl"]).decode() == keeping.read("cards.cyl")
+        with pytest.raises(CannotDo, match="git has no object 0000000000"):
+            objects.read("0" * 40)
+        assert objects.read(blobs["odd.cyl"]) == data
+
+
+def test_links_and_other_files_are_no_ledgers(keeping):
+    (keeping.folder / "link.cyl").symlink_to("cards.cyl")
+    keeping.write("notes.txt", "x")
+    keeping.write("CAPITALS.CYL", "# x\n")
+    keeping.write(".hidden/x.cyl", "# x\n")
+    keeping.commit("More files")
+    repository = Repository(".")
+    found = [blob.path for blob in repository.ledgers(repository.revision("HEAD"))]
+    assert found == ["CAPITALS.CYL", "cards.cyl", "department.cyl", "sheets.cyl"]
+
+
+def test_nothing_of_the_configuration_is_run(keeping):
+    """A repository from elsewhere may name programs in its configuration."""
+    trap = keeping.folder / "trap"
+    trap.write_text(f"#!/bin/sh\ntouch {keeping.folder}/sprung\ncat\n")
+    trap.chmod(0o755)
+    for key in (
+        "core.fsmonitor",
+        "core.pager",
+        "diff.external",
+        "gpg.program",
+        "diff.cylfile.textconv",
+        "core.sshCommand",
+    ):
+        keeping.git("config", key, str(trap))
+    keeping.git("config", "log.showSignature", "true")
+    keeping.write(".gitattributes", "*.cyl diff=cylfile filter=trap\n")
+    keeping.git("config", "filter.trap.smudge", str(trap))
+    (keeping.folder / ".git" / "hooks").mkdir(exist_ok=True)
+    keeping.run("seal", "--through", "2023-06-30", "--by", "vale")
+    for command in ("add --all", "commit --quiet --message Seal"):
+        keeping.git("-c", "core.fsmonitor=false", *command.split())
+    (keeping.folder / "sprung").unlink(missing_ok=True)
+    keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
+    assert "brought the seal" in keeping.run("seal", "--check").out
+    assert keeping.run("compare", "HEAD~1..HEAD").status == 0
+    assert keeping.run("lint", "--since", "HEAD").status == 1
+    assert not (keeping.folder / "sprung").exists()
+
+
+def test_a_partial_clone_is_not_completed(keeping, tmp_path, monkeypatch):
+    keeping.git("config", "uploadpack.allowFilter", "true")
+    keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
+    keeping.commit("Another figure")
+    partial = tmp_path / "partial"
+    keeping.git("clone", "--quiet", "--filter=blob:none", f"file://{keeping.folder}", str(partial))
+    monkeypatch.chdir(partial)
+    assert keeping.run("compare", "HEAD").status == 0
+    status, _, err = keeping.run("compare", "HEAD~1")
+    assert status == 2 and err.startswith("cylfile: git has no object ")
