@@ -140,7 +140,11 @@ class _Finder:
             )
         if _is_only_a_path(argument):
             raise CannotDo(f"there is no file or folder `{argument}`; look for it with its right name")
-        return self.repository.revision(argument)
+        try:
+            repository = self.repository
+        except CannotDo as trouble:
+            raise CannotDo(f"`{argument}` is no file or folder, and {trouble}") from None
+        return repository.revision(argument)
 
     def _is_revision(self, name: str) -> bool:
         try:

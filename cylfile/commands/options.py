@@ -30,6 +30,12 @@ class Options(argparse.ArgumentParser):
             formatter_class=lambda prog: _HelpFormatter(prog, max_help_position=26),
         )
 
+    def add_argument(self, *names, **settings):
+        # Without a default, argparse says of an argument that may be left out that it is required.
+        if settings.get("nargs") == "*":
+            settings.setdefault("default", [])
+        return super().add_argument(*names, **settings)
+
     def read(self, arguments: list[str]) -> argparse.Namespace:
         """The values of the options. Raises CannotDo where an argument means nothing."""
         values, strange = self.parse_known_intermixed_args(arguments)

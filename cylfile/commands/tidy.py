@@ -102,11 +102,19 @@ def _tidy_input() -> int:
 
 def _print_diff(paper: Paper, text: str) -> None:
     name = visible(paper.file.shown)
-    before, after = (whole.split("\n") for whole in (paper.source.text, text))
+    before, after = (_lines(whole) for whole in (paper.source.text, text))
     for line in difflib.unified_diff(before, after, name, f"{name}, tidy", lineterm=""):
         print(visible(line.removesuffix("\r")))
     if paper.source.text == text:
         print(f"{name}: a byte-order mark would be taken off")
+    elif paper.source.text[-1:] not in ("", "\n"):
+        print(f"{name}: its last line would be ended")
+
+
+def _lines(text: str) -> list[str]:
+    """The lines of a text. What stands after the last line end is one only where anything does."""
+    *lines, last = text.split("\n")
+    return [*lines, last] if last else lines
 
 
 def _files(count: int) -> str:

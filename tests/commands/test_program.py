@@ -82,6 +82,10 @@ def test_a_wrong_option_is_one_line(arguments, message, run, record):
     assert err.startswith(f"cylfile: {message}")
 
 
+def test_only_what_must_be_given_is_asked_for(run, record):
+    assert run("may-fill").err == "cylfile: the following arguments are required: NAME; see cylfile may-fill --help\n"
+
+
 def test_options_are_never_abbreviated(run, record):
     status, _, err = run("lint", "--cyl", "K-1")
     assert status == 2 and "does not know `--cyl`" in err

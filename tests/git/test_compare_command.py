@@ -167,14 +167,20 @@ def test_no_repository(keeping, tmp_path, monkeypatch):
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(tmp_path))
     status, _, err = keeping.run("compare", "HEAD")
     assert status == 2
-    assert err == "cylfile: `.` is in no git repository; name two folders, or run this where git keeps the record\n"
+    assert err == (
+        "cylfile: `HEAD` is no file or folder, and `.` is in no git repository; "
+        "name two folders, or run this where git keeps the record\n"
+    )
 
 
 def test_no_git(keeping, monkeypatch):
     monkeypatch.setenv("PATH", "/nowhere")
     status, _, err = keeping.run("compare", "HEAD")
     assert status == 2
-    assert err == "cylfile: git is not on this machine, or not on its PATH; install it, or name two folders\n"
+    assert err == (
+        "cylfile: `HEAD` is no file or folder, and git is not on this machine, or not on its PATH; "
+        "install it, or name two folders\n"
+    )
 
 
 def test_a_shallow_clone_says_so(keeping, tmp_path, monkeypatch):

@@ -57,6 +57,18 @@ def test_a_diff_writes_nothing_and_shows_the_lines(program, untidy):
     assert untidy.read_bytes() == UNTIDY
 
 
+def test_a_diff_says_that_a_last_line_is_not_ended(program):
+    (program.folder / "cards.cyl").write_text('site quay  "Station 1"')
+    status, out, _ = program("tidy", "--diff")
+    assert status == 1 and out.split("\n")[2:] == [
+        "@@ -1 +1 @@",
+        '-site quay  "Station 1"',
+        '+site quay "Station 1"',
+        "cards.cyl: its last line would be ended",
+        "",
+    ]
+
+
 def test_a_mark_alone_is_taken_off(program, untidy):
     untidy.write_bytes(b"\xef\xbb\xbf" + TIDY)
     assert "byte-order mark" in program("tidy", "--diff").out
