@@ -106,7 +106,7 @@ class FillReader:
         self._number = _number(form.decimal or ".", form.thousands)
         self._form = form
         self.faults: list[str] = []
-        self._marks = _marks(record, self._columns["cylinder"].by)
+        self._marks = marks_of(record, self._columns["cylinder"].by)
         self._cells = {
             name: _Cells(lambda cell, name=name: self._quantity(self._columns[name], name, cell))
             for name in _TERMINALS
@@ -122,7 +122,11 @@ class FillReader:
         self._cells["cylinder"] = _Cells(self._cylinder)
         if "note" in self._columns:
             self._cells["note"] = _Cells(_note)
-        self._moments = _Cells(lambda cells: self._moment(*cells))
+        self._moments = {
+            name: _Cells(lambda cell, name=name: self._form_of(self._columns[name], name, cell))
+            for name in ("day", "time")
+            if name in self._columns
+        }
         self._look_at_zones()
 
     def read(self, row: Row) -> Fill | Refused | None:
@@ -131,11 +135,9 @@ class FillReader:
             return None
         if any(cell.count("\n") > _MOST_LINE_ENDS for cell in row.cells):
             return Refused(row, "a quotation mark in it is not closed, so that it takes in the rows below it")
-        columns, time = self._columns, self._columns.get("time")
-        moment = cleaned(columns["day"].of(row.cells)), cleaned(time.of(row.cells)) if time is not None else None
-        said = {"moment": self._moments[moment]}
-        for name, cells in self._cells.items():
-            said[name] = cells[cleaned(columns[name].of(row.cells))]
+        columns = self._columns
+        said = {name: cells[cleaned(columns[name].of(row.cells))] for name, cells in self._cells.items()}
+        said["moment"] = self._moment(row)
         for value in said.values():
             if isinstance(value, _Refusal):
                 return Refused(row, str(value))
@@ -168,19 +170,29 @@ class FillReader:
         if self._zone is not None and not has_time:
             self.faults.append("[file] zone needs times: without them nobody can tell which day it was here")
 
-    def _moment(self, day_cell: str, time_cell: str | None) -> tuple[datetime, bool]:
-        """When the fill was, local, and whether the time of day is known."""
-        column = self._columns["day"]
-        moment, has_time = self._form_of(column, "day", day_cell), column.form.says_time
+    def _moment(self, row: Row) -> tuple[datetime, bool] | _Refusal:
+        """When the fill was, local, and whether the time of day is known; else why that cannot be told."""
+        columns = self._columns
+        moment, has_time = self._moments["day"][cleaned(columns["day"].of(row.cells))], columns["day"].form.says_time
+        if isinstance(moment, _Refusal):
+            return moment
+        time_cell = cleaned(columns["time"].of(row.cells)) if "time" in columns else ""
         if time_cell:
-            at = self._form_of(self._columns["time"], "time", time_cell)
+            at = self._moments["time"][time_cell]
+            if isinstance(at, _Refusal):
+                return at
             moment, has_time = moment.replace(hour=at.hour, minute=at.minute, second=at.second, tzinfo=at.tzinfo), True
-        if has_time and self._zone is not None:
-            moment = self._in_zone(moment)
-        if moment.tzinfo is not None and self._home is not None:
-            moment = moment.astimezone(self._home)
+        try:
+            if has_time and self._zone is not None:
+                moment = self._in_zone(moment)
+            if moment.tzinfo is not None and self._home is not None:
+                moment = moment.astimezone(self._home)
+        except _Refusal as refusal:
+            return refusal
+        except OverflowError:
+            return _Refusal(f"{moment:%Y-%m-%d} is outside the calendar in the department's zone")
         if moment.date() > self._as_of:
-            raise _Refusal(f"it is dated {moment.date()}, after the day the record is judged for ({self._as_of})")
+            return _Refusal(f"it is dated {moment.date()}, after the day the record is judged for ({self._as_of})")
         return moment, has_time
 
     def _form_of(self, column: Column, name: str, cell: str) -> datetime:
@@ -276,7 +288,7 @@ class FillReader:
         return cells
 
 
-def _marks(record: Record, by: str) -> dict[str, list[str]]:
+def marks_of(record: Record, by: str) -> dict[str, list[str]]:
     """The names of the cylinders by what the export knows them by."""
     marks: dict[str, list[str]] = {}
     for card in record.cylinders.values():

@@ -44,14 +44,14 @@ def _key(day, time, name, psi) -> tuple:
 
 
 def sheets_of(fills: Iterable[Fill], newline: str = "\n") -> Iterator[str]:
-    """The text of fills sheet by sheet, a sheet a day, in the order of days and times."""
+    """The text of fills sheet by sheet, a sheet a day, in the order of days and times; not laid out yet."""
     ordered = sorted(fills, key=lambda fill: (fill.day, fill.time is not None, fill.time or time.min, fill.row))
     for day, of_day in groupby(ordered, key=lambda fill: fill.day):
         rows = list(of_day)
         shared = [part for part in _OF_THE_DAY if _is_common(rows, part)]
-        header = "".join(f"  {CLAUSES[part]} {getattr(rows[0], part)}" for part in shared)
-        lines = [f"fill sheet {day}{header}", *_lines(rows, shared)]
-        yield newline.join((*lines, ""))
+        header = " ".join(["fill sheet", str(day), *_clauses(rows[0], shared)])
+        parts = [part for part in CLAUSES if part not in shared]
+        yield newline.join((header, *(_row(fill, parts) for fill in rows), ""))
 
 
 def _is_common(rows: list[Fill], part: str) -> bool:
@@ -59,18 +59,13 @@ def _is_common(rows: list[Fill], part: str) -> bool:
     return len(values) == 1 and values != {None}
 
 
-def _lines(rows: list[Fill], shared: list[str]) -> Iterator[str]:
-    """The rows of a sheet with their columns lined up."""
-    table = [_cells(fill, shared) for fill in rows]
-    used = [index for index in range(len(table[0])) if any(cells[index] for cells in table)]
-    widths = {index: max(len(cells[index]) for cells in table) for index in used}
-    for cells in table:
-        yield "  " + "  ".join(cells[index].ljust(widths[index]) for index in used).rstrip(" ")
+def _row(fill: Fill, parts: list[str]) -> str:
+    time = [write_time(fill.time)] if fill.time is not None else []
+    return " ".join([" ", *time, fill.name, *_clauses(fill, parts)])
 
 
-def _cells(fill: Fill, shared: list[str]) -> list[str]:
-    cells = [write_time(fill.time) if fill.time is not None else "", fill.name]
-    for part, word in CLAUSES.items():
-        value = None if part in shared else getattr(fill, part)
-        cells.append(f"{word} {value}" if value is not None else "")
-    return cells
+def _clauses(fill: Fill, parts: list[str]) -> Iterator[str]:
+    for part in parts:
+        value = getattr(fill, part)
+        if value is not None:
+            yield f"{CLAUSES[part]} {value}"

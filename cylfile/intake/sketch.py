@@ -8,8 +8,11 @@ is never used by mistake that nobody has looked at.
 import re
 from collections.abc import Iterator
 
+from cylfile.intake.columns import WAYS
+from cylfile.intake.fills import marks_of
 from cylfile.intake.forms import Form
 from cylfile.intake.table import SEPARATORS, Table, cleaned
+from cylfile.record.record import Record
 
 # What headings say, most telling first: part of the map -> words in the heading. A column is
 # taken once, so that "Start Pressure" does not become the pressure after the fill.
@@ -36,12 +39,13 @@ _DAY_FORMS = (
 )  # fmt: skip
 _TIME_FORMS = ("hour:minute:second", "hour:minute", "hour:minute:second am", "hour:minute am", "hour:minuteam")
 _UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
+_TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
 _LOOKED_AT = 500
 _SHOWN = 40
 
 
-def sketch_of(table: Table, file_name: str) -> str:
-    """The text of a map for a table, to be looked over."""
+def sketch_of(table: Table, file_name: str, record: Record | None = None) -> str:
+    """The text of a map for a table, to be looked over. The record tells by what an export knows cylinders."""
     lines = [
         f"# Which column of {_shown(file_name)} holds what. Look over every line before it is used.",
         "",
@@ -56,7 +60,7 @@ def sketch_of(table: Table, file_name: str) -> str:
         index = _column_for(table, words, taken)
         if index is not None:
             taken.add(index)
-            lines += ["", *_section(table, part, index)]
+            lines += ["", *_section(table, part, index, record)]
         elif part in ("day", "cylinder", "to"):
             lines += ["", f"[{part}]", 'column = ""     # no heading tells which; write it here']
     left = [_shown(title) for index, title in enumerate(table.heading) if index not in taken and title]
@@ -73,7 +77,7 @@ def _column_for(table: Table, words: tuple[str, ...], taken: set[int]) -> int | 
     return None
 
 
-def _section(table: Table, part: str, index: int) -> Iterator[str]:
+def _section(table: Table, part: str, index: int, record: Record | None) -> Iterator[str]:
     title = table.heading[index]
     cells = [cleaned(row.cells[index]) for row in table.rows[:_LOOKED_AT] if index < len(row.cells)]
     cells = [cell for cell in cells if cell]
@@ -88,21 +92,30 @@ def _section(table: Table, part: str, index: int) -> Iterator[str]:
         units = [unit for word, unit in _UNITS.items() if re.search(rf"\b{word}", title.lower())]
         yield f'unit   = "{units[0]}"' if units else 'unit   = ""      # psi, bar, MPa or kPa'
     elif part == "temperature":
-        yield 'unit   = ""      # F or C'
+        units = [unit for unit, words in _TEMPERATURES.items() if re.search(words, title, re.IGNORECASE)]
+        yield f'unit   = "{units[0]}"' if len(units) == 1 else 'unit   = ""      # F or C'
     elif part == "over":
         yield 'unit   = ""      # s, min or h'
     elif part == "cylinder":
-        lower = title.lower()
-        by = (
-            "serial"
-            if "serial" in lower
-            else "tag"
-            if any(word in lower for word in ("tag", "rfid", "barcode"))
-            else ""
-        )
+        by = _way(title, cells, record)
         yield f'by     = "{by}"' if by else 'by     = ""      # name, tag or serial'
     elif part in ("person", "source", "site"):
         yield '# means = { "as in the export" = "name-in-the-record" }'
+
+
+def _way(title: str, cells: list[str], record: Record | None) -> str:
+    """By what the cells know cylinders: as which most of them stand in the record, else as the heading says."""
+    if record is not None:
+        found = {
+            way: sum(cell in marks for cell in cells) for way, marks in ((way, marks_of(record, way)) for way in WAYS)
+        }
+        best = max(WAYS, key=lambda way: found[way])
+        if found[best] * 2 > len(cells):
+            return best
+    lower = title.lower()
+    if "serial" in lower:
+        return "serial"
+    return "tag" if any(word in lower for word in ("tag", "rfid", "barcode")) else ""
 
 
 def _form(cells: list[str], forms: tuple[str, ...]) -> Iterator[str]:

@@ -11,6 +11,8 @@ from cylfile.intake.table import Row
 from cylfile.record.entries import plain_form
 from cylfile.record.read import read_record
 from cylfile.record.record import Record
+from cylfile.record.tidying import CLAUSE_ORDER
+from cylfile.text.layout import lay_out
 from cylfile.text.source import Source
 
 
@@ -72,11 +74,11 @@ class NotReadBack(Exception):
 
 def written(fills: list[Fill], newline: str = "\n") -> str:
     """
-    The sheets of fills. They are read back first, for a record must not be trusted to a writer.
+    The sheets of fills, laid out as all ledgers are. They are read back first, for a record must not be trusted to a writer.
 
     Raises NotReadBack.
     """
-    text = newline.join(sheets_of(fills, newline))
+    text = lay_out(Source("new", newline.join(sheets_of(fills, newline))), CLAUSE_ORDER)
     record = read_record([Source("new", text)])
     read = sorted(plain_form(entry) for entries in record.entries.values() for entry in entries)
     if read != sorted(map(sentence, fills)) or any(fault.rule == "unreadable-line" for fault in record.faults):

@@ -38,6 +38,11 @@ def csv_lines(heading: Iterable[str], rows: Iterable[Iterable]) -> Iterator[str]
         yield lines.pop()
 
 
+def as_text(cell: str) -> str:
+    """A cell of somebody else's table, with an apostrophe where a spreadsheet would take it for a formula."""
+    return f"'{cell}" if _FORMULA.match(cell) else cell
+
+
 class _Lines:
     """What the writer of the csv module needs to have to write to."""
 

@@ -67,13 +67,13 @@ def test_sheets_by_day_say_once_what_holds_for_all_rows(taken):
     }
     assert written(taken(text, columns).fills) == (
         "fill sheet 2026-03-14  at quay  on C1\n"
-        "         K-7                to 4500 psi\n"
-        "  08:00  K-8  from 900 psi  to 4500 psi  by ash\n"
-        "  09:58  114  from 500 psi  to 2216 psi  by birch\n"
+        "  K-7     to 4500 psi\n"
+        "  08:00  K-8     from 900 psi   to 4500 psi  by ash\n"
+        "  09:58  114     from 500 psi   to 2216 psi  by birch\n"
         "\n"
         "fill sheet 2026-03-15  at quay  on C1  by ash\n"
-        "  09:42  K-7  from 900 psi  to 4500 psi\n"
-        "  10:04  K-8                to 4500 psi\n"
+        "  09:42  K-7     from 900 psi   to 4500 psi\n"
+        "  10:04  K-8     to 4500 psi\n"
     )
 
 
