@@ -43,6 +43,7 @@ COMMANDS = (
     Command("due", "due", RECORD_KEEPER, "what falls due: tests, inspections, replacements, samples, cartridges"),
     Command("outlook", "outlook", RECORD_KEEPER, "tests and replacements to budget for, by year and class"),
     Command("tidy", "tidy", RECORD_KEEPER, "one layout for all files; what they say stays the same"),
+    Command("serve", "serve", RECORD_KEEPER, "answer an editor: findings as you type, completion and the rest"),
     Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("seal", "seal", AUDITOR, "close a period so that changes to it show, or check that none was made"),
     Command("plain", "plain", AUDITOR, "what one file says, in plain forms; for git to compare"),

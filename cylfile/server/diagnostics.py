@@ -1,0 +1,39 @@
+"""
+Findings as an editor shows them: how grave, where, and in what words.
+"""
+
+from typing import NamedTuple
+
+from cylfile.findings.finding import Finding
+from cylfile.show.visible import visible
+from cylfile.text.source import Span
+
+ERROR, WARNING, INFORMATION, HINT = 1, 2, 3, 4
+_SEVERITY = {"danger": ERROR, "warning": WARNING, "caution": WARNING, "notice": INFORMATION}
+
+
+class Problem(NamedTuple):
+    """One finding; two are equal where an editor would show the same."""
+
+    start: int
+    end: int
+    severity: int
+    rule: str
+    text: str
+    related: tuple[tuple[Span, str], ...]
+
+
+def problem(finding: Finding) -> Problem:
+    """
+    A finding with its working, its advice and its sources, a line for each.
+
+    What is waived is a hint: it stands, and somebody has answered for it.
+    """
+    lines = [f"{finding.level}: {finding.text}", *finding.working]
+    lines += [finding.advice] if finding.advice else []
+    lines += [", ".join(finding.cite)] if finding.cite else []
+    if finding.waived is not None:
+        lines.append(f"waived {finding.waived}")
+    severity = HINT if finding.waived is not None else _SEVERITY[finding.level]
+    text = "\n".join(visible(line) for line in lines)
+    return Problem(finding.span.start, finding.span.end, severity, finding.rule, text, tuple(finding.related))

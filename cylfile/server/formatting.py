@@ -1,0 +1,40 @@
+"""
+Tidying a file in the editor: the canonical layout, as the fewest lines changed.
+"""
+
+from difflib import SequenceMatcher
+
+from cylfile.record.tidying import tidy
+from cylfile.server.desk import Desk
+from cylfile.text.source import Source
+
+
+def tidied(desk: Desk, source: Source) -> list[tuple[int, int, str]]:
+    """
+    What to put in place of which stretches, so that cursors and blame stay where nothing changes.
+
+    Nothing where tidying would change what the file says.
+    """
+    result = tidy(source, desk.record)
+    return [] if result.refusal else least_edits(source.text, result.text)
+
+
+def least_edits(before: str, after: str) -> list[tuple[int, int, str]]:
+    """Whole lines to replace, that turn one text into the other."""
+    old, new = before.split("\n"), after.split("\n")
+    old = [f"{line}\n" for line in old[:-1]] + old[-1:]
+    new = [f"{line}\n" for line in new[:-1]] + new[-1:]
+    # Most lines stay, so the ends that are the same are taken off before the rest is compared.
+    first = next((at for at, (one, other) in enumerate(zip(old, new)) if one != other), min(len(old), len(new)))
+    most = min(len(old), len(new)) - first
+    last = next((at for at in range(most) if old[-1 - at] != new[-1 - at]), most)
+    old_middle, new_middle = old[first : len(old) - last], new[first : len(new) - last]
+    if len(old_middle) == len(new_middle):
+        ranges = [(at, at + 1, at, at + 1) for at, (a, b) in enumerate(zip(old_middle, new_middle)) if a != b]
+    else:
+        matcher = SequenceMatcher(None, old_middle, new_middle, autojunk=False)
+        ranges = [tuple(found[1:]) for found in matcher.get_opcodes() if found[0] != "equal"]
+    starts = [sum(map(len, old[:first]))]
+    for line in old_middle:
+        starts.append(starts[-1] + len(line))
+    return [(starts[a], starts[b], "".join(new_middle[c:d])) for a, b, c, d in ranges]

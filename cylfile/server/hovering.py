@@ -1,0 +1,118 @@
+"""
+What is known of the word under the pointer, in Markdown.
+
+Everything that comes from a ledger is escaped: a text in a record is no markup.
+"""
+
+import re
+
+from cylfile.findings.core import CORE_RULES
+from cylfile.history.facts import FACTS
+from cylfile.packs.wording import counted, in_words
+from cylfile.record.dates import NEVER
+from cylfile.record.entries import plain_form
+from cylfile.record.plain import properties
+from cylfile.server.desk import Desk
+from cylfile.server.place import entry_at, line_at, name_at, word_at
+from cylfile.show.heads import head_of
+from cylfile.show.visible import visible
+from cylfile.text.language import Token
+from cylfile.text.source import Source
+
+_MARKUP = re.compile(r"([\\`*_{}\[\]()#+.!|<>~&-])")
+
+
+def escaped(text: str) -> str:
+    """A text as Markdown that shows it as it is."""
+    return _MARKUP.sub(r"\\\1", visible(text))
+
+
+def hover(desk: Desk, source: Source, offset: int) -> tuple[Token, str] | None:
+    """The word at an offset and what is known of it; None where there is nothing to say."""
+    word = word_at(source, offset)
+    if word is None:
+        return None
+    said = _settled(desk, source, word)
+    if not said and word.type in ("NAME", "COUNT"):
+        line = line_at(source, word.start)
+        if line.words and line.words[-1].text == "waived":
+            said = rule_in_words(desk, word.text)
+        elif name_at(source, offset) is not None:
+            said = _declared(desk, word.text)
+    return (word, said) if said else None
+
+
+def rule_in_words(desk: Desk, name: str) -> str:
+    """What a rule is for, and its source."""
+    if name in CORE_RULES:
+        core = CORE_RULES[name]
+        return f"**{escaped(name)}** ({core.level})\n\n{escaped(core.meaning)}"
+    rule = desk.rules().ruleset.rules.get(name)
+    if rule is None:
+        return ""
+    lines = [f"**{escaped(name)}** ({rule.level}), pack {escaped(rule.pack)}"]
+    lines += [escaped(rule.why)] if rule.why else []
+    lines += [f"*{escaped(cite)}*" for cite in rule.cite]
+    return "\n\n".join(lines)
+
+
+def _declared(desk: Desk, name: str) -> str:
+    record = desk.record
+    if name in record.cylinders:
+        return _cylinder(desk, name)
+    thing = record.declared.get(name)
+    if thing is None:
+        return ""
+    lines = [f"**{escaped(name)}**, {thing.word}" + (f": {escaped(thing.title)}" if thing.title else "")]
+    for word, values in properties(thing).items():
+        if word != "title":
+            lines += [f"- {word} {escaped(value)}" for value in values]
+    return "\n".join([lines[0], "", *lines[1:]])
+
+
+def _cylinder(desk: Desk, name: str) -> str:
+    judged = desk.follow()
+    life = judged.life(name)
+    if life is None:
+        return f"**{escaped(name)}**, cylinder"
+    head = head_of(desk.record, judged.rules.ruleset, life, judged.of(name))
+    lines = [f"**{escaped(name)}**: {escaped(head.words)}", ""]
+    if head.gone:
+        lines.append(f"- {escaped(head.gone)}")
+    elif head.reasons:
+        lines.append("- **must not be filled**")
+        lines += [f"  - {escaped(reason.text)}" for reason in head.reasons]
+    else:
+        lines.append("- nothing in the record stands against filling it")
+    if life.test_due == NEVER:
+        lines.append("- needs no test")
+    elif life.test_due is not None:
+        due = f"next test due by {life.test_due}: last test {life.test_day} + {_months(life.test_every)}"
+        lines.append(f"- {escaped(due)}")
+    if life.last_fill is not None:
+        lines.append(f"- last fill: {escaped(plain_form(life.last_fill))}" + _came_to(life, life.last_fill))
+    return "\n".join(lines)
+
+
+def _months(months: int) -> str:
+    return counted(months, "month") if months % 12 else counted(months // 12, "year")
+
+
+def _settled(desk: Desk, source: Source, word: Token) -> str:
+    """Of a pressure or the verb of a fill or a gauging: what it comes to at the reference temperature."""
+    if word.type not in ("PRESSURE", "FILLED", "GAUGED"):
+        return ""
+    entry = entry_at(desk.record, source, word.start)
+    life = desk.follow().life(entry.subject) if entry is not None else None
+    if life is None or entry.verb not in ("filled", "gauged"):
+        return ""
+    return _came_to(life, entry).strip(", ")
+
+
+def _came_to(life, entry) -> str:
+    value = FACTS["settled"].value(life, entry)
+    if value is None:
+        return ""
+    reference = in_words(life.figures.reference, "temperature", life.pressure_unit)
+    settled = in_words(value, "pressure", life.pressure_unit)
+    return f", settles at {escaped(settled)} at {escaped(reference)}"

@@ -1,0 +1,53 @@
+"""
+Places as the protocol counts them: lines and columns from 0, columns in units of an encoding.
+
+The protocol ends a line at a line feed, at a carriage return, or at both together; a `Source`
+ends it at line feeds alone. So lines are counted anew here.
+"""
+
+import re
+from bisect import bisect_right
+
+UTF_8, UTF_16, UTF_32 = "utf-8", "utf-16", "utf-32"
+_LINE_END = re.compile("\r\n|\n|\r")
+
+
+class Positions:
+    """The lines of one text, in one encoding."""
+
+    def __init__(self, text: str, encoding: str):
+        self.text = text
+        self.encoding = encoding
+        self.starts = [0, *(found.end() for found in _LINE_END.finditer(text))]
+        self._is_plain = encoding == UTF_32 or text.isascii()
+
+    def position(self, offset: int) -> tuple[int, int]:
+        """Line and column of an offset in code points."""
+        line = bisect_right(self.starts, offset) - 1
+        start = self.starts[line]
+        if self._is_plain:
+            return line, offset - start
+        return line, self._units(self.text[start:offset])
+
+    def offset(self, line: int, column: int) -> int:
+        """The offset of a place; one beyond the end of its line, or of the text, is that end."""
+        if line >= len(self.starts):
+            return len(self.text)
+        start = self.starts[line]
+        end = self.starts[line + 1] if line + 1 < len(self.starts) else len(self.text)
+        content = self.text[start:end].rstrip("\r\n")
+        if self._is_plain:
+            return start + min(column, len(content))
+        units = 0
+        for index, character in enumerate(content):
+            if units >= column:
+                return start + index
+            units += self._units(character)
+        return start + len(content)
+
+    def _units(self, text: str) -> int:
+        if text.isascii():
+            return len(text)
+        if self.encoding == UTF_8:
+            return len(text.encode("utf-8", "surrogatepass"))
+        return len(text) + sum(character > "\uffff" for character in text)

@@ -1,0 +1,195 @@
+"""Hover, names, outline, actions, hints and tidying at a desk."""
+
+import pytest
+from desks import CARDS, SHEET, desk_in, opened
+
+from cylfile.server import outline
+from cylfile.server.actions import actions
+from cylfile.server.formatting import least_edits, tidied
+from cylfile.server.hints import hints
+from cylfile.server.hovering import escaped, hover
+from cylfile.server.names import Refused, definitions, references, renamed
+
+
+@pytest.fixture
+def desk(tmp_path):
+    return desk_in(tmp_path)
+
+
+def shown(desk, text: str, path: str = "sheet.cyl") -> str:
+    found = hover(desk, *opened(desk, path, text))
+    return found[1].replace("\\", "") if found else ""
+
+
+def test_hover_over_a_cylinder_tells_its_state_and_its_next_test(desk):
+    text = shown(desk, SHEET.replace("H-12", "H-1|2", 1))
+    assert "**H-12**: " in text and "4500 psi" in text
+    assert "next test due by 2029-06-30: last test 2024-06-20 + 5 years" in text
+    assert "last fill: 2026-03-15 09:42 filled H-12 from 900 psi to 4500 psi" in text
+    assert "settles at" in text and "at 70 F" in text
+
+
+def test_hover_over_a_retired_cylinder_says_so(desk):
+    assert "retired 2026-01-02" in shown(desk, '2026-03-15 noted H-1|3 "a"', "new.cyl")
+
+
+def test_hover_over_a_pressure_tells_what_it_settles_at(desk):
+    assert shown(desk, SHEET.replace("4500 psi", "45|00 psi")).startswith("settles at 4")
+    # Without a temperature nobody can tell.
+    assert shown(desk, SHEET.replace("4400 psi", "44|00 psi")) == ""
+
+
+def test_hover_over_a_person_and_a_rule(desk):
+    assert "fills 2020-01-01 until 2024-12-31" in shown(desk, '2026-03-15 noted H-13 "a" by em|ber', "new.cyl")
+    text = shown(desk, 'waived filled-past-|test for H-12 until 2026-04-01 by vance "x"', "new.cyl")
+    assert "49 CFR 180.205" in text and "danger" in text
+
+
+def test_texts_of_a_record_are_no_markup(desk):
+    assert escaped("[a](http://b) <b>*c*") == "\\[a\\]\\(http://b\\) \\<b\\>\\*c\\*"
+    text = hover(desk, *opened(desk, "new.cyl", 'site s9 "<img src=x>"\n2026-03-15 moved H-12 to s|9'))[1]
+    assert "\\<img src=x\\>" in text
+
+
+def test_definition_and_references_of_a_name(desk):
+    (place,) = definitions(desk, "H-12")
+    assert (place.source.path, place.text) == ("cards.cyl", "H-12")
+    assert [(span.source.path, span.line) for span in references(desk, "H-12")] == [("cards.cyl", 1), ("sheet.cyl", 2)]
+    assert [(span.source.path, span.line) for span in references(desk, "st1")] == [
+        ("cards.cyl", 5), ("cards.cyl", 12), ("head.cyl", 5), ("sheet.cyl", 1),
+    ]  # fmt: skip
+
+
+def test_a_word_that_only_looks_like_the_name_is_none(desk):
+    text = 'cylinder X-1\n  serial  H-12\n  class   H-12\n  tag  H-12\n  2026-01-01  noted "H-12"  # H-12\n  2026-01-02 visual pass by H-120\n'
+    opened(desk, "new.cyl", text)
+    assert not [span for span in references(desk, "H-12") if span.source.path == "new.cyl"]
+
+
+def test_a_count_is_no_name(desk):
+    opened(desk, "new.cyl", 'cylinder 5\n  life  5 years\n  test-every  5 years\n2026-01-01 noted 5 "x"\n')
+    assert [span.line for span in references(desk, "5")] == [1, 4]
+
+
+def test_renaming_goes_over_all_files(desk):
+    assert [(span.source.path, span.text) for span in renamed(desk, "H-12", "H-99")] == [
+        ("cards.cyl", "H-12"), ("sheet.cyl", "H-12"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "new", ("", "two words", "2026-01-01", "4500psi", "filled", "by", "Hä", "-x", "a" * 65, "H-14", 'a"b', "a#b")
+)
+def test_what_is_no_name_is_refused(desk, new):
+    with pytest.raises(Refused):
+        renamed(desk, "H-12", new)
+
+
+def test_the_outline_has_a_symbol_a_block(desk):
+    source, _ = opened(desk, "new.cyl", CARDS + SHEET + '2026-03-15 noted H-12 "a"\nfill sh')
+    found = outline.symbols(source)
+    assert [(each.word, each.name) for each in found] == [
+        ("cylinder", "H-12"), ("cylinder", "H-13"), ("cylinder", "H-14"), ("fill sheet", "fill sheet 2026-03-15"),
+        ("line", '2026-03-15 noted H-12 "a"'), ("fill", "sh"),
+    ]  # fmt: skip
+    assert all(each.block_start <= each.start <= each.end <= each.block_end for each in found)
+    assert source.text[found[0].block_start : found[0].block_end] == CARDS[: CARDS.index("\n\n")]
+
+
+def test_folds_are_blocks_and_comments(desk):
+    source, _ = opened(
+        desk, "new.cyl", '# one\n# two\n\ncylinder H-1\n  made 2020-01\n\n  tag T\nsite s9 "x"\n# alone\n'
+    )
+    lines = [(source.position(a)[0], source.position(b)[0], comment) for a, b, comment in outline.folds(source)]
+    assert sorted(lines) == [(1, 2, True), (4, 7, False)]
+
+
+def test_the_folder_is_searched_by_name_and_title(desk):
+    assert [name for _, name, _ in outline.search(desk, "h-1")] == ["H-12", "H-13", "H-14"]
+    assert [name for _, name, _ in outline.search(desk, "requal")] == ["Z999"]
+
+
+def applied(text: str, edits) -> str:
+    for start, end, new in sorted(edits, reverse=True):
+        text = text[:start] + new + text[end:]
+    return text
+
+
+def offered(desk, text: str, path: str = "new.cyl"):
+    source, offset = opened(desk, path, text)
+    return source, actions(desk, source, offset, offset)
+
+
+def test_the_right_form_is_put_in(desk):
+    source, found = offered(desk, "cylinder H-15\n  2026-03-15  fil|ed  to 4500 psi\n")
+    (fix,) = [action for action in found if action.is_preferred]
+    assert applied(source.text, fix.edits) == "cylinder H-15\n  2026-03-15  filled  to 4500 psi\n"
+    source, found = offered(desk, "cylinder H-15\n  03/1|4/2026  filled  to 4500 psi\n")
+    assert "  2026-03-14  filled" in applied(source.text, found[0].edits)
+
+
+def test_a_missing_clause_is_added_without_a_value(desk):
+    source, found = offered(desk, "cylinder H-15\n  2026-03-15  fil|led  from 900 psi\n")
+    (fix,) = [action for action in found if action.title.startswith("Add")]
+    assert applied(source.text, fix.edits) == "cylinder H-15\n  2026-03-15  filled  from 900 psi  to \n"
+
+
+def test_a_card_is_opened_where_the_cards_are(desk):
+    source, found = offered(desk, "2026-03-15  filled H-1|77 to 4500 psi\n")
+    by_title = {action.title: action for action in found}
+    assert by_title["Open a card for H-177"].path == "cards.cyl"
+    assert by_title["Open a card for H-177"].edits == [(len(CARDS), len(CARDS), "\ncylinder H-177\n")]
+    (meant,) = [title for title in by_title if title.startswith("Write")]
+    assert applied(source.text, by_title[meant].edits) == f"2026-03-15  filled {meant[7:-1]} to 4500 psi\n"
+
+
+def test_a_line_is_struck_only_once_somebody_says_why(desk):
+    source, found = offered(desk, SHEET.replace("09:42", "09:|42"), "sheet.cyl")
+    (strike,) = [action for action in found if action.title.startswith("Strike")]
+    struck = applied(source.text, strike.edits)
+    assert '  at 85 F    struck 2026-03-15 by vance "\n' in struck
+    opened(desk, "sheet.cyl", struck)
+    assert [finding.rule for finding in desk.findings()["sheet.cyl"]][:1] == ["unreadable-line"]
+    opened(desk, "sheet.cyl", struck.replace('vance "\n', 'vance "typed twice"\n'))
+    assert desk.record.entries["H-12"][-1].struck.text == "typed twice"
+
+
+def test_hints_tell_due_days_and_settled_pressures(desk):
+    source, _ = opened(desk, "cards.cyl", CARDS)
+    assert [text for _, text in hints(desk, source, 0, len(CARDS))] == [
+        "test due by 2029-06-30",
+        "test due by 2027-06-30",
+    ]
+    source, _ = opened(desk, "sheet.cyl", SHEET)
+    ((place, text),) = hints(desk, source, 0, len(SHEET))
+    assert source.text[:place].endswith("at 85 F") and text.startswith("settles at 4")
+
+
+def test_tidying_changes_only_the_lines_that_it_must(desk):
+    untidy = SHEET.replace("  09:58  H-14  to 4400 psi", "   09:58 H-14   to   4400 psi # as read")
+    source, _ = opened(desk, "sheet.cyl", untidy)
+    edits = tidied(desk, source)
+    assert all(
+        source.text[start:end].lstrip().startswith("09:58")
+        for start, end, _ in edits
+        if "09:58" in source.text[start:end]
+    )
+    tidy_text = applied(untidy, edits)
+    source, _ = opened(desk, "sheet.cyl", tidy_text)
+    assert tidied(desk, source) == [] and "# as read" in tidy_text
+
+
+@pytest.mark.parametrize(
+    "before, after",
+    (
+        ("a\nb\nc\n", "a\nX\nc\n"),
+        ("a\nb", "a\nb\n"),
+        ("", "a\n"),
+        ("a\nb\nc", "c"),
+        ("a\na\na\n", "a\n"),
+        ("x", "x"),
+        ("\n\n", "\n"),
+    ),
+)
+def test_least_edits_turn_one_text_into_the_other(before, after):
+    assert applied(before, least_edits(before, after)) == after
