@@ -35,7 +35,7 @@ _MOST_PROCESSES = 4
 
 
 def run(arguments: list[str]) -> int:
-    options = _options().read(arguments)
+    options = make_options().read(arguments)
     gc.disable()
     old, new = _states(options)
     now = reading_of(new.record, options, lambda record: new.rules())
@@ -50,7 +50,7 @@ def run(arguments: list[str]) -> int:
     return int(report.comparison.has_rewriting)
 
 
-def _options() -> Options:
+def make_options() -> Options:
     options = Options("compare", _PURPOSE, _MORE)
     options.add_argument("old", metavar="OLD", help="the earlier state")
     options.add_argument("new", metavar="NEW", nargs="?", help="the later state; by default what is on disk")

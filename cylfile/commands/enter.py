@@ -65,7 +65,7 @@ _NEWS = ("gauged", "damaged", "out of service", "condemned", "retired", "emptied
 
 
 def run(arguments: list[str]) -> int:
-    options = _options().read(arguments)
+    options = make_options().read(arguments)
     _look_at(options)
     folder = record_folder(options.paths)
     if options.sentence is None:
@@ -86,7 +86,7 @@ def run(arguments: list[str]) -> int:
                     raise
 
 
-def _options() -> Options:
+def make_options() -> Options:
     options = Options("enter", _PURPOSE, _MORE)
     options.add_argument("sentence", nargs="?", metavar="SENTENCE", help="the entry, in quotation marks")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")

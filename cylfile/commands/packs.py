@@ -33,6 +33,14 @@ _ACTIONS = ("list", "words", "show", "prove")
 
 
 def run(arguments: list[str]) -> int:
+    values = make_options().read(arguments)
+    layout = layout_for(sys.stdout)
+    status = {"list": _list, "words": _words, "show": _show, "prove": _prove}[values.action](values, layout)
+    write(layout.lines, sys.stdout, in_color(sys.stdout, values.color))
+    return status
+
+
+def make_options() -> Options:
     options = Options("packs", _PURPOSE, _MORE)
     options.add_argument("action", nargs="?", choices=_ACTIONS, default="list", help="list, if nothing is said")
     options.add_argument("what", nargs="*", metavar="RULE, PACK or PATH", help="see below")
@@ -44,11 +52,7 @@ def run(arguments: list[str]) -> int:
         help="these packs, laid over each other; for list and show",
     )
     add_color_option(options)
-    values = options.read(arguments)
-    layout = layout_for(sys.stdout)
-    status = {"list": _list, "words": _words, "show": _show, "prove": _prove}[values.action](values, layout)
-    write(layout.lines, sys.stdout, in_color(sys.stdout, values.color))
-    return status
+    return options
 
 
 def _list(values, layout: Layout) -> int:

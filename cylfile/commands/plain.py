@@ -17,10 +17,7 @@ _MORE = "Comments are not printed, and lines that cannot be read stand at the en
 
 
 def run(arguments: list[str]) -> int:
-    options = Options("plain", _PURPOSE, _MORE)
-    options.add_argument("file", nargs="?", metavar="FILE", help="a ledger; - is standard input")
-    options.add_argument("--for-git", action="store_true", help="print what git has to be told so that it uses this")
-    values = options.read(arguments)
+    values = make_options().read(arguments)
     if values.for_git:
         lines = setup_lines()
     elif values.file is None:
@@ -30,3 +27,10 @@ def run(arguments: list[str]) -> int:
         lines = plain_file(read_record(sources, faults))
     sys.stdout.writelines(f"{visible(line)}\n" for line in lines)
     return 0
+
+
+def make_options() -> Options:
+    options = Options("plain", _PURPOSE, _MORE)
+    options.add_argument("file", nargs="?", metavar="FILE", help="a ledger; - is standard input")
+    options.add_argument("--for-git", action="store_true", help="print what git has to be told so that it uses this")
+    return options

@@ -31,7 +31,7 @@ _TO_MEND = ("unreadable-line", "name-taken", "unknown-name")
 
 
 def run(arguments: list[str]) -> int:
-    options = _options().read(arguments)
+    options = make_options().read(arguments)
     if (options.through is not None) + options.check + (options.spell_out is not None) != 1:
         raise CannotDo("say what to do: `cylfile seal --through DAY --by PERSON`, or `cylfile seal --check`")
     if options.check:
@@ -43,7 +43,7 @@ def run(arguments: list[str]) -> int:
     return _seal(options)
 
 
-def _options() -> Options:
+def make_options() -> Options:
     options = Options("seal", _PURPOSE, _MORE)
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
     options.add_argument("--through", metavar="DAY", type=day, help="write a seal of all days up to this one")

@@ -9,9 +9,7 @@ _PURPOSE = "Answer an editor in the language server protocol, on standard input 
 
 
 def run(arguments: list[str]) -> int:
-    options = Options("serve", _PURPOSE, "Editors start this by themselves; see the folder editors of the project.")
-    options.add_argument("--stdio", action="store_true", help="said by some editors; it is the only way there is")
-    options.read(arguments)
+    make_options().read(arguments)
     try:
         from cylfile.server.serving import serve
     except ModuleNotFoundError as missing:
@@ -21,3 +19,9 @@ def run(arguments: list[str]) -> int:
             ) from None
         raise
     return serve()
+
+
+def make_options() -> Options:
+    options = Options("serve", _PURPOSE, "Editors start this by themselves; see the folder editors of the project.")
+    options.add_argument("--stdio", action="store_true", help="said by some editors; it is the only way there is")
+    return options

@@ -30,7 +30,7 @@ CANNOT = 2
 
 
 def run(arguments: list[str]) -> int:
-    options = _options().read(arguments)
+    options = make_options().read(arguments)
     if options.paths == [STANDARD_INPUT]:
         return _tidy_input()
     if options.check or options.diff:
@@ -39,7 +39,7 @@ def run(arguments: list[str]) -> int:
         return _Tidying(read_papers(options.paths)).write()
 
 
-def _options() -> Options:
+def make_options() -> Options:
     options = Options("tidy", _PURPOSE, _MORE)
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
     options.add_argument("--check", action="store_true", help="write nothing; exit status 1 where a file is not tidy")

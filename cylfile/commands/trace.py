@@ -29,7 +29,7 @@ _FORMS = {"json": "trace_json", "csv": "trace_csv"}
 
 
 def run(arguments: list[str]) -> int:
-    options = _options().read(arguments)
+    options = make_options().read(arguments)
     gc.disable()
     sources, faults = read_ledgers(find_ledgers(options.paths))
     with told(sources, f"reading {len(sources)} files"):
@@ -44,7 +44,7 @@ def run(arguments: list[str]) -> int:
     return int(bool(trace.still_in_service))
 
 
-def _options() -> Options:
+def make_options() -> Options:
     options = Options("trace", _PURPOSE, _MORE)
     options.add_argument("source", metavar="SOURCE", help="the compressor or storage, by its name")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
