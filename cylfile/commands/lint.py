@@ -31,7 +31,7 @@ _PAGE = "terminal"
 
 
 def run(arguments: list[str]) -> int:
-    options = _options().read(arguments)
+    options = make_options().read(arguments)
     reading = read(options)
     for rule in (*options.only, *options.leave):
         _look_up(rule, reading)
@@ -50,7 +50,7 @@ def run(arguments: list[str]) -> int:
     return int(report.stands_at(options.least))
 
 
-def _options() -> Options:
+def make_options() -> Options:
     options = Options("lint", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument(
