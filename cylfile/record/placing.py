@@ -6,18 +6,16 @@ cylinder. It is set as the lines round it are; no other line of a file is touche
 """
 
 import re
-from collections import Counter
 from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
 from cylfile.record.entry_lines import SHEET_OF, SHEET_WORD, card_line, clause_words, header_says, row, sheet_header
+from cylfile.record.page import Page, card_key, is_readable, row_key
 from cylfile.record.record import Record
-from cylfile.record.tidying import CLAUSE_ORDER
-from cylfile.text.arrangement import FURTHER_IN, INDENT, arrange, set_line, set_text
-from cylfile.text.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
-from cylfile.text.language import Sentence, Slot
-from cylfile.text.ledger import LEDGER, LINES_OF, TOP, read_blocks
+from cylfile.text.extents import BlockExtents
+from cylfile.text.language import Sentence
+from cylfile.text.ledger import LINES_OF, TOP
 from cylfile.text.source import Source
 
 # Clauses in the header of a sheet that tell which sheet it is. One that says otherwise than the
@@ -25,7 +23,6 @@ from cylfile.text.source import Source
 _TELLS = ("at_site", "on")
 # Clauses that an entry may take over from the header of its sheet.
 _TAKEN_OVER = (*_TELLS, "by", "at_temperature", "over")
-_BLANKS = re.compile("[ \t]*")
 
 
 class Placement(NamedTuple):
@@ -89,43 +86,19 @@ def _keeps_sheets(record: Record, verb: str) -> bool:
 
 
 def _on_card(source: Source, card, entry) -> Placement:
-    block = next(
-        block
-        for block in extents(read_blocks(source)[0])
-        if block.header and _holds(source, block.header, card.span.start)
-    )
-    page = _Page(source)
-    model, after = page.insertion(block, (str(entry.day), _time_of(entry)), _card_key)
+    page = Page(source)
+    block = page.block_at(card.span.start)
+    model, after = page.insertion(block, (str(entry.day), _time_of(entry)), card_key)
     lines = page.written(card_line(entry), block.block.place, model, block)
-    is_first = not any(_card_key(line.sentence) for line in block.lines if isinstance(line.sentence, Sentence))
+    is_first = not any(card_key(line.sentence) for line in block.lines if isinstance(line.sentence, Sentence))
     if is_first and block.lines:
         lines.insert(0, "")
     text, number = page.with_lines(after, lines)
     return Placement(source.path, text, number + (lines[0] == ""), entry)
 
 
-def _holds(source: Source, extent: Extent, offset: int) -> bool:
-    return extent.first <= source.position(offset)[0] - 1 <= extent.last
-
-
 def _time_of(entry) -> str:
     return "" if entry.time is None else entry.time.isoformat()
-
-
-def _card_key(sentence: Sentence) -> tuple[str, str] | None:
-    """Day and time of a line on a card; None for a property."""
-    slots = [child for child in sentence.shape.tree.children if isinstance(child, Slot)]
-    if not slots:
-        return None
-    day, time = (*(sentence.values[slot.index] for slot in slots), "")[:2]
-    return day, time if len(time) != len("09:42") else f"{time}:00"
-
-
-def _row_key(sentence: Sentence) -> tuple[str, str]:
-    """As of a line of a card; all rows of a sheet are of one day."""
-    first = sentence.shape.tree.children[0]
-    time = sentence.values[first.index] if isinstance(first, Slot) else ""
-    return "", time if len(time) != len("09:42") else f"{time}:00"
 
 
 # Sheets.
@@ -138,8 +111,8 @@ def _on_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
     sheet = _best(entry, sheets)
     taken = [field for field in sheet.says if field in _TAKEN_OVER and getattr(entry, field, "") is None]
     whole = entry._replace(**{field: sheet.says[field] for field in taken})
-    page = _Page(sheet.source)
-    model, after = page.insertion(sheet.block, ("", _time_of(entry)), _row_key)
+    page = Page(sheet.source)
+    model, after = page.insertion(sheet.block, ("", _time_of(entry)), row_key)
     lines = page.written(row(whole, sheet.says), LINES_OF[kind], model, sheet.block)
     text, number = page.with_lines(after, lines)
     return Placement(sheet.source.path, text, number, whole, tuple(clause_words(whole, field) for field in taken))
@@ -178,15 +151,15 @@ def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placeme
     )
     path = into or _turned_over(last_source.path, last_day, entry.day)
     source = next((source for source in record.sources if source.path == path), Source(path, ""))
-    page, model_page = _Page(source), _Page(last_source or source)
+    page, model_page = Page(source), Page(last_source or source)
     last = next((sheet for sheet in model_page.sheets(kind) if sheet.header.first == model_page.number(offset)), None)
-    says = header_says(last_source, last.header.sentence, kind) if last and _is_readable(last.header) else None
+    says = header_says(last_source, last.header.sentence, kind) if last and is_readable(last.header) else None
     heads = {field for field in says or () if field in _TAKEN_OVER}
     header = sheet_header(entry, heads)
     says = {field: getattr(entry, field) for field in heads if getattr(entry, field) is not None}
     lines = model_page.written(header, TOP, last and last.header, None)
     size = len(lines)
-    rows = [line for line in last.lines if _is_readable(line)] if last else []
+    rows = [line for line in last.lines if is_readable(line)] if last else []
     lines += model_page.written(row(entry, says), LINES_OF[kind], rows[-1] if rows else None, last)
     text, number = page.with_block(page.sheets(kind), entry.day, lines, model_page.newline)
     return Placement(path, text, number + size, entry, opens_sheet=True)
@@ -221,126 +194,8 @@ def _headers(record: Record, kind: str, into: str | None = None) -> Iterator[tup
 def _sheets_of(record: Record, kind: str, day: date, into: str | None) -> Iterator[_Sheet]:
     """The sheets of a kind and a day whose headers can be read."""
     for source in dict.fromkeys(source for found, source, _ in _headers(record, kind, into) if found == day):
-        for block in _Page(source).sheets(kind):
-            if _is_readable(block.header):
+        for block in Page(source).sheets(kind):
+            if is_readable(block.header):
                 says = header_says(source, block.header.sentence, kind)
                 if says is not None and says.pop("day") == day:
                     yield _Sheet(source, block, says)
-
-
-def _is_readable(extent: Extent) -> bool:
-    return isinstance(extent.sentence, Sentence)
-
-
-# Pages.
-
-
-class _Page:
-    """A file as it lies on paper, for putting lines into it."""
-
-    def __init__(self, source: Source):
-        self.source = source
-        self.lines: list[PhysicalLine] = physical_lines(source)
-        self.newline = newline_of(self.lines)
-
-    def number(self, offset: int) -> int:
-        return self.source.position(offset)[0] - 1
-
-    def sheets(self, kind: str) -> list[BlockExtents]:
-        return [block for block in extents(read_blocks(self.source)[0]) if block.block.kind == kind]
-
-    def insertion(self, block: BlockExtents, key: tuple[str, str], key_of) -> tuple[Extent | None, int]:
-        """The line of a block to be modelled on, and the number of the physical line to stand before."""
-        keyed = [(key_of(line.sentence), line) for line in block.lines if _is_readable(line)]
-        keyed = [(its_key, line) for its_key, line in keyed if its_key is not None]
-        before = [line for its_key, line in keyed if not _is_later(its_key, key)]
-        if before:
-            return before[-1], before[-1].last + 1
-        if keyed:
-            return keyed[0][1], self._above(keyed[0][1].first)
-        last = block.lines[-1] if block.lines else block.header
-        return (block.lines[-1] if block.lines and _is_readable(block.lines[-1]) else None), last.last + 1
-
-    def _above(self, number: int) -> int:
-        """The first of the comments that stand right above a line, or the line itself."""
-        while number and self.lines[number - 1].text.lstrip(" \t").startswith("#"):
-            number -= 1
-        return number
-
-    def written(self, text: str, place: str, model: Extent | None, block: BlockExtents | None) -> list[str]:
-        """The physical lines of a sentence, set as the line it is modelled on."""
-        if model is None:
-            indent = "" if place == TOP else self._indent_of(block)
-            return set_text(text, place, CLAUSE_ORDER, indent, indent + FURTHER_IN)
-        indent = _BLANKS.match(self.lines[model.first].text).group()
-        further_in = indent + FURTHER_IN if place == TOP or self._indents(block) == {indent} else None
-        return set_text(text, place, CLAUSE_ORDER, indent, further_in, self._gap(model, indent))
-
-    def _indents(self, block: BlockExtents | None) -> set[str]:
-        return {_BLANKS.match(self.lines[line.first].text).group() for line in block.lines} if block else set()
-
-    def _indent_of(self, block: BlockExtents | None) -> str:
-        indents = self._indents(block)
-        return next(iter(indents)) if len(indents) == 1 else INDENT
-
-    def _gap(self, model: Extent, indent: str) -> str | None:
-        """
-        What parts the clauses of a line; None where it is set in the canonical layout.
-
-        A property is always taken for canonical: its columns are others.
-        """
-        first, last = self.lines[model.first], self.lines[model.last]
-        words = LEDGER.words(self.source.text, first.start, last.start + len(last.text))
-        pieces = arrange(model.sentence.shape, CLAUSE_ORDER)
-        if pieces[0].field == "property":
-            return None
-        text = self.source.text[first.start : words[-1].end]
-        if "\n".join(set_line(pieces, words, indent, indent + FURTHER_IN)) == text.replace("\r\n", "\n"):
-            return None
-        begins = {piece.first for piece in pieces if piece.gap > 1}
-        gaps = Counter(
-            self.source.text[before.end : word.start]
-            for number, (before, word) in enumerate(zip(words, words[1:]), 1)
-            if number in begins
-        )
-        gaps = Counter({gap: count for gap, count in gaps.items() if "\n" not in gap})
-        return gaps.most_common(1)[0][0] if gaps else None
-
-    def with_lines(self, before: int, new: list[str], newline: str | None = None) -> tuple[str, int]:
-        """The text with new lines before physical line number `before`, and the number, from 1, of the first of them."""
-        newline = newline or self.newline
-        text = "".join(line.text + line.end for line in self.lines[:before])
-        if text and not text.endswith("\n"):
-            text += newline
-        text += "".join(line + newline for line in new)
-        return text + "".join(line.text + line.end for line in self.lines[before:]), before + 1
-
-    def with_block(self, sheets: list[BlockExtents], day: date, new: list[str], newline: str) -> tuple[str, int]:
-        """The text with a new sheet among those of its kind, by day, and the line of its header."""
-        days = [str(day) if not _is_readable(sheet.header) else _day_of(sheet) for sheet in sheets]
-        before = [sheet for sheet, its_day in zip(sheets, days) if its_day <= str(day)]
-        if before or not sheets:
-            at = self._end_of(before[-1]) if before else len(self.lines)
-        else:
-            at = self._above(sheets[0].header.first)
-        if self.lines[at:] and self.lines[at].text.strip(" \t"):
-            new = [*new, ""]
-        is_apart = not at or not self.lines[at - 1].text.strip(" \t")
-        text, number = self.with_lines(at, new if is_apart else ["", *new], newline if not self.lines else None)
-        return text, number + (not is_apart)
-
-    def _end_of(self, block: BlockExtents) -> int:
-        """The number of the physical line after a block and the comments further in that end it."""
-        number = (block.lines[-1] if block.lines else block.header).last + 1
-        while number < len(self.lines) and re.match("[ \t]+#", self.lines[number].text):
-            number += 1
-        return number
-
-
-def _day_of(sheet: BlockExtents) -> str:
-    return sheet.header.sentence.values[0]
-
-
-def _is_later(key: tuple[str, str], than: tuple[str, str]) -> bool:
-    """Whether a line comes after an entry: it is of a later day, or of a later time where both have one."""
-    return key[0] > than[0] or (key[0] == than[0] and "" not in (key[1], than[1]) and key[1] > than[1])

@@ -1,0 +1,181 @@
+"""Dealing a record out as cards or as sheets: what moves, what stays, and that nothing else changes."""
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from ledger_texts import ledgers
+
+from cylfile.history.order import in_order
+from cylfile.record.entries import plain_form
+from cylfile.record.read import read_record
+from cylfile.record.said import comments_of, difference
+from cylfile.regrouping import CYLINDER, DAY, regroup
+from cylfile.text.source import Source
+
+
+def dealt(by, **files):
+    """The texts of all files afterwards, by name, and what else there is to say."""
+    sources = {f"{name}.cyl": Source(f"{name}.cyl", text) for name, text in files.items()}
+    before = read_record(list(sources.values()))
+    done = regroup(before, by)
+    assert done.refusal == ""
+    texts = {path: source.text for path, source in sources.items()} | done.texts
+    after = read_record([Source(path, text) for path, text in texts.items()])
+    assert difference(before, after) == ""
+    for name, entries in before.entries.items():
+        ours, theirs = (in_order(list(of))[0] for of in (entries, after.entries[name]))
+        assert list(map(plain_form, ours)) == list(map(plain_form, theirs))
+    return {path.removesuffix(".cyl"): text for path, text in texts.items()}, done
+
+
+CARDS = """\
+# Cards of the station.
+cylinder T-1
+  serial     X
+
+  2026-01-02        entered service  at quay
+  2026-04-01        out of service "valve"
+
+cylinder T-2
+  serial     Y
+"""
+SHEETS = """\
+# Fills.
+
+# Saturday drill
+fill sheet 2026-03-15  at quay  on C1  by ayla  # cold
+  # the old whip
+  09:42  T-1     from 900 psi   to 4500 psi  at 85 F  # hot
+  09:58  T-2     to 4500 psi  by ben
+
+2026-05-01  noted T-2 "dusty"
+"""
+
+
+def test_by_cylinder():
+    texts, done = dealt(CYLINDER, cards=CARDS, fills=SHEETS)
+    assert texts == {
+        "cards": """\
+# Cards of the station.
+cylinder T-1
+  serial     X
+
+  2026-01-02        entered service  at quay
+  # Saturday drill
+  # cold
+  # the old whip
+  2026-03-15 09:42  filled  from 900 psi   to 4500 psi  at 85 F  by ayla  on C1  at quay  # hot
+  2026-04-01        out of service "valve"
+
+cylinder T-2
+  serial     Y
+
+  2026-03-15 09:58  filled  to 4500 psi  by ben  on C1  at quay
+  2026-05-01        noted "dusty"
+""",
+        "fills": "# Fills.\n",
+    }
+    assert (done.moved, done.kept) == (3, [])
+
+
+def test_by_day():
+    cards, _ = dealt(CYLINDER, cards=CARDS, fills=SHEETS)
+    texts, done = dealt(DAY, **cards)
+    assert (
+        texts["sheets/2026-03"]
+        == """\
+fill sheet 2026-03-15  at quay  on C1  by ayla
+  # Saturday drill
+  # cold
+  # the old whip
+  09:42  T-1     from 900 psi   to 4500 psi  at 85 F  # hot
+  09:58  T-2     to 4500 psi  by ben
+"""
+    )
+    assert texts["cards"] == CARDS + '\n  2026-05-01        noted "dusty"\n'
+    assert done.moved == 2
+
+
+def test_sheets_that_are_there_take_what_says_as_much():
+    card = "cylinder T-1\n  2026-03-15 09:50 filled to 4400 psi by ben on C1 at quay\n  2026-03-15 10:00 filled to 4400 psi at quay\n"
+    texts, _ = dealt(DAY, cards=card, fills="fill sheet 2026-03-15  at quay  on C1\n  09:42  T-9     to 4500 psi\n")
+    assert texts["fills"] == (
+        "fill sheet 2026-03-15  at quay  on C1\n  09:42  T-9     to 4500 psi\n  09:50  T-1     to 4400 psi  by ben\n"
+        "\nfill sheet 2026-03-15  at quay\n  10:00  T-1     to 4400 psi\n"
+    )
+    assert texts["cards"] == "cylinder T-1\n"
+
+
+def test_a_row_that_says_nobody_gets_nobody_from_the_head():
+    card = "cylinder T-1\n  2026-03-15 09:50 filled to 1 psi by ben\ncylinder T-2\n  2026-03-15 filled to 2 psi\n"
+    texts, _ = dealt(DAY, cards=card)
+    assert (
+        texts["sheets/2026-03"] == "fill sheet 2026-03-15\n  T-2     to 2 psi\n  09:50  T-1     to 1 psi     by ben\n"
+    )
+
+
+@pytest.mark.parametrize(
+    "damaged", ["  T-1 fild\n", "  T-1 from 900 psi\n", "        at pier\n", "  09:00 T-1 to 80 F\n"]
+)
+def test_beside_a_damaged_line_nothing_moves(damaged):
+    """What a broken line is depends on the lines round it: a clause goes on with the line above."""
+    sheet = f"fill sheet 2026-03-15  at quay\n{damaged}  T-1 to 4500 psi\n"
+    texts, done = dealt(CYLINDER, cards=CARDS, fills=sheet)
+    assert texts["fills"] == sheet
+    sheet = "fill sheet 2026-03-15  at quay\n  T-1 to 4500 psi\n  T-2 to 4400 psi\n"
+    texts, done = dealt(CYLINDER, cards=CARDS + "  2026-02-30 noted\n", fills=sheet)
+    assert texts["fills"] == "fill sheet 2026-03-15  at quay\n  T-2 to 4400 psi\n"
+    assert [why for _, why in done.kept] == ["a line of its card cannot be read; mend that first"]
+
+
+def test_what_has_no_card_stays_and_is_told():
+    sheet = "fill sheet 2026-03-15\n  T-7 to 4500 psi\n"
+    texts, done = dealt(CYLINDER, cards=CARDS, fills=sheet)
+    assert texts["fills"] == sheet
+    assert [(entry.subject, why) for entry, why in done.kept] == [("T-7", "no card declares it")]
+
+
+def test_order_without_times_is_kept():
+    """Two untimed fills of a day come in the order of the files. A sheet in another file could turn that round."""
+    files = {
+        "b": "cylinder T-1\n  2026-03-15 filled to 900 psi at pier\n",
+        "c": "fill sheet 2026-03-15\n  T-1 to 4500 psi\n",
+        "d": "fill sheet 2026-03-15  at pier\n  T-2 to 1 psi\ncylinder T-2\n",
+    }
+    texts, done = dealt(DAY, **files)
+    assert texts["b"] == files["b"]
+    assert [(entry.subject, why[:9]) for entry, why in done.kept] == [("T-1", "elsewhere")]
+
+
+def test_a_head_that_every_row_contradicts_stays():
+    sheet = "fill sheet 2026-03-15  at quay\n  T-1 to 4500 psi at pier\n"
+    texts, _ = dealt(CYLINDER, cards=CARDS, fills=sheet)
+    assert texts["fills"] == "fill sheet 2026-03-15  at quay\n" and "4500 psi  at pier" in texts["cards"]
+
+
+def test_line_ends_are_those_of_each_file():
+    texts, _ = dealt(CYLINDER, cards=CARDS.replace("\n", "\r\n"), fills=SHEETS)
+    assert texts["cards"].count("\n") == texts["cards"].count("\r\n") > 12
+
+
+@settings(
+    max_examples=40,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+@given(st.sampled_from([CYLINDER, DAY]), ledgers(), ledgers())
+def test_any_record_says_the_same(by, one, two):
+    """With cards for all names, so that there is much to move."""
+    cards = "".join(f"cylinder {name}\n" for name in ("K-1", "K-20", "114", "K-300417", "A123", "B/7.x"))
+    texts, _ = dealt(by, a=one, b=cards, c=two)
+    before = [comment for text in (one, cards, two) for comment in comments_of(Source("", text))]
+    assert sorted(before) == sorted(comment for text in texts.values() for comment in comments_of(Source("", text)))
+    # Once dealt out, nothing is left to move.
+    again, done = dealt(by, **texts)
+    assert done.moved == 0 and again == texts
+
+
+@pytest.mark.parametrize("by", [CYLINDER, DAY])
+def test_nothing_to_do(by):
+    text = 'site quay "Station 1"\n'
+    assert dealt(by, a=text)[0] == {"a": text}
