@@ -85,6 +85,7 @@ VALUE = (
     "pass",
     "plus",
     "star",
+    "air",
 )
 # end of words
 # words: clause
@@ -161,7 +162,9 @@ PLACE = (
     "returned to service",
     "entered service",
     "out of service",
+    "storage status",
     "life extended",
+    "air sample",
     "condemned",
     "damaged",
     "emptied",

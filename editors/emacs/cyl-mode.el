@@ -51,7 +51,7 @@
 ;; words: value
 (defconst cyl-value-words
   '(
-    "compressor" "storage" "slight" "strong" "fail" "heat" "none" "pass" "plus" "star"))
+    "compressor" "storage" "slight" "strong" "fail" "heat" "none" "pass" "plus" "star" "air"))
 ;; end of words
 ;; words: clause
 (defconst cyl-clause-words
@@ -74,8 +74,9 @@
 ;; words: place
 (defconst cyl-place-words
   '(
-    "returned to service" "entered service" "out of service" "life extended" "condemned" "damaged"
-    "emptied" "retired" "filled" "gauged" "status" "visual" "hydro" "moved" "noted"))
+    "returned to service" "entered service" "out of service" "storage status" "life extended"
+    "air sample" "condemned" "damaged" "emptied" "retired" "filled" "gauged" "status" "visual"
+    "hydro" "moved" "noted"))
 ;; end of words
 ;; words: pack_level
 (defconst cyl-pack-level-words

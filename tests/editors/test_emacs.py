@@ -100,7 +100,9 @@ COMPILE = """
 (setq compilation-skip-threshold 0)
 (let ((default-directory (getenv "ROOT")))
   (with-current-buffer (compile "cylfile lint --as lines")
-    (while (process-live-p (get-buffer-process (current-buffer))) (accept-process-output nil 0.1))
+    (with-timeout (30)
+      (while (not (save-excursion (goto-char (point-min)) (re-search-forward "^Compilation exited" nil t)))
+        (accept-process-output nil 0.1)))
     (compilation--ensure-parse (point-max))
     (goto-char (point-min))
     (condition-case nil

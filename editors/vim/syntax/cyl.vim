@@ -16,7 +16,7 @@ let s:property = 'expansion-limit\|test-pressure\|authorised\|test-every\|cartri
 let s:verb = 'returned\s\+to\s\+service\|cartridge\s\+changed\|entered\s\+service\|out\s\+of\s\+service\|gauge\s\+checked\|life\s\+extended\|air\s\+sample\|condemned\|damaged\|emptied\|retired\|filled\|gauged\|visual\|hydro\|moved\|noted'
 " end of words
 " words: value
-let s:value = 'compressor\|storage\|slight\|strong\|fail\|heat\|none\|pass\|plus\|star'
+let s:value = 'compressor\|storage\|slight\|strong\|fail\|heat\|none\|pass\|plus\|star\|air'
 " end of words
 " words: clause
 let s:clause = 'particulate\|dew\s\+point\|permanent\|organics\|elastic\|struck\|odour\|total\|until\|water\|from\|late\|note\|over\|CO2\|H2S\|for\|oil\|CO\|N2\|O2\|at\|by\|on\|to'

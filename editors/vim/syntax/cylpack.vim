@@ -16,7 +16,7 @@ let s:pack_header = 'setting\|silence\|class\|level\|pack\|rule'
 let s:pack_property = 'expansion-limit\|star-test-every\|test-pressure\|visual-every\|cycle-limit\|test-factor\|hot-factor\|test-every\|to-the-day\|aluminium\|plus-fill\|reference\|extends\|working\|advice\|breaks\|marked\|keeps\|cite\|life\|once\|when\|hot\|say\|why\|on'
 " end of words
 " words: place
-let s:place = 'returned\s\+to\s\+service\|entered\s\+service\|out\s\+of\s\+service\|life\s\+extended\|condemned\|damaged\|emptied\|retired\|filled\|gauged\|status\|visual\|hydro\|moved\|noted'
+let s:place = 'returned\s\+to\s\+service\|entered\s\+service\|out\s\+of\s\+service\|storage\s\+status\|life\s\+extended\|air\s\+sample\|condemned\|damaged\|emptied\|retired\|filled\|gauged\|status\|visual\|hydro\|moved\|noted'
 " end of words
 " words: pack_level
 let s:pack_level = 'caution\|warning\|danger\|notice'
