@@ -3,7 +3,6 @@ What a record declares: its department, sites, people, testers, sources and cyli
 """
 
 import re
-from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
@@ -12,7 +11,6 @@ from cylfile.record.quantities import Quantity
 from cylfile.text.source import Span
 
 
-@dataclass(slots=True)
 class Declared:
     """
     Anything that a block gives a name. `span` is the name in its header.
@@ -22,82 +20,92 @@ class Declared:
     as in `rules us-dot`. `word` is what the trade calls it.
     """
 
-    name: str
-    span: Span
-    title: str = ""
-    where: dict[str, Span] = field(default_factory=dict)
     word = "block"
 
+    def __init__(self, name: str, span: Span, title: str = ""):
+        self.name = name
+        self.span = span
+        self.title = title
+        self.where: dict[str, Span] = {}
 
-@dataclass(slots=True)
+
 class Department(Declared):
     """The owner of the record. `rules` are packs in order: a name, or a path where the flag is true."""
 
-    zone: str | None = None
-    rules: list[tuple[str, bool]] = field(default_factory=list)
     word = "department"
 
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.zone: str | None = None
+        self.rules: list[tuple[str, bool]] = []
 
-@dataclass(slots=True)
+
 class Site(Declared):
     word = "site"
 
 
-@dataclass(slots=True)
 class Person(Declared):
     """`fills` and `inspects` are spans of authority, (first day, last day or None)."""
 
-    fills: list[tuple[date, date | None]] = field(default_factory=list)
-    inspects: list[tuple[date, date | None]] = field(default_factory=list)
     word = "person"
 
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.fills: list[tuple[date, date | None]] = []
+        self.inspects: list[tuple[date, date | None]] = []
 
-@dataclass(slots=True)
+
 class Tester(Declared):
     """A requalifier; the name is its identification number. `authorised` are spans as of a person."""
 
-    authorised: list[tuple[date | None, date | None]] = field(default_factory=list)
     word = "tester"
 
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.authorised: list[tuple[date | None, date | None]] = []
 
-@dataclass(slots=True)
+
 class AirSource(Declared):
     """A source of air: a compressor or a storage."""
 
-    kind: str | None = None
-    rated: Quantity | None = None
-    holds: Quantity | None = None
-    cartridge: Quantity | None = None
-    site: str | None = None
     word = "source"
 
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.kind: str | None = None
+        self.rated: Quantity | None = None
+        self.holds: Quantity | None = None
+        self.cartridge: Quantity | None = None
+        self.site: str | None = None
 
-@dataclass(slots=True)
+
 class Cylinder(Declared):
     """
     The head of a cylinder's card: what is marked on it, and what its permit says in place of
     the class. `made` is a day or a `Month`; `life` and `test_every` are months.
     """
 
-    serial: str | None = None
-    maker: str | None = None
-    owner: str | None = None
-    marked: str | None = None
-    class_name: str | None = None
-    rated: Quantity | None = None
-    made: date | None = None
-    holds: Quantity | None = None
-    tags: list[str] = field(default_factory=list)
-    life: int | None = None
-    life_until: Month | None = None
-    test_every: int | None = None
-    test_pressure: Quantity | None = None
-    expansion_limit: Quantity | None = None
-    ree: Quantity | None = None
     word = "cylinder"
 
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.serial: str | None = None
+        self.maker: str | None = None
+        self.owner: str | None = None
+        self.marked: str | None = None
+        self.class_name: str | None = None
+        self.rated: Quantity | None = None
+        self.made: date | None = None
+        self.holds: Quantity | None = None
+        self.tags: list[str] = []
+        self.life: int | None = None
+        self.life_until: Month | None = None
+        self.test_every: int | None = None
+        self.test_pressure: Quantity | None = None
+        self.expansion_limit: Quantity | None = None
+        self.ree: Quantity | None = None
 
-@dataclass(slots=True)
+
 class Recall(Declared):
     """
     A recall of its `day`: it means the cylinders that fit all of the properties it has.
@@ -106,12 +114,15 @@ class Recall(Declared):
     `made` is a pair of months.
     """
 
-    day: date | None = None
-    class_name: str | None = None
-    maker: str | None = None
-    serials: list[str | tuple[str, str]] = field(default_factory=list)
-    made: tuple[Month, Month] | None = None
     word = "recall"
+
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.day: date | None = None
+        self.class_name: str | None = None
+        self.maker: str | None = None
+        self.serials: list[str | tuple[str, str]] = []
+        self.made: tuple[Month, Month] | None = None
 
 
 class Waiver(NamedTuple):

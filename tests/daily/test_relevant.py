@@ -120,7 +120,7 @@ def seen(record, name):
         (entry.span.source.path, entry.span.line, entry.span.column, repr(entry.facts))
         for entry in record.entries[name]
     )
-    head = {field: getattr(card, field) for field in card.__slots__ if field not in ("span", "where")}
+    head = {field: value for field, value in vars(card).items() if field not in ("span", "where")}
     verdict = judge_cylinder(record, RULES, card, AS_OF)
     findings = [(finding.rule, finding.text, finding.working, finding.span.line) for finding in verdict.findings]
     in_doubt = doubts(record, name)
