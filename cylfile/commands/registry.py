@@ -1,5 +1,6 @@
 """
-The commands there are. A command is a module with `run(arguments) -> exit status`.
+The commands there are. A command is a module with `run(arguments) -> exit status`, and
+`make_options()` for whoever has to know its options without running it.
 
 It is imported only when it is asked for. To add a command, write its module and add one line
 to `COMMANDS`.
@@ -45,6 +46,7 @@ COMMANDS = (
     Command("regroup", "regroup", RECORD_KEEPER, "deal the same record out as cards, or as sheets"),
     Command("tidy", "tidy", RECORD_KEEPER, "one layout for all files; what they say stays the same"),
     Command("serve", "serve", RECORD_KEEPER, "answer an editor: findings as you type, completion and the rest"),
+    Command("completion", "completion", RECORD_KEEPER, "a script by which your shell completes all these"),
     Command("compare", "compare", AUDITOR, "what was added, struck, changed and removed between two states of a record"),
     Command("seal", "seal", AUDITOR, "close a period so that changes to it show, or check that none was made"),
     Command("plain", "plain", AUDITOR, "what one file says, in plain forms; for git to compare"),
