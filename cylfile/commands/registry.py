@@ -43,6 +43,7 @@ COMMANDS = (
     Command("roster", "roster", RECORD_KEEPER, "all cylinders today: state, site, class, last fill, next test, end of life"),
     Command("due", "due", RECORD_KEEPER, "what falls due: tests, inspections, replacements, samples, cartridges"),
     Command("outlook", "outlook", RECORD_KEEPER, "tests and replacements to budget for, by year and class"),
+    Command("start", "start", RECORD_KEEPER, "begin a record, with an example of everything"),
     Command("regroup", "regroup", RECORD_KEEPER, "deal the same record out as cards, or as sheets"),
     Command("tidy", "tidy", RECORD_KEEPER, "one layout for all files; what they say stays the same"),
     Command("serve", "serve", RECORD_KEEPER, "answer an editor: findings as you type, completion and the rest"),
