@@ -1,6 +1,7 @@
 """`cylfile seal` from end to end: writing a seal, checking seals, and naming what broke one."""
 
 import hashlib
+import json
 
 import pytest
 from keeping import CARD
@@ -213,3 +214,14 @@ def test_tidying_breaks_no_seal(keeping):
     assert keeping.run("tidy", as_of=None).status == 0
     assert (keeping.read("sheets.cyl"), keeping.read("cards.cyl")) != before
     assert keeping.run("seal", "--check").status == 0
+
+
+@pytest.mark.parametrize("by", ["cylinder", "day"])
+def test_dealing_a_record_out_anew_breaks_no_seal(keeping, by):
+    keeping.append("cards.cyl", "  2023-03-05 10:00  filled  to 2100 psi  at 70 F  by vale  on C1  at hc1\n")
+    seal(keeping)
+    before = [path.read_bytes() for path in sorted(keeping.folder.glob("**/*.cyl"))]
+    assert keeping.run("regroup", "--by", by, as_of=None).status == 0
+    assert [path.read_bytes() for path in sorted(keeping.folder.glob("**/*.cyl"))] != before
+    assert keeping.run("seal", "--check").status == 0
+    assert json.loads(keeping.run("compare", "HEAD", "--as", "json").out)["counts"]["rewritten"] == 0
