@@ -19,12 +19,13 @@ from cylfile.show.visible import visible
 from cylfile.text.language import Token
 from cylfile.text.source import Source
 
-_MARKUP = re.compile(r"([\\`*_{}\[\]()#+.!|<>~&-])")
+# What is markup wherever it stands, and what is so at the start of a line.
+_MARKUP = re.compile(r"[\\`*_\[\]<>|~&]|^[#+-]|(?<=^[0-9])[.)]")
 
 
 def escaped(text: str) -> str:
     """A text as Markdown that shows it as it is."""
-    return _MARKUP.sub(r"\\\1", visible(text))
+    return _MARKUP.sub(r"\\\g<0>", visible(text))
 
 
 def hover(desk: Desk, source: Source, offset: int) -> tuple[Token, str] | None:

@@ -46,7 +46,8 @@ def test_hover_over_a_person_and_a_rule(desk):
 
 
 def test_texts_of_a_record_are_no_markup(desk):
-    assert escaped("[a](http://b) <b>*c*") == "\\[a\\]\\(http://b\\) \\<b\\>\\*c\\*"
+    assert escaped("[a](http://b) <b>*c*") == "\\[a\\](http://b) \\<b\\>\\*c\\*"
+    assert escaped("- a") == "\\- a" and escaped("1. a") == "1\\. a" and escaped("2026-03-14 1.5") == "2026-03-14 1.5"
     text = hover(desk, *opened(desk, "new.cyl", 'site s9 "<img src=x>"\n2026-03-15 moved H-12 to s|9'))[1]
     assert "\\<img src=x\\>" in text
 

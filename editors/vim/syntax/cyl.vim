@@ -62,9 +62,9 @@ call s:Match('cylError', '^\%(<\{7}\|=\{7}\|>\{7}\||\{7}\)\%( .*\)\?$')
 call s:Match('cylComment', '#.*')
 
 highlight default link cylComment Comment
-highlight default link cylHeader Structure
+highlight default link cylHeader Title
 highlight default link cylProperty Identifier
-highlight default link cylVerb Statement
+highlight default link cylVerb Function
 highlight default link cylValue Boolean
 highlight default link cylClause Keyword
 highlight default link cylDate Special

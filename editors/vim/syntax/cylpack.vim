@@ -74,10 +74,10 @@ execute 'syntax region cylpackExample matchgroup=cylpackProperty contains=@cylRe
 call s:Match('cylpackRecordHeader', '\%(^\s\+\)\@<=\%(' . s:header . '\)' . s:end, 'contained')
 
 highlight default link cylpackComment Comment
-highlight default link cylpackHeader Structure
-highlight default link cylpackRecordHeader Structure
+highlight default link cylpackHeader Title
+highlight default link cylpackRecordHeader Title
 highlight default link cylpackProperty Identifier
-highlight default link cylpackVerb Statement
+highlight default link cylpackVerb Function
 highlight default link cylpackLevel Boolean
 highlight default link cylpackClause Keyword
 highlight default link cylpackOperator Operator
