@@ -216,7 +216,7 @@ class FileReader:
         if plan.twice:
             slot = plan.twice_slot
             span = self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line)
-            text = f"`{_form_word(plan, plan.twice)}` stands twice on this line"
+            text = f"{_form_word(plan, plan.twice)} stands twice on this line"
             self._damage(source, line, Fault(span, text, "Keep the one that is true."), subject)
         elif missing := self._missing(plan, base):
             text = f"`{plan.kind.verb}` without {missing[0].what}"
@@ -288,5 +288,7 @@ def _under(source: Source, line, why: str) -> Damaged:
 
 
 def _form_word(plan: EntryPlan, field: str) -> str:
+    """The word that a clause begins with, for a message."""
     clause = next(clause for clause in plan.kind.clauses if clause.field == field)
-    return clause.form.format("").strip() or field
+    word = clause.form.format("").strip()
+    return f"`{word}`" if word else f"a {field}"

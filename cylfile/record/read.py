@@ -136,18 +136,17 @@ class RecordReader:
 
     def _look_up(self, name: str, role: str, span: Span, more: str = "") -> None:
         """Say so where a name that should be that of a person, a site and so on is not."""
-        tables = (record_table[name] for record_table in self.tables if name in record_table)
-        words = [thing.word for thing in tables]
+        words = [table[name].word for table in self.tables if name in table]
         if any(word in _MAY_BE.get(role, (role,)) for word in words):
             return
-        kind = role.split()[0]
         if words:
             text = f"`{name}` is a {words[0]}, not a {role}{more}"
-        else:
-            text = f"no block declares the {role} `{name}`{more}"
-        cure = f'Correct the name, or declare it: {kind} {name} "..."'
+            self._fault(span, text, "Correct the name.", "unknown-name", name)
+            return
+        text = f"no block declares the {role} `{name}`{more}"
+        cure = f'Correct the name, or declare it: {role.split()[0]} {name} "..."'
         meant = re.fullmatch("([0-9]+)([FC]?)", name) if role == "site" else None
-        if meant and not words:
+        if meant:
             # `at 80` and `at 80F` name sites, for a name may be all digits; a temperature was meant.
             cure += f". If it is a temperature, write {meant[1]} {meant[2] or 'F'}"
             cure += "." if meant[2] else f" or {meant[1]} C."

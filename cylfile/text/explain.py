@@ -10,7 +10,6 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from datetime import date
-from difflib import get_close_matches
 from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
@@ -215,10 +214,12 @@ def _month(trouble: _Trouble) -> Fault | None:
 def _time(trouble: _Trouble) -> Fault | None:
     chunk, after = trouble.chunk, trouble.after
     found = re.fullmatch("([0-9]{1,2})([:.h]?)([0-9]{2})(:[0-9]{2})?([ap]m)?", chunk.text, re.IGNORECASE)
-    if not found or "TIME" not in trouble.accepted:
+    if not found:
         return None
     hours, mark, minutes, seconds, glued_half = found.groups()
-    if not mark and len(hours) < 2:
+    # Where a name may stand, the 9 of `9:42` is one, and only what follows it cannot stand.
+    is_time = mark == ":" and chunk.start < trouble.word.start
+    if not (is_time or "TIME" in trouble.accepted) or not mark and len(hours) < 2:
         return None
     half = (glued_half or "").lower()
     if not half and after.text.lower() in ("am", "pm"):
@@ -286,6 +287,8 @@ def _misspelt(trouble: _Trouble) -> Fault | None:
     word, chunk = trouble.word, trouble.chunk
     if word.type in DESCRIPTIONS and word.type != "NAME":
         return None
+    from difflib import get_close_matches
+
     keywords = trouble.language.keywords
     known = [text for text, terminal in keywords.items() if terminal in trouble.accepted and text[0].isalpha()]
     by_lower = {text.lower(): text for text in known}

@@ -92,6 +92,7 @@ class Language:
         self.file_name = file_name
         self._starts = (*places, "unreadable")
         self._shapes: dict[tuple, Shape] = {}
+        self._refusals: dict[tuple, tuple[set[str], list[str]]] = {}
         # By place: how many lines were lexed, the shapes met often, and what reads their lines.
         self._lexed = dict.fromkeys(places, 0)
         self._often: dict[str, list[Shape]] = {place: [] for place in places}
@@ -232,12 +233,19 @@ class Language:
             try:
                 parser.feed_token(LarkToken(word.type, word.text, start_pos=slots))
             except UnexpectedToken:
-                return index, parser.accepts(), self._leading(parser, word.type)
+                return index, *self._refusal(parser, place, words[: index + 1])
             slots += word.type in self.terminals
         try:
             return _with_slots(parser.feed_eof(LarkToken("$END", "")))
         except UnexpectedToken:
-            return len(words), parser.accepts(), []
+            return len(words), *self._refusal(parser, place, words)
+
+    def _refusal(self, parser, place: str, words: list[Token]) -> tuple[set[str], list[str]]:
+        """What would have fitted in place of the last word, and what before it; found once for words of one shape."""
+        key = place, tuple([word.type for word in words])
+        if key not in self._refusals:
+            self._refusals[key] = parser.accepts(), self._leading(parser, words[-1].type)
+        return self._refusals[key]
 
     def _leading(self, parser, terminal: str) -> list[str]:
         """The keywords that may stand where the parser is and be followed by a word of this terminal."""

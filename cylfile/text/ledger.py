@@ -188,7 +188,11 @@ class LedgerReader:
             self.indent = indent
         place = self.block.place
         if place is not None:
-            self.block.lines.append(self._mixed_indent(at, end) or self._sentence(at, end, place))
+            line = self._mixed_indent(at, end) or self._sentence(at, end, place)
+            if isinstance(line, Damaged) and self._might_go_on(at, end):
+                cure = f"{line.fault.cure} To go on with the line above, indent it further."
+                line = line._replace(fault=line.fault._replace(cure=cure))
+            self.block.lines.append(line)
             return
         start = at + len(indent)
         span = Span(self.source, start, end)
@@ -213,24 +217,37 @@ class LedgerReader:
 
     def _mixed_indent(self, at: int, end: int) -> Damaged | None:
         """A line that starts with a clause, where tabs and spaces hide how far in it stands."""
-        found = clause_start(self.language).match(self.text, at, end)
+        found = self._clause(at, end)
         if not found or found[1].startswith(self.indent) or self.indent.startswith(found[1]):
             return None
         text = "tabs and spaces in the indent: nobody can tell whether this line goes on with the one above"
-        span = Span(self.source, at, at + len(found[1]))
+        span = Span(self.source, at + len(found[1]), found.end())
         return Damaged(at, end, Fault(span, text, "Indent all lines of a block with spaces, or all with tabs."))
+
+    def _might_go_on(self, at: int, end: int) -> bool:
+        """Whether a line is no further in than its block, and starts with what could go on with the one above."""
+        found = self._clause(at, end)
+        above = next((line for line in reversed(self.block.lines) if isinstance(line, Sentence)), None)
+        if not found or found[1] != self.indent or above is None:
+            return False
+        return self._type_of(found[2]) in self.language.may_follow(above.shape)
 
     def _goes_on(self, at: int, end: int) -> bool:
         """Whether the indented line at `at` goes on with the line above it."""
-        found = clause_start(self.language).match(self.text, at, end)
+        found = self._clause(at, end)
         if not found:
             return False
-        block = self.block
-        if not block.lines:
-            return block.header is not None and self._goes_on_from_header(found[2])
-        if found[2] == _AT and block.kind == "source" and not self._is_entry(block.lines[-1].start):
-            return False
+        if not self.block.lines:
+            return self.block.header is not None and self._goes_on_from_header(found[2])
         return found[1] != self.indent and found[1].startswith(self.indent)
+
+    def _clause(self, at: int, end: int) -> re.Match | None:
+        """The indent and the first word of the indented line at `at`, if it starts as a line that goes on."""
+        found = clause_start(self.language).match(self.text, at, end)
+        if found and found[2] == _AT and self.block.kind == "source":
+            lines = self.block.lines
+            return found if lines and self._is_entry(lines[-1].start) else None
+        return found
 
     def _goes_on_from_header(self, word: str) -> bool:
         """
@@ -241,8 +258,12 @@ class LedgerReader:
         header = self.block.header
         if isinstance(header, Damaged):
             return True
-        first = next(self.language.tokens(word)).type
-        return {"OPEN_TEXT": "TEXT"}.get(first, first) in self.language.may_follow(header.shape)
+        return self._type_of(word) in self.language.may_follow(header.shape)
+
+    def _type_of(self, word: str) -> str:
+        """The terminal of a word; a text that is not closed counts as one."""
+        kind = next(self.language.tokens(word)).type
+        return "TEXT" if kind == "OPEN_TEXT" else kind
 
     def _is_entry(self, at: int) -> bool:
         first = next(word for word in self.language.tokens(self.text, at) if word.type != "BLANK")
@@ -270,7 +291,8 @@ class LedgerReader:
             line = last._replace(end=end)
         elif self.last_marker > last.start:
             text = "a merge conflict runs through this entry"
-            span = Span(self.source, last.start, end)
+            first = last.start + len(_INDENT.match(self.text, last.start).group())
+            span = Span(self.source, first, self.source.line_end(first))
             line = Damaged(last.start, end, Fault(span, text, "Resolve the conflict first."))
         else:
             line = self._sentence(last.start, end, place)

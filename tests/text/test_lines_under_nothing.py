@@ -1,6 +1,7 @@
 """Lines that stand where no line can, and go on over several lines, are faults like any other."""
 
 import pytest
+
 from cylfile.record.read import read_record
 from cylfile.text.source import Source
 
