@@ -1,7 +1,7 @@
 """
 README.md is true: what it shows is what happens.
 
-A fenced block of `cyl NAME` is a file; one of `console` is a session, whose lines with `$` are
+A fenced block of `cyl NAME` or `csv NAME` is a file; one of `console` is a session, whose lines with `$` are
 commands and whose other lines are what they print, `...` for any lines. Each section of the
 page has a folder of its own.
 """
@@ -22,7 +22,7 @@ def sections() -> list[tuple[str, list[tuple[str, str]]]]:
     """(heading, [(what the fence says, text)]) of every section with something to run."""
     found = []
     for part in re.split("^## ", PAGE, flags=re.MULTILINE)[1:]:
-        fences = re.findall("^```(console|cyl [^\n]+)\n(.*?)^```$", part, flags=re.MULTILINE | re.DOTALL)
+        fences = re.findall("^```(console|(?:cyl|csv) [^\n]+)\n(.*?)^```$", part, flags=re.MULTILINE | re.DOTALL)
         if any(kind == "console" for kind, _ in fences):
             found.append((part.split("\n", 1)[0], fences))
     return found
