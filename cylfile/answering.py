@@ -183,7 +183,7 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
         if reason.rule == "unreadable-line":
             remedies.append("The lines that cannot be read put right by somebody who knows what they should say.")
         elif reason.rule == "name-taken":
-            remedies.append("Its own name, serial number and tags on its card, and nobody else's.")
+            remedies.append(reason.advice or "Its own name, serial number and tags on its card, and nobody else's.")
         elif reason.rule == "no-class":
             remedies.append("Its `class`, or its marking as `marked`, on its card.")
         elif reason.rule not in _OF_THE_STATE:

@@ -44,7 +44,13 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
     on the as-of day counts, and what puts in doubt the very test that the cylinder stands on.
     """
     reasons = [
-        Reason(f"{_FAULTS.get(fault.rule, '')}{fault.text} ({_place(fault)})", rule=fault.rule) for fault in faults
+        Reason(
+            f"{_FAULTS.get(fault.rule, '')}{fault.text} ({_place(fault)})",
+            rule=fault.rule,
+            # What mends a fault of nobody's is not to be told from its rule.
+            advice="" if fault.subject else fault.cure,
+        )
+        for fault in faults
     ]
     if life.class_name is None:
         reasons.append(Reason("it is not known what kind of cylinder it is", rule="no-class"))
@@ -63,12 +69,13 @@ def doubts(record: Record, name: str) -> list[Fault]:
     """
     What puts the whole of a cylinder's history in doubt: lines about it that cannot be read, merge
     conflicts that they stand in, files of which nothing could be read,
-    so that nobody knows what they say of it, and another of its name.
+    so that nobody knows what they say of it, another of its name, and a second department.
     """
     return [
         *record.damaged.get(name, ()),
         *conflicts_about(record, name),
-        *(fault for fault in record.faults if fault.rule == "name-taken" and fault.subject == name),
+        # One that is about nobody is of the department: then nobody knows whose rules the cylinder goes by.
+        *(fault for fault in record.faults if fault.rule == "name-taken" and fault.subject in (name, None)),
         *unread_files(record),
     ]
 

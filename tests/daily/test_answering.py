@@ -207,3 +207,14 @@ def test_a_waiver_makes_no_cylinder_sound():
         more='waived filled-past-test for K-1 until 2027-01-01 by ash "stand-by only"\n',
     )
     assert rules_of(found) == ["filled-past-test"]
+
+
+def test_with_two_departments_nobody_knows_whose_rules_it_goes_by():
+    text = 'department "Other"\n  rules osha\ncylinder K-1\n  class dot-3aa\n  rated 2265 psi\n  made 2024-01\n'
+    for others in ([], [Source("b.cyl", 'department "Own"\n  rules us-dot\n')]):
+        record = read_record([*others, Source("a.cyl", text)])
+        found = answer(record, load_rules(["us-dot"], lambda name: None)[0], date(2026, 11, 25), "K-1")
+        assert [(reason.text, reason.rule) for reason in found.reasons] == (
+            [("a second department; a record has one (b.cyl:1)", "name-taken")] if others else []
+        )
+        assert found.remedies == (["Remove one of them."] if others else [])
