@@ -126,7 +126,7 @@ def test_stopping_it_is_quiet(run, record, monkeypatch):
 
 
 def test_a_reader_that_goes_away_is_no_trouble(program, record):
-    (record / "many.cyl").write_text("x\n" * 20_000)
+    (record / "many.cyl").write_text("x\n" * 4_000)
     with program("lint", "--as", "lines") as running:
         running.stdout.readline()
         running.stdout.close()

@@ -216,7 +216,7 @@ def wanting(node, values) -> set[str]:
     return set()
 
 
-@settings(deadline=None, max_examples=1000)
+@settings(deadline=None, max_examples=500)
 @given(conditions, moments())
 def test_a_compiled_condition_is_what_its_words_say(condition, moment):
     text, node = condition
