@@ -77,7 +77,7 @@ def screen() -> str:
         try:
             time.sleep(16)
             return subprocess.run(
-                [*tmux, "capture-pane", "-pe"], capture_output=True, check=True, encoding="utf-8"
+                [*tmux, "capture-pane", "-peN"], capture_output=True, check=True, encoding="utf-8"
             ).stdout
         finally:
             subprocess.run([*tmux, "kill-server"], check=False)
