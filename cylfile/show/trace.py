@@ -81,7 +81,7 @@ def _rows(rows: list[tuple[str, ...]], layout: Layout) -> None:
     if layout.wraps and sum(widths) + len(_GAP) * (len(widths) - 1) > layout.width:
         for row in rows:
             if row[0]:
-                layout.put("", first=[(row[0], "strong")])
+                layout.put_pieces([(row[0], "strong")])
             said = (f"{word} {cell}" for word, cell in zip(_HEADING[1:-1], row[1:-1]) if cell not in ("", "-"))
             layout.put(f"{', '.join(said)}: {row[-1]}", _UNDER)
         return

@@ -8,6 +8,7 @@ import pytest
 
 from cylfile.commands import trace
 from cylfile.commands.cannot import CannotDo
+from cylfile.show.layout import Layout
 
 RECORD = """\
 department "Tarn Valley"
@@ -137,6 +138,14 @@ def test_the_table(run):
     assert "1 fill of these days names no source" in out
     assert "Storage B1 took this air and held it until 2024-03-01." in out
     assert "Checks the record, not the cylinder." in out
+
+
+def test_the_table_on_a_narrow_terminal(run, monkeypatch):
+    monkeypatch.setattr(trace, "layout_for", lambda stream: Layout(40))
+    lines = run()[1].split("\n")
+    at = lines.index("K-1")
+    assert lines[at + 1].startswith("    filled 2024-01-") and lines[at + 1].strip()
+    assert "" not in lines[at : lines.index("K-2")]
 
 
 def test_the_tree(run):
