@@ -38,6 +38,8 @@ _UNITS = ("psi", "bar", "MPa", "kPa")
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
+    if not options.cylinder.strip():
+        raise CannotDo("no cylinder is named; give its name or a tag on it, as in cylfile may-fill K-1042")
     to = _pressure(options)
     # See `reading.read`.
     gc.disable()

@@ -165,3 +165,9 @@ def test_letters_are_broken_at_words_and_doubled_where_there_is_room():
 
 def test_every_word_that_is_ever_drawn_has_its_letters():
     assert KNOWN.issuperset("DO NOT FILL MAY BE FILLED TO 0123456789. PSI BAR MPA KPA")
+
+
+def test_no_name_is_no_question(folder):
+    """A reader of tags that failed sends nothing, and nothing is no cylinder that lacks a card."""
+    run = ask(folder, " ")
+    assert run.returncode == 2 and run.stdout == "" and run.stderr.startswith("cylfile: no cylinder is named")
