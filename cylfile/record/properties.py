@@ -68,7 +68,7 @@ def _test_every(thing, words, tree):
 def _months(years: str) -> int:
     # Neither nothing, which would mean no limit, nor more than a calendar holds.
     if not 1 <= int(years) <= 200:
-        raise Refusal(f"a period of {years} years", "Write the years that the marking or the permit says.")
+        raise Refusal(f"a period of {years} years; it has to be of 1 to 200", "Write the years that the marking or the permit says.")
     return 12 * int(years)
 
 
