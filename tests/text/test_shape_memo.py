@@ -156,7 +156,7 @@ def test_any_line_is_read_as_lark_reads_it(data):
     check_against_lark(data.draw(lines(place)), place)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=40)
 @given(st.sampled_from([place for place in PLACES if place != TOP]), st.data())
 def test_any_lines_are_read_the_same_after_their_shapes_were_met_often(place, data):
     """The matcher of a place, made from the shapes of some lines, reads those lines and others."""
@@ -170,7 +170,7 @@ def test_any_lines_are_read_the_same_after_their_shapes_were_met_often(place, da
         assert what(read_blocks(Source("x", text), warm)) == without_matchers(text)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=25)
 @given(ledgers(), ledgers())
 def test_any_ledger_is_read_the_same_after_its_shapes_were_met_often(text, other):
     warm = warmed_up(text)
