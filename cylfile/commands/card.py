@@ -23,9 +23,9 @@ _PURPOSE = (
 )
 _MORE = """\
 examples:
-  cylfile card K-1042
-  cylfile card E2003412DC03 --every-fill
-  cylfile card K-1042 records/ --as json
+  cylfile card T-114
+  cylfile card E20034AF --every-fill
+  cylfile card T-114 records/ --as json
 
 Exit status: 0 shown, 2 the job could not be done.
 """

@@ -14,7 +14,7 @@ from cylfile.history.folding import life_of
 from cylfile.record.dates import NEVER, months_after
 from cylfile.show.due import DueList, due_calendar, due_csv, due_json, due_page
 from cylfile.show.signs import signs_for
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.terminal import in_color, layout_for, write, write_exactly
 
 _PURPOSE = (
     "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "
@@ -41,12 +41,9 @@ def run(arguments: list[str]) -> int:
         lines = due_page(listed, layout_for(sys.stdout), signs_for(sys.stdout))
         write(lines, sys.stdout, in_color(sys.stdout, options.color))
         return 0
-    if options.form == "ics":
-        if listed.untold:
-            print(f"cylfile: {len(listed.untold)} have no day that can be told; see cylfile due", file=sys.stderr)
-        # The line ends are the calendar's own on every system.
-        sys.stdout.reconfigure(newline="")
-    sys.stdout.writelines(_FORMS[options.form](listed))
+    if options.form == "ics" and listed.untold:
+        print(f"cylfile: {len(listed.untold)} have no day that can be told; see cylfile due", file=sys.stderr)
+    write_exactly(_FORMS[options.form](listed), sys.stdout)
     return 0
 
 

@@ -38,32 +38,35 @@ _PURPOSE = (
 )
 _MORE = """\
 examples:
-  cylfile intake export.csv --sketch . > station1.toml     a first map, to be looked over
-  cylfile intake export.csv --columns station1.toml        what would be entered
+  cylfile intake export.csv --sketch . > station1.toml
+  cylfile intake export.csv --columns station1.toml
   cylfile intake export.csv --columns station1.toml --enter
-  cylfile intake export.csv --columns station1.toml --take-good --into fills/2026.cyl
+  cylfile intake export.csv --columns station1.toml --take-good
 
 a map:
   [day]
-  column = "Date"                  its heading, or its number from 1
-  form   = "month/day/year"        in words; also hour:minute:second am, short-year, month-name, offset
-  [time]                           not needed where [day] says the time as well
+  column = "Date"              # its heading, or its number from 1
+  form   = "month/day/year"    # in words, see below
+  [time]                       # not needed where [day] says the time too
   column = "Time"
   form   = "hour:minute"
   [cylinder]
   column = "Tag"
-  by     = "tag"                   name, tag or serial
+  by     = "tag"               # name, tag or serial
   [to]
   column = "End pressure"
-  unit   = "psi"                   psi, bar, MPa or kPa
+  unit   = "psi"               # psi, bar, MPa or kPa
   [person]
   column = "Operator"
-  means  = { "R. Ash" = "ash" }    what stands in the cells, and the name in the record
+  means  = { "R. Ash" = "ash" }    # in the cells, and in the record
   [site]
-  always = "quay"                  the same for all rows
-There can be [from], [temperature] and [over] with a unit, [source] and [note]; [rows] with the column and the values
-(only = ["OK"]) of rows that count; and [file] with encoding, separator, heading (its row), decimal, thousands, and the
-zone of the times where it is not the department's.
+  always = "quay"              # the same for all rows
+
+Further tables are [from], [temperature] and [over] with a unit, [source] and
+[note]; [rows] with a column and the values of rows that count, only = ["OK"];
+and [file] with encoding, separator, heading (its row), decimal, thousands, and
+the zone of the times where it is not the department's. Further words of a form
+are second, fraction, am, short-year, month-name and offset.
 
 exit status: 0 all rows can be or were entered, 1 some cannot be, 2 the job could not be done
 """

@@ -24,9 +24,9 @@ from cylfile.show.terminal import height_of, in_color, layout_for, write
 _PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name or a tag."
 _MORE = """\
 examples:
-  cylfile may-fill K-1042
-  cylfile may-fill E2003412DC03 --to 4500psi
-  cylfile may-fill K-1042 records/
+  cylfile may-fill T-114
+  cylfile may-fill E20034AF --to 4500psi
+  cylfile may-fill T-114 records/
 
 The answer is no as well where something that has to be known is not known.
 Exit status: 0 it may be filled, 1 it must not be, 2 the question could not be asked.
@@ -39,7 +39,7 @@ _UNITS = ("psi", "bar", "MPa", "kPa")
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     if not options.cylinder.strip():
-        raise CannotDo("no cylinder is named; give its name or a tag on it, as in cylfile may-fill K-1042")
+        raise CannotDo("no cylinder is named; give its name or a tag on it, as in cylfile may-fill T-114")
     to = _pressure(options)
     # See `reading.read`.
     gc.disable()

@@ -11,7 +11,7 @@ from cylfile.history.coming import REPLACEMENT, TEST, Untold, coming, outlays
 from cylfile.history.folding import life_of
 from cylfile.show.outlook import Outlook, outlook_csv, outlook_json, outlook_page
 from cylfile.show.signs import signs_for
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.terminal import in_color, layout_for, write, write_exactly
 
 _PURPOSE = "Count the tests and replacements of the coming years, by year and class, to budget for them."
 _MORE = """\
@@ -38,7 +38,7 @@ def run(arguments: list[str]) -> int:
             untold.append(card.name)
     outlook = Outlook(record, rules, as_of, years, found, untold)
     if options.form == "csv":
-        sys.stdout.writelines(outlook_csv(outlook))
+        write_exactly(outlook_csv(outlook), sys.stdout)
     elif options.form == "json":
         sys.stdout.writelines(outlook_json(outlook))
     else:

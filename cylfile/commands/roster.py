@@ -12,7 +12,7 @@ from cylfile.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
 from cylfile.show.heads import head_of
 from cylfile.show.roster import RosterRow, roster_csv, roster_json, roster_page
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.terminal import in_color, layout_for, write, write_exactly
 
 _PURPOSE = "List all cylinders as they are today: state, site, class, last fill, next test, end of life."
 _MORE = """\
@@ -41,7 +41,7 @@ def run(arguments: list[str]) -> int:
     if options.class_name:
         _known("class", options.class_name, classes - {None})
     if options.form == "csv":
-        sys.stdout.writelines(roster_csv(rows))
+        write_exactly(roster_csv(rows), sys.stdout)
     elif options.form == "json":
         sys.stdout.writelines(roster_json(rules, as_of, rows))
     else:

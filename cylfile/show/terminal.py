@@ -75,6 +75,13 @@ def write(lines: Iterable[Line], stream: TextIO, color: bool = False) -> None:
         stream.writelines(visible("".join(text for text, _ in line).rstrip(" ")) + "\n" for line in lines)
 
 
+def write_exactly(texts: Iterable[str], stream: TextIO) -> None:
+    """Write texts that have line ends of their own, which no system is to change."""
+    if hasattr(stream, "reconfigure"):
+        stream.reconfigure(newline="")
+    stream.writelines(texts)
+
+
 def _write_color(lines: Iterable[Line], stream: TextIO) -> None:
     from rich.console import Console
     from rich.style import Style

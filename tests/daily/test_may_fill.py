@@ -98,7 +98,7 @@ def test_a_name_that_nobody_has(folder):
     assert "no card is for a cylinder `K-11`" in run.stdout and "Did you mean `K-1`?" in run.stdout
 
 
-@pytest.mark.parametrize("word", ["", " ", "K 1", "\x1b[31m", "(", "K-1\n"])
+@pytest.mark.parametrize("word", ["K 1", "\x1b[31m", "(", "K-1\n"])
 def test_words_that_no_cylinder_can_be_named(folder, word):
     run = ask(folder, word)
     assert run.returncode == 1 and "DO NOT FILL" in run.stdout and "\x1b" not in run.stdout
@@ -129,7 +129,7 @@ def test_a_record_from_standard_input(folder):
 
 
 def test_the_help_has_examples(folder):
-    assert "cylfile may-fill K-1042" in ask(folder, "--help").stdout
+    assert "cylfile may-fill T-114" in ask(folder, "--help").stdout
 
 
 # The page on a terminal.
