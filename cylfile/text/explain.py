@@ -164,9 +164,20 @@ def _foreign_letter(trouble: _Trouble) -> Fault | None:
         if character.isspace():
             return Fault(span, text, "Write a plain space.", " ")
         if character in _QUOTATION_MARKS:
-            return Fault(span, text, 'Write a plain ".', '"')
+            return _curly(span, text)
         return Fault(span, text, "Words are A to Z, 0 to 9 and . _ / - ; other letters go in a text.")
     return None
+
+
+def _curly(mark: Span, text: str) -> Fault:
+    """Quotation marks that an editor has curled; with the other one of the pair, where that is on the line."""
+    source = mark.source
+    line = source.text[mark.start : source.line_end(mark.start)]
+    pair = re.match(f'[{_QUOTATION_MARKS}]([^"\\\\{_QUOTATION_MARKS}]*)[{_QUOTATION_MARKS}]', line)
+    if pair:
+        span, plain = Span(source, mark.start, mark.start + pair.end()), f'"{pair[1]}"'
+        return Fault(span, text, f"Write {clip(plain)} with plain quotation marks.", plain)
+    return Fault(mark, text, 'Write a plain ".', '"')
 
 
 # Dates, times and numbers written in another form than ISO 8601 and plain digits.
