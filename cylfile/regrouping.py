@@ -371,6 +371,8 @@ def _time_and_place(one: _Moving) -> tuple:
 def _comments_of(page: Page, number: int) -> list[str]:
     """The comment on a physical line, if there is one."""
     line = page.lines[number]
+    if "#" not in line.text:
+        return []
     tokens = LEDGER.tokens(page.source.text, line.start, line.start + len(line.text))
     return [token.text.rstrip(" \t") for token in tokens if token.type == "COMMENT"]
 

@@ -28,7 +28,7 @@ from cylfile.record.read import FileReader
 from cylfile.record.record import Record
 from cylfile.record.said import difference
 from cylfile.record.sentence import read_entry, unknown_names
-from cylfile.record.tidying import CLAUSE_ORDER
+from cylfile.record.tidying import arrangement
 from cylfile.show.findings_page import findings_alone
 from cylfile.show.report import Report
 from cylfile.show.terminal import in_color, layout_for, write
@@ -277,6 +277,8 @@ class _Entering:
     def _refusal(self) -> str:
         if self.options.despite is not None:
             return "Nothing was written: the waivers would not cover this."
+        if any(finding.subject not in self.papers.record.declared for finding in self.barring):
+            return "Nothing was written, and nobody can sign for it: do what is advised."
         return 'Nothing was written. To write it all the same somebody has to sign for it: --despite "why" --by PERSON'
 
     def _tell(self) -> None:
@@ -326,5 +328,5 @@ def _with_lines(text: str, lines: list[str]) -> str:
     if not text.endswith("\n"):
         text += newline
     for line in lines:
-        text += newline + newline.join(set_text(line, TOP, CLAUSE_ORDER, "", FURTHER_IN)) + newline
+        text += newline + newline.join(set_text(line, TOP, arrangement, "", FURTHER_IN)) + newline
     return text

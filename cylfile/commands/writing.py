@@ -175,6 +175,9 @@ def _put_back(change: Change) -> None:
 
 def _write_beside(change: Change) -> None:
     path = _beside(change.path)
+    if os.path.exists(change.path) and not os.access(change.path, os.W_OK):
+        # It could be replaced, but somebody meant it to stay.
+        raise CannotDo(f"`{shown_path(change.path)}` may not be written to; see to its rights, or leave it")
     with suppress(FileNotFoundError):
         # Left over from a process that was killed; only one at a time writes here.
         os.unlink(path)

@@ -11,7 +11,7 @@ from cylfile.intake.table import Row
 from cylfile.record.entries import plain_form
 from cylfile.record.read import read_record
 from cylfile.record.record import Record
-from cylfile.record.tidying import CLAUSE_ORDER
+from cylfile.record.tidying import arrangement
 from cylfile.text.layout import lay_out
 from cylfile.text.source import Source
 
@@ -78,7 +78,7 @@ def written(fills: list[Fill], newline: str = "\n") -> str:
 
     Raises NotReadBack.
     """
-    text = lay_out(Source("new", newline.join(sheets_of(fills, newline))), CLAUSE_ORDER)
+    text = lay_out(Source("new", newline.join(sheets_of(fills, newline))), arrangement)
     record = read_record([Source("new", text)])
     read = sorted(plain_form(entry) for entries in record.entries.values() for entry in entries)
     if read != sorted(map(sentence, fills)) or any(fault.rule == "unreadable-line" for fault in record.faults):

@@ -7,8 +7,8 @@ from collections import Counter
 from datetime import date
 from functools import cached_property
 
-from cylfile.record.tidying import CLAUSE_ORDER
-from cylfile.text.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange, set_line, set_text
+from cylfile.record.tidying import arrangement
+from cylfile.text.arrangement import FURTHER_IN, INDENT, PROPERTY, set_line, set_text
 from cylfile.text.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
 from cylfile.text.language import Sentence, Slot
 from cylfile.text.ledger import LEDGER, TOP, read_blocks
@@ -24,6 +24,7 @@ class Page:
         self.source = source
         self.lines: list[PhysicalLine] = physical_lines(source)
         self.newline = newline_of(self.lines)
+        self._gaps: dict[int, str | None] = {}
 
     def number(self, offset: int) -> int:
         return self.source.position(offset)[0] - 1
@@ -31,7 +32,7 @@ class Page:
     @cached_property
     def blocks(self) -> list[BlockExtents]:
         """All blocks, in the order of the file."""
-        return extents(read_blocks(self.source)[0])
+        return extents(self.source, read_blocks(self.source)[0], self.lines)
 
     def sheets(self, kind: str) -> list[BlockExtents]:
         return [block for block in self.blocks if block.block.kind == kind]
@@ -70,10 +71,12 @@ class Page:
         """The physical lines of a sentence, set as the line it is modelled on."""
         if model is None:
             indent = "" if place == TOP else self._indent_of(block)
-            return set_text(text, place, CLAUSE_ORDER, indent, indent + FURTHER_IN)
+            return set_text(text, place, arrangement, indent, indent + FURTHER_IN)
         indent = _BLANKS.match(self.lines[model.first].text).group()
         further_in = indent + FURTHER_IN if place == TOP or self._indents(block) == {indent} else None
-        return set_text(text, place, CLAUSE_ORDER, indent, further_in, self._gap(model, indent))
+        if model.first not in self._gaps:
+            self._gaps[model.first] = self._gap(model, indent)
+        return set_text(text, place, arrangement, indent, further_in, self._gaps[model.first])
 
     def _indents(self, block: BlockExtents | None) -> set[str]:
         return {_BLANKS.match(self.lines[line.first].text).group() for line in block.lines} if block else set()
@@ -90,7 +93,7 @@ class Page:
         """
         first, last = self.lines[model.first], self.lines[model.last]
         words = LEDGER.words(self.source.text, first.start, last.start + len(last.text))
-        pieces = arrange(model.sentence.shape, CLAUSE_ORDER)
+        pieces = arrangement(model.sentence.shape)
         if pieces[0].field == PROPERTY:
             return None
         text = self.source.text[first.start : words[-1].end]

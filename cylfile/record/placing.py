@@ -151,7 +151,8 @@ def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placeme
     )
     path = into or _turned_over(last_source.path, last_day, entry.day)
     source = next((source for source in record.sources if source.path == path), Source(path, ""))
-    page, model_page = Page(source), Page(last_source or source)
+    page = Page(source)
+    model_page = page if last_source in (None, source) else Page(last_source)
     last = next((sheet for sheet in model_page.sheets(kind) if sheet.header.first == model_page.number(offset)), None)
     says = header_says(last_source, last.header.sentence, kind) if last and is_readable(last.header) else None
     heads = {field for field in says or () if field in _TAKEN_OVER}

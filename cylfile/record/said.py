@@ -2,6 +2,7 @@
 All that a record says, apart from how it is laid out: what rewriting its files must not change.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
@@ -10,6 +11,9 @@ from cylfile.record.plain import plain_recall, plain_seal, plain_waiver, propert
 from cylfile.record.record import Record
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
+
+# A line that may have a comment: nothing but a text can hold a hash else, and neither goes over a line's end.
+_WITH_HASH = re.compile("^[^\n]*#[^\n]*", re.MULTILINE)
 
 
 def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
@@ -21,13 +25,13 @@ def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
     of entries and waivers that the later record, and only that, is meant to say.
     """
     missing = Counter(added)
-    for what, said in (
-        ("an entry", _entries),
-        ("what the blocks declare", _declarations),
-        ("what cannot be read", _faults),
-        ("a comment", _comments),
+    for what, ours, theirs in (
+        ("an entry", *_entries(before, after)),
+        ("what the blocks declare", _declarations(before), _declarations(after)),
+        ("what cannot be read", _faults(before), _faults(after)),
+        ("a comment", *_comments(before, after)),
     ):
-        ours, theirs = Counter(said(before)), Counter(said(after))
+        ours, theirs = Counter(ours), Counter(theirs)
         meant = missing & theirs
         missing -= meant
         theirs -= meant
@@ -40,11 +44,22 @@ def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
 
 def comments_of(source: Source) -> Iterator[str]:
     """The comments of a source in its order, without the blanks that end them."""
-    return (token.text.rstrip(" \t") for token in LEDGER.tokens(source.text) if token.type == "COMMENT")
+    for line in _WITH_HASH.finditer(source.text):
+        for token in LEDGER.tokens(source.text, line.start(), line.end()):
+            if token.type == "COMMENT":
+                yield token.text.rstrip(" \t")
 
 
-def _entries(record: Record) -> Iterator[str]:
-    return (plain_form(entry) for entries in record.entries.values() for entry in entries)
+def _entries(*records: Record) -> list[list[str]]:
+    """The plain forms of the entries of two records, without those of names whose entries are the same one by one."""
+    names = dict.fromkeys(name for record in records for name in record.entries)
+    said: list[list[str]] = [[], []]
+    for name in names:
+        ours, theirs = (record.entries.get(name, ()) for record in records)
+        if [entry.facts for entry in ours] != [entry.facts for entry in theirs]:
+            said[0] += map(plain_form, ours)
+            said[1] += map(plain_form, theirs)
+    return said
 
 
 def _declarations(record: Record) -> Iterator[str]:
@@ -60,5 +75,10 @@ def _faults(record: Record) -> Iterator[str]:
         yield f"{fault.rule} {fault.subject or ''} {fault.span.text if fault.rule == 'unreadable-line' else ''}"
 
 
-def _comments(record: Record) -> Iterator[str]:
-    return (comment for source in record.sources for comment in comments_of(source))
+def _comments(*records: Record) -> list[list[str]]:
+    """The comments of two records, without those of the sources that both have."""
+    both = set(records[0].sources) & set(records[1].sources)
+    return [
+        [comment for source in record.sources if source not in both for comment in comments_of(source)]
+        for record in records
+    ]

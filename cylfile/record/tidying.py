@@ -3,21 +3,32 @@ Tidying a file of a record: its canonical layout, and the proof that it says wha
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
 from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
 from cylfile.record.read import read_record
 from cylfile.record.record import Record
 from cylfile.record.said import comments_of, difference
-from cylfile.text.arrangement import write_word
+from cylfile.text.arrangement import Piece, arrange
+from cylfile.text.language import Shape
 from cylfile.text.layout import lay_out
-from cylfile.text.ledger import LEDGER, LINES_OF
+from cylfile.text.ledger import LINES_OF
 from cylfile.text.source import Source
 
 # Rule of the grammar -> its clauses in canonical order; sheets and their rows have those of their verb.
-CLAUSE_ORDER = {rule: kind.clauses for rule, kind in ENTRY_KINDS.items()}
-CLAUSE_ORDER |= {place: CLAUSE_ORDER[verb] for sheet, verb in SHEET_VERBS.items() for place in (sheet, LINES_OF[sheet])}
+_CLAUSES = {rule: kind.clauses for rule, kind in ENTRY_KINDS.items()}
+_CLAUSES |= {place: _CLAUSES[verb] for sheet, verb in SHEET_VERBS.items() for place in (sheet, LINES_OF[sheet])}
+
+
+@cache
+def arrangement(shape: Shape) -> list[Piece]:
+    """How the words of the sentences of a shape are set."""
+    return arrange(shape, _CLAUSES)
+
+
+# What tidying may take away. The sign of a degree is no part of a unit.
+_SPACING = str.maketrans("", "", " \t\r\n\u00b0\ufeff")
 
 
 class Tidied(NamedTuple):
@@ -44,7 +55,7 @@ def tidy(source: Source, record: Record) -> Tidied:
         if fault.span.source is source and fault.rule == "unreadable-line"
         for number in range(fault.span.line - 1, fault.span.end_line)
     }
-    text = lay_out(source, CLAUSE_ORDER, unread)
+    text = lay_out(source, arrangement, unread)
     if text == source.text:
         return Tidied(text)
     return Tidied(text, _proof(source, Source(source.path, text)))
@@ -54,12 +65,7 @@ def _proof(before: Source, after: Source) -> str:
     """What the two would say differently, in words; empty where it is nothing."""
     if list(comments_of(before)) != list(comments_of(after)):
         return "a comment would be gone, changed or moved past another"
-    lost = Counter(_words(before)) - Counter(_words(after))
+    lost = Counter(before.text.translate(_SPACING)) - Counter(after.text.translate(_SPACING))
     if lost:
-        return f"the word `{next(lost.elements())}` would be gone"
+        return f"the letter `{min(lost)}` would be gone"
     return difference(read_record([before]), read_record([after]))
-
-
-def _words(source: Source) -> Iterator[str]:
-    # A text that is not closed runs up to its line feed.
-    return (write_word(word).rstrip("\r") for word in LEDGER.words(source.text))

@@ -5,7 +5,7 @@ An arrangement depends on the shape of a sentence alone, so one serves all sente
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from cylfile.text.language import Shape, Slot, Token
@@ -67,6 +67,8 @@ class Piece(NamedTuple):
     to_stop: bool = False
 
 
+# The pieces of the sentences of a shape.
+Arrangement = Callable[[Shape], list[Piece]]
 # Rule of the grammar -> its clauses in canonical order. Each has a `field`, the clause's own
 # rule, and a `form`, which is `{}` for a clause that is its value and no more.
 ClauseOrder = Mapping[str, Sequence]
@@ -160,11 +162,20 @@ def set_line(
 
 
 def set_text(
-    text: str, place: str, order: ClauseOrder, indent: str, further_in: str | None, gap: str | None = None
+    text: str,
+    place: str,
+    arrangement: Arrangement,
+    indent: str,
+    further_in: str | None,
+    gap: str | None = None,
 ) -> list[str]:
-    """The physical lines of a sentence of `place`, which must be one that the grammar takes; see `set_line`."""
+    """
+    The physical lines of a sentence of `place`, which must be one that the grammar takes; see `set_line`.
+
+    `arrangement` gives the pieces of a shape; see `arrange`.
+    """
     sentence = LEDGER.read(Source("", text), 0, len(text), place)
-    return set_line(arrange(sentence.shape, order), LEDGER.words(text), indent, further_in, gap)
+    return set_line(arrangement(sentence.shape), LEDGER.words(text), indent, further_in, gap)
 
 
 def _join(pieces: list[Piece], words: list[Token], gap: str | None) -> str:

@@ -5,11 +5,15 @@ Commands that write need the file as it lies on paper: a sentence may run over s
 lines, and comments and blank lines lie between and inside sentences.
 """
 
+import re
 from typing import NamedTuple
 
 from cylfile.text.language import Damaged, Sentence
-from cylfile.text.ledger import LEDGER, Block
+from cylfile.text.ledger import CONFLICT, Block
 from cylfile.text.source import Source
+
+# A line that is no part of a sentence, wherever it stands.
+_NO_PART = re.compile(f"[ \t]*(?:#|$)|{CONFLICT.pattern}")
 
 
 class PhysicalLine(NamedTuple):
@@ -38,33 +42,45 @@ class BlockExtents(NamedTuple):
 
 def physical_lines(source: Source) -> list[PhysicalLine]:
     """All lines of a source; joined, with their line ends, they are its text."""
-    lines = []
-    starts = source.line_starts
-    for start, after in zip(starts, (*starts[1:], len(source.text))):
-        if start < after:
-            end = source.line_end(start)
-            lines.append(PhysicalLine(start, source.text[start:end], source.text[end:after]))
+    lines, start = [], 0
+    *whole, rest = source.text.split("\n")
+    for line in whole:
+        text = line.removesuffix("\r")
+        lines.append(PhysicalLine(start, text, "\n" if text == line else "\r\n"))
+        start += len(line) + 1
+    if rest:
+        lines.append(PhysicalLine(start, rest, ""))
     return lines
 
 
-def extents(blocks: list[Block]) -> list[BlockExtents]:
-    """The blocks of a source on paper, in its order."""
-    found = []
-    for block in blocks:
-        header = _extent(block.source, block.header) if block.header is not None else None
-        found.append(BlockExtents(block, header, [_extent(block.source, line) for line in block.lines]))
-    return found
+def extents(source: Source, blocks: list[Block], lines: list[PhysicalLine]) -> list[BlockExtents]:
+    """
+    The blocks of a source on paper, in its order. `lines` are its physical lines.
+
+    Whatever stands between the beginnings of two sentences, and is neither blank nor a comment nor
+    the marker of a conflict, belongs to the first of them; so nothing has to be read again.
+    """
+    firsts = sorted(
+        source.position(sentence.start)[0] - 1
+        for block in blocks
+        for sentence in (block.header, *block.lines)
+        if sentence is not None
+    )
+    last = dict(zip(firsts, (*firsts[1:], len(lines))))
+
+    def extent(sentence: Sentence | Damaged) -> Extent:
+        first = source.position(sentence.start)[0] - 1
+        end = last[first] - 1
+        while end > first and _NO_PART.match(lines[end].text):
+            end -= 1
+        return Extent(first, end, sentence)
+
+    return [
+        BlockExtents(block, None if block.header is None else extent(block.header), list(map(extent, block.lines)))
+        for block in blocks
+    ]
 
 
 def newline_of(lines: list[PhysicalLine]) -> str:
     """The line end of a file, for lines that are new in it: that of its first line."""
     return lines[0].end or "\n" if lines else "\n"
-
-
-def _extent(source: Source, sentence: Sentence | Damaged) -> Extent:
-    if isinstance(sentence, Damaged):
-        end = sentence.end
-    else:
-        end = LEDGER.words_of(source.text, sentence.start, len(sentence.shape.terminals))[-1].end
-    first, last = (source.position(offset)[0] - 1 for offset in (sentence.start, max(sentence.start, end - 1)))
-    return Extent(first, last, sentence)

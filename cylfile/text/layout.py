@@ -11,9 +11,9 @@ import re
 from collections.abc import Container
 from typing import NamedTuple
 
-from cylfile.text.arrangement import FURTHER_IN, INDENT, PROPERTY, ClauseOrder, Piece, arrange, set_line, write_word
+from cylfile.text.arrangement import FURTHER_IN, INDENT, PROPERTY, Arrangement, Piece, set_line, write_word
 from cylfile.text.extents import BlockExtents, Extent, extents, newline_of, physical_lines
-from cylfile.text.language import Damaged, Shape, Token
+from cylfile.text.language import Damaged, Token
 from cylfile.text.ledger import LEDGER, read_blocks
 from cylfile.text.source import Source
 
@@ -24,14 +24,15 @@ _BLANK_LINES = ("\n", "\r\n")
 _BLANKS = re.compile(r"[ \t]*")
 
 
-def lay_out(source: Source, order: ClauseOrder, untouched: Container[int] = ()) -> str:
+def lay_out(source: Source, arrangement: Arrangement, untouched: Container[int] = ()) -> str:
     """
     The text of a source in canonical layout.
 
-    `untouched` are the numbers, from 0, of physical lines that are to stay as they are, beside
-    those that the grammar refuses: a line may be a sentence and mean nothing.
+    `arrangement` gives the pieces of a shape; see `arrange`. `untouched` are the numbers, from 0,
+    of physical lines that are to stay as they are, beside those that the grammar refuses: a line
+    may be a sentence and mean nothing.
     """
-    return _Layout(source, order, untouched).text()
+    return _Layout(source, arrangement, untouched).text()
 
 
 class _Place(NamedTuple):
@@ -54,13 +55,12 @@ _HEADER = _Place("", FURTHER_IN, None)
 class _Layout:
     """One pass over the physical lines of a source."""
 
-    def __init__(self, source: Source, order: ClauseOrder, untouched: Container[int]):
+    def __init__(self, source: Source, arrangement: Arrangement, untouched: Container[int]):
         self.source = source
-        self.order = order
+        self.arrangement = arrangement
         self.untouched = untouched
         self.lines = physical_lines(source)
         self.newline = newline_of(self.lines)
-        self.arrangements: dict[Shape, list[Piece]] = {}
         self.out: list[str] = []
 
     def text(self) -> str:
@@ -85,7 +85,7 @@ class _Layout:
     def _sentences(self) -> dict[int, tuple[Extent, _Place]]:
         """First physical line of every sentence -> the sentence and where it is to stand."""
         at = {}
-        for block in extents(read_blocks(self.source)[0]):
+        for block in extents(self.source, read_blocks(self.source)[0], self.lines):
             place = self._place(block)
             if block.header is not None:
                 at[block.header.first] = block.header, _HEADER._replace(inside=place.inside)
@@ -116,16 +116,10 @@ class _Layout:
         width = _PROPERTY_WIDTHS.get(block.block.kind, _PROPERTY_WIDTH)
         for extent in block.lines:
             if not self._stays(extent):
-                first = self._arrangement(extent)[0]
+                first = self.arrangement(extent.sentence.shape)[0]
                 if first.field == PROPERTY:
                     width = max(width, len(LEDGER.keyword_terminals[extent.sentence.shape.terminals[0]]))
         return width
-
-    def _arrangement(self, extent: Extent) -> list[Piece]:
-        shape = extent.sentence.shape
-        if shape not in self.arrangements:
-            self.arrangements[shape] = arrange(shape, self.order)
-        return self.arrangements[shape]
 
     def _put(self, text: str, end: str) -> None:
         # With a line feed after it, a carriage return that was an error would become half a line end.
@@ -151,7 +145,7 @@ class _Layout:
         tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
         words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
         comments = [token for token in tokens if token.type == "COMMENT"]
-        pieces = self._arrangement(extent)
+        pieces = self.arrangement(extent.sentence.shape)
         if self._holds_more(tokens, words[-1]):
             self._put_broken(extent, words, comments, pieces, place)
             return

@@ -7,7 +7,7 @@ import sys
 import time
 
 import pytest
-from conftest import CARDS, DEPARTMENT, SHEETS
+from small_record import CARDS, DEPARTMENT, SHEETS
 
 from cylfile.commands.asking import ask_for_entry
 from cylfile.commands.cannot import CannotDo

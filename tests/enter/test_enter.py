@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from conftest import CARDS, SHEETS
+from small_record import CARDS, SHEETS
 
 AS_OF = ("--as-of", "2026-03-14")
 
@@ -99,6 +99,16 @@ def test_what_cannot_be_is_refused_even_as_news(record):
     enter(record, "2026-03-10 retired T-2")
     status, out, _ = enter(record, "today gauged T-2 4000 psi")
     assert status == 1 and "out-of-order-life" in out
+
+
+def test_a_sealed_period_takes_only_what_is_written_as_late(record):
+    assert record("seal", "--through", "2026-03-13", "--by", "ben", "--as-of", "2026-03-14").status == 0
+    status, out, _ = enter(record, '2026-03-10 noted T-1 "dusty"')
+    assert status == 1 and "seal-broken" in out and "nobody can sign for it" in out and "`late`" in out
+    assert enter(record, '2026-03-10 noted T-1 "dusty"', "--despite", "x", "--by", "ben").status == 2
+    assert record.text("cards.cyl") == CARDS
+    late = enter(record, '2026-03-10 noted T-1 "dusty" late 2026-03-14 by ben "forgotten"')
+    assert late.status == 0 and record("seal", "--check").status == 0
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import sys
 import time
 
 import pytest
-from conftest import DEPARTMENT, SHEETS
+from small_record import DEPARTMENT, SHEETS
 
 from cylfile.commands import writing
 from cylfile.commands.cannot import CannotDo
@@ -107,6 +107,16 @@ def test_a_folder_that_may_not_be_written_in(record):
     finally:
         record.folder.chmod(0o700)
     assert status == 2 and "nothing can be written" in err and err.count("\n") == 1
+
+
+def test_a_file_that_may_not_be_written_to_stays(tmp_path, monkeypatch):
+    """It could be put in place all the same, for that is a matter of the folder's rights."""
+    path = tmp_path / "one"
+    path.write_bytes(b"old")
+    monkeypatch.setattr(writing.os, "access", lambda path, mode: mode != os.W_OK)
+    with pytest.raises(CannotDo, match="may not be written to"):
+        write_files([Change(str(path), b"old", b"new")])
+    assert path.read_bytes() == b"old" and os.listdir(tmp_path) == ["one"]
 
 
 def test_a_file_that_an_editor_saves_meanwhile_is_read_again(record, monkeypatch):
