@@ -16,7 +16,8 @@ class Month(date):
     """A calendar month: a date on its first day that is written without the day."""
 
     def __str__(self) -> str:
-        return f"{self:%Y-%m}"
+        # Not by strftime, which writes the year 999 with three digits on some systems.
+        return f"{self.year:04}-{self.month:02}"
 
 
 def day(word: str) -> date:

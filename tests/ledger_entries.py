@@ -1,0 +1,108 @@
+"""
+Entries for tests: every kind with every clause, written on a card, on a sheet or as a loose line.
+"""
+
+from typing import NamedTuple
+
+from hypothesis import strategies as st
+
+from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
+from cylfile.record.read import read_record
+from cylfile.text.source import Source
+
+# Everybody and everything that the entries name.
+HEAD = """\
+site st1 "Ferry Landing"
+site 12 "Substation 12"
+person wren "Wren"
+person 7 "Seven"
+tester Z901 "Saltmarsh"
+source comp "Compressor"
+  kind compressor
+source tank "Bank"
+  kind storage
+"""
+_CARD = "cylinder 114\n"
+_TEXTS = ['""', '"valve leaks"', '"a \\"b\\" \\\\"', '"# by wren"', '"\u00c4rger \u2028"']
+_SITES, _PEOPLE, _VOLUMES = ["st1", "12"], ["wren", "7"], ["92.1 cc", "1.8 mL", "0 cc", "5.6 in3"]
+_SIGNED = ['2026-06-01 by wren "why"', '2026-06-02 by 7 ""']
+# Field of an entry -> values as they are written; a flag has one, of no letters.
+VALUES = {
+    "at_site": _SITES, "to_site": _SITES, "from_site": _SITES, "by": _PEOPLE, "on": ["comp"],
+    "from_pressure": ["900 psi", "62 bar"], "reading": ["4500 psi", "310 bar", "31.0 MPa"], "at_pressure": ["7500 psi", "51700 kPa"],
+    "at_temperature": ["88 F", "-5 C", "20.5 C"], "over": ["6 min", "90 s", "1 h"],
+    "outcome": ["pass", "fail"], "result": ["pass", "fail", "condemned"], "with_visual": ["pass", "fail"],
+    "total": _VOLUMES, "permanent": _VOLUMES, "elastic": _VOLUMES, "plus": [""], "star": [""], "heat": [""],
+    "until": ["2031-05", "2026-12"], "text": _TEXTS, "note": _TEXTS, "struck": _SIGNED, "late": _SIGNED,
+    "co": ["1.2 ppm"], "co2": ["410 ppm"], "o2": ["20.9 %"], "n2": ["78 %"], "h2s": ["0 ppm"], "oil": ["0.1 mg/m3"],
+    "water": ["12 ppm", "5 mg/m3"], "dew_point": ["-58 F"], "organics": ["1 ppm"], "particulate": ["0.2 mg/m3"],
+    "odour": ["none", "slight", "strong"],
+}  # fmt: skip
+KINDS = {kind.verb: kind for kind in ENTRY_KINDS.values()}
+SHEETS = {verb: sheet.replace("_", " ") for sheet, verb in SHEET_VERBS.items()}
+ONLY_OF_SOURCES = ("air sample", "cartridge changed", "gauge checked")
+
+
+class Written(NamedTuple):
+    """An entry in words: `said` maps its fields to their values, in the order in which the clauses are written."""
+
+    verb: str
+    day: str
+    time: str
+    said: dict[str, str]
+
+    @property
+    def subject(self) -> str:
+        return "tank" if self.verb in ONLY_OF_SOURCES else "114"
+
+    def clauses(self, fields) -> list[str]:
+        """The clauses of some of its fields; what a verb is not complete without stands first, as it must."""
+        forms = {clause.field: clause.form for clause in KINDS[self.verb].clauses}
+        written = {field: forms[field].format(self.said[field]) for field in self.said if field in fields}
+        bound = [
+            field for field in written if field in ("outcome", "result") or (self.verb, field) == ("gauged", "reading")
+        ]
+        return [written[field] for field in (*bound, *(field for field in written if field not in bound))]
+
+    def on_card(self) -> str:
+        line = "  ".join(filter(None, [self.day, self.time, self.verb, *self.clauses(self.said)]))
+        return f"{HEAD}  {line}\n{_CARD}" if self.subject == "tank" else f"{HEAD}{_CARD}  {line}\n"
+
+    def loose(self) -> str:
+        words = [self.day, self.time, self.verb, self.subject, *self.clauses(self.said)]
+        return f"{HEAD}{_CARD}{' '.join(filter(None, words))}\n"
+
+    def on_sheet(self, in_header=()) -> str:
+        """As the row of a sheet whose header says some of the fields."""
+        header = "  ".join([f"{SHEETS[self.verb]} {self.day}", *self.clauses(in_header)])
+        own = [field for field in self.said if field not in in_header]
+        row = "  ".join(filter(None, [self.time, self.subject, *self.clauses(own)]))
+        return f"{HEAD}{_CARD}{header}\n  {row}\n"
+
+
+def entry_of(text: str):
+    """The one entry of a ledger without a fault."""
+    record = read_record([Source("a.cyl", text)])
+    assert [fault.text for fault in record.faults] == [], text
+    (entry,) = (entry for entries in record.entries.values() for entry in entries)
+    return entry
+
+
+def needed_of(verb: str) -> list[str]:
+    return [clause.field for clause in KINDS[verb].clauses if clause.needed]
+
+
+@st.composite
+def written(draw, verbs=tuple(KINDS)) -> Written:
+    """An entry of one of the verbs, with what it needs and some of what it may have, in any order."""
+    verb = draw(st.sampled_from(verbs))
+    fields = [clause.field for clause in KINDS[verb].clauses]
+    chosen = {*needed_of(verb), *draw(st.sets(st.sampled_from(fields), max_size=6))}
+    order = draw(st.permutations([field for field in fields if field in chosen]))
+    said = {field: draw(st.sampled_from(VALUES[field])) for field in order}
+    return Written(
+        verb,
+        draw(st.sampled_from(["2026-05-01", "2024-02-29"])),
+        draw(st.sampled_from(["", "09:42", "23:59:10"])),
+        said,
+    )
