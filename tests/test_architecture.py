@@ -21,7 +21,19 @@ MAY_IMPORT = {
     "findings": {"findings", "record", "text"},
     "compare": {"compare", "findings", "record", "text"},
     "intake": {"intake", "record", "packs", "text"},
-    "show": {"show", "findings", "history", "record", "text", "packs", "compare", "intake", "judge", "fillable", "answering"},
+    "show": {
+        "show",
+        "findings",
+        "history",
+        "record",
+        "text",
+        "packs",
+        "compare",
+        "intake",
+        "judge",
+        "fillable",
+        "answering",
+    },
 }
 EDGES = {"commands", "server", "git"}
 CORE = ("text", "air", "record", "history", "packs", "findings", "compare", "intake")
@@ -81,7 +93,9 @@ def test_core_prints_nothing_opens_nothing_and_asks_no_clock(path):
     tree = ast.parse(path.read_text(encoding="utf-8"))
     called = {node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
     asked = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
-    assert not called & {"print", "input", "exec", "eval"} - ({"exec"} if name_of(path) == "packs/compiling.py" else set())
+    assert not called & {"print", "input", "exec", "eval"} - (
+        {"exec"} if name_of(path) == "packs/compiling.py" else set()
+    )
     if name_of(path) not in READS_PACKAGE_DATA:
         assert "open" not in called and not asked & {"read_text", "read_bytes", "write_text", "write_bytes"}
     assert not asked & {"today", "now", "utcnow", "time_ns", "environ"}

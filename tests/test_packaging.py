@@ -29,14 +29,27 @@ def wheel(tmp_path_factory) -> Path:
         shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__", "*.tables"))
     for name in ("pyproject.toml", "README.md"):
         shutil.copy(ROOT / name, copy)
-    command = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--no-build-isolation", "--wheel-dir", folder, copy]
+    command = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "--quiet",
+        "--no-deps",
+        "--no-build-isolation",
+        "--wheel-dir",
+        folder,
+        copy,
+    ]
     subprocess.run(command, check=True, capture_output=True, cwd=folder)
     (built,) = folder.glob("*.whl")
     return built
 
 
 def lint(python_path: Path, folder: Path) -> subprocess.CompletedProcess:
-    (folder / "one.cyl").write_text('department "Small"\n  rules us-dot\ncylinder K-1\n  marked "DOT-3AA1800"\n  made 2020-01\n')
+    (folder / "one.cyl").write_text(
+        'department "Small"\n  rules us-dot\ncylinder K-1\n  marked "DOT-3AA1800"\n  made 2020-01\n'
+    )
     environment = {**os.environ, "PYTHONPATH": str(python_path)}
     command = [sys.executable, "-m", "cylfile", "lint", "--as-of", "2021-01-01", "one.cyl"]
     return subprocess.run(command, capture_output=True, text=True, cwd=folder, env=environment)
@@ -73,7 +86,9 @@ def test_a_bare_checkout_works(tmp_path):
 
 
 def test_every_package_is_listed():
-    folders = {path.parent.relative_to(ROOT).as_posix().replace("/", ".") for path in (ROOT / "cylfile").rglob("__init__.py")}
+    folders = {
+        path.parent.relative_to(ROOT).as_posix().replace("/", ".") for path in (ROOT / "cylfile").rglob("__init__.py")
+    }
     assert folders | {"cylfile.grammar"} == set(PROJECT["tool"]["setuptools"]["packages"])
 
 
