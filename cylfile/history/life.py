@@ -140,8 +140,7 @@ class Life:
         elif entry.result == "fail":
             self.failed_hydro_day = entry.day
         else:
-            self.condemned_day = self.condemned_day or entry.day
-            self._reasons["condemned"] = "by its hydrostatic test"
+            self._condemn(entry.day, "by its hydrostatic test")
         # A passed test includes a visual inspection, unless the entry says how that went.
         if entry.with_visual == "fail":
             self.failed_visual_day = entry.day
@@ -186,8 +185,12 @@ class Life:
         self.life_end = month_end(entry.until)
 
     def _condemned(self, entry) -> None:
-        self.condemned_day = self.condemned_day or entry.day
-        self._reasons["condemned"] = entry.text
+        self._condemn(entry.day, entry.text)
+
+    def _condemn(self, day: date, reason: str) -> None:
+        if self.condemned_day is None:
+            self.condemned_day = day
+            self._reasons["condemned"] = reason
 
     def _retired(self, entry) -> None:
         self.retired_day = self.retired_day or entry.day

@@ -201,6 +201,15 @@ class TestWhatBlocks:
     def test_it_says_why_the_gravest_first(self, text, because):
         assert life(text).blocked_by == because
 
+    @pytest.mark.parametrize("later", ['condemned "again"', "hydro condemned"])
+    @pytest.mark.parametrize(
+        "first, reason", [('condemned "cracked"', "cracked"), ("hydro condemned", "by its hydrostatic test")]
+    )
+    def test_the_first_condemnation_counts(self, first, reason, later):
+        found = life(f"2021-01-03 {first}\n2021-01-04 {later}\n2021-01-05 retired\n2021-01-06 retired")
+        assert (found.condemned_day, found.retired_day) == (date(2021, 1, 3), date(2021, 1, 5))
+        assert found.blocked_by == f"condemned on 2021-01-03: {reason}"
+
     def test_the_failed_day_is_the_first_that_no_pass_has_cleared(self):
         assert life("2021-01-03 visual fail\n2021-01-04 hydro fail").failed_day == date(2021, 1, 3)
         assert life("2021-01-03 visual fail\n2021-01-04 hydro fail\n2021-01-05 visual pass").failed_day == date(

@@ -161,6 +161,14 @@ class TestNames:
         assert (fault.span.source.path, fault.span.line, fault.span.text) == ("0.cyl", 2, "K-1")
         assert fault.cure == "Correct the name, or open a card: cylinder K-1" and fault.subject == "K-1"
 
+    @pytest.mark.parametrize(
+        "clause", ["by x", "on x", "at x", 'struck 2026-01-02 by x "why"', 'late 2026-01-02 by x "why"']
+    )
+    def test_an_unknown_name_is_told_at_the_very_word(self, clause):
+        text = f"cylinder K-1\n  2026-01-01 filled to 1 psi {clause}\n"
+        (fault,) = read(text).faults
+        assert (fault.rule, fault.span.start) == ("unknown-name", text.index(" x") + 1) and fault.span.text == "x"
+
     @pytest.mark.parametrize("words, name", [("at 85", "85 F or 85 C"), ("at 12C", "12 C"), ("at 12F", "12 F")])
     def test_a_number_after_at_may_have_been_a_temperature(self, words, name):
         (fault,) = read(f"cylinder K-1\n  2026-01-01 filled to 1 psi {words}\n").faults

@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_entries import HEAD, entry_of
 
@@ -12,6 +12,7 @@ from cylfile.record.quantities import quantity
 from cylfile.record.read import read_record
 from cylfile.text.source import Source
 
+unhurried = settings(deadline=None)
 # Exact or to all digits given: NIST SP 811 (2008), appendix B.8, and BIPM, the SI brochure.
 VALUES = [
     ("PRESSURE", "4500 psi", 4500, "4500 psi", "psi"),
@@ -154,6 +155,7 @@ class TestDays:
     def test_past_the_end_of_the_calendar_is_never(self, months):
         assert months_after(date(2026, 1, 1), months) == NEVER
 
+    @unhurried
     @given(st.dates(max_value=date(3000, 1, 1)), st.integers(0, 2400))
     def test_the_same_day_of_the_month_or_its_last(self, anchor, months):
         after = months_after(anchor, months)
