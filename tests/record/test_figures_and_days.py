@@ -96,6 +96,7 @@ def test_a_text_of_one_more_is_refused():
     assert fault.text == "a text of 2,001 characters; the longest has 2,000"
 
 
+@unhurried
 @given(
     st.text(
         st.characters(exclude_characters="\r\n", exclude_categories=["Cc", "Cs"], max_codepoint=0x1FFF), max_size=30
