@@ -6,6 +6,8 @@ disk; what is not open is read from disk, and again when the editor says that it
 """
 
 import os
+import re
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from cylfile.commands.cannot import CannotDo
@@ -22,16 +24,43 @@ LEDGER_ENDING, PACK_ENDING = ".cyl", ".pack"
 SMALL = 3_000
 
 
+_DEPARTMENT = re.compile(rb"^department[ \t]", re.M)
+
+
+def record_folders(folder: str) -> list[str]:
+    """
+    The folders at or below `folder` that each hold a record: `folder`, and where more than one
+    folder has a file that names a department, every one of those.
+    """
+    try:
+        files = find_ledgers([folder])
+    except CannotDo:
+        return [folder]
+    homes = set()
+    for file in files:
+        if os.path.isfile(file.path):
+            try:
+                with open(file.path, "rb") as opened:
+                    if _DEPARTMENT.search(opened.read()):
+                        homes.add(os.path.dirname(file.path))
+            except OSError:
+                # Reading it for the record will say so.
+                continue
+    return sorted({folder, *homes}) if len(homes) > 1 else [folder]
+
+
 class Desk:
     """
-    A record in `folder`.
+    A record in `folder`, without what lies in the folders `others` below it.
 
     Paths are those that findings show: relative to the folder, with forward slashes. `clock` gives
     the present moment in a zone, or that of the machine for None.
     """
 
-    def __init__(self, folder: str, clock=datetime.now):
+    def __init__(self, folder: str, clock=datetime.now, others: Iterable[str] = ()):
         self.folder = folder
+        # Folders below this one that hold records of their own.
+        self.others = tuple(os.path.join(other, "") for other in others)
         self.clock = clock
         self.living = LivingRecord()
         self.judged: Judged | None = None
@@ -62,7 +91,7 @@ class Desk:
             files = find_ledgers([self.folder])
         except CannotDo:
             files = []
-        found = {self.path_of(file.path): file for file in files}
+        found = {self.path_of(file.path): file for file in files if not file.path.startswith(self.others)}
         for path in self.sources.keys() - found.keys() - self._open.keys():
             self._put(path, None)
         for path, file in found.items():

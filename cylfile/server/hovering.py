@@ -20,7 +20,7 @@ from cylfile.text.language import Token
 from cylfile.text.source import Source
 
 # What is markup wherever it stands, and what is so at the start of a line.
-_MARKUP = re.compile(r"[\\`*_\[\]<>|~&]|^[#+-]|(?<=^[0-9])[.)]")
+_MARKUP = re.compile(r"[\\`*\[\]<>|~&]|(?<![A-Za-z0-9])_|_(?![A-Za-z0-9])|^[#+-]|(?<=^[0-9])[.)]")
 
 
 def escaped(text: str) -> str:

@@ -107,7 +107,7 @@ def _watched(service: Service, params: types.DidChangeWatchedFilesParams) -> Non
 
 def _folders(service: Service, params: types.DidChangeWorkspaceFoldersParams) -> None:
     for folder in params.event.removed:
-        service.desks.pop(os.path.normpath(to_fs_path(folder.uri) or ""), None)
+        service.remove_folder(os.path.normpath(to_fs_path(folder.uri) or ""))
     for folder in params.event.added:
         path = to_fs_path(folder.uri)
         if path and os.path.isdir(path):

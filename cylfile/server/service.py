@@ -19,7 +19,7 @@ from pygls.uris import from_fs_path, to_fs_path
 from cylfile import __version__
 from cylfile.findings.finding import Finding
 from cylfile.server import diagnostics
-from cylfile.server.desk import Desk
+from cylfile.server.desk import Desk, record_folders
 from cylfile.server.judged import settle
 from cylfile.server.positions import Positions
 from cylfile.text.source import Source, Span
@@ -66,13 +66,33 @@ class Service(LanguageServer):
     def desk_of(self, uri: str) -> tuple[Desk, str]:
         """The desk that a file belongs to, and its path there."""
         file = os.path.normpath(to_fs_path(uri) or uri)
-        inside = [folder for folder in self.desks if file.startswith(os.path.join(folder, ""))]
-        folder = max(inside, key=len) if inside else os.path.dirname(file)
-        desk = self.desks.get(folder) or self.add_folder(folder)
+        desk = self._desk_around(file)
+        if desk is None:
+            self.add_folder(os.path.dirname(file))
+            desk = self._desk_around(file) or self.desks[os.path.dirname(file)]
         return desk, desk.path_of(file)
 
-    def add_folder(self, folder: str) -> Desk:
-        desk = self.desks[folder] = Desk(folder)
+    def _desk_around(self, file: str) -> Desk | None:
+        inside = [folder for folder in self.desks if file.startswith(os.path.join(folder, ""))]
+        return self.desks[max(inside, key=len)] if inside else self.desks.get(os.path.dirname(file))
+
+    def add_folder(self, folder: str) -> None:
+        """Have a desk for a folder, and one for each record below it where there are several."""
+        folders = record_folders(folder)
+        for each in folders:
+            if each not in self.desks:
+                others = [other for other in folders if other.startswith(os.path.join(each, ""))]
+                self._add_desk(Desk(each, others=others))
+
+    def remove_folder(self, folder: str) -> None:
+        """Have no more desks for a folder and what is below it, and show nothing of them."""
+        for each in [each for each in self.desks if each == folder or each.startswith(os.path.join(folder, ""))]:
+            desk = self.desks.pop(each)
+            for path in self._shown.pop(each, {}):
+                self._push(desk, path, Shown([], "", []))
+
+    def _add_desk(self, desk: Desk) -> None:
+        self.desks[desk.folder] = desk
         # What is read and judged here stays, so looking for garbage among it, now or later, would be
         # time wasted; it would be felt at a keystroke.
         gc.disable()
@@ -81,7 +101,6 @@ class Service(LanguageServer):
         gc.freeze()
         gc.enable()
         self.changed(desk)
-        return desk
 
     def source(self, uri: str) -> tuple[Desk, Source | None]:
         desk, path = self.desk_of(uri)
@@ -137,6 +156,8 @@ class Service(LanguageServer):
 
         def run():
             self._timers.pop(key, None)
+            if self.desks.get(desk.folder) is not desk:
+                return
             try:
                 do(desk)
             except Exception as trouble:

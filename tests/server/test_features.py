@@ -1,10 +1,11 @@
 """Hover, names, outline, actions, hints and tidying at a desk."""
 
 import pytest
-from desks import CARDS, SHEET, desk_in, opened
+from desks import CARDS, SHEET, desk_in, opened, write
 
 from cylfile.server import outline
 from cylfile.server.actions import actions
+from cylfile.server.desk import Desk, record_folders
 from cylfile.server.formatting import least_edits, tidied
 from cylfile.server.hints import hints
 from cylfile.server.hovering import escaped, hover
@@ -194,3 +195,16 @@ def test_tidying_changes_only_the_lines_that_it_must(desk):
 )
 def test_least_edits_turn_one_text_into_the_other(before, after):
     assert applied(before, least_edits(before, after)) == after
+
+
+def test_departments_side_by_side_are_records_of_their_own(tmp_path):
+    for name in ("here", "there"):
+        (tmp_path / name / "cards").mkdir(parents=True)
+        write(tmp_path / name)
+    (tmp_path / "loose.cyl").write_text("# nothing\n")
+    folders = record_folders(str(tmp_path))
+    assert folders == [str(tmp_path), str(tmp_path / "here"), str(tmp_path / "there")]
+    top = Desk(str(tmp_path), others=folders[1:])
+    top.search()
+    assert list(top.sources) == ["loose.cyl"]
+    assert record_folders(str(tmp_path / "here")) == [str(tmp_path / "here")]

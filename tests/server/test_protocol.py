@@ -2,6 +2,7 @@
 The server over the wire, by pytest-lsp, as three editors would speak with it.
 """
 
+import asyncio
 import sys
 
 import pytest
@@ -62,11 +63,11 @@ def change(client, document, text: str, version: int = 2) -> None:
 
 async def shown(client, document, ready) -> list[types.Diagnostic]:
     """The findings of a file once they are as wanted."""
-    for _ in range(50):
+    for _ in range(1_200):
         found = client.diagnostics.get(document.uri, [])
         if ready(found):
             return found
-        await client.wait_for_notification(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
+        await asyncio.sleep(0.05)
     raise AssertionError(found)
 
 
@@ -209,3 +210,15 @@ async def test_packs_are_read_as_they_are_typed(one_client):
     assert "test-due" in [item.label for item in result.items]
     hover = await client.text_document_hover_async(types.HoverParams(document, place(text, "to >", 1)))
     assert "pressure" in hover.contents.value
+
+
+@pytest.mark.asyncio
+async def test_a_folder_that_is_taken_away_shows_nothing_more(one_client):
+    client = one_client
+    cards = types.TextDocumentIdentifier((client.folder / "cards.cyl").as_uri())
+    await shown(client, cards, lambda found: len(found) > 0)
+    gone = types.WorkspaceFoldersChangeEvent(
+        added=[], removed=[types.WorkspaceFolder(client.folder.as_uri(), "record")]
+    )
+    client.workspace_did_change_workspace_folders(types.DidChangeWorkspaceFoldersParams(gone))
+    await shown(client, cards, lambda found: not found)
