@@ -29,7 +29,8 @@ _SIGNED = ['2026-06-01 by wren "why"', '2026-06-02 by 7 ""']
 # Field of an entry -> values as they are written; a flag has one, of no letters.
 VALUES = {
     "at_site": _SITES, "to_site": _SITES, "from_site": _SITES, "by": _PEOPLE, "on": ["comp"],
-    "from_pressure": ["900 psi", "62 bar"], "reading": ["4500 psi", "310 bar", "31.0 MPa"], "at_pressure": ["7500 psi", "51700 kPa"],
+    "from_pressure": ["900 psi", "62 bar"], "reading": ["4500 psi", "310 bar", "31.0 MPa"],
+    "at_pressure": ["7500 psi", "51700 kPa"],
     "at_temperature": ["88 F", "-5 C", "20.5 C"], "over": ["6 min", "90 s", "1 h"],
     "outcome": ["pass", "fail"], "result": ["pass", "fail", "condemned"], "with_visual": ["pass", "fail"],
     "total": _VOLUMES, "permanent": _VOLUMES, "elastic": _VOLUMES, "plus": [""], "star": [""], "heat": [""],

@@ -36,14 +36,17 @@ WORDS = {
     "DIGEST": [_DIGEST, "0" * 64],
     "COUNT": ["114", "12", "09", "0", "2026", "1" * 63, "1" * 65],
     "NAME": [
-        "K-1042", "a", "C", "F", "L", "s", "h", "12C", "4500psig", "filledx", "Filled", "at-1", "by.", "to_", "pass/fail",
-        "2026-03-14a", "2026-3-14", "1.5", "6.8.1", "cylinders", "CO3", "deadbeef", _DIGEST[:-1], _DIGEST + "a", "x" * 64,
+        "K-1042", "a", "C", "F", "L", "s", "h", "12C", "4500psig", "filledx", "Filled", "at-1", "by.", "to_",
+        "pass/fail",
+        "2026-03-14a", "2026-3-14", "1.5", "6.8.1", "cylinders", "CO3", "deadbeef", _DIGEST[:-1], _DIGEST + "a",
+        "x" * 64,
     ],
     "TEXT": ['"valve leaks"', '""', '"a \\"b\\" \\\\"', '"# no comment"', '"\u00c4rger \u2028 3 %"', '"to 4500 psi"'],
 }  # fmt: skip
 # What stands in no sentence.
 STRAYS = [
-    ",", "4,500", ":", "-", "°", "\u00fc", "x\u00a0y", '"open', "'x'", "03/14/2026", "9:42", "<<<<<<<", "(", "\ufeff", "%",
+    ",", "4,500", ":", "-", "°", "\u00fc", "x\u00a0y", '"open', "'x'", "03/14/2026", "9:42", "<<<<<<<", "(",
+    "\ufeff", "%",
 ]  # fmt: skip
 _BLANKS = st.sampled_from([" ", " ", "  ", "\t", " \t "])
 _ENDINGS = st.sampled_from(["", "", "", " ", "\t", " # a comment", "#close", '  # "text" 12 C'])

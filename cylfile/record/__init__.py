@@ -1,1 +1,1 @@
-"""."""
+"""The record: typed entries and blocks, names that are resolved, and what each says in plain form."""

@@ -16,8 +16,10 @@ AS_OF = date(2026, 12, 31)
 HEAD = 'department "D"\nsite st1 "S"\nperson p "P"\n'
 CORE = ("out-of-order-life", "never-entered-service", "same-entry-twice", "future-entry")
 WORDS = {
-    "entered": "entered service", "filled": "filled to 1 psi", "gauged": "gauged 1 psi", "moved": "moved to st1", "emptied": "emptied",
-    "visual": "visual pass", "hydro": "hydro pass", "hydro condemned": "hydro condemned", "condemned": 'condemned "x"', "retired": "retired",
+    "entered": "entered service", "filled": "filled to 1 psi", "gauged": "gauged 1 psi", "moved": "moved to st1",
+    "emptied": "emptied",
+    "visual": "visual pass", "hydro": "hydro pass", "hydro condemned": "hydro condemned",
+    "condemned": 'condemned "x"', "retired": "retired",
     "noted": 'noted "x"', "damaged": 'damaged "x"', "out": 'out of service "x"', "returned": "returned to service",
     "extended": 'life extended until 2040-01 "x"',
 }  # fmt: skip
@@ -75,7 +77,8 @@ class TestAfterTheEnd:
     def test_a_failed_test_ends_nothing(self):
         assert (
             found(
-                "cylinder K-1\n  2026-01-02 entered service\n  2026-01-03 hydro fail\n  2026-01-04 visual fail\n  2026-01-05 filled to 1 psi\n"
+                "cylinder K-1\n  2026-01-02 entered service\n  2026-01-03 hydro fail\n"
+                "  2026-01-04 visual fail\n  2026-01-05 filled to 1 psi\n"
             )
             == []
         )
@@ -110,7 +113,8 @@ class TestBeforeTheBeginning:
 
     def test_every_fill_before_it_was_made_is_told_and_none_after(self):
         what = found(
-            "cylinder K-1\n  made 2026-02\n  2026-01-02 entered service\n  2026-01-03 filled to 1 psi\n  2026-02-01 filled to 1 psi\n  2026-02-02 filled to 1 psi\n"
+            "cylinder K-1\n  made 2026-02\n  2026-01-02 entered service\n"
+            "  2026-01-03 filled to 1 psi\n  2026-02-01 filled to 1 psi\n  2026-02-02 filled to 1 psi\n"
         )
         assert [line for _, line, _ in what] == [3, 4]
 
@@ -148,7 +152,8 @@ class TestTwice:
     def test_not_where_they_say_something_different(self, clause):
         assert (
             found(
-                f"cylinder K-1\n  2026-01-02 entered service\n  2026-01-03 filled to 1 psi\n  2026-01-03 filled to 1 psi {clause}\n"
+                f"cylinder K-1\n  2026-01-02 entered service\n"
+                f"  2026-01-03 filled to 1 psi\n  2026-01-03 filled to 1 psi {clause}\n"
             )
             == []
         )
@@ -160,12 +165,18 @@ class TestTwice:
         ]  # fmt: skip
 
     def test_struck_or_on_another_day_is_not_twice(self):
-        text = 'cylinder K-1\n  2026-01-02 entered service\n  2026-01-03 visual pass struck 2026-01-04 by p "x"\n  2026-01-03 visual pass\n  2026-01-04 visual pass\n'
+        text = (
+            'cylinder K-1\n  2026-01-02 entered service\n  2026-01-03 visual pass struck 2026-01-04 by p "x"\n'
+            "  2026-01-03 visual pass\n  2026-01-04 visual pass\n"
+        )
         assert found(text) == []
 
 
 class TestTheFuture:
-    TEXT = "cylinder K-1\n  2026-01-02 entered service\n  2026-03-01 filled to 1 psi\n  2026-03-02 retired\n  2026-03-03 filled to 1 psi\n"
+    TEXT = (
+        "cylinder K-1\n  2026-01-02 entered service\n  2026-03-01 filled to 1 psi\n"
+        "  2026-03-02 retired\n  2026-03-03 filled to 1 psi\n"
+    )
 
     def test_what_is_dated_after_the_day_is_told_once_and_has_no_effect(self):
         what = found(self.TEXT, as_of=date(2026, 2, 28))

@@ -14,8 +14,17 @@ from cylfile.text.source import Source
 
 HEAD = 'site st1 "One"\nsite st2 "Two"\nperson p "P"\n'
 # A class as an American one is: five years, ten with the star, a tenth more with the plus.
-STEEL = Figures("steel", rated=3000.0, test_every=60, star_test_every=120, test_factor=5 / 3, plus_fill=0.1, visual_every=12, life=NO_LIMIT,
-                reference=294.2611)  # fmt: skip
+STEEL = Figures(
+    "steel",
+    rated=3000.0,
+    test_every=60,
+    star_test_every=120,
+    test_factor=5 / 3,
+    plus_fill=0.1,
+    visual_every=12,
+    life=NO_LIMIT,
+    reference=294.2611,
+)
 CARBON = Figures(
     "carbon", rated=4500.0, test_every=60, test_factor=5 / 3, life=180, visual_every=12, reference=294.2611
 )
@@ -38,7 +47,8 @@ class TestTests:
     @pytest.mark.parametrize(
         "made, due",
         [
-            ("2020-03", "2025-03-31"), ("2020-03-01", "2025-03-31"), ("2020-03-31", "2025-03-31"), ("2020-02-29", "2025-02-28"),
+            ("2020-03", "2025-03-31"), ("2020-03-01", "2025-03-31"), ("2020-03-31", "2025-03-31"),
+            ("2020-02-29", "2025-02-28"),
             ("2019-02", "2024-02-29"), ("2020-12-31", "2025-12-31"),
         ],
     )  # fmt: skip
@@ -125,9 +135,11 @@ class TestServiceLife:
         "lines, end",
         [
             ("made 2011-06", "2026-06-30"), ("made 2011-06-01", "2026-06-30"), ("made 2012-02-29", "2027-02-28"),
-            ("made 2011-06\nlife 20 years", "2031-06-30"), ("life until 2030-02", "2030-02-28"), ("made 2011-06\nlife until 2030-02", "2030-02-28"),
+            ("made 2011-06\nlife 20 years", "2031-06-30"), ("life until 2030-02", "2030-02-28"),
+            ("made 2011-06\nlife until 2030-02", "2030-02-28"),
             ('made 2011-06\n2026-01-05 life extended until 2031-06 "x"', "2031-06-30"),
-            ('made 2011-06\n2025-01-05 life extended until 2031-06 "x"\n2026-01-05 life extended until 2036-02 "y"', "2036-02-29"),
+            ('made 2011-06\n2025-01-05 life extended until 2031-06 "x"\n2026-01-05 life extended until 2036-02 "y"',
+             "2036-02-29"),
             ('made 2011-06\n2026-11-26 life extended until 2031-06 "to come"', "2026-06-30"),
             ('made 2011-06\n2026-01-05 life extended until 2031-06 "x" struck 2026-01-06 by p "y"', "2026-06-30"),
         ],
@@ -140,8 +152,15 @@ class TestServiceLife:
         assert life("serial A", CARBON).life_end is None and life("made 2011-06", Figures()).life_end is None
 
 
-BLOCKS = {"hydro fail": "failed_hydro_day", "visual fail": "failed_visual_day", 'damaged "x"': "damaged_day", 'out of service "x"': "out_of_service_day",
-          'condemned "x"': "condemned_day", "hydro condemned": "condemned_day", "retired": "retired_day"}  # fmt: skip
+BLOCKS = {
+    "hydro fail": "failed_hydro_day",
+    "visual fail": "failed_visual_day",
+    'damaged "x"': "damaged_day",
+    'out of service "x"': "out_of_service_day",
+    'condemned "x"': "condemned_day",
+    "hydro condemned": "condemned_day",
+    "retired": "retired_day",
+}
 # What clears what; nothing clears a condemnation or a retirement.
 CLEARS = {
     "hydro pass": {"hydro fail", "visual fail", 'damaged "x"'},
@@ -149,7 +168,8 @@ CLEARS = {
     "hydro pass visual fail": {"hydro fail", 'damaged "x"'},
     "visual pass": {"visual fail"},
     "returned to service": {'out of service "x"'},
-    "filled to 1 psi": set(), "gauged 1 psi": set(), 'noted "x"': set(), "emptied": set(), "moved to st1": set(), "entered service": set(),
+    "filled to 1 psi": set(), "gauged 1 psi": set(), 'noted "x"': set(), "emptied": set(), "moved to st1": set(),
+    "entered service": set(),
     'life extended until 2040-01 "x"': set(), "hydro fail": set(), "visual fail": set(),
 }  # fmt: skip
 
@@ -181,7 +201,8 @@ class TestWhatBlocks:
 
     def test_a_visual_or_a_return_clears_no_damage(self):
         found = life(
-            '2021-01-03 damaged "dropped"\n2021-01-04 out of service "x"\n2021-01-05 visual pass\n2021-01-06 returned to service'
+            '2021-01-03 damaged "dropped"\n2021-01-04 out of service "x"\n'
+            "2021-01-05 visual pass\n2021-01-06 returned to service"
         )
         assert found.blocked_by == "damaged on 2021-01-03: dropped" and found.in_service
 
@@ -190,12 +211,17 @@ class TestWhatBlocks:
         [
             ('2021-01-03 condemned "cracked"', "condemned on 2021-01-03: cracked"),
             ("2021-01-03 hydro condemned", "condemned on 2021-01-03: by its hydrostatic test"),
-            ("2021-01-03 retired", "retired on 2021-01-03"), ("2021-01-03 hydro fail", "failed its hydrostatic test on 2021-01-03"),
-            ("2021-01-03 visual fail", "failed its visual inspection on 2021-01-03"), ('2021-01-03 damaged "cut"', "damaged on 2021-01-03: cut"),
+            ("2021-01-03 retired", "retired on 2021-01-03"),
+            ("2021-01-03 hydro fail", "failed its hydrostatic test on 2021-01-03"),
+            ("2021-01-03 visual fail", "failed its visual inspection on 2021-01-03"),
+            ('2021-01-03 damaged "cut"', "damaged on 2021-01-03: cut"),
             ('2021-01-03 out of service "valve"', "out of service since 2021-01-03: valve"),
-            ('2021-01-03 out of service "valve"\n2021-01-04 out of service "again"', "out of service since 2021-01-03: valve"),
-            ('2021-01-03 visual fail\n2021-01-04 damaged "cut"\n2021-01-05 hydro fail', "failed its hydrostatic test on 2021-01-05"),
-            ('2021-01-03 hydro fail\n2021-01-04 retired\n2021-01-05 condemned "cracked"', "condemned on 2021-01-05: cracked"),
+            ('2021-01-03 out of service "valve"\n2021-01-04 out of service "again"',
+             "out of service since 2021-01-03: valve"),
+            ('2021-01-03 visual fail\n2021-01-04 damaged "cut"\n2021-01-05 hydro fail',
+             "failed its hydrostatic test on 2021-01-05"),
+            ('2021-01-03 hydro fail\n2021-01-04 retired\n2021-01-05 condemned "cracked"',
+             "condemned on 2021-01-05: cracked"),
         ],
     )  # fmt: skip
     def test_it_says_why_the_gravest_first(self, text, because):
@@ -225,21 +251,26 @@ class TestService:
     @pytest.mark.parametrize(
         "text, since",
         [
-            ("2021-01-03 entered service", "2021-01-03"), ("2021-01-03 filled to 1 psi", "2021-01-03"), ("2021-01-03 gauged 1 psi", "2021-01-03"),
-            ("2021-01-03 moved to st1", "2021-01-03"), ("2021-01-03 emptied", "2021-01-03"), ("2021-01-03 visual pass", None),
+            ("2021-01-03 entered service", "2021-01-03"), ("2021-01-03 filled to 1 psi", "2021-01-03"),
+            ("2021-01-03 gauged 1 psi", "2021-01-03"),
+            ("2021-01-03 moved to st1", "2021-01-03"), ("2021-01-03 emptied", "2021-01-03"),
+            ("2021-01-03 visual pass", None),
             ('2021-01-03 noted "x"', None), ("2021-01-03 hydro pass", None),
             ("2021-01-03 gauged 1 psi\n2021-02-03 gauged 1 psi\n2021-03-03 filled to 1 psi", "2021-01-03"),
             ("2021-01-03 visual fail\n2021-01-04 filled to 1 psi\n2021-01-05 visual pass", "2021-01-04"),
             ("2021-01-03 gauged 1 psi\n2021-02-03 entered service", "2021-01-03"),
             ("2021-01-03 entered service\n2021-02-03 entered service", "2021-01-03"),
             ('2021-01-03 entered service\n2021-02-03 out of service "x"', None),
-            ('2021-01-03 entered service\n2021-02-03 out of service "x"\n2021-02-04 filled to 1 psi\n2021-02-05 gauged 1 psi', None),
+            ('2021-01-03 entered service\n2021-02-03 out of service "x"\n2021-02-04 filled to 1 psi\n'
+             "2021-02-05 gauged 1 psi",
+             None),
             ('2021-02-03 out of service "x"\n2021-02-04 filled to 1 psi\n2021-02-05 gauged 1 psi', None),
             ('2021-01-03 entered service\n2021-02-03 out of service "x"\n2021-02-05 returned to service', "2021-02-05"),
             ('2021-01-03 entered service\n2021-02-03 condemned "x"\n2021-02-05 returned to service', None),
             ("2021-01-03 entered service\n2021-02-03 retired\n2021-02-05 filled to 1 psi", None),
             ("2021-01-03 retired\n2021-02-05 filled to 1 psi", None),
-            ("2021-01-03 entered service\n2021-02-03 hydro condemned", None), ("2021-01-03 entered service\n2021-02-03 hydro fail", "2021-01-03"),
+            ("2021-01-03 entered service\n2021-02-03 hydro condemned", None),
+            ("2021-01-03 entered service\n2021-02-03 hydro fail", "2021-01-03"),
             ('2021-01-03 entered service\n2021-02-03 damaged "x"', "2021-01-03"),
         ],
     )  # fmt: skip
@@ -265,9 +296,11 @@ class TestVisuals:
     @pytest.mark.parametrize(
         "text, due",
         [
-            ("2021-01-03 visual pass", "2022-01-31"), ("2021-01-31 visual pass", "2022-01-31"), ("2020-02-29 visual pass", "2021-02-28"),
+            ("2021-01-03 visual pass", "2022-01-31"), ("2021-01-31 visual pass", "2022-01-31"),
+            ("2020-02-29 visual pass", "2021-02-28"),
             ("2021-01-03 hydro pass", "2022-01-31"), ("2021-01-03 hydro pass visual pass", "2022-01-31"),
-            ("2021-01-03 visual pass\n2021-03-03 visual fail", "2022-01-31"), ("2021-01-03 visual pass\n2021-03-03 hydro pass visual fail", "2022-01-31"),
+            ("2021-01-03 visual pass\n2021-03-03 visual fail", "2022-01-31"),
+            ("2021-01-03 visual pass\n2021-03-03 hydro pass visual fail", "2022-01-31"),
             ("2021-01-03 visual pass\n2021-03-03 visual pass", "2022-03-31"),
         ],
     )  # fmt: skip
@@ -282,7 +315,8 @@ class TestVisuals:
 class TestMonthlyChecks:
     def test_the_full_months_in_service_of_the_last_twelve_without_a_check(self):
         found = life(
-            "2026-01-10 entered service\n2026-03-05 gauged 1 psi\n2026-04-30 visual pass\n2026-07-01 hydro fail\n2026-08-01 filled to 1 psi"
+            "2026-01-10 entered service\n2026-03-05 gauged 1 psi\n"
+            "2026-04-30 visual pass\n2026-07-01 hydro fail\n2026-08-01 filled to 1 psi"
         )
         assert list(map(str, found.unchecked_months())) == [
             "2026-02",
@@ -314,8 +348,10 @@ class TestReadings:
     @pytest.mark.parametrize(
         "text, psi",
         [
-            ("2021-01-03 filled to 2900 psi", 2900), ("2021-01-03 filled to 2900 psi\n2021-01-04 gauged 2800 psi", 2800),
-            ("2021-01-03 filled to 2900 psi\n2021-01-04 emptied", 0), ("2021-01-03 gauged 200 bar", 2900.7547546), ('2021-01-03 noted "x"', None),
+            ("2021-01-03 filled to 2900 psi", 2900),
+            ("2021-01-03 filled to 2900 psi\n2021-01-04 gauged 2800 psi", 2800),
+            ("2021-01-03 filled to 2900 psi\n2021-01-04 emptied", 0), ("2021-01-03 gauged 200 bar", 2900.7547546),
+            ('2021-01-03 noted "x"', None),
         ],
     )  # fmt: skip
     def test_the_last_pressure_is_that_of_the_last_reading(self, text, psi):
@@ -333,7 +369,8 @@ class TestReadings:
 
     def test_fills_are_counted(self):
         found = life(
-            '2021-01-03 filled to 1 psi\n2021-01-03 filled to 2 psi struck 2021-01-04 by p "x"\n2021-01-05 filled to 3 psi\n2026-11-26 filled to 4 psi'
+            '2021-01-03 filled to 1 psi\n2021-01-03 filled to 2 psi struck 2021-01-04 by p "x"\n'
+            "2021-01-05 filled to 3 psi\n2026-11-26 filled to 4 psi"
         )
         assert (found.fill_count, found.last_fill.reading.value) == (2, 3)
 

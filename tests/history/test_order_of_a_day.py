@@ -17,7 +17,8 @@ ORDER = (
     "air sample", "filled", "gauged", "noted", "moved", "emptied", "damaged", "out of service", "condemned", "retired",
 )  # fmt: skip
 _REST = {
-    "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "moved": "to st1", "air sample": "pass", "noted": '"x"',
+    "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "moved": "to st1",
+    "air sample": "pass", "noted": '"x"',
     "damaged": '"x"', "out of service": '"x"', "condemned": '"x"', "life extended": 'until 2030-01 "x"',
 }  # fmt: skip
 _HEAD = 'site st1 "S"\ncylinder K-1\nsource tank "T"\n  kind storage\n'

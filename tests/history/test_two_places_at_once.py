@@ -108,5 +108,8 @@ def test_only_neighbours_in_time_are_compared_in_whatever_order_they_are_written
 
 
 def test_the_site_may_come_from_the_sheet():
-    sheets = "fill sheet 2026-05-01 at north by p\n  09:00 A to 1 psi\nfill sheet 2026-05-01 at south by p\n  09:01 B to 1 psi\n"
+    sheets = (
+        "fill sheet 2026-05-01 at north by p\n  09:00 A to 1 psi\n"
+        "fill sheet 2026-05-01 at south by p\n  09:01 B to 1 psi\n"
+    )
     assert len(found(sheets)) == 1

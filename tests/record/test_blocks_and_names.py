@@ -25,18 +25,28 @@ def faults_of(*texts: str) -> list[tuple[str, str]]:
 
 class TestProperties:
     PROPERTIES = [
-        ("cylinder", "serial NC-8", "serial", "NC-8"), ("cylinder", 'serial "N 8"', "serial", "N 8"), ("cylinder", "serial 007", "serial", "007"),
-        ("cylinder", "maker Norrkeld", "maker", "Norrkeld"), ("cylinder", 'owner "Creek School"', "owner", "Creek School"),
-        ("cylinder", 'marked "DOT-3AA2265"', "marked", "DOT-3AA2265"), ("cylinder", "class dot-3aa", "class_name", "dot-3aa"),
+        ("cylinder", "serial NC-8", "serial", "NC-8"), ("cylinder", 'serial "N 8"', "serial", "N 8"),
+        ("cylinder", "serial 007", "serial", "007"),
+        ("cylinder", "maker Norrkeld", "maker", "Norrkeld"),
+        ("cylinder", 'owner "Creek School"', "owner", "Creek School"),
+        ("cylinder", 'marked "DOT-3AA2265"', "marked", "DOT-3AA2265"),
+        ("cylinder", "class dot-3aa", "class_name", "dot-3aa"),
         ("cylinder", "rated 4500 psi", "rated", "4500 psi"), ("cylinder", "made 2019-06", "made", "2019-06"),
-        ("cylinder", "made 2019-06-14", "made", "2019-06-14"), ("cylinder", "holds 6.8 L", "holds", "6.8 L"), ("cylinder", "tag E2", "tags", "['E2']"),
-        ("cylinder", "life 15 years", "life", "180"), ("cylinder", "life 1 year", "life", "12"), ("cylinder", "life until 2034-06", "life_until", "2034-06"),
-        ("cylinder", "test-every 5 years", "test_every", "60"), ("cylinder", "test-pressure 7500 psi", "test_pressure", "7500 psi"),
+        ("cylinder", "made 2019-06-14", "made", "2019-06-14"), ("cylinder", "holds 6.8 L", "holds", "6.8 L"),
+        ("cylinder", "tag E2", "tags", "['E2']"),
+        ("cylinder", "life 15 years", "life", "180"), ("cylinder", "life 1 year", "life", "12"),
+        ("cylinder", "life until 2034-06", "life_until", "2034-06"),
+        ("cylinder", "test-every 5 years", "test_every", "60"),
+        ("cylinder", "test-pressure 7500 psi", "test_pressure", "7500 psi"),
         ("cylinder", "expansion-limit 5 %", "expansion_limit", "5 %"), ("cylinder", "ree 31.5 cc", "ree", "31.5 cc"),
-        ("source", "kind storage", "kind", "storage"), ("source", "kind compressor", "kind", "compressor"), ("source", "rated 6000 psi", "rated", "6000 psi"),
-        ("source", "holds 150 L", "holds", "150 L"), ("source", "cartridge 67000 ft3", "cartridge", "67000 ft3"), ("source", "at st1", "site", "st1"),
-        ("department", "zone Asia/Tokyo", "zone", "Asia/Tokyo"), ("department", "rules us-dot", "rules", "[('us-dot', False)]"),
-        ("department", 'rules "a/b.pack"', "rules", "[('a/b.pack', True)]"), ("department", "rules air", "rules", "[('air', False)]"),
+        ("source", "kind storage", "kind", "storage"), ("source", "kind compressor", "kind", "compressor"),
+        ("source", "rated 6000 psi", "rated", "6000 psi"),
+        ("source", "holds 150 L", "holds", "150 L"), ("source", "cartridge 67000 ft3", "cartridge", "67000 ft3"),
+        ("source", "at st1", "site", "st1"),
+        ("department", "zone Asia/Tokyo", "zone", "Asia/Tokyo"),
+        ("department", "rules us-dot", "rules", "[('us-dot', False)]"),
+        ("department", 'rules "a/b.pack"', "rules", "[('a/b.pack', True)]"),
+        ("department", "rules air", "rules", "[('air', False)]"),
     ]  # fmt: skip
 
     @pytest.mark.parametrize("block, line, field, value", PROPERTIES, ids=[row[1] for row in PROPERTIES])
@@ -67,8 +77,10 @@ class TestProperties:
 
     def test_spans_and_packs_and_tags_may_be_repeated(self):
         record = read(
-            'department "D"\n  rules a\n  rules b\nperson p "P"\n  fills 2020-01-01 until 2020-12-31\n  fills 2022-01-01\n'
-            '  inspects 2020-01-01\ntester T "T"\n  authorised\n  authorised until 2028-03\ncylinder K\n  tag b\n  tag a\n'
+            'department "D"\n  rules a\n  rules b\nperson p "P"\n'
+            "  fills 2020-01-01 until 2020-12-31\n  fills 2022-01-01\n"
+            '  inspects 2020-01-01\ntester T "T"\n  authorised\n'
+            "  authorised until 2028-03\ncylinder K\n  tag b\n  tag a\n"
         )
         assert record.faults == []
         assert record.department.rules == [("a", False), ("b", False)]
@@ -78,7 +90,8 @@ class TestProperties:
 
     def test_waivers_and_seals(self):
         record = read(
-            f'{HEAD}waived a-rule for comp until 2026-12-31 by 7 "w\\"y"\nsealed 2026-03-31 by wren 007 entries {DIGEST}\n'
+            f'{HEAD}waived a-rule for comp until 2026-12-31 by 7 "w\\"y"\n'
+            f"sealed 2026-03-31 by wren 007 entries {DIGEST}\n"
         )
         (waiver,), (seal,) = record.waivers, record.seals
         assert waiver[1:] == ("a-rule", "comp", date(2026, 12, 31), "7", 'w"y')
@@ -89,14 +102,17 @@ class TestProperties:
 class TestAuthority:
     RECORD = read(
         'person p "P"\n  fills 2020-02-01 until 2020-12-31\n  fills 2022-01-01\nperson q "Q"\n'
-        'tester A123 "A"\ntester B123 "B"\n  authorised 2020-02-10 until 2021-02\ntester C1 "C"\ntester d123 "D"\n  authorised\n'
+        'tester A123 "A"\ntester B123 "B"\n  authorised 2020-02-10 until 2021-02\n'
+        'tester C1 "C"\ntester d123 "D"\n  authorised\n'
     ).authority
 
     @pytest.mark.parametrize(
         "name, day, may",
         [
-            ("p", date(2020, 1, 31), False), ("p", date(2020, 2, 1), True), ("p", date(2020, 12, 31), True), ("p", date(2021, 1, 1), False),
-            ("p", date(2021, 12, 31), False), ("p", date(2022, 1, 1), True), ("p", date(9999, 12, 31), True), ("q", date(2022, 1, 1), False),
+            ("p", date(2020, 1, 31), False), ("p", date(2020, 2, 1), True), ("p", date(2020, 12, 31), True),
+            ("p", date(2021, 1, 1), False),
+            ("p", date(2021, 12, 31), False), ("p", date(2022, 1, 1), True), ("p", date(9999, 12, 31), True),
+            ("q", date(2022, 1, 1), False),
             ("nobody", date(2022, 1, 1), None), (None, date(2022, 1, 1), None),
         ],
     )  # fmt: skip
@@ -108,7 +124,8 @@ class TestAuthority:
         [
             ("A123", date(1990, 1, 1), True), ("B123", date(2020, 2, 9), False), ("B123", date(2020, 2, 10), True),
             ("B123", date(2021, 2, 28), True), ("B123", date(2021, 3, 1), False), ("C1", date(2020, 2, 10), False),
-            ("d123", date(2020, 2, 10), False), ("Z999", date(2020, 2, 10), False), ("p", date(2020, 2, 10), False), (None, date(2020, 2, 10), None),
+            ("d123", date(2020, 2, 10), False), ("Z999", date(2020, 2, 10), False), ("p", date(2020, 2, 10), False),
+            (None, date(2020, 2, 10), None),
         ],
     )  # fmt: skip
     def test_who_may_test(self, name, day, may):
@@ -117,7 +134,8 @@ class TestAuthority:
 
 class TestNames:
     KINDS = {
-        "cylinder": "cylinder {}", "source": 'source {} "x"', "tester": 'tester {} "x"', "person": 'person {} "x"', "site": 'site {} "x"',
+        "cylinder": "cylinder {}", "source": 'source {} "x"', "tester": 'tester {} "x"', "person": 'person {} "x"',
+        "site": 'site {} "x"',
     }  # fmt: skip
 
     @pytest.mark.parametrize("one", KINDS)
@@ -177,7 +195,8 @@ class TestNames:
     def test_declared_sites_of_digits_are_sites(self):
         assert (
             faults_of(
-                'site 12C "x"\nsite 85 "x"\ncylinder K-1\n  2026-01-01 filled to 1 psi at 12C\n  2026-01-02 filled to 1 psi at 85\n'
+                'site 12C "x"\nsite 85 "x"\ncylinder K-1\n'
+                "  2026-01-01 filled to 1 psi at 12C\n  2026-01-02 filled to 1 psi at 85\n"
             )
             == []
         )

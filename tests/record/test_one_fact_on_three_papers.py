@@ -132,7 +132,10 @@ def test_clauses_are_written_in_one_order():
 
 
 def test_the_plain_form_of_a_fill_in_full():
-    text = f"{HEAD}cylinder K-1042\nfill sheet 2026-03-15  at st1  on comp  by wren\n  09:42  K-1042  from 900 psi  to 4500psi  at 85°F\n"
+    text = (
+        f"{HEAD}cylinder K-1042\nfill sheet 2026-03-15  at st1  on comp  by wren\n"
+        "  09:42  K-1042  from 900 psi  to 4500psi  at 85°F\n"
+    )
     assert plain_form(entry_of(text)) == (
         "2026-03-15 09:42 filled K-1042 from 900 psi to 4500 psi at 85 F by wren on comp at st1"
     )
@@ -153,7 +156,8 @@ class TestSheets:
 
     def test_a_row_that_says_a_clause_does_not_inherit_it(self):
         record = self.read(
-            "fill sheet 2026-05-01  to 4500 psi  at st1  at 60 F  by wren\n  114\n  K-1  to 4400 psi  at 12  at 70 F  by 7\n"
+            "fill sheet 2026-05-01  to 4500 psi  at st1  at 60 F  by wren\n"
+            "  114\n  K-1  to 4400 psi  at 12  at 70 F  by 7\n"
         )
         assert [plain_form(entries[0]) for entries in record.entries.values()] == [
             "2026-05-01 filled 114 to 4500 psi at 60 F by wren at st1",

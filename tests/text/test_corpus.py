@@ -64,7 +64,7 @@ def test_line_ends_make_no_difference(path, ends):
 
 @pytest.mark.parametrize("path", GOOD + BAD, ids=name_of)
 def test_a_ledger_that_breaks_off_in_any_line_is_read_up_to_there(path):
-    """Of a file cut off in the middle of a line, an entry of the lines before is what it was, unless it went on there."""
+    """Of a file cut off in a line, an entry of the lines before is what it was, unless it went on there."""
     text = text_of(path)
     whole = {(entry.span.start, entry.span.end): entry.facts for entry in entries_of(text)}
     start = compared = 0

@@ -50,7 +50,8 @@ def test_what_hides_what_a_line_says_is_a_fault_at_its_place(character, place):
         '  2026-01-03 noted "after"',
     ]
     number, column = {
-        "in a text": (3, 22), "in a comment": (3, 26), "in a lone comment": (4, 3), "between words": (3, 14), "in a header": (1, 10),
+        "in a text": (3, 22), "in a comment": (3, 26), "in a lone comment": (4, 3), "between words": (3, 14),
+        "in a header": (1, 10),
     }[place]  # fmt: skip
     line = lines[number - 1]
     lines[number - 1] = line[: column - 1] + character + line[column - 1 :]
@@ -171,7 +172,10 @@ class TestWhatGoesOn:
         assert len(record.faults) == 1 and record.cylinders["K-1"].made and record.entry_count == 1
 
     def test_at_is_a_property_of_a_source_until_an_entry_stands_above_it(self):
-        text = 'site st1 "S"\nsource bank "B"\n  kind storage\n      at st1\n  2026-01-01 filled to 5000 psi\n      at st1\n'
+        text = (
+            'site st1 "S"\nsource bank "B"\n  kind storage\n'
+            "      at st1\n  2026-01-01 filled to 5000 psi\n      at st1\n"
+        )
         record = read(text)
         assert record.faults == [] and record.air_sources["bank"].site == "st1"
         assert plain_form(record.entries["bank"][0]) == "2026-01-01 filled bank to 5000 psi at st1"

@@ -66,9 +66,12 @@ CERTAIN = {
 DOUBTFUL = [
     "03/04/2026 emptied", "26-3-14 emptied", "14/14/2026 emptied", "2026-02-30 emptied", "made 13/2019", "made 2019",
     "2026-03-14 9:75 emptied", "2026-03-14 13:15 pm emptied", "2026-03-14 942 emptied", "2026-03-14 24:00 emptied",
-    "2026-03-14 filled to 310,5 bar", "2026-03-14 filled to 31,026 bar", "2026-03-14 filled to 4500", "2026-03-14 filled to 45O0 psi",
-    "2026-03-14 filled to 80 F", "2026-03-14 filled to 80 l", "2026-03-14 filled 4500 psi", "2026-03-14 emptied by wr\u0435n",
-    "2026-03-14 noted \"x", "2026-03-14 refuelled", "2026-03-14 emptied by", "made 2019-06 2019-07", "2026-03-14 filled",
+    "2026-03-14 filled to 310,5 bar", "2026-03-14 filled to 31,026 bar", "2026-03-14 filled to 4500",
+    "2026-03-14 filled to 45O0 psi",
+    "2026-03-14 filled to 80 F", "2026-03-14 filled to 80 l", "2026-03-14 filled 4500 psi",
+    "2026-03-14 emptied by wr\u0435n",
+    "2026-03-14 noted \"x", "2026-03-14 refuelled", "2026-03-14 emptied by", "made 2019-06 2019-07",
+    "2026-03-14 filled",
     "2026-03-14 filled to 4500 psi to 4400 psi", "2026-03-14 filled to 4500 psia", "tag \"E 2\"",
 ]  # fmt: skip
 
