@@ -283,6 +283,8 @@ class PackLexer(RegexLexer):
     name = "Cylinder rule pack"
     aliases = ["cylpack"]
     filenames = ["*.pack"]
+    # Another language of Pygments lays claim to the ending too; who installed cylfile means ours.
+    priority = 0.5
 
     tokens = {
         "root": [
