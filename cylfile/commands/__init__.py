@@ -1,1 +1,1 @@
-"""."""
+"""One module a command; nothing else imports them."""
