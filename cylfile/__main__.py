@@ -44,7 +44,7 @@ def _run(arguments: list[str]) -> int:
     if arguments == ["--version"]:
         print(f"cylfile {__version__}")
         return 0
-    from cylfile.commands.registry import find_command, overview
+    from cylfile.command_line.registry import find_command, overview
 
     # Whatever the terminal cannot write is written as an escape, in place of a failure halfway.
     for stream in (sys.stdout, sys.stderr):
@@ -65,7 +65,7 @@ def _run(arguments: list[str]) -> int:
 
 def _words_for(trouble: Exception) -> str:
     """One line that says what to do about what went wrong."""
-    from cylfile.commands.cannot import CannotDo
+    from cylfile.cannot import CannotDo
 
     if isinstance(trouble, CannotDo):
         return str(trouble)

@@ -16,7 +16,7 @@ class BuildWithTables(build_py):
         if not self.editable_mode:
             # The build tool runs this file by its path and does not know the package.
             sys.path.insert(0, os.path.dirname(os.path.dirname(os.path.realpath(__file__))))
-            from cylfile.packs.sentences import pack_language
+            from cylfile.packs.pack_sentences import pack_language
             from cylfile.text.ledger import LEDGER
 
             folder = os.path.join(self.build_lib, "cylfile", "grammar")

@@ -20,7 +20,7 @@ if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
 from cylfile.history.facts import PLACES  # noqa: E402
-from cylfile.packs.sentences import HEADERS, LINES, pack_language  # noqa: E402
+from cylfile.packs.pack_sentences import HEADERS, LINES, pack_language  # noqa: E402
 from cylfile.text.grammar import grammar_folder  # noqa: E402
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP  # noqa: E402
 
@@ -31,7 +31,7 @@ FILES = (
     "editors/vim/syntax/cylpack.vim",
     "editors/emacs/cyl-mode.el",
     "editors/nano/cyl.nanorc",
-    "cylfile/show/pygments_lexer.py",
+    "cylfile/show/machine/pygments_lexer.py",
     "editors/gtksourceview/cyl.lang",
     "editors/gtksourceview/cylpack.lang",
     "editors/kate/cyl.xml",

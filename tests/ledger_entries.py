@@ -7,7 +7,7 @@ from typing import NamedTuple
 from hypothesis import strategies as st
 
 from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 # Everybody and everything that the entries name.

@@ -4,18 +4,18 @@
 
 import sys
 
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.reading import Reading, add_reading_options, cylinder_named, read
-from cylfile.history.coming import coming
-from cylfile.history.folding import steps_of
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import Reading, add_reading_options, cylinder_named, read
+from cylfile.history.due import coming
+from cylfile.history.fold import steps_of
 from cylfile.history.order import in_order
-from cylfile.judge import air_log, judge, judge_cylinder
+from cylfile.judging.judge import air_log, judge, judge_cylinder
 from cylfile.record.entries import Filled
-from cylfile.show.card import Card, card_json, card_page
-from cylfile.show.heads import head_of
-from cylfile.show.life_line import life_line_of
-from cylfile.show.signs import signs_for
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.pages.card_page import Card, card_json, card_page
+from cylfile.judging.heads import head_of
+from cylfile.show.terminal.life_line import life_line_of
+from cylfile.show.terminal.signs import signs_for
+from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = (
     "Show one cylinder's whole life: what it is, a line of its years, what comes next, and every entry about it "

@@ -9,16 +9,16 @@ import os
 import sys
 from importlib import import_module
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.judging import judge_record
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.progress import told
-from cylfile.commands.reading import add_judging_options, reading_of
-from cylfile.compare.records import compare_records
-from cylfile.git.repository import Repository, Revision
-from cylfile.git.states import State, States, judged_like
-from cylfile.show.comparison import ComparisonReport
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.cannot import CannotDo
+from cylfile.judging.whole_record import judge_record
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.show.terminal.progress import told
+from cylfile.command_line.reading import add_judging_options, reading_of
+from cylfile.compare.states import compare_records
+from cylfile.files.git.repository import Repository, Revision
+from cylfile.files.git.revisions import State, States, judged_like
+from cylfile.show.pages.compare_page import ComparisonReport
+from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
 _MORE = (
@@ -29,7 +29,7 @@ _MORE = (
 )
 _PAGE = "terminal"
 # Form of the output that is no page for people -> the module that gives its text.
-_FORMS = {"json": "comparison_json", "csv": "comparison_csv"}
+_FORMS = {"json": "compare_json", "csv": "compare_csv"}
 _WORTH_A_PROCESS = 20_000
 _MOST_PROCESSES = 4
 
@@ -75,12 +75,12 @@ def _jobs_for(entries: int) -> int:
 
 def _print(report: ComparisonReport, options) -> None:
     if options.form == _PAGE:
-        from cylfile.show.comparison import comparison_page
+        from cylfile.show.pages.compare_page import comparison_page
 
         page = comparison_page(report, layout_for(sys.stdout), options.all)
         write(page, sys.stdout, in_color(sys.stdout, options.color))
     else:
-        sys.stdout.writelines(import_module(f"cylfile.show.{_FORMS[options.form]}").comparison_lines(report))
+        sys.stdout.writelines(import_module(f"cylfile.show.machine.{_FORMS[options.form]}").comparison_lines(report))
 
 
 # Which states the arguments name.

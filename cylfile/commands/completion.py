@@ -6,10 +6,10 @@ import argparse
 import sys
 from importlib import import_module
 
-from cylfile.commands.options import Options
-from cylfile.commands.registry import COMMANDS, Command
+from cylfile.command_line.options import Options
+from cylfile.command_line.registry import COMMANDS, Command
 from cylfile.packs.shipped import shipped_names
-from cylfile.show.completion import SHELLS, CompletedCommand, CompletedOption
+from cylfile.show.machine.shell_scripts import SHELLS, CompletedCommand, CompletedOption
 
 _PURPOSE = "Print a script by which bash, zsh or fish completes the commands and options of cylfile."
 _MORE = """\

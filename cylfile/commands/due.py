@@ -7,14 +7,14 @@ import re
 import sys
 from datetime import date, timedelta
 
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.reading import Reading, add_reading_options, read
-from cylfile.history.coming import Due, Untold, coming, coming_of_sources
-from cylfile.history.folding import life_of
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import Reading, add_reading_options, read
+from cylfile.history.due import Due, Untold, coming, coming_of_sources
+from cylfile.history.fold import life_of
 from cylfile.record.dates import NEVER, months_after
-from cylfile.show.due import DueList, due_calendar, due_csv, due_json, due_page
-from cylfile.show.signs import signs_for
-from cylfile.show.terminal import in_color, layout_for, write, write_exactly
+from cylfile.show.pages.due_page import DueList, due_calendar, due_csv, due_json, due_page
+from cylfile.show.terminal.signs import signs_for
+from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
 
 _PURPOSE = (
     "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "

@@ -12,29 +12,29 @@ from collections import Counter
 from datetime import date, datetime
 from typing import NamedTuple
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import shown_path
-from cylfile.commands.judging import judge_record
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.papers import Papers, read_papers, record_folder
-from cylfile.commands.reading import add_judging_options, reading_of, zone_of
-from cylfile.commands.sentence import in_full, read_defaults
-from cylfile.commands.writing import Change, ChangedMeanwhile, locked, write_files
-from cylfile.findings.core import CORE_RULES
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import shown_path
+from cylfile.judging.whole_record import judge_record
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.files.stored_record import Papers, read_papers, record_folder
+from cylfile.command_line.reading import add_judging_options, reading_of, zone_of
+from cylfile.command_line.defaults import in_full, read_defaults
+from cylfile.files.writing import Change, ChangedMeanwhile, locked, write_files
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
 from cylfile.record.entries import plain_form, write_text
-from cylfile.record.placing import NoPlace, Placement, place
-from cylfile.record.read import FileReader
+from cylfile.rewriting.insertion import NoPlace, Placement, place
+from cylfile.record.reader import FileReader
 from cylfile.record.record import Record
-from cylfile.record.said import difference
-from cylfile.record.sentence import read_entry, unknown_names
-from cylfile.record.tidying import arrangement
-from cylfile.show.findings_page import findings_alone
+from cylfile.rewriting.same_facts import difference
+from cylfile.record.one_sentence import read_entry, unknown_names
+from cylfile.rewriting.neatening import arrangement
+from cylfile.show.pages.lint_page import findings_alone
 from cylfile.show.report import Report
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.show.visible import visible
-from cylfile.text.arrangement import FURTHER_IN, set_text
-from cylfile.text.extents import newline_of, physical_lines
+from cylfile.rewriting.arrangement import FURTHER_IN, set_text
+from cylfile.rewriting.extents import newline_of, physical_lines
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Fault, Source
 
@@ -69,7 +69,7 @@ def run(arguments: list[str]) -> int:
     _look_at(options)
     folder = record_folder(options.paths)
     if options.sentence is None:
-        from cylfile.commands.asking import ask_for_entry
+        from cylfile.command_line.questions import ask_for_entry
 
         options.sentence = ask_for_entry(read_papers(options.paths).record, read_defaults())
     # All is read and judged before the lock is had, so that others wait the less, and looked at

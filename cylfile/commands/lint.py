@@ -6,24 +6,24 @@ import sys
 from argparse import ArgumentTypeError
 from importlib import import_module
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.judging import judge_record
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.progress import told
-from cylfile.commands.reading import Reading, add_reading_options, cylinder_named, read
-from cylfile.findings.core import CORE_RULES
+from cylfile.cannot import CannotDo
+from cylfile.judging.whole_record import judge_record
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.show.terminal.progress import told
+from cylfile.command_line.reading import Reading, add_reading_options, cylinder_named, read
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding
-from cylfile.findings.seals import SEAL_BROKEN
+from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.packs.suggest import did_you_mean
-from cylfile.show.heads import Head
+from cylfile.judging.heads import Head
 from cylfile.show.report import Report
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
 _MORE = "Exit status: 0 nothing at or above --from, 1 something is, 2 the job could not be done."
 # Form of the output that is no page for people -> the module and the function that give its text.
 _FORMS = {
-    "lines": ("lines", "finding_lines"),
+    "lines": ("finding_lines", "finding_lines"),
     "json": ("json_object", "json_lines"),
     "sarif": ("sarif", "sarif_lines"),
 }
@@ -38,12 +38,12 @@ def run(arguments: list[str]) -> int:
     with told(reading.record.sources, f"judging {len(reading.record.cylinders)} cylinders"):
         findings, heads = judge_record(reading, options.jobs, with_heads=options.form == _PAGE)
     if any(finding.rule == SEAL_BROKEN for finding in findings):
-        from cylfile.git.sealed import name_what_broke
+        from cylfile.files.git.sealed import name_what_broke
 
         name_what_broke(findings, reading.record, options.paths)
     report = _report(reading, findings, heads, options)
     if options.since is not None:
-        from cylfile.git.since import keep_what_is_new
+        from cylfile.files.git.since import keep_what_is_new
 
         keep_what_is_new(report, findings, reading, options)
     _print(report, options)
@@ -108,9 +108,9 @@ def _report(reading: Reading, findings: list[Finding], heads: dict[str, Head], o
 
 def _print(report: Report, options) -> None:
     if options.form == _PAGE:
-        from cylfile.show.findings_page import findings_page
+        from cylfile.show.pages.lint_page import findings_page
 
         write(findings_page(report, layout_for(sys.stdout)), sys.stdout, in_color(sys.stdout, options.color))
     else:
         module, function = _FORMS[options.form]
-        sys.stdout.writelines(getattr(import_module(f"cylfile.show.{module}"), function)(report))
+        sys.stdout.writelines(getattr(import_module(f"cylfile.show.machine.{module}"), function)(report))

@@ -7,19 +7,19 @@ import os
 import re
 import sys
 
-from cylfile.answering import answer
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import find_ledgers, read_ledgers
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.progress import told
-from cylfile.commands.reading import add_reading_options, reading_of
+from cylfile.judging.fill_answer import answer
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.show.terminal.progress import told
+from cylfile.command_line.reading import add_reading_options, reading_of
 from cylfile.record.plans import MEANINGS
 from cylfile.record.quantities import Quantity
 from cylfile.record.relevant import card_names, read_about
-from cylfile.show.answer import answer_json, answer_page
-from cylfile.show.heads import head_of
-from cylfile.show.signs import signs_for
-from cylfile.show.terminal import height_of, in_color, layout_for, write
+from cylfile.show.pages.may_fill_page import answer_json, answer_page
+from cylfile.judging.heads import head_of
+from cylfile.show.terminal.signs import signs_for
+from cylfile.show.terminal.screen import height_of, in_color, layout_for, write
 
 _PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name or a tag."
 _MORE = """\

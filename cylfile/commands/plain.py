@@ -4,12 +4,12 @@
 
 import sys
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import LedgerFile, read_ledgers
-from cylfile.commands.options import Options
-from cylfile.git.attributes import setup_lines
-from cylfile.record.plain import plain_file
-from cylfile.record.read import read_record
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import LedgerFile, read_ledgers
+from cylfile.command_line.options import Options
+from cylfile.files.git.attributes import setup_lines
+from cylfile.record.plain_form import plain_file
+from cylfile.record.reader import read_record
 from cylfile.show.visible import visible
 
 _PURPOSE = "Print what one file says: every block and every entry in plain form, whatever the layout."

@@ -5,12 +5,12 @@
 import os
 import sys
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import shown_path
-from cylfile.commands.options import Options
-from cylfile.commands.papers import Paper, Papers, read_papers, record_folder
-from cylfile.commands.writing import Change, locked, write_files
-from cylfile.regrouping import CYLINDER, DAY, Regrouped, regroup
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import shown_path
+from cylfile.command_line.options import Options
+from cylfile.files.stored_record import Paper, Papers, read_papers, record_folder
+from cylfile.files.writing import Change, locked, write_files
+from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
 from cylfile.show.visible import visible
 
 _PURPOSE = (

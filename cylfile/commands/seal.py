@@ -6,15 +6,15 @@ import os
 import sys
 from datetime import date
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import find_ledgers, shown_path
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.reading import Reading, day, read
-from cylfile.commands.writing import Change, locked, write_files
-from cylfile.findings.seals import seal_findings
-from cylfile.git.sealed import name_what_broke
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import find_ledgers, shown_path
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import Reading, day, read
+from cylfile.files.writing import Change, locked, write_files
+from cylfile.findings.seal_findings import seal_findings
+from cylfile.files.git.sealed import name_what_broke
 from cylfile.record.blocks import Seal
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.seals import check_seals, spell_out
 from cylfile.text.source import decode
@@ -63,8 +63,8 @@ def make_options() -> Options:
 
 
 def _check(options) -> int:
-    from cylfile.show.seals_page import seals_page
-    from cylfile.show.terminal import in_color, layout_for, write
+    from cylfile.show.pages.seal_page import seals_page
+    from cylfile.show.terminal.screen import in_color, layout_for, write
 
     record = read(options).record
     checks = check_seals(record)

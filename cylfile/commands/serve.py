@@ -2,8 +2,8 @@
 `cylfile serve`: the language server, on standard input and output.
 """
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.options import Options
+from cylfile.cannot import CannotDo
+from cylfile.command_line.options import Options
 
 _PURPOSE = "Answer an editor in the language server protocol, on standard input and output."
 

@@ -6,13 +6,13 @@ import os
 from datetime import date, datetime
 from zoneinfo import ZoneInfo, available_timezones
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.first_files import first_files
-from cylfile.commands.options import Options
-from cylfile.commands.reading import day
-from cylfile.commands.writing import Change, write_files
+from cylfile.cannot import CannotDo
+from cylfile.files.new_record import first_files
+from cylfile.command_line.options import Options
+from cylfile.command_line.reading import day
+from cylfile.files.writing import Change, write_files
 from cylfile.packs.suggest import did_you_mean
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.show.visible import visible
 from cylfile.text.source import Source
 

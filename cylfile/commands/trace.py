@@ -6,16 +6,16 @@ import gc
 import sys
 from importlib import import_module
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import find_ledgers, read_ledgers
-from cylfile.commands.options import Options, add_color_option
-from cylfile.commands.progress import told
-from cylfile.commands.reading import day, reading_of
-from cylfile.history.tracing import Trace, trace_air
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.show.terminal.progress import told
+from cylfile.command_line.reading import day, reading_of
+from cylfile.history.sources.air_trace import Trace, trace_air
 from cylfile.packs.suggest import did_you_mean
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
-from cylfile.show.terminal import in_color, layout_for, write
+from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Say which cylinders took air from a source within some days, through storages too, and where it is now."
 _MORE = (
@@ -71,9 +71,9 @@ def _look_up(name: str, record: Record) -> None:
 
 def _print(trace: Trace, record: Record, options) -> None:
     if options.form in _FORMS:
-        forms = import_module("cylfile.show.trace_forms")
+        forms = import_module("cylfile.show.machine.trace_forms")
         sys.stdout.writelines(getattr(forms, _FORMS[options.form])(trace, record))
         return
-    page = getattr(import_module("cylfile.show.trace"), _PAGES[options.form])
+    page = getattr(import_module("cylfile.show.pages.trace_page"), _PAGES[options.form])
     lines = page(trace, record, layout_for(sys.stdout), sys.stdout.encoding)
     write(lines, sys.stdout, in_color(sys.stdout, options.color))

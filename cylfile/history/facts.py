@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import NamedTuple
 
 from cylfile.air import settled as settle
-from cylfile.history import air_facts
+from cylfile.history.sources import air_facts
 from cylfile.history.recalls import recall_day, recall_titles, recalled
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.

@@ -5,12 +5,12 @@ and values are added and compared only with their like.
 
 from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, FACTS, PLACES
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Node, Not, Or, Times, Value, parts
-from cylfile.packs.figures import Refused, figure
+from cylfile.packs.pack_figures import Refused, figure
 from cylfile.packs.operations import ARITHMETIC, COMPARISONS, OPERATIONS, comparable
 from cylfile.packs.pack import Formula
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.packs.texts import unescaped
-from cylfile.text.explain import clip
+from cylfile.text.refusals import clip
 from cylfile.text.language import Slot
 from cylfile.text.source import Fault, Span
 

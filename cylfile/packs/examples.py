@@ -6,10 +6,10 @@ import re
 from datetime import date
 from os.path import commonprefix
 
-from cylfile.packs.lines import Line, read_lines, width
+from cylfile.packs.pack_lines import Line, read_lines, width
 from cylfile.packs.pack import Example
 from cylfile.record import dates
-from cylfile.text.explain import clip
+from cylfile.text.refusals import clip
 from cylfile.text.source import Span
 
 _HERE = re.compile(r"#[ \t]*here[ \t]*\r?$")

@@ -9,18 +9,18 @@ import posixpath
 import re
 from collections.abc import Callable, Iterable, Mapping
 
-from cylfile.findings.core import CORE_RULES
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.figures import Figures
 from cylfile.packs.checking import Checker
 from cylfile.packs.classes import PatternRefused, marking_expression
 from cylfile.packs.expressions import Value
 from cylfile.packs.pack import ClassSheet, Named, Pack, RuleSheet, Template
-from cylfile.packs.reading import read_pack
+from cylfile.packs.pack_reader import read_pack
 from cylfile.packs.rule import Phrase, Rule
 from cylfile.packs.ruleset import Ruleset, lay_classes
 from cylfile.packs.shipped import open_shipped, shipped_names
 from cylfile.packs.suggest import did_you_mean, nearest
-from cylfile.text.explain import clip
+from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
 
 _BARE = re.compile("[a-z][a-z0-9-]*")

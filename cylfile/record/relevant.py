@@ -8,7 +8,7 @@ may give less. See `cylfile.text.excerpt`.
 import re
 
 from cylfile.record.entries import write_text
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.excerpt import Searchable
 from cylfile.text.source import Fault, Source

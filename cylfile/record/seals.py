@@ -35,7 +35,7 @@ from typing import NamedTuple
 
 from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Tester, last_day
 from cylfile.record.entries import plain_form
-from cylfile.record.plain import header, plain_seal, properties
+from cylfile.record.plain_form import header, plain_seal, properties
 from cylfile.record.record import Record
 
 # Fields of an entry that name somebody or something which a block declares.

@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.packs.suggest import nearest
-from cylfile.server.desk import Desk
-from cylfile.server.place import entry_at
+from cylfile.server.workspace import Desk
+from cylfile.server.cursor import entry_at
 from cylfile.text.source import Source
 
 QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"

@@ -4,8 +4,8 @@ Tidying a file in the editor: the canonical layout, as the fewest lines changed.
 
 from difflib import SequenceMatcher
 
-from cylfile.record.tidying import tidy
-from cylfile.server.desk import Desk
+from cylfile.rewriting.neatening import tidy
+from cylfile.server.workspace import Desk
 from cylfile.text.source import Source
 
 

@@ -5,7 +5,7 @@ Small remarks at the ends of lines: when a cylinder is due, and what a fill sett
 from cylfile.history.facts import FACTS
 from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
-from cylfile.server.desk import Desk
+from cylfile.server.workspace import Desk
 from cylfile.text.source import Source
 
 

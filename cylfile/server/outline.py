@@ -5,9 +5,9 @@ The shape of a file: its blocks, for an outline and for folding, and the names o
 import re
 from typing import NamedTuple
 
-from cylfile.server.desk import Desk
-from cylfile.server.place import headers
-from cylfile.text.explain import clip
+from cylfile.server.workspace import Desk
+from cylfile.server.cursor import headers
+from cylfile.text.refusals import clip
 from cylfile.text.source import Source, Span
 
 _BLOCK = re.compile('([a-z]+(?:[ \t]+sheet)?)[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*|"[^"\n]*")')

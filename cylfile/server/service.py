@@ -19,8 +19,8 @@ from pygls.uris import from_fs_path, to_fs_path
 from cylfile import __version__
 from cylfile.findings.finding import Finding
 from cylfile.server import diagnostics
-from cylfile.server.desk import Desk, record_folders
-from cylfile.server.judged import settle
+from cylfile.server.workspace import Desk, record_folders
+from cylfile.server.follow import settle
 from cylfile.server.positions import Positions
 from cylfile.text.source import Source, Span
 

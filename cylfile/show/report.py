@@ -10,7 +10,7 @@ from functools import cached_property
 
 from cylfile.findings.finding import Finding, severity
 from cylfile.record.record import Record
-from cylfile.show.heads import Head
+from cylfile.judging.heads import Head
 
 
 @dataclass

@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
-from cylfile.text.explain import explain
+from cylfile.text.refusals import explain
 from cylfile.text.grammar import load_parser, save_tables
 from cylfile.text.matcher import Matcher, never
 from cylfile.text.source import Fault, Source, Span

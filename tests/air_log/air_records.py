@@ -3,9 +3,9 @@
 from datetime import date
 from functools import cache
 
-from cylfile.judge import air_log, judge
+from cylfile.judging.judge import air_log, judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.source import Source
 

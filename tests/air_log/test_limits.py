@@ -9,9 +9,9 @@ from datetime import date
 
 import pytest
 
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 _RECORD = """\

@@ -3,7 +3,7 @@
 import pytest
 
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 _SOURCES = """\

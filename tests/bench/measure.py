@@ -32,9 +32,9 @@ def lint(fills: int) -> None:
     from make_record import make_record
 
     text = make_record(fills)
-    from cylfile.judge import judge
+    from cylfile.judging.judge import judge
     from cylfile.packs.layering import load_rules
-    from cylfile.record.read import read_record
+    from cylfile.record.reader import read_record
     from cylfile.text.source import Source
 
     rules, _ = load_rules(["us-dot"], lambda name: None)

@@ -17,10 +17,10 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "bench")]
 
 from make_record import DAYS, FIRST_DAY, make_record  # noqa: E402
 
-from cylfile.history.tracing import trace_air  # noqa: E402
-from cylfile.judge import judge  # noqa: E402
+from cylfile.history.sources.air_trace import trace_air  # noqa: E402
+from cylfile.judging.judge import judge  # noqa: E402
 from cylfile.packs.layering import load_rules  # noqa: E402
-from cylfile.record.read import read_record  # noqa: E402
+from cylfile.record.reader import read_record  # noqa: E402
 from cylfile.text.source import Source  # noqa: E402
 
 _AS_OF = date(2026, 11, 25)

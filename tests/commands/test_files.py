@@ -11,8 +11,8 @@ from contextlib import contextmanager
 import pytest
 from conftest import BAD, DEPARTMENT, GOOD
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.files import find_ledgers, read_ledgers
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
 
 
 def found(*paths: str) -> list[str]:

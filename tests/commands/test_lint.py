@@ -171,7 +171,7 @@ def test_the_outcome_is_the_same_however_many_processes_judge(run, record, jobs)
 
 
 def test_a_process_that_breaks_off_is_no_half_report(run, record, monkeypatch):
-    from cylfile.commands import judging
+    from cylfile.judging import whole_record as judging
 
     judge_cylinder = judging.judge_cylinder
 
@@ -291,7 +291,7 @@ def test_rich_is_imported_for_colour_only(program, record, arguments):
     with program("lint", *arguments, cwd=record, python=["-X", "importtime"]) as running:
         _, err = running.communicate()
     imported = {line.rpartition(b"|")[2].strip() for line in err.split(b"\n")}
-    assert b"cylfile.judge" in imported
+    assert b"cylfile.judging.judge" in imported
     assert b"rich" not in imported and b"rich.console" not in imported
 
 

@@ -5,7 +5,7 @@
 import pytest
 from conftest import PACK
 
-from cylfile.findings.core import CORE_RULES
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import DIMENSIONS, FACTS
 from cylfile.packs.shipped import shipped_names
 

@@ -11,7 +11,7 @@ import pytest
 
 import cylfile
 from cylfile import __main__
-from cylfile.commands.registry import AUDIENCES, COMMANDS, find_command
+from cylfile.command_line.registry import AUDIENCES, COMMANDS, find_command
 
 TRACEBACK = "Traceback"
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 import pytest
 from conftest import BAD, DEPARTMENT, PACK
 
-from cylfile.commands import reading
+from cylfile.command_line import reading
 
 
 def headline(outcome) -> str:

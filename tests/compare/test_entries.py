@@ -4,10 +4,10 @@ from datetime import date
 
 import pytest
 
-from cylfile.compare.entries import fields_of
-from cylfile.compare.records import compare_records
+from cylfile.compare.entry_changes import fields_of
+from cylfile.compare.states import compare_records
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 CARD = """\

@@ -2,11 +2,11 @@
 
 from datetime import date
 
-from cylfile.compare.records import compare_records
-from cylfile.findings.news import new_findings
-from cylfile.judge import judge
+from cylfile.compare.states import compare_records
+from cylfile.findings.new_findings import new_findings
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 RULES, _ = load_rules(["us-dot"], lambda name: None)

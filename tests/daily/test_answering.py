@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 
-from cylfile.answering import answer, limit_in_words
+from cylfile.judging.fill_answer import answer, limit_in_words
 from cylfile.packs.layering import load_rules
 from cylfile.record.quantities import quantity
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Fault, Source, Span
 
 AS_OF = date(2026, 11, 25)

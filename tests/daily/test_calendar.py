@@ -7,7 +7,7 @@ from datetime import date
 import icalendar
 import vobject
 
-from cylfile.show.calendar import Event, calendar_lines
+from cylfile.show.machine.calendar import Event, calendar_lines
 
 AS_OF = date(2026, 11, 25)
 EVENTS = [

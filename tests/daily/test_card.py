@@ -9,12 +9,12 @@ from itertools import groupby
 import pytest
 from station import run
 
-from cylfile.history.folding import steps_of
+from cylfile.history.fold import steps_of
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
-from cylfile.show.layout import Layout, cells
-from cylfile.show.life_line import life_line_of, put_life_line
-from cylfile.show.signs import ASCII
+from cylfile.record.reader import read_record
+from cylfile.show.terminal.layout import Layout, cells
+from cylfile.show.terminal.life_line import life_line_of, put_life_line
+from cylfile.show.terminal.signs import ASCII
 from cylfile.text.source import Source
 
 MORE = """\

@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 
-from cylfile.history.coming import Due, Outlay, Untold, coming, coming_of_sources, outlays
-from cylfile.history.folding import life_of
-from cylfile.history.state import state_of
+from cylfile.history.due import Due, Outlay, Untold, coming, coming_of_sources, outlays
+from cylfile.history.fold import life_of
+from cylfile.history.service_state import state_of
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 AS_OF = date(2026, 11, 25)

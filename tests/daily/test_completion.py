@@ -9,8 +9,8 @@ import pytest
 from station import run
 
 from cylfile.commands.completion import all_commands
-from cylfile.commands.registry import COMMANDS
-from cylfile.show.completion import SHELLS
+from cylfile.command_line.registry import COMMANDS
+from cylfile.show.machine.shell_scripts import SHELLS
 
 needs = {
     shell: pytest.mark.skipif(shutil.which(shell) is None, reason=f"{shell} is not on this machine") for shell in SHELLS

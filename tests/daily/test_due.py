@@ -11,9 +11,9 @@ import icalendar
 import pytest
 from station import RECORD, run
 
-from cylfile.show.bars import put_bars
-from cylfile.show.layout import Layout
-from cylfile.show.signs import ASCII
+from cylfile.show.terminal.bars import put_bars
+from cylfile.show.terminal.layout import Layout
+from cylfile.show.terminal.signs import ASCII
 
 
 def page(station, *arguments, **environment):

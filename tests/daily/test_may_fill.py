@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from cylfile.answering import LOOK_FOR, answer
+from cylfile.judging.fill_answer import LOOK_FOR, answer
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
-from cylfile.show.answer import answer_page
-from cylfile.show.layout import Layout, cells
-from cylfile.show.letters import HEIGHT, KNOWN, in_letters
+from cylfile.record.reader import read_record
+from cylfile.show.pages.may_fill_page import answer_page
+from cylfile.show.terminal.layout import Layout, cells
+from cylfile.show.terminal.letters import HEIGHT, KNOWN, in_letters
 from cylfile.text.source import Source
 
 ROOT = Path(__file__).resolve().parents[2]

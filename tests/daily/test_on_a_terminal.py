@@ -14,7 +14,7 @@ import termios
 import pytest
 from station import AS_OF, ROOT
 
-from cylfile.show.layout import cells
+from cylfile.show.terminal.layout import cells
 
 
 def on_terminal(folder, width, *arguments, **environment):

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from cylfile.fillable import doubts, must_not_be_filled
-from cylfile.judge import judge_cylinder
+from cylfile.judging.fill_verdict import doubts, must_not_be_filled
+from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.record.relevant import cylinders_of, read_about
 from cylfile.text.source import Source, decode
 

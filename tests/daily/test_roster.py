@@ -9,8 +9,8 @@ import json
 import pytest
 from station import run
 
-from cylfile.show.layout import Layout
-from cylfile.show.table import Column, put_table
+from cylfile.show.terminal.layout import Layout
+from cylfile.show.terminal.table import Column, put_table
 
 
 def lines_of(station, *arguments):

@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from cylfile.show.spreadsheet import Identifier, csv_lines
+from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 
 
 def cell(value) -> str:

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from pygments.lexers import get_lexer_by_name, get_lexer_for_filename
 from pygments.token import Comment, Error, Generic, Keyword, Literal, Name, Number, Operator, String
 
-from cylfile.show.pygments_lexer import LedgerLexer, PackLexer
+from cylfile.show.machine.pygments_lexer import LedgerLexer, PackLexer
 
 LETTER = {
     Comment.Single: "#", Generic.Deleted: "s", Keyword.Declaration: "k", Name.Attribute: "p", Name.Function: "v",

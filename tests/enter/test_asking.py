@@ -9,10 +9,10 @@ import time
 import pytest
 from small_record import CARDS, DEPARTMENT, SHEETS
 
-from cylfile.commands.asking import ask_for_entry
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.sentence import Defaults
-from cylfile.record.read import read_record
+from cylfile.command_line.questions import ask_for_entry
+from cylfile.cannot import CannotDo
+from cylfile.command_line.defaults import Defaults
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 RECORD = read_record([Source("d.cyl", DEPARTMENT), Source("c.cyl", CARDS), Source("f.cyl", SHEETS)])

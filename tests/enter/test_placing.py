@@ -5,9 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.record.entries import plain_form
-from cylfile.record.placing import NoPlace, place
-from cylfile.record.read import read_record
-from cylfile.record.sentence import read_entry
+from cylfile.rewriting.insertion import NoPlace, place
+from cylfile.record.reader import read_record
+from cylfile.record.one_sentence import read_entry
 from cylfile.text.source import Source
 
 CARDS = """\

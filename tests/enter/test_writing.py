@@ -11,10 +11,10 @@ import time
 import pytest
 from small_record import DEPARTMENT, SHEETS
 
-from cylfile.commands import writing
-from cylfile.commands.cannot import CannotDo
-from cylfile.commands.writing import LOCK_NAME, Change, ChangedMeanwhile, locked, write_files
-from cylfile.record.read import read_record
+from cylfile.files import writing
+from cylfile.cannot import CannotDo
+from cylfile.files.writing import LOCK_NAME, Change, ChangedMeanwhile, locked, write_files
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 needs_posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and rights are others there")
@@ -82,7 +82,7 @@ def test_what_a_killed_writer_left_is_cleared_away(tmp_path):
 
 def test_who_waits_too_long_is_told(tmp_path):
     holder = subprocess.Popen(
-        [sys.executable, "-c", "import sys\nfrom cylfile.commands.writing import locked\n"
+        [sys.executable, "-c", "import sys\nfrom cylfile.files.writing import locked\n"
          "with locked(sys.argv[1]):\n  print('held', flush=True)\n  sys.stdin.read()", str(tmp_path)],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )  # fmt: skip
@@ -173,7 +173,7 @@ def _enter_and_end(record, run):
 # Writes a file over and over, as fast as it can, so that a signal falls at any point of the way.
 _WRITER = """
 import itertools, sys
-from cylfile.commands.writing import Change, locked, write_files
+from cylfile.files.writing import Change, locked, write_files
 path, size = sys.argv[1], int(sys.argv[2])
 for n in itertools.count():
     with locked(path.rpartition("/")[0]), open(path, "rb") as opened:

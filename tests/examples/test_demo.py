@@ -11,13 +11,13 @@ from typing import NamedTuple
 
 import pytest
 
-from cylfile.findings.core import CORE_RULES
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.shipped import shipped_names
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source, decode

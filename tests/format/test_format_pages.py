@@ -9,8 +9,8 @@ from marked_ledgers import as_marks, marks_of
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, plain_form
-from cylfile.record.read import read_record
-from cylfile.record.said import difference
+from cylfile.record.reader import read_record
+from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
 

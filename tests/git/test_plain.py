@@ -86,7 +86,7 @@ def test_it_needs_neither_rich_nor_rules():
     """Git starts it once for every file that it compares."""
     import subprocess
 
-    script = "import sys, cylfile.commands.plain as p; p.run(['-']); print([m for m in sys.modules if m in ('rich', 'cylfile.judge')])"
+    script = "import sys, cylfile.commands.plain as p; p.run(['-']); print([m for m in sys.modules if m in ('rich', 'cylfile.judging.judge')])"
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     done = subprocess.run(
         [sys.executable, "-c", script], input=CARD, capture_output=True, text=True, check=True, env=environment

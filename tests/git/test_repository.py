@@ -2,8 +2,8 @@
 
 import pytest
 
-from cylfile.commands.cannot import CannotDo
-from cylfile.git.repository import Objects, Repository
+from cylfile.cannot import CannotDo
+from cylfile.files.git.repository import Objects, Repository
 
 
 def test_objects_are_read_to_the_byte(keeping):

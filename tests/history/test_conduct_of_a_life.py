@@ -5,9 +5,9 @@ from itertools import product
 
 import pytest
 
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 # No packs: what is found comes from the core alone.

@@ -9,7 +9,7 @@ from cylfile.history.figures import NO_LIMIT, Figures
 from cylfile.history.life import Life, figures_of
 from cylfile.history.order import in_order
 from cylfile.record.dates import NEVER
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 HEAD = 'site st1 "One"\nsite st2 "Two"\nperson p "P"\n'

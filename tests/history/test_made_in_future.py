@@ -4,10 +4,10 @@ from datetime import date
 
 import pytest
 
-from cylfile.fillable import must_not_be_filled
-from cylfile.judge import judge
+from cylfile.judging.fill_verdict import must_not_be_filled
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 RULES, _ = load_rules(["us-dot"], lambda name: None)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, SOURCE_VERBS
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 # As FORMAT.md has it: what is taken to come first where a time is not written.

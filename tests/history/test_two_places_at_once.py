@@ -4,9 +4,9 @@ from datetime import date
 
 import pytest
 
-from cylfile.history.places import TOO_CLOSE, two_places_at_once
+from cylfile.findings.two_places import TOO_CLOSE, two_places_at_once
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 HEAD = 'site north "N"\nsite south "S"\nperson p "P"\nperson q "Q"\ncylinder A\ncylinder B\n'

@@ -7,11 +7,11 @@ from datetime import date
 import pytest
 from exports import RECORD
 
-from cylfile.intake.columns import column_map, file_form
-from cylfile.intake.fills import FillReader
-from cylfile.intake.table import read_table
-from cylfile.intake.taking import take_in
-from cylfile.record.read import read_record
+from cylfile.importing.column_map import column_map, file_form
+from cylfile.importing.fill_rows import FillReader
+from cylfile.importing.export_table import read_table
+from cylfile.importing.import_fills import take_in
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 

@@ -4,7 +4,7 @@ Maps of exports: what is wrong with one is said in words that tell what to write
 
 import pytest
 
-from cylfile.intake.columns import column_map, file_form
+from cylfile.importing.column_map import column_map, file_form
 
 HEADING = ["Day", "Time", "Cylinder", "End", "Operator", "Operator", "Result"]
 GOOD = {

@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from exports import COLUMNS
 
-from cylfile.intake.columns import column_map
-from cylfile.intake.fills import FillReader, sentence
+from cylfile.importing.column_map import column_map
+from cylfile.importing.fill_rows import FillReader, sentence
 
 HEAD = "Day,Time,Cylinder,End,Extra\n"
 
@@ -137,7 +137,7 @@ def test_a_person_by_name_and_title_and_nobody_else(taken):
 def test_a_map_that_names_nobody_of_the_record(record, table):
     mapped, faults = column_map({**COLUMNS, "person": table}, HEAD.strip().split(","))
     assert not faults
-    from cylfile.intake.columns import FileForm
+    from cylfile.importing.column_map import FileForm
 
     reader = FillReader(mapped, FileForm(), record, date(2026, 11, 25))
     assert len(reader.faults) == 1 and "nobody" in reader.faults[0]
@@ -188,7 +188,7 @@ def test_local_times_are_kept_as_they_are(taken):
 def test_zones_that_cannot_be_turned(record, zones, form, why):
     columns = {**COLUMNS, "day": {"column": "Day", "form": form}}
     del columns["time"]
-    from cylfile.intake.columns import FileForm
+    from cylfile.importing.column_map import FileForm
 
     mapped, _ = column_map(columns, HEAD.strip().split(","))
     reader = FillReader(mapped, FileForm(), record, date(2026, 11, 25), **zones)

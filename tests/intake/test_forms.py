@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
-from cylfile.intake.forms import Form, FormRefused
+from cylfile.importing.written_forms import Form, FormRefused
 
 
 @pytest.mark.parametrize(

@@ -260,7 +260,7 @@ def test_the_help_shows_a_map_and_examples(folder):
 def test_a_bar_is_drawn_on_a_terminal_only_and_taken_away(folder, monkeypatch):
     """The bar is asked for directly: how long a reading lasts is nothing to rely on."""
     script = (
-        "import cylfile.commands.progress as progress\n"
+        "import cylfile.show.terminal.progress as progress\n"
         "progress._BEFORE_THE_BAR = progress._BETWEEN_BARS = 0\n"
         "with progress.counted_off(1024, 'reading rows') as tell:\n"
         "    for _ in range(1024): tell()\n"

@@ -6,9 +6,9 @@ import tomllib
 
 import pytest
 
-from cylfile.intake.columns import column_map, file_form
-from cylfile.intake.sketch import sketch_of
-from cylfile.intake.table import read_table
+from cylfile.importing.column_map import column_map, file_form
+from cylfile.importing.draft_map import sketch_of
+from cylfile.importing.export_table import read_table
 
 
 def sketched(text: str) -> tuple[dict, str]:

@@ -4,7 +4,7 @@ Exports as tables: encodings, separators, headings and odd cells.
 
 import pytest
 
-from cylfile.intake.table import TableRefused, cleaned, read_table
+from cylfile.importing.export_table import TableRefused, cleaned, read_table
 
 TEXT = "Day,Cylinder,Note\r\n2026-03-01,K-7,Größe\r\n2026-03-02,K-8,\r\n"
 

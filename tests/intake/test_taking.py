@@ -7,10 +7,10 @@ from datetime import date
 
 from exports import COLUMNS
 
-from cylfile.intake.fills import sentence
-from cylfile.intake.taking import written
+from cylfile.importing.fill_rows import sentence
+from cylfile.importing.import_fills import written
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 HEAD = "Day,Time,Cylinder,End,Extra\n"

@@ -4,9 +4,9 @@ A cylinder known to have been over-pressurised is condemned (49 CFR 180.205, con
 
 from datetime import date
 
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 US_DOT, _ = load_rules(["us-dot"], lambda name: None)

@@ -12,9 +12,9 @@ from fractions import Fraction
 import pytest
 from dateutil.relativedelta import relativedelta
 
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 AS_OF = date(2026, 11, 25)

@@ -3,9 +3,9 @@
 from datetime import date
 from types import SimpleNamespace
 
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 # A `rule` as long as it has to be; its condition is put in.

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 from house import faults_of, in_short, load
 
-from cylfile.packs.reading import read_pack
+from cylfile.packs.pack_reader import read_pack
 from cylfile.text.source import Source
 
 PACK = """pack house "A house"

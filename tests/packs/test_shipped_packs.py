@@ -3,7 +3,7 @@
 import pytest
 from house import findings
 
-from cylfile.findings.core import CORE_RULES
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.layering import load_rules
 from cylfile.packs.proving import prove
 from cylfile.packs.shipped import open_shipped, shipped_names

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.packs.layering import load_rules
-from cylfile.packs.sentences import LONGEST_FORMULA
+from cylfile.packs.pack_sentences import LONGEST_FORMULA
 from cylfile.packs.shipped import open_shipped, shipped_names
 from cylfile.text.source import Source
 

@@ -8,8 +8,8 @@ from ledger_entries import HEAD
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
-from cylfile.record.said import difference
+from cylfile.record.reader import read_record
+from cylfile.rewriting.same_facts import difference
 from cylfile.text.source import Source
 
 DIGEST = "0123456789abcdef" * 4

@@ -9,7 +9,7 @@ from ledger_entries import HEAD, entry_of
 
 from cylfile.record.dates import NEVER, Month, day, month, month_end, months_after
 from cylfile.record.quantities import quantity
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 unhurried = settings(deadline=None)

@@ -10,7 +10,7 @@ from ledger_entries import HEAD, KINDS, SHEETS, VALUES, Written, entry_of, neede
 from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, Signed, plain_form
 from cylfile.record.quantities import Quantity
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 unhurried = settings(deadline=None, max_examples=50)

@@ -4,7 +4,7 @@ A tester signs hydrostatic tests and life extensions, and may inspect and condem
 
 import pytest
 
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 _HEAD = """\

@@ -9,14 +9,14 @@ from urllib.parse import unquote_to_bytes, urlsplit
 import pytest
 from jsonschema import Draft202012Validator
 
-from cylfile.findings.core import CORE_RULES
+from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.packs.shipped import shipped_names
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.show.report import Report
-from cylfile.show.sarif import sarif_lines, uri_of
+from cylfile.show.machine.sarif import sarif_lines, uri_of
 from cylfile.text.source import Source
 
 HERE = Path(__file__).parent

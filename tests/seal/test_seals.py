@@ -8,9 +8,9 @@ from datetime import date
 
 import pytest
 
-from cylfile.compare.records import compare_records
-from cylfile.findings.seals import late_findings, seal_findings
-from cylfile.record.read import read_record
+from cylfile.compare.states import compare_records
+from cylfile.findings.seal_findings import late_findings, seal_findings
+from cylfile.record.reader import read_record
 from cylfile.record.seals import check_seals, spell_out
 from cylfile.text.source import Source, decode
 

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from cylfile.server.desk import Desk
+from cylfile.server.workspace import Desk
 
 NOW = datetime(2026, 3, 15, 10, 30)
 HEAD = """\

@@ -5,7 +5,7 @@ from desks import CARDS, SHEET, desk_in, opened, write
 
 from cylfile.server import outline
 from cylfile.server.actions import actions
-from cylfile.server.desk import Desk, record_folders
+from cylfile.server.workspace import Desk, record_folders
 from cylfile.server.formatting import least_edits, tidied
 from cylfile.server.hints import hints
 from cylfile.server.hovering import escaped, hover

@@ -10,9 +10,11 @@ from desks import CARDS, HEAD, SHEET, desk_in, write
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cylfile.server import actions, completion, formatting, hints, hovering, names, outline, packs
+from cylfile.server import actions, formatting, hints, hovering, names, outline
+from cylfile.server import ledger_completion as completion
+from cylfile.server import pack_features as packs
 from cylfile.server.diagnostics import problem
-from cylfile.server.place import name_at
+from cylfile.server.cursor import name_at
 
 PACK = 'pack house "Ours"\n  extends us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "x {to}"\n  breaks\n    cylinder A\n'
 STRAY = '\u202e\x00\r\u2028\ufeff🚒"\\#\t<<<<<<<'

@@ -9,11 +9,11 @@ from desks import CARDS, HEAD, SHEET, desk_in
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import cylfile.server.desk
+import cylfile.server.workspace
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
-from cylfile.server.judged import settle
-from cylfile.server.living import LivingRecord, Move, moved
+from cylfile.record.reader import read_record
+from cylfile.server.follow import settle
+from cylfile.server.changing_record import LivingRecord, Move, moved
 from cylfile.text.source import Source, Span
 
 MORE = {
@@ -81,7 +81,7 @@ def shown(findings):
 @pytest.mark.parametrize("seed", range(4))
 def test_what_is_known_at_once_is_what_is_known_at_rest(tmp_path, monkeypatch, seed):
     """With rules that look at one cylinder only, there is nothing that has to wait but what a block declares."""
-    monkeypatch.setattr(cylfile.server.desk, "SMALL", 0)
+    monkeypatch.setattr(cylfile.server.workspace, "SMALL", 0)
     chance = random.Random(seed)
     desk = desk_in(tmp_path)
     desk.answer(settle(*desk.question()))

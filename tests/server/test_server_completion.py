@@ -3,7 +3,7 @@
 import pytest
 from desks import desk_in, opened
 
-from cylfile.server.completion import ROW, complete
+from cylfile.server.ledger_completion import ROW, complete
 
 
 @pytest.fixture

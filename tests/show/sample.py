@@ -4,10 +4,10 @@ A small record and a pack of its own for the tests of what is shown, so that no 
 
 from datetime import date
 
-from cylfile.judge import judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
-from cylfile.record.read import read_record
-from cylfile.show.heads import head_of
+from cylfile.record.reader import read_record
+from cylfile.judging.heads import head_of
 from cylfile.show.report import Report
 from cylfile.text.source import Source
 

@@ -8,9 +8,9 @@ import re
 import pytest
 from sample import LEDGER, PACK, report, rules
 
-from cylfile.show.findings_page import CAUTION_LINE, findings_page
-from cylfile.show.layout import Layout, cells
-from cylfile.show.terminal import write
+from cylfile.show.pages.lint_page import CAUTION_LINE, findings_page
+from cylfile.show.terminal.layout import Layout, cells
+from cylfile.show.terminal.screen import write
 
 AT_80 = """\
 Larkspur Valley    4 cylinders, 11 entries    as of 2026-11-25

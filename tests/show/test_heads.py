@@ -7,10 +7,10 @@ from datetime import date
 import pytest
 from sample import AS_OF, LEDGER, report, rules
 
-from cylfile.fillable import fill_in_mind, must_not_be_filled
-from cylfile.judge import judge
-from cylfile.record.read import read_record
-from cylfile.show.heads import natural
+from cylfile.judging.fill_verdict import fill_in_mind, must_not_be_filled
+from cylfile.judging.judge import judge
+from cylfile.record.reader import read_record
+from cylfile.judging.heads import natural
 from cylfile.text.source import Fault, Source, Span, decode
 
 CARD = """\
@@ -116,7 +116,7 @@ def test_a_file_of_which_nothing_was_read_puts_every_cylinder_in_doubt():
     of = rules("house.pack")
     record = read_record([good, bad], faults)
     life = judge(record, of, AS_OF).lives["K-1"]
-    from cylfile.fillable import doubts
+    from cylfile.judging.fill_verdict import doubts
 
     (reason,) = must_not_be_filled(life, of, doubts(record, "K-1"))
     assert reason.text.startswith("its history has a hole: not UTF-8 text") and "(b.cyl:1)" in reason.text

@@ -5,7 +5,7 @@ Setting out: lines are as wide as asked, nothing is lost, and the right-hand col
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cylfile.show.layout import UNBOUND, Layout, cells, wrapped
+from cylfile.show.terminal.layout import UNBOUND, Layout, cells, wrapped
 
 TEXTS = st.text(alphabet=st.sampled_from("abc xyz-1/東é"), max_size=200)
 

@@ -8,8 +8,8 @@ import re
 from sample import LEDGER, report
 
 from cylfile import __version__
-from cylfile.show.json_object import json_lines
-from cylfile.show.lines import finding_lines
+from cylfile.show.machine.json_object import json_lines
+from cylfile.show.machine.finding_lines import finding_lines
 
 FIELDS = [
     "rule", "level", "subject", "file", "line", "column", "end_line", "end_column", "text", "working", "advice",

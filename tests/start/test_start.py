@@ -12,9 +12,9 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cylfile.commands.first_files import first_files
-from cylfile.record.read import read_record
-from cylfile.record.tidying import tidy
+from cylfile.files.new_record import first_files
+from cylfile.record.reader import read_record
+from cylfile.rewriting.neatening import tidy
 from cylfile.text.source import Source
 
 PROJECT = Path(__file__).resolve().parent.parent.parent

@@ -2,7 +2,7 @@
 
 import pytest
 
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import decode
 
 CURE = "Save the file as UTF-8 text; nothing of it was read."

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from marked_ledgers import as_marks, marks_of
 
-from cylfile.record.read import read_record
-from cylfile.record.said import difference
+from cylfile.record.reader import read_record
+from cylfile.rewriting.same_facts import difference
 from cylfile.text.source import Source
 
 CORPUS = Path(__file__).parent / "corpus"

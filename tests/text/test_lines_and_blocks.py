@@ -4,7 +4,7 @@ import pytest
 from marked_ledgers import as_marks
 
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.language import LONGEST_LINE
 from cylfile.text.source import Source
 

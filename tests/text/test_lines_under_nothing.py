@@ -2,7 +2,7 @@
 
 import pytest
 
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 

@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_lines import HEADERS, STRAYS, WORDS, ledgers
 
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.language import Damaged, Slot
 from cylfile.text.ledger import LEDGER, read_blocks
 from cylfile.text.source import Source, decode

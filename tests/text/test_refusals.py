@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_lines import HEADERS, PLACES, lines
 
-from cylfile.record.read import read_record
+from cylfile.record.reader import read_record
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 

@@ -3,9 +3,9 @@
 from hypothesis import HealthCheck, example, given, settings
 from ledger_texts import heaps, ledgers
 
-from cylfile.record.read import read_record
-from cylfile.record.said import comments_of, difference
-from cylfile.record.tidying import tidy
+from cylfile.record.reader import read_record
+from cylfile.rewriting.same_facts import comments_of, difference
+from cylfile.rewriting.neatening import tidy
 from cylfile.text.language import Damaged
 from cylfile.text.ledger import read_blocks
 from cylfile.text.source import Source

@@ -7,9 +7,9 @@ from ledger_texts import ledgers
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
-from cylfile.record.read import read_record
-from cylfile.record.said import comments_of, difference
-from cylfile.regrouping import CYLINDER, DAY, regroup
+from cylfile.record.reader import read_record
+from cylfile.rewriting.same_facts import comments_of, difference
+from cylfile.rewriting.regrouping import CYLINDER, DAY, regroup
 from cylfile.text.source import Source
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from cylfile.record.read import read_record
-from cylfile.record.tidying import tidy
+from cylfile.record.reader import read_record
+from cylfile.rewriting.neatening import tidy
 from cylfile.text.source import decode
 
 PROJECT = Path(__file__).resolve().parent.parent.parent

@@ -2,8 +2,8 @@
 
 import pytest
 
-from cylfile.record.read import read_record
-from cylfile.record.tidying import tidy
+from cylfile.record.reader import read_record
+from cylfile.rewriting.neatening import tidy
 from cylfile.text.source import Source
 
 

@@ -7,8 +7,8 @@ import json
 import pytest
 
 from cylfile.commands import trace
-from cylfile.commands.cannot import CannotDo
-from cylfile.show.layout import Layout
+from cylfile.cannot import CannotDo
+from cylfile.show.terminal.layout import Layout
 
 RECORD = """\
 department "Tarn Valley"

@@ -1,0 +1,1 @@
+"""What commands have in common: the table of them, their options, and what they read."""

@@ -1,0 +1,216 @@
+"""
+`cylfile enter` without a sentence: one question after the other, and the sentence as it grows.
+
+Nothing here knows a rule of the language: what may be asked is in the clauses of the verb, and
+whether an answer can be read the grammar says.
+"""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from cylfile.cannot import CannotDo
+from cylfile.command_line.defaults import Defaults
+from cylfile.packs.suggest import did_you_mean
+from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, SOURCE_VERBS, write_text
+from cylfile.record.record import Record
+from cylfile.record.one_sentence import read_entry
+from cylfile.show.visible import visible
+from cylfile.text.source import Source
+
+# As many names as are told apart at a glance.
+_MOST_SHOWN = 16
+_WORDS = {"outcome": ("pass", "fail"), "result": ("pass", "fail", "condemned"), "with_visual": ("pass", "fail"),
+          "odour": ("none", "slight", "strong")}  # fmt: skip
+# Clauses that say no more than that they are there.
+_FLAGS = ("plus", "star", "heat")
+# Corrections are made to lines that are there already.
+_NOT_ASKED = ("struck", "late")
+# fmt: off
+_QUESTIONS = {
+    "from_pressure": "Pressure before, such as 900 psi", "reading": "Pressure read, such as 4500 psi",
+    "at_temperature": "Temperature of the gas or the cylinder, such as 85 F", "over": "How long it took, such as 6 min",
+    "by": "By whom", "on": "On which source of air", "at_site": "At which site", "to_site": "To which site",
+    "from_site": "From which site", "outcome": "Outcome", "result": "Outcome", "text": "In words", "note": "A note",
+    "at_pressure": "Test pressure, such as 7500 psi", "total": "Total expansion, such as 92.1 cc",
+    "permanent": "Permanent expansion, such as 1.8 cc", "elastic": "Elastic expansion, such as 90.3 cc",
+    "plus": "Earned the + mark", "star": "Earned the star mark", "with_visual": "Outcome of the visual inspection",
+    "heat": "By heat", "until": "Until which month, such as 2031-05",
+    "co": "CO, such as 1.2 ppm", "co2": "CO2, such as 410 ppm", "o2": "O2, such as 20.9 %", "n2": "N2, such as 78 %",
+    "h2s": "H2S, such as 0 ppm", "oil": "Oil, such as 0.1 mg/m3", "water": "Water, such as 12 ppm",
+    "dew_point": "Dew point, such as -54 F", "organics": "Organics, such as 2 ppm",
+    "particulate": "Particulate, such as 0.1 mg/m3", "odour": "Odour",
+}
+# fmt: on
+_BY_TESTER = ("hydro", "life extended")
+
+
+class Choice(NamedTuple):
+    """Something that can be named: its name, and what else is known of it."""
+
+    name: str
+    more: str = ""
+
+
+def ask_for_entry(record: Record, defaults: Defaults, ask: Callable = input, say: Callable = print) -> str:
+    """
+    The sentence that the answers make. Raises CannotDo where they end too soon, or it is not to be written.
+
+    `ask` is given a question and gives the answer, and raises EOFError where there is none.
+    """
+    try:
+        return _Asking(record, defaults, ask, lambda text: say(visible(text))).sentence()
+    except EOFError:
+        raise CannotDo("the questions were not answered to the end; nothing was written") from None
+
+
+class _Asking:
+    def __init__(self, record: Record, defaults: Defaults, ask: Callable, say: Callable):
+        self.record = record
+        self.defaults = defaults
+        self.ask = ask
+        self.say = say
+        self.day = "today now"
+        self.verb = ""
+        self.subject = ""
+        # Field -> the clause in words.
+        self.said: dict[str, str] = {}
+
+    def sentence(self) -> str:
+        self.say("An empty answer leaves a thing out; `?` lists the names there are.")
+        self.subject = self._name("Which cylinder or source", self._subjects(), needed=True)
+        self.verb = self._name("What was done", [Choice(verb) for verb in self._verbs()], needed=True, listed=True)
+        self._ask_when()
+        kind = ENTRY_KINDS[self.verb.replace(" ", "_")]
+        clauses = [clause for clause in kind.clauses if clause.field not in _NOT_ASKED]
+        for clause in sorted(clauses, key=lambda clause: not clause.needed):
+            self._ask_clause(clause)
+        if self.ask("Write it? (y/n) ").strip().lower() not in ("y", "yes"):
+            raise CannotDo("nothing was written, as you said")
+        return self._so_far()
+
+    def _so_far(self) -> str:
+        """The sentence as far as it goes, with its clauses in the order of the language."""
+        kind = ENTRY_KINDS[self.verb.replace(" ", "_")]
+        clauses = [self.said[clause.field] for clause in kind.clauses if clause.field in self.said]
+        return " ".join([self.day, self.verb, self.subject, *clauses])
+
+    def _subjects(self) -> list[Choice]:
+        cylinders = [Choice(card.name, " ".join(card.tags)) for card in self.record.cylinders.values()]
+        return cylinders + [Choice(source.name, source.title) for source in self.record.air_sources.values()]
+
+    def _verbs(self) -> tuple[str, ...]:
+        source = self.record.air_sources.get(self.subject)
+        if source is None:
+            return ("filled", *(verb for verb in CYLINDER_VERBS if verb != "filled"))
+        return SOURCE_VERBS[source.kind]
+
+    def _ask_when(self) -> None:
+        while True:
+            answer = self.ask("When? (empty for now; or a day, or day and time) ").strip()
+            if not answer or self._can_be_read(f'{answer} noted X "x"'):
+                self.day = answer or self.day
+                return
+
+    def _can_be_read(self, sentence: str) -> bool:
+        """Whether the grammar takes a sentence. If not, it is said why."""
+        from datetime import datetime
+
+        from cylfile.command_line.defaults import in_full
+
+        _, faults = read_entry(Source("", in_full(sentence, datetime(2000, 1, 1))))
+        for fault in faults[:1]:
+            self.say(f"  {fault.text}. {fault.cure}")
+        return not faults
+
+    # One clause.
+
+    def _ask_clause(self, clause) -> None:
+        while True:
+            value = self._value(clause)
+            if value is None and clause.needed:
+                self.say("  This cannot be left out.")
+                continue
+            if value is None:
+                return
+            self.said[clause.field] = clause.form.format(value)
+            lacks = [other for other in ENTRY_KINDS[self.verb.replace(" ", "_")].clauses if other.needed]
+            if any(other.field not in self.said for other in lacks) or self._can_be_read(self._so_far()):
+                self.say(f"    {self._so_far()}")
+                return
+            del self.said[clause.field]
+
+    def _value(self, clause) -> str | None:
+        """The answer for a clause as the language writes it, None where it is left out."""
+        field = clause.field
+        question = _QUESTIONS[field]
+        if field in _FLAGS:
+            return "" if self.ask(f"{question}? (y/n) ").strip().lower() in ("y", "yes") else None
+        if field in _WORDS:
+            choices = [Choice(word) for word in _WORDS[field]]
+            return self._name(question, choices, needed=clause.needed, listed=True) or None
+        names = self._names_for(field)
+        if names is not None:
+            return self._name(question, names, default=self._default(field)) or None
+        answer = self.ask(f"{question}? ").strip()
+        if field in ("text", "note"):
+            return write_text(answer) if answer else None
+        return answer or None
+
+    def _names_for(self, field: str) -> list[Choice] | None:
+        if field == "by":
+            people = self.record.testers if self.verb in _BY_TESTER else self.record.people
+            return [Choice(person.name, person.title) for person in people.values()]
+        if field == "on":
+            return [Choice(source.name, source.title) for source in self.record.air_sources.values()]
+        if field in ("at_site", "to_site", "from_site"):
+            return [Choice(site.name, site.title) for site in self.record.sites.values()]
+        return None
+
+    def _default(self, field: str) -> str | None:
+        if field == "by" and self.verb not in _BY_TESTER:
+            return self.defaults.by
+        return self.defaults.at if field == "at_site" else None
+
+    def _name(
+        self, question: str, choices: list[Choice], needed=False, listed=False, default: str | None = None
+    ) -> str:
+        """One of the choices, given by name, by what else is known of it, by its beginning, or by number; or nothing."""
+        shown = choices
+        if listed:
+            self._list(shown)
+        hint = f" (empty for {default})" if default else ""
+        while True:
+            answer = self.ask(f"{question}?{hint} ").strip()
+            if not answer and (default or not needed):
+                return default or ""
+            if answer == "?" or not answer:
+                shown = choices
+                self._list(shown)
+                continue
+            found = _meant(answer, choices, shown)
+            if len(found) == 1:
+                return found[0].name
+            if found:
+                shown = found
+                self._list(shown)
+            else:
+                names = [choice.name for choice in choices]
+                self.say(f"  `{answer}` is none of them. {did_you_mean(answer, names, '`?` lists them.')}")
+
+    def _list(self, choices: list[Choice]) -> None:
+        for number, choice in enumerate(choices[:_MOST_SHOWN], 1):
+            self.say(f"  {number:2}  {choice.name}  {choice.more}".rstrip())
+        if len(choices) > _MOST_SHOWN:
+            self.say(f"      and {len(choices) - _MOST_SHOWN} more; type how a name begins")
+
+
+def _meant(answer: str, choices: list[Choice], shown: list[Choice]) -> list[Choice]:
+    """The choices that an answer can mean: a name itself before a number of the list shown, that before a beginning."""
+    exact = [choice for choice in choices if answer == choice.name or answer in choice.more.split()]
+    if exact:
+        return exact[:1]
+    if answer.isascii() and answer.isdigit() and 1 <= int(answer) <= min(len(shown), _MOST_SHOWN):
+        return [shown[int(answer) - 1]]
+    low = answer.lower()
+    begins = [choice for choice in choices if choice.name.lower().startswith(low)]
+    return begins or [choice for choice in choices if low in f"{choice.name} {choice.more}".lower()]

@@ -1,0 +1,68 @@
+"""
+`cylfile outlook`: tests and replacements to budget for.
+"""
+
+import argparse
+import sys
+
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import add_reading_options, read
+from cylfile.history.due import REPLACEMENT, TEST, Untold, coming, outlays
+from cylfile.history.fold import life_of
+from cylfile.show.pages.coming_page import Outlook, outlook_csv, outlook_json, outlook_page
+from cylfile.show.terminal.signs import signs_for
+from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+
+_PURPOSE = "Count the tests and replacements of the coming years, by year and class, to budget for them."
+_MORE = """\
+examples:
+  cylfile outlook
+  cylfile outlook --years 10
+  cylfile outlook --as csv > budget.csv
+
+Exit status: 0 counted, 2 the job could not be done.
+"""
+_MOST_YEARS = 50
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    reading = read(options)
+    record, rules, as_of = reading.record, reading.rules, reading.as_of
+    years = list(range(as_of.year, as_of.year + options.years + 1))
+    found, untold = [], []
+    for card in record.cylinders.values():
+        life = life_of(record, rules, card, as_of)
+        found += outlays(life, years[-1])
+        if any(isinstance(each, Untold) and each.kind in (TEST, REPLACEMENT) for each in coming(life)):
+            untold.append(card.name)
+    outlook = Outlook(record, rules, as_of, years, found, untold)
+    if options.form == "csv":
+        write_exactly(outlook_csv(outlook), sys.stdout)
+    elif options.form == "json":
+        sys.stdout.writelines(outlook_json(outlook))
+    else:
+        lines = outlook_page(outlook, layout_for(sys.stdout), signs_for(sys.stdout))
+        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+    return 0
+
+
+def make_options() -> Options:
+    options = Options("outlook", _PURPOSE, _MORE)
+    add_reading_options(options)
+    options.add_argument("--years", metavar="N", type=_years, default=5, help="how many years after this one: 5")
+    options.add_argument(
+        "--as",
+        dest="form",
+        choices=("terminal", "csv", "json"),
+        default="terminal",
+        help="a page for people (default), csv or json",
+    )
+    add_color_option(options)
+    return options
+
+
+def _years(word: str) -> int:
+    if not word.isascii() or not word.isdigit() or not 1 <= int(word[:4]) <= _MOST_YEARS or len(word) > 4:
+        raise argparse.ArgumentTypeError(f"`{word}` is no number of years from 1 to {_MOST_YEARS}")
+    return int(word)

@@ -1,0 +1,311 @@
+"""
+`cylfile intake`: fills exported by a fill station or a spreadsheet, entered as fill sheets.
+"""
+
+import argparse
+import gc
+import os
+import sys
+import tomllib
+from collections.abc import Callable
+from contextlib import nullcontext, suppress
+from datetime import date, datetime
+from typing import NamedTuple
+
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import STANDARD_INPUT, LedgerFile, bytes_of, shown_path
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.files.stored_record import Papers, read_papers, record_folder
+from cylfile.show.terminal.progress import counted_off
+from cylfile.command_line.reading import day, zone_of
+from cylfile.files.writing import Change, locked, write_files
+from cylfile.importing.column_map import FileForm, column_map, file_form
+from cylfile.importing.fill_rows import FillReader
+from cylfile.importing.draft_map import sketch_of
+from cylfile.importing.export_table import Table, TableRefused, read_table
+from cylfile.importing.import_fills import Outcome, take_in, written
+from cylfile.record.entries import write_text
+from cylfile.record.plans import LONGEST_TEXT
+from cylfile.show.pages.import_page import intake_json, intake_page, rejected_rows
+from cylfile.show.terminal.screen import in_color, layout_for, write
+from cylfile.rewriting.extents import newline_of, physical_lines
+from cylfile.text.source import Source
+
+_PURPOSE = (
+    "Read fills that a fill station or a spreadsheet has exported, and enter them as fill sheets. A map says which "
+    "column holds what. Without --enter nothing is written: the first rows are shown as sentences, and every row "
+    "that cannot be read with the reason."
+)
+_MORE = """\
+examples:
+  cylfile intake export.csv --sketch . > station1.toml
+  cylfile intake export.csv --columns station1.toml
+  cylfile intake export.csv --columns station1.toml --enter
+  cylfile intake export.csv --columns station1.toml --take-good
+
+a map:
+  [day]
+  column = "Date"              # its heading, or its number from 1
+  form   = "month/day/year"    # in words, see below
+  [time]                       # not needed where [day] says the time too
+  column = "Time"
+  form   = "hour:minute"
+  [cylinder]
+  column = "Tag"
+  by     = "tag"               # name, tag or serial
+  [to]
+  column = "End pressure"
+  unit   = "psi"               # psi, bar, MPa or kPa
+  [person]
+  column = "Operator"
+  means  = { "R. Ash" = "ash" }    # in the cells, and in the record
+  [site]
+  always = "quay"              # the same for all rows
+
+Further tables are [from], [temperature] and [over] with a unit, [source] and
+[note]; [rows] with a column and the values of rows that count, only = ["OK"];
+and [file] with encoding, separator, heading (its row), decimal, thousands, and
+the zone of the times where it is not the department's. Further words of a form
+are second, fraction, am, short-year, month-name and offset.
+
+exit status: 0 all rows can be or were entered, 1 some cannot be, 2 the job could not be done
+"""
+_ENDING = ".cyl"
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    # See `reading.read`.
+    gc.disable()
+    data = _export(options.export)
+    if options.sketch:
+        table = _table(options, data, FileForm())
+        record = read_papers(options.paths).record if options.paths else None
+        sys.stdout.write(sketch_of(table, os.path.basename(options.export), record))
+        return 0
+    _look_at(options)
+    said = _map(options.columns)
+    enters = options.enter or options.take_good
+    with locked(record_folder(options.paths)) if enters else nullcontext():
+        return _Intake(options, data, said).end(enters)
+
+
+def make_options() -> Options:
+    options = Options("intake", _PURPOSE, _MORE)
+    options.add_argument("export", metavar="FILE.csv", help="the export; - is standard input")
+    options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
+    options.add_argument("--columns", metavar="MAP.toml", help="the map of the columns")
+    options.add_argument("--sketch", action="store_true", help="propose a map for the export, and do nothing else")
+    options.add_argument("--enter", action="store_true", help="write the fills, if every row can be taken")
+    options.add_argument(
+        "--take-good",
+        action="store_true",
+        help="write those that can be taken, and the other rows to a file beside the export",
+    )
+    options.add_argument(
+        "--into", metavar="FILE", help="the ledger to write to, which may be new; a new one by default"
+    )
+    options.add_argument("--late", metavar="WHY", help="why rows of a sealed period come late; signed with --by")
+    options.add_argument("--by", metavar="PERSON", help="who signs that")
+    options.add_argument(
+        "--as-of", metavar="DAY", type=day, help="no row may be later; today in the department's zone by default"
+    )
+    options.add_argument(
+        "--as",
+        dest="form",
+        choices=("terminal", "json"),
+        default="terminal",
+        help="a page for people (default), or json",
+    )
+    add_color_option(options)
+    return options
+
+
+def _look_at(options: argparse.Namespace) -> None:
+    """Raise CannotDo where the options do not go together."""
+    if options.columns is None:
+        raise CannotDo("a map of the columns is needed: --columns MAP.toml; `--sketch` proposes one")
+    if (options.late is None) != (options.by is None):
+        raise CannotDo('late rows have a reason and a signature: give both, --late "why" --by PERSON')
+    late = options.late or ""
+    if "\n" in late or "\t" in late or not Source("", late).is_clean() or len(late) > LONGEST_TEXT:
+        raise CannotDo(f"the reason of --late is one line of plain words, {LONGEST_TEXT:,} characters at most")
+
+
+def _export(path: str) -> bytes:
+    try:
+        return bytes_of(LedgerFile(path, True))
+    except OSError as trouble:
+        why = (trouble.strerror or "the system gives no reason").lower()
+        raise CannotDo(
+            f"the export `{shown_path(path)}` cannot be read ({why}); look for it with its right name"
+        ) from None
+
+
+def _map(path: str) -> dict:
+    try:
+        with open(path, "rb") as opened:
+            return tomllib.load(opened)
+    except OSError as trouble:
+        why = (trouble.strerror or "the system gives no reason").lower()
+        raise CannotDo(
+            f"the map `{shown_path(path)}` cannot be read ({why}); look for it with its right name"
+        ) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
+        raise CannotDo(f"the map `{shown_path(path)}` is no TOML: {trouble}") from None
+
+
+def _table(options: argparse.Namespace, data: bytes, form: FileForm) -> Table:
+    try:
+        return read_table(data, form.encoding, form.separator, form.heading)
+    except TableRefused as refusal:
+        raise CannotDo(f"`{shown_path(options.export)}`: {refusal}") from None
+
+
+class _Target(NamedTuple):
+    """Where the sheets go: the file, and what is in it, None where it is new."""
+
+    path: str
+    before: bytes | None
+
+
+class _Intake:
+    """One export taken into one record."""
+
+    def __init__(self, options: argparse.Namespace, data: bytes, said: dict):
+        self.options = options
+        self.papers: Papers = read_papers(options.paths)
+        record = self.papers.record
+        if options.by is not None and options.by not in record.people:
+            raise CannotDo(f"the record declares no person `{options.by}`, who is to sign")
+        form, faults = file_form(said)
+        self._no(faults)
+        self.table = _table(options, data, form)
+        self.heading = form.heading
+        columns, faults = column_map(said, self.table.heading)
+        self._no(faults)
+        home, _ = zone_of(record)
+        as_of = options.as_of or (datetime.now(home).date() if home else date.today())
+        reader = FillReader(columns, form, record, as_of, _zone(form.zone), home)
+        self._no(reader.faults)
+        late = f"{as_of} by {options.by} {write_text(options.late)}" if options.late is not None else None
+        with counted_off(len(self.table.rows), "reading rows") as tell:
+            self.outcome: Outcome = take_in(self.table.rows, reader, record, late, tell)
+
+    def _no(self, faults: list[str]) -> None:
+        """Raise CannotDo with what is wrong with the map, if anything is."""
+        if faults:
+            raise CannotDo(f"the map `{shown_path(self.options.columns)}`: {'; '.join(faults)}")
+
+    def end(self, enters: bool) -> int:
+        """Write what is to be written, and say what became of the export; the exit status."""
+        outcome, options = self.outcome, self.options
+        target = rejected = None
+        if enters and outcome.fills and (options.take_good or not outcome.refused):
+            target = self._target()
+            rejected = self._write(target)
+        if options.form == "json":
+            paths = (path and shown_path(path) for path in (target and target.path, rejected))
+            sys.stdout.write(intake_json(self.table, outcome, *paths))
+        else:
+            name = "the export" if options.export == STANDARD_INPUT else shown_path(options.export)
+            end = self._last_words(enters, target, rejected)
+            lines = intake_page(name, self.table, outcome, target is not None, end, layout_for(sys.stdout))
+            write(lines, sys.stdout, in_color(sys.stdout, options.color))
+        return int(bool(outcome.refused))
+
+    def _last_words(self, enters: bool, target: _Target | None, rejected: str | None) -> str:
+        outcome = self.outcome
+        if target is not None:
+            rest = f" The rows not taken are in {shown_path(rejected)}." if rejected else ""
+            return f"Entered into {shown_path(target.path)}.{rest} Judge them now: cylfile lint"
+        if enters and outcome.refused and outcome.fills:
+            return "Nothing was written, for not every row can be taken. Put them right, or use --take-good."
+        if enters or not outcome.fills:
+            return "Nothing was written."
+        also = ", --take-good leaves out the rows that cannot be taken" if outcome.refused else ""
+        return f"Nothing has been written yet: --enter does that{also}."
+
+    def _target(self) -> _Target:
+        """Where to write. Raises CannotDo where that is no place in the record."""
+        folder = record_folder(self.options.paths)
+        days = [fill.day for fill in self.outcome.fills]
+        path = self.options.into or os.path.join(folder, f"intake-{min(days)}-to-{max(days)}{_ENDING}")
+        if os.path.splitext(path)[1].lower() != _ENDING:
+            raise CannotDo(f"`{shown_path(path)}` would be no ledger; let its name end in {_ENDING}")
+        inside = os.path.commonpath((os.path.realpath(folder), os.path.realpath(path))) == os.path.realpath(folder)
+        if not inside or not all(os.path.isdir(each) for each in self.options.paths or ["."]):
+            known = {os.path.realpath(paper.file.path) for paper in self.papers.by_path.values()}
+            if os.path.realpath(path) not in known:
+                raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a file in its folder")
+        if not os.path.exists(path):
+            return _Target(path, None)
+        if self.options.into is None:
+            raise CannotDo(f"`{shown_path(path)}` is there already; name the file to write to with --into")
+        return _Target(path, bytes_of(LedgerFile(path, True)))
+
+    def _write(self, target: _Target) -> str | None:
+        """Write the sheets, and the rows not taken to a file beside the export; its path."""
+        rejected = self._rejected_path() if self.outcome.refused else None
+        change = Change(target.path, target.before, self._with_sheets(target))
+        if rejected is None:
+            write_files([change])
+            return None
+        text = rejected_rows(self.table, self.outcome.refused, self.heading)
+        _with_file(rejected, text, lambda: write_files([change]))
+        return rejected
+
+    def _with_sheets(self, target: _Target) -> bytes:
+        """What the file is to hold: what it holds, a blank line, and the sheets."""
+        if target.before is None:
+            return written(self.outcome.fills).encode()
+        paper = next(
+            (
+                paper
+                for paper in self.papers.by_path.values()
+                if os.path.realpath(paper.file.path) == os.path.realpath(target.path)
+            ),
+            None,
+        )
+        if paper is None or not paper.is_whole:
+            raise CannotDo(f"`{shown_path(target.path)}` is no text, so nothing can be written in it")
+        text, newline = paper.source.text, newline_of(physical_lines(paper.source))
+        gap = "" if not text else newline if text.endswith("\n") else newline * 2
+        return paper.encoded(text + gap + written(self.outcome.fills, newline))
+
+    def _rejected_path(self) -> str:
+        export = self.options.export
+        stem = "export" if export == STANDARD_INPUT else os.path.splitext(export)[0]
+        path = f"{stem}-not-taken.csv"
+        if os.path.exists(path):
+            raise CannotDo(f"`{shown_path(path)}` is there already, and rows not taken would go there; move it away")
+        return path
+
+
+def _zone(name: str | None):
+    if name is None:
+        return None
+    from zoneinfo import ZoneInfo
+
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        raise CannotDo(
+            f"there is no time zone `{name}`; write its name in the IANA database, such as America/Denver"
+        ) from None
+
+
+def _with_file(path: str, text: str, then: Callable[[], None]) -> None:
+    """Write a new file, and take it away again where what follows fails."""
+    try:
+        with open(path, "x", encoding="utf-8", newline="") as opened:
+            opened.write(text)
+    except OSError as trouble:
+        why = (trouble.strerror or "the system gives no reason").lower()
+        raise CannotDo(f"`{shown_path(path)}` cannot be written ({why}); nothing was written") from None
+    try:
+        then()
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(path)
+        raise

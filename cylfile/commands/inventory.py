@@ -1,0 +1,87 @@
+"""
+`cylfile roster`: all cylinders today.
+"""
+
+import sys
+
+from cylfile.cannot import CannotDo
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import add_reading_options, read
+from cylfile.history.service_state import STATES, state_of
+from cylfile.judging.judge import air_log, judge_cylinder
+from cylfile.packs.suggest import did_you_mean
+from cylfile.judging.heads import head_of
+from cylfile.show.pages.inventory_page import RosterRow, roster_csv, roster_json, roster_page
+from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+
+_PURPOSE = "List all cylinders as they are today: state, site, class, last fill, next test, end of life."
+_MORE = """\
+examples:
+  cylfile roster
+  cylfile roster --site st1 --state in-service
+  cylfile roster --class carbon-wrapped --as csv > cylinders.csv
+
+Exit status: 0 listed, 2 the job could not be done.
+"""
+_STATE_WORDS = {state.replace(" ", "-"): state for state in STATES}
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    reading = read(options)
+    record, rules, as_of = reading.record, reading.rules, reading.as_of
+    site = _known("site", options.site, record.sites) if options.site else None
+    air = air_log(record, rules, as_of)
+    rows, classes = [], set(rules.classes)
+    for card in record.cylinders.values():
+        verdict = judge_cylinder(record, rules, card, as_of, air)
+        classes.add(verdict.life.class_name or card.class_name)
+        if _is_wanted(verdict.life, options, site):
+            rows.append(RosterRow(verdict.life, head_of(record, rules, verdict.life, verdict.findings)))
+    if options.class_name:
+        _known("class", options.class_name, classes - {None})
+    if options.form == "csv":
+        write_exactly(roster_csv(rows), sys.stdout)
+    elif options.form == "json":
+        sys.stdout.writelines(roster_json(rules, as_of, rows))
+    else:
+        narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))
+        write(
+            roster_page(record, rules, as_of, rows, narrowed, layout_for(sys.stdout)),
+            sys.stdout,
+            in_color(sys.stdout, options.color),
+        )
+    return 0
+
+
+def make_options() -> Options:
+    options = Options("roster", _PURPOSE, _MORE)
+    add_reading_options(options)
+    options.add_argument("--site", metavar="SITE", help="only cylinders that are at this site")
+    options.add_argument("--class", dest="class_name", metavar="CLASS", help="only cylinders of this class")
+    options.add_argument("--state", choices=tuple(_STATE_WORDS), help="only cylinders in this state")
+    options.add_argument(
+        "--as",
+        dest="form",
+        choices=("terminal", "csv", "json"),
+        default="terminal",
+        help="a page for people (default), csv or json",
+    )
+    add_color_option(options)
+    return options
+
+
+def _is_wanted(life, options, site: str | None) -> bool:
+    return (
+        (site is None or life.site == site)
+        and (options.class_name is None or options.class_name in (life.class_name, life.cylinder.class_name))
+        and (options.state is None or state_of(life) == _STATE_WORDS[options.state])
+    )
+
+
+def _known(what: str, name: str, known) -> str:
+    """The name, if there is such a thing. Raises CannotDo where there is none, lest nobody be found by mistake."""
+    if name not in known:
+        meant = did_you_mean(name, known, f"There are: {', '.join(sorted(known)) or 'none'}.")
+        raise CannotDo(f"there is no {what} `{name}`. {meant}")
+    return name

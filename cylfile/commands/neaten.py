@@ -1,0 +1,121 @@
+"""
+`cylfile tidy`: one layout for all files of a record; what they say stays the same, or nothing is written.
+"""
+
+import difflib
+import sys
+
+from cylfile.files.ledger_files import STANDARD_INPUT
+from cylfile.command_line.options import Options
+from cylfile.files.stored_record import Paper, Papers, read_papers, record_folder
+from cylfile.files.writing import Change, locked, write_files
+from cylfile.rewriting.neatening import tidy
+from cylfile.show.visible import visible
+
+_PURPOSE = (
+    "Lay the files of a record out in one way: columns in line, clauses in one order, one space between a number "
+    "and its unit. Comments, blank lines and line ends are kept, and lines that cannot be read are not touched. "
+    "Before a file is written it is proven that it says exactly what it said."
+)
+_MORE = """\
+examples:
+  cylfile tidy                      all files of the record in this folder
+  cylfile tidy --diff fills         what would change in one folder; nothing is written
+  cylfile tidy --check              for a hook: exit status 1 where a file is not tidy
+  cylfile tidy - < in.cyl           from standard input to standard output, for editors
+
+exit status: 0 done, 1 with --check or --diff something would change, 2 a file could not be tidied
+"""
+CANNOT = 2
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    if options.paths == [STANDARD_INPUT]:
+        return _tidy_input()
+    if options.check or options.diff:
+        return _Tidying(read_papers(options.paths)).show(options.diff)
+    with locked(record_folder(options.paths)):
+        return _Tidying(read_papers(options.paths)).write()
+
+
+def make_options() -> Options:
+    options = Options("tidy", _PURPOSE, _MORE)
+    options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
+    options.add_argument("--check", action="store_true", help="write nothing; exit status 1 where a file is not tidy")
+    options.add_argument("--diff", action="store_true", help="write nothing; print what would change")
+    return options
+
+
+class _Tidying:
+    """The files of a record, those that are not tidy, and what each would become."""
+
+    def __init__(self, papers: Papers):
+        self.tidy = 0
+        self.changes: list[tuple[Paper, str]] = []
+        self.has_refused = False
+        for paper in papers.by_path.values():
+            self._look_at(paper, papers)
+
+    def _look_at(self, paper: Paper, papers: Papers) -> None:
+        if not paper.is_whole:
+            self._refuse(paper, "it is not UTF-8 text")
+            return
+        text, refusal = tidy(paper.source, papers.record)
+        if refusal:
+            self._refuse(
+                paper, f"tidy it would say something else ({refusal}); this is a fault of the program, report it"
+            )
+        elif text.encode("utf-8") == paper.data:
+            self.tidy += 1
+        else:
+            self.changes.append((paper, text))
+
+    def _refuse(self, paper: Paper, why: str) -> None:
+        self.has_refused = True
+        print(visible(f"cylfile: `{paper.file.shown}` is left as it is: {why}"), file=sys.stderr)
+
+    def show(self, with_diff: bool) -> int:
+        for paper, text in self.changes:
+            if with_diff:
+                _print_diff(paper, text)
+            else:
+                print(f"not tidy  {visible(paper.file.shown)}")
+        return CANNOT if self.has_refused else int(bool(self.changes))
+
+    def write(self) -> int:
+        write_files([Change(paper.file.path, paper.data, text.encode("utf-8")) for paper, text in self.changes])
+        for paper, _ in self.changes:
+            print(f"tidied  {visible(paper.file.shown)}")
+        print(f"{_files(len(self.changes))} tidied, {self.tidy} tidy already", file=sys.stderr)
+        return CANNOT if self.has_refused else 0
+
+
+def _tidy_input() -> int:
+    (paper,) = (papers := read_papers([STANDARD_INPUT])).by_path.values()
+    tidying = _Tidying(papers)
+    text = tidying.changes[0][1] if tidying.changes else paper.source.text
+    sys.stdout.flush()
+    sys.stdout.buffer.write(paper.data if tidying.has_refused else text.encode("utf-8"))
+    return CANNOT if tidying.has_refused else 0
+
+
+def _print_diff(paper: Paper, text: str) -> None:
+    name = visible(paper.file.shown)
+    before, after = (_lines(whole) for whole in (paper.source.text, text))
+    for line in difflib.unified_diff(before, after, name, f"{name}, tidy", lineterm=""):
+        print(visible(line.removesuffix("\r")))
+    if paper.source.text == text:
+        print(f"{name}: a byte-order mark would be taken off")
+    elif paper.source.text[-1:] not in ("", "\n"):
+        print(f"{name}: its last line would be ended")
+
+
+def _lines(text: str) -> list[str]:
+    """The lines of a text. What stands after the last line end is one only where anything does."""
+    *lines, last = text.split("\n")
+    return [*lines, last] if last else lines
+
+
+def _files(count: int) -> str:
+    return "1 file" if count == 1 else f"{count} files"

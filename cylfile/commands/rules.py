@@ -1,0 +1,128 @@
+"""
+`cylfile packs`: what is judged, by which text, in which words, and whether a pack does what its examples say.
+"""
+
+import sys
+from datetime import date
+
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.files.pack_files import path_of_pack, rules_named, rules_of_record
+from cylfile.findings.core_rules import CORE_RULES
+from cylfile.findings.finding import of_fault
+from cylfile.judging.judge import judge
+from cylfile.packs.proving import prove
+from cylfile.packs.ruleset import Ruleset
+from cylfile.packs.shipped import shipped_names
+from cylfile.packs.suggest import did_you_mean
+from cylfile.record.reader import read_record
+from cylfile.show.terminal.layout import Layout
+from cylfile.show.machine.finding_lines import finding_line
+from cylfile.show.pages.rules_page import Listing, core_rule_page, proof_page, rule_page, words_page
+from cylfile.show.terminal.screen import in_color, layout_for, write
+from cylfile.text.source import Fault, Source
+
+_PURPOSE = "What is judged, by which text, and in which words."
+_MORE = (
+    "list [PATH...]: the rules that ship, or those of the record there. words: the facts that a rule may ask. "
+    "show RULE [PATH...]: the text of a rule with its examples. prove PACK: judge a pack's own examples; "
+    "exit status 1 where one fails."
+)
+_ACTIONS = ("list", "words", "show", "prove")
+
+
+def run(arguments: list[str]) -> int:
+    values = make_options().read(arguments)
+    layout = layout_for(sys.stdout)
+    status = {"list": _list, "words": _words, "show": _show, "prove": _prove}[values.action](values, layout)
+    write(layout.lines, sys.stdout, in_color(sys.stdout, values.color))
+    return status
+
+
+def make_options() -> Options:
+    options = Options("packs", _PURPOSE, _MORE)
+    options.add_argument("action", nargs="?", choices=_ACTIONS, default="list", help="list, if nothing is said")
+    options.add_argument("what", nargs="*", metavar="RULE, PACK or PATH", help="see below")
+    options.add_argument(
+        "--rules",
+        metavar="PACK",
+        action="append",
+        default=[],
+        help="these packs, laid over each other; for list and show",
+    )
+    add_color_option(options)
+    return options
+
+
+def _list(values, layout: Layout) -> int:
+    listing = Listing(layout)
+    rules, faults = _rules_meant(values.rules, values.what)
+    if rules is not None:
+        listing.ruleset(rules)
+        return _faults(faults, rules)
+    listing.core()
+    for name in shipped_names():
+        rules, _ = rules_named([name])
+        listing.pack(name, [rule for rule in rules.rules.values() if rule.pack == name], rules)
+    return 0
+
+
+def _words(values, layout: Layout) -> int:
+    if values.what:
+        raise CannotDo("`cylfile packs words` takes nothing more; leave out what stands after it")
+    words_page(layout)
+    return 0
+
+
+def _show(values, layout: Layout) -> int:
+    if not values.what:
+        raise CannotDo("`cylfile packs show` needs the name of a rule; `cylfile packs list` names them")
+    name, *paths = values.what
+    rules, faults = _rules_meant(values.rules, paths)
+    if rules is None:
+        rules, faults = rules_named(list(shipped_names()))
+    if name in CORE_RULES:
+        core_rule_page(name, rules.level_of(name), layout)
+    elif name in rules.rules:
+        rule_page(rules.rules[name], rules, layout)
+    else:
+        meant = did_you_mean(name, (*CORE_RULES, *rules.rules), "`cylfile packs list` names them.")
+        raise CannotDo(f"there is no rule `{name}`. {meant}")
+    return _faults(faults, rules)
+
+
+def _prove(values, layout: Layout) -> int:
+    if len(values.what) != 1:
+        raise CannotDo("`cylfile packs prove` needs one pack, by its name or its file, such as us-dot or ./house.pack")
+    (pack,) = values.what
+    rules, faults = rules_named([pack])
+    path = path_of_pack(pack)
+    own = [rule for rule in rules.rules.values() if rule.span.source.path == path]
+    unproved = [failure for failure in prove(rules, _judge) if failure.example.span.source.path == path]
+    examples = sum(len(rule.breaks) + len(rule.keeps) for rule in own)
+    proof_page(pack, unproved, len(own), examples, layout)
+    return 1 if _faults(faults, rules) or unproved else 0
+
+
+def _rules_meant(packs: list[str], paths: list[str]) -> tuple[Ruleset | None, list[Fault]]:
+    """The rules of the packs, else of the record at the paths; None where neither is given."""
+    if packs:
+        return rules_named(packs)
+    if not paths:
+        return None, []
+    sources, faults = read_ledgers(find_ledgers(paths))
+    return rules_of_record(read_record(sources, faults))
+
+
+def _judge(text: str, rules: Ruleset, as_of: date) -> list[tuple[str, int]]:
+    """The findings of an example record, as pairs of rule and line."""
+    judgement = judge(read_record([Source("an example", text)]), rules, as_of)
+    return [(finding.rule, finding.span.line) for finding in judgement.findings]
+
+
+def _faults(faults: list[Fault], rules: Ruleset) -> int:
+    """Say on standard error what is wrong with the packs; the exit status that this makes."""
+    for fault in faults:
+        sys.stderr.write(finding_line(of_fault(fault, rules.level_of(fault.rule))))
+    return int(bool(faults))

@@ -1,0 +1,1 @@
+"""Git: revisions of a record, what is new since one, what broke a seal."""

@@ -1,0 +1,95 @@
+"""
+What broke a seal: the record as it is beside the revision that brought the seal.
+"""
+
+import os
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+
+from cylfile.cannot import CannotDo
+from cylfile.compare.entry_changes import CHANGED, REMOVED, EntryChange, compare_entries
+from cylfile.findings.finding import Finding
+from cylfile.findings.seal_findings import SEAL_BROKEN
+from cylfile.files.git.repository import Repository
+from cylfile.files.git.revisions import States
+from cylfile.record.blocks import Seal
+from cylfile.record.entries import plain_form
+from cylfile.record.record import Record
+from cylfile.record.seals import spell_out, stated_day
+from cylfile.text.source import Span
+
+_MOST = 12
+
+
+def name_what_broke(findings: list[Finding], record: Record, paths: list[str]) -> None:
+    """
+    Add to each finding of a broken seal what git tells about it; nothing where there is no git, or no such revision.
+
+    `paths` are those that the record was read from.
+    """
+    seals = {seal.span: seal for seal in record.seals}
+    for finding in findings:
+        if finding.rule == SEAL_BROKEN and finding.span in seals:
+            try:
+                _name(finding, seals[finding.span], record, paths or ["."])
+            except CannotDo:
+                # Without git the finding says what it can: which period it is.
+                continue
+
+
+def _name(finding: Finding, seal: Seal, record: Record, paths: list[str]) -> None:
+    folder = os.path.dirname(seal.span.source.path)
+    repository = Repository(folder)
+    revision = repository.revision_that_brought(seal.digest)
+    if revision is None:
+        return
+    then = States().at(repository, revision, paths).record
+    brought = f"revision {revision.commit[:10]} of {revision.day}"
+    if spell_out(then, seal.day, seal.by).digest != seal.digest:
+        finding.working.append(f"it did not hold in {brought} either, which brought it")
+        return
+    said = [*_entries(then, record, seal), *_others(then, record, seal)]
+    finding.working.append(f"since {brought}, which brought the seal:")
+    finding.working += (text for text, _ in said[:_MOST])
+    if len(said) > _MOST:
+        finding.working.append(f"and {len(said) - _MOST} more; `cylfile compare {revision.commit[:10]}` shows them")
+    finding.related += ((span, "what it says now") for _, span in said[:_MOST] if span is not None)
+
+
+def _entries(then: Record, now: Record, seal: Seal) -> Iterator[tuple[str, Span | None]]:
+    """Each covered entry that is gone, other or new, in words, and where it stands now."""
+    before, after = _covered(then, seal), _covered(now, seal)
+    for name in sorted(before.keys() | after.keys()):
+        for change in compare_entries(name, before[name], after[name]):
+            yield _in_words(change), change.new.span if change.new is not None else None
+
+
+def _in_words(change: EntryChange) -> str:
+    if change.kind == REMOVED:
+        return f"gone: {plain_form(change.old)}"
+    if change.kind == CHANGED:
+        clauses = (f"{clause} {old or 'nothing'} became {new or 'nothing'}" for clause, old, new in change.clauses)
+        return f"changed: {plain_form(change.old)}: {'; '.join(clauses)}"
+    if change.old is not None:
+        return f"struck, as of a day in the period: {plain_form(change.new)}"
+    return f"written in: {plain_form(change.new)}"
+
+
+def _covered(record: Record, seal: Seal) -> dict[str, list]:
+    """The covered entries by name, without the strikes that are later than the seal."""
+    covered = defaultdict(list)
+    for name, entries in record.entries.items():
+        for entry in entries:
+            if stated_day(entry) <= seal.day:
+                is_later = entry.struck is not None and entry.struck.day > seal.day
+                covered[name].append(entry._replace(struck=None) if is_later else entry)
+    return covered
+
+
+def _others(then: Record, now: Record, seal: Seal) -> Iterator[tuple[str, None]]:
+    """Each covered property and earlier seal that is gone or new, in words."""
+    before, after = (Counter(spell_out(record, seal.day, seal.by).others) for record in (then, now))
+    for line in sorted((before - after).elements()):
+        yield f"gone: {line}", None
+    for line in sorted((after - before).elements()):
+        yield f"new: {line}", None

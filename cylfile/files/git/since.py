@@ -1,0 +1,37 @@
+"""
+What lint finds that it would not have found at an earlier revision.
+"""
+
+import os
+
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import STANDARD_INPUT
+from cylfile.judging.whole_record import judge_record
+from cylfile.command_line.reading import Reading
+from cylfile.findings.finding import Finding
+from cylfile.findings.new_findings import new_findings
+from cylfile.files.git.repository import Repository
+from cylfile.files.git.revisions import States, judged_like
+from cylfile.show.report import Report
+
+
+def keep_what_is_new(report: Report, findings: list[Finding], now: Reading, options) -> None:
+    """
+    Leave in a report only what is new since the revision that `options.since` names, and count the rest.
+
+    `findings` are all of now, those too that the report was narrowed down from. Both states are
+    judged for the same day by the rules of now. Raises CannotDo where git cannot tell.
+    """
+    paths = options.paths or ["."]
+    if STANDARD_INPUT in paths:
+        raise CannotDo("what comes from standard input has no earlier revision; name files or folders with --since")
+    place = paths[0] if os.path.isdir(paths[0]) else os.path.dirname(paths[0])
+    repository = Repository(place)
+    state = States().at(repository, repository.revision(options.since), paths)
+    then, _ = judge_record(judged_like(state, now, options), options.jobs, with_heads=False)
+    news = {id(finding) for finding in new_findings(then, findings)}
+    kept = [finding for finding in report.findings if id(finding) in news]
+    report.since, report.known = state.label, len(report.findings) - len(kept)
+    report.findings = kept
+    known = f"{report.known:,} finding{'' if report.known == 1 else 's'}"
+    report.narrowed.append(f"only what is new since {state.label}; {known} of before left out")

@@ -1,0 +1,1 @@
+"""Sources of air: what happened to them, where their air went, and what of it is suspect."""

@@ -1,0 +1,28 @@
+"""
+What is known of a source of air while its entries are judged.
+"""
+
+from datetime import date
+
+from cylfile.history.sources.source_log import AirLog
+from cylfile.record.blocks import AirSource
+
+
+class SourceLife:
+    """Stands for a source where a `Life` stands for a cylinder; the attributes are facts."""
+
+    __slots__ = ("block", "name", "kind", "rated", "as_of", "pressure_unit", "air")
+
+    def __init__(self, block: AirSource, as_of: date, air: AirLog):
+        self.block = block
+        self.name = block.name
+        self.kind = block.kind
+        self.rated = block.rated and block.rated.value
+        self.as_of = as_of
+        self.pressure_unit = "psi" if block.rated is None or block.rated.unit == "psi" else "bar"
+        self.air = air
+
+    @property
+    def suspicion(self):
+        """The suspect air that a storage holds on the as-of day, None where it holds none."""
+        return self.air.suspect_air.of_storage(self.name) if self.kind == "storage" else None

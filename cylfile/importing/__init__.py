@@ -1,0 +1,1 @@
+"""Exports of fill stations and spreadsheets, made into fills."""

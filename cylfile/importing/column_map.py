@@ -1,0 +1,225 @@
+"""
+The map of an export: which column holds what, and in which form and unit.
+
+A map is a TOML file that the user writes once for each fill station; `sketch` proposes one.
+"""
+
+from typing import NamedTuple
+
+from cylfile.importing.written_forms import Form, FormRefused
+from cylfile.importing.export_table import SEPARATORS
+from cylfile.packs.suggest import did_you_mean
+
+# What a table of the map is about -> the keys that it may have besides `column` and `always`.
+# The order is that of the words of an entry.
+_KEYS = {
+    "day": ("form",),
+    "time": ("form",),
+    "cylinder": ("by",),
+    "from": ("unit",),
+    "to": ("unit",),
+    "temperature": ("unit",),
+    "over": ("unit",),
+    "person": ("means",),
+    "source": ("means",),
+    "site": ("means",),
+    "note": (),
+}
+_NEEDED = ("day", "cylinder", "to")
+# A cell cannot be wanted of every row alike here.
+_NEVER_ALWAYS = ("cylinder", "to", "from")
+UNITS = {
+    "from": ("psi", "bar", "MPa", "kPa"),
+    "to": ("psi", "bar", "MPa", "kPa"),
+    "temperature": ("F", "C"),
+    "over": ("s", "min", "h"),
+}
+WAYS = ("name", "tag", "serial")
+_FILE_KEYS = ("encoding", "separator", "heading", "decimal", "thousands", "zone")
+_ROWS = "rows"
+
+
+class Column(NamedTuple):
+    """
+    Where a part of an entry comes from: the cell of the column at `index`, or `always` the same text.
+
+    `name` is how to speak of it. `unit` is None where the cells hold one. `means` maps what
+    stands in a cell to a name of the record. `only` are the values of rows that count.
+    """
+
+    index: int | None
+    name: str
+    always: str | None = None
+    unit: str | None = None
+    form: Form | None = None
+    by: str = "name"
+    means: dict[str, str] = {}
+    only: tuple[str, ...] = ()
+
+    def of(self, cells: list[str]) -> str:
+        """The cell in a row, empty where the row is too short."""
+        if self.always is not None:
+            return self.always
+        return cells[self.index] if self.index < len(cells) else ""
+
+
+class FileForm(NamedTuple):
+    """How the export is written; None is found out, and for `zone` it is the department's."""
+
+    encoding: str | None = None
+    separator: str | None = None
+    heading: int = 1
+    decimal: str | None = None
+    thousands: str | None = None
+    zone: str | None = None
+
+
+class ColumnMap(NamedTuple):
+    """The columns by what they are, as the tables of the map are called; `rows` tells which rows count."""
+
+    columns: dict[str, Column]
+    rows: Column | None
+
+
+def file_form(said: dict) -> tuple[FileForm, list[str]]:
+    """What the `[file]` table of a map says, and what is wrong with it."""
+    table = said.get("file", {})
+    if not isinstance(table, dict):
+        return FileForm(), ["`file` is no table; write [file] on a line of its own"]
+    faults = _strange(table, _FILE_KEYS, "file")
+    values = {key: value for key, value in table.items() if key in _FILE_KEYS}
+    for key, value in list(values.items()):
+        wanted = int if key == "heading" else str
+        if not isinstance(value, wanted) or isinstance(value, bool) or (wanted is int and value < 0):
+            faults.append(f"[file] {key} must be {'a row number' if wanted is int else 'a text in quotation marks'}")
+            del values[key]
+    names = {name: sign for sign, name in SEPARATORS.items()}
+    if "separator" in values:
+        values["separator"] = names.get(values["separator"], values["separator"])
+        if values["separator"] not in SEPARATORS:
+            faults.append(f"[file] separator is one of {', '.join(names)}")
+            del values["separator"]
+    for key in ("decimal", "thousands"):
+        if key in values and values[key] not in (".", ",", " ", "'"):
+            faults.append(f'[file] {key} is one sign: "." or ","')
+            del values[key]
+    form = FileForm(**values)
+    if (form.decimal or ".") == form.thousands:
+        faults.append("[file] decimal and thousands are the same sign; state both as the export writes them")
+    return form, faults
+
+
+def column_map(said: dict, heading: list[str]) -> tuple[ColumnMap | None, list[str]]:
+    """
+    The columns that a map names, looked up in the heading of the export, and what is wrong with it.
+
+    The map is None where anything is wrong.
+    """
+    faults = [
+        f"[{name}] is no part of a fill; {did_you_mean(name, (*_KEYS, _ROWS), 'see `cylfile intake --help`')}"
+        for name in said
+        if name not in (*_KEYS, _ROWS, "file")
+    ]
+    faults += [f"the map says nothing of the {name}; write [{name}]" for name in _NEEDED if name not in said]
+    columns = {}
+    for name, keys in {**_KEYS, _ROWS: ("only",)}.items():
+        if name in said:
+            column, wrong = _column(name, said[name], keys, heading)
+            faults += wrong
+            columns[name] = column
+    if not faults:
+        faults += _disagreements(columns)
+    return (None if faults else ColumnMap(columns, columns.pop(_ROWS, None))), faults
+
+
+def _column(name: str, table, keys: tuple[str, ...], heading: list[str]) -> tuple[Column, list[str]]:
+    nothing = Column(None, name, "")
+    if not isinstance(table, dict):
+        return nothing, [f"`{name}` is no table; write [{name}] on a line of its own"]
+    faults = _strange(table, ("column", "always", *keys), name)
+    if ("column" in table) == ("always" in table):
+        either = "both `column` and `always`; keep one" if "column" in table else "no column"
+        return nothing, [*faults, f"[{name}] says {either}"]
+    index, always, spoken = None, None, name
+    if "always" in table:
+        always = table["always"]
+        if name in _NEVER_ALWAYS or name == _ROWS or not isinstance(always, str):
+            return nothing, [
+                *faults,
+                f"[{name}] always: it takes a column" if name in _NEVER_ALWAYS else f"[{name}] always must be a text",
+            ]
+    else:
+        spoken = str(table["column"])
+        index, fault = _index(name, table["column"], heading)
+        if fault:
+            return nothing, [*faults, fault]
+    values, wrong = _details(name, table)
+    return Column(index, spoken, always, **values), [*faults, *wrong]
+
+
+def _index(name: str, column, heading: list[str]) -> tuple[int | None, str | None]:
+    """The index of a column by its heading or its number from 1, or what is wrong."""
+    if isinstance(column, int) and not isinstance(column, bool):
+        if column < 1 or (heading and column > len(heading)):
+            return None, f"[{name}] column {column}: the export has columns 1 to {len(heading)}"
+        return column - 1, None
+    if not isinstance(column, str):
+        return None, f"[{name}] column must be its heading in quotation marks, or its number"
+    found = [index for index, title in enumerate(heading) if title == column.strip()]
+    found = found or [index for index, title in enumerate(heading) if title.lower() == column.strip().lower()]
+    if len(found) == 1:
+        return found[0], None
+    if found:
+        return None, f"[{name}] two columns are headed `{column}`; name the one that is meant by its number"
+    columns = ", ".join(f"`{title}`" for title in heading if title) or "none; name them by number"
+    return None, f"[{name}] no column is headed `{column}`; the export has {columns}"
+
+
+def _details(name: str, table: dict) -> tuple[dict, list[str]]:
+    values, faults = {}, []
+    if name in ("day", "time"):
+        try:
+            values["form"] = Form(str(table.get("form", "")))
+        except FormRefused as refusal:
+            wanted = "year-month-day" if name == "day" else "hour:minute"
+            faults.append(
+                f"[{name}] {refusal}" if table.get("form") else f'[{name}] needs its form, such as form = "{wanted}"'
+            )
+    elif name in UNITS and "unit" in table:
+        values["unit"] = table["unit"]
+        if table["unit"] not in UNITS[name]:
+            faults.append(f"[{name}] unit is one of {', '.join(UNITS[name])}")
+    elif name == "cylinder":
+        values["by"] = table.get("by")
+        if table.get("by") not in WAYS:
+            faults.append(f"[cylinder] by: say what stands in the column, one of {', '.join(WAYS)}")
+    elif "means" in table:
+        values["means"] = table["means"]
+        if not isinstance(table["means"], dict) or not all(isinstance(word, str) for word in table["means"].values()):
+            faults.append(f'[{name}] means is a table of texts, such as means = {{ "R. Ash" = "ash" }}')
+    elif name == _ROWS:
+        only = table.get("only")
+        values["only"] = tuple(only) if isinstance(only, list) else ()
+        if not values["only"] or not all(isinstance(word, str) for word in values["only"]):
+            faults.append('[rows] only: list what stands in the column of rows that count, such as only = ["OK"]')
+    return values, faults
+
+
+def _disagreements(columns: dict[str, Column]) -> list[str]:
+    """What is wrong between the parts of a map that are right one by one."""
+    day, time = columns["day"].form, columns["time"].form if "time" in columns else None
+    if not day.says_day:
+        return [f"[day] the form `{day.words}` says no day"]
+    if time is not None and (not time.says_time or time.says_day):
+        return [f"[time] the form `{time.words}` should say a time and no day"]
+    if time is not None and day.says_time:
+        return ["[day] says the time too, so [time] is one too many; take it out"]
+    return []
+
+
+def _strange(table: dict, known: tuple[str, ...], name: str) -> list[str]:
+    return [
+        f"[{name}] does not know `{key}`; {did_you_mean(key, known, 'it knows ' + ', '.join(known))}"
+        for key in table
+        if key not in known
+    ]

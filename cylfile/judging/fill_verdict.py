@@ -1,0 +1,131 @@
+"""
+Whether a cylinder may be filled: a fill that nobody has made yet, judged as if it were made.
+
+A waiver plays no part here. It excuses what stands in the record; it makes no cylinder sound.
+"""
+
+from typing import NamedTuple
+
+from cylfile.findings.finding import Finding
+from cylfile.history.facts import FACTS, STATUS
+from cylfile.history.life import Life
+from cylfile.judging.judge import may_be_filled
+from cylfile.record.conflicts import conflicts_about
+from cylfile.record.entries import plain_form
+from cylfile.record.record import Record
+from cylfile.record.one_sentence import read_entry
+from cylfile.text.source import Fault, Source
+
+# The name of the place where a fill stands that is in nobody's file.
+NOWHERE = "a fill in mind"
+
+
+# What to say before a fault, by its rule.
+_FAULTS = {"unreadable-line": "its history has a hole: "}
+
+
+class Reason(NamedTuple):
+    """Why a cylinder must not be filled. `if_filled` tells that it is what the rules would say of a fill."""
+
+    text: str
+    if_filled: bool = False
+    rule: str = ""
+    working: tuple[str, ...] = ()
+    advice: str = ""
+    cite: tuple[str, ...] = ()
+
+
+def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: list[Finding] = ()) -> list[Reason]:
+    """
+    Why a cylinder must not be filled on the as-of day of its life; empty where it may be.
+
+    What is judged is a fill to the rated pressure at the reference temperature. `faults` are its
+    `doubts`, `findings` those of the rules on its own card and entries: of these, what endangers
+    on the as-of day counts, and what puts in doubt the very test that the cylinder stands on.
+    """
+    reasons = [
+        Reason(
+            f"{_FAULTS.get(fault.rule, '')}{fault.text} ({_place(fault)})",
+            rule=fault.rule,
+            # What mends a fault of nobody's is not to be told from its rule.
+            advice="" if fault.subject else fault.cure,
+        )
+        for fault in faults
+    ]
+    if life.class_name is None:
+        reasons.append(Reason("it is not known what kind of cylinder it is", rule="no-class"))
+    if life.rated is None:
+        reasons.append(Reason("its rated pressure is not known"))
+    reasons += [reason_of(finding) for finding in findings if _stands_today(finding, life)]
+    if life.rated is not None:
+        said = may_be_filled(life, rules, fill_in_mind(life))
+        reasons += [reason_of(finding, finding.rule != "cannot-judge") for finding in said if forbids(finding)]
+    if life.blocked_by and not any(life.blocked_by in reason.text for reason in reasons):
+        reasons.insert(0, Reason(life.blocked_by))
+    return list(dict.fromkeys(reasons))
+
+
+def doubts(record: Record, name: str) -> list[Fault]:
+    """
+    What puts the whole of a cylinder's history in doubt: lines about it that cannot be read, merge
+    conflicts that they stand in, files of which nothing could be read,
+    so that nobody knows what they say of it, another of its name, and a second department.
+    """
+    return [
+        *record.damaged.get(name, ()),
+        *conflicts_about(record, name),
+        # One that is about nobody is of the department: then nobody knows whose rules the cylinder goes by.
+        *(fault for fault in record.faults if fault.rule == "name-taken" and fault.subject in (name, None)),
+        *unread_files(record),
+    ]
+
+
+def unread_files(record: Record) -> list[Fault]:
+    """The faults of files of which not a word could be read."""
+    return [fault for fault in record.faults if fault.rule == "unreadable-line" and not fault.span.source.text]
+
+
+def fill_in_mind(life: Life, to: str | None = None, at: str | None = None):
+    """
+    A `filled` entry on the as-of day, to a pressure and at a temperature as a ledger writes them.
+
+    By default to the rated pressure, which must be known, at the reference temperature, if that
+    is known.
+    """
+    card, reference = life.cylinder, life.figures.reference
+    to = to or (str(card.rated) if card.rated else f"{life.rated:.4f} psi")
+    at = at or (f"{reference - 273.15:.4f} C" if reference is not None else None)
+    line = f"{life.as_of} filled {life.name} to {to}" + (f" at {at}" if at else "")
+    entry, _ = read_entry(Source(NOWHERE, line))
+    return entry
+
+
+def forbids(finding: Finding) -> bool:
+    """
+    Whether what the rules say of a fill in mind forbids it: danger does, and not to know does.
+
+    Facts that only an entry can tell, such as who fills and how fast, are not known of any fill
+    before it is made; they are asked of it when it is written down.
+    """
+    if finding.rule == "cannot-judge":
+        return STATUS in FACTS[finding.about].at
+    return finding.level == "danger"
+
+
+def _stands_today(finding: Finding, life: Life) -> bool:
+    if finding.level != "danger":
+        # Where `made` is a day to come, tests and life are counted from it, and prove nothing.
+        return finding.rule == "future-entry" and not finding.about
+    is_of_today = not finding.about and finding.day == life.as_of
+    return is_of_today or (life.last_test is not None and finding.about == plain_form(life.last_test))
+
+
+def reason_of(finding: Finding, if_filled: bool = False) -> Reason:
+    """A finding as a reason not to fill."""
+    return Reason(
+        finding.text, if_filled, finding.rule, tuple(finding.working), finding.advice, tuple(finding.cite)
+    )  # fmt: skip
+
+
+def _place(fault: Fault) -> str:
+    return f"{fault.span.source.path}:{fault.span.line}"

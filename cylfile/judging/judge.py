@@ -1,0 +1,320 @@
+"""
+The whole way through: a record and its rules to findings.
+
+Everything comes in as an argument and goes out as a value: nothing here opens a file, prints,
+or asks what day it is.
+"""
+
+from bisect import bisect_right
+from dataclasses import dataclass, field
+from datetime import date
+from operator import itemgetter
+
+from cylfile.findings.finding import Finding, of_fault, reading_order
+from cylfile.findings.seal_findings import late_findings, seal_findings
+from cylfile.findings.waivers import apply_waivers
+from cylfile.history.sources.source_log import AirLog, Assumptions
+from cylfile.findings.order_of_life import Conduct, doubles
+from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_STATUS
+from cylfile.history.life import Life, figures_of
+from cylfile.history.order import in_order
+from cylfile.findings.two_places import two_places_at_once
+from cylfile.history.recalls import Recalls
+from cylfile.history.sources.source_life import SourceLife
+from cylfile.record.blocks import AirSource, Cylinder
+from cylfile.record.entries import Filled, plain_form
+from cylfile.record.record import Record
+from cylfile.text.source import Span
+
+_DAY = itemgetter(0)
+# Settings that stand for what a fill does not say, in the order of `Assumptions`.
+_ASSUMED = {"assumed-from": "pressure", "assumed-temperature": "temperature", "assumed-holds": "volume"}
+
+
+@dataclass(slots=True)
+class Judgement:
+    """
+    What the rules say of a record on a day.
+
+    `findings` are in the order of the files, waived ones among them; `lives` holds what is
+    known of each cylinder on that day.
+    """
+
+    record: Record
+    rules: object
+    as_of: date
+    findings: list[Finding] = field(default_factory=list)
+    lives: dict[str, Life] = field(default_factory=dict)
+
+    def count(self, level: str) -> int:
+        """How many findings of a level stand, waived ones left out."""
+        return sum(finding.level == level and finding.waived is None for finding in self.findings)
+
+    @property
+    def waived(self) -> int:
+        return sum(finding.waived is not None for finding in self.findings)
+
+
+def judge(record: Record, rules, as_of: date, faults=(), verdicts=None) -> Judgement:
+    """
+    Judge every cylinder of a record. `faults` are those of its rule packs.
+
+    `verdicts` are those of the cylinders where somebody has them already, as from several
+    processes; a verdict whose life stayed behind leaves no life in the judgement.
+    """
+    judgement = Judgement(record, rules, as_of)
+    findings = judgement.findings
+    findings += (of_fault(fault, rules.level_of(fault.rule)) for fault in (*record.faults, *faults))
+    if not rules.names and record.sources:
+        findings.append(_no_rules(record, rules))
+    air = air_log(record, rules, as_of)
+    if verdicts is None:
+        verdicts = (judge_cylinder(record, rules, card, as_of, air) for card in record.cylinders.values())
+    for verdict in verdicts:
+        if verdict.life is not None:
+            judgement.lives[verdict.life.name] = verdict.life
+        findings += verdict.findings
+    for source in record.air_sources.values():
+        findings += judge_source(record, rules, source, as_of, air)
+    for entry, text, other in two_places_at_once(record, as_of):
+        level = rules.level_of("two-places-at-once")
+        finding = Finding(
+            "two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
+        )
+        finding.related.append((other.span, "the other place"))
+        findings.append(finding)
+    findings += seal_findings(record, rules.level_of)
+    findings += late_findings(record, rules.level_of)
+    apply_waivers(findings, record.waivers, as_of, rules.level_of)
+    findings.sort(key=reading_order)
+    return judgement
+
+
+@dataclass(slots=True)
+class Verdict:
+    """What the rules say of one cylinder."""
+
+    life: Life | None
+    findings: list[Finding] = field(default_factory=list)
+
+
+def air_log(record: Record, rules, as_of: date) -> AirLog:
+    """
+    The air log of a record: made once for all its cylinders, and built only where a rule asks for it.
+
+    What it assumes of fills that do not say it are settings of the rules.
+    """
+    settings = ((rules.settings.get(name), dimension) for name, dimension in _ASSUMED.items())
+    assumed = (setting.value if setting and setting.dimension == dimension else None for setting, dimension in settings)
+    return AirLog(record, as_of, Assumptions(*assumed))
+
+
+def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirLog | None = None) -> Verdict:
+    """
+    Fold one cylinder's entries up to the as-of day, and judge each by what was known before it.
+
+    `air` is the `air_log` of the record, where somebody has it already.
+    """
+    of_class = rules.resolve_class(card.marked, card.class_name)
+    air = air or air_log(record, rules, as_of)
+    life = Life(card, figures_of(card, of_class.figures, of_class.rated), record.authority, as_of, air)
+    if record.recalls:
+        life.recalls = Recalls(card, life.class_name, record.recalls)
+    judge_ = _CylinderJudge(rules, life, card)
+    judge_.judge_card(of_class)
+    judge_.judge_entries([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])
+    judge_.judge_entry(None, STATUS)
+    return Verdict(life, judge_.end())
+
+
+def judge_source(record: Record, rules, source: AirSource, as_of: date, air: AirLog) -> list[Finding]:
+    """The findings about one source: about each of its entries, and about a storage on the as-of day."""
+    judge_ = _SourceJudge(rules, SourceLife(source, as_of, air), source)
+    judge_.judge_entries([entry for entry in record.entries.get(source.name, ()) if entry.struck is None])
+    if source.kind == "storage":
+        judge_.judge_entry(None, STORAGE_STATUS)
+    return judge_.end()
+
+
+def may_be_filled(life: Life, rules, fill) -> list[Finding]:
+    """What the rules would say of a fill that nobody has made yet, on top of `life`."""
+    judge_ = _CylinderJudge(rules, life, life.cylinder)
+    judge_.judge_entry(fill, fill.verb)
+    return judge_.end()
+
+
+class _Judge:
+    """Gathers the findings of one cylinder or one source, whose block is `block`."""
+
+    def __init__(self, rules, life: Life | SourceLife, block: Cylinder | AirSource):
+        self.rules = rules
+        self.life = life
+        self.block = block
+        self.findings: list[Finding] = []
+        self.hits: list = []
+        # Fact -> (rules that lacked it, the entry where it was lacked first).
+        self.lacking: dict[str, tuple[set[str], object]] = {}
+        self.lacks_seen: set[tuple] = set()
+        self.once: dict[str, list] = {}
+
+    def _until_today(self, entries: list) -> tuple[list, list[list]]:
+        """The entries in their order, as of `in_order`, without those to come, which are a finding."""
+        entries, full_days = in_order(entries)
+        until = bisect_right(entries, self.life.as_of, key=_DAY)
+        if until < len(entries):
+            self._future(entries[until:])
+            entries = entries[:until]
+        return entries, full_days
+
+    def _remark(self, remarks: list[tuple]) -> None:
+        for entry, rule, text, other in remarks:
+            related = [(other.span, "the other entry")] if other is not None else []
+            self._core(rule, entry.span if entry is not None else self.block.span, text, entry, related)
+
+    def _future(self, entries) -> None:
+        first = entries[0]
+        more = f", and {len(entries) - 1} more after it" if len(entries) > 1 else ""
+        text = f"dated {first.day}, after the day the record is judged for ({self.life.as_of}){more}"
+        self._core(
+            "future-entry", first.span, text, first, advice="Correct the day. Until it comes, the entry has no effect."
+        )
+
+    def judge_entry(self, entry, verb: str) -> None:
+        """Judge one entry, or, with None and `status`, the cylinder on the as-of day."""
+        judge_verb = self.rules.judge_of(verb)
+        if judge_verb is not None:
+            judge_verb(self.life, entry, self.hits)
+            if self.hits:
+                self._take_hits(entry)
+
+    def _take_hits(self, entry) -> None:
+        for rule, unknown in self.hits:
+            if unknown:
+                self._lack(rule, unknown, entry)
+            elif rule.once:
+                self.once.setdefault(rule.name, [rule, entry, 0])[2] += 1
+            else:
+                self.findings.append(self._finding(rule, entry, 1))
+        self.hits.clear()
+
+    def _lack(self, rule, unknown: tuple[str, ...], entry) -> None:
+        if (rule.name, unknown) in self.lacks_seen:
+            return
+        self.lacks_seen.add((rule.name, unknown))
+        for name in unknown:
+            for root in self._roots(name, entry):
+                self.lacking.setdefault(root, (set(), entry))[0].add(rule.name)
+
+    def _roots(self, name: str, entry) -> list[str]:
+        """The facts at the bottom of an unknown one: what somebody has to write down."""
+        deeper = [
+            root for part in FACTS[name].derived_from if self._unknown(part, entry) for root in self._roots(part, entry)
+        ]
+        return list(dict.fromkeys(deeper)) or [name]
+
+    def _unknown(self, name: str, entry) -> bool:
+        return FACTS[name].value(self.life, entry) is None
+
+    def end(self) -> list[Finding]:
+        """All findings, those too that stand once a cylinder and need all its entries."""
+        for rule, entry, times in self.once.values():
+            self.findings.append(self._finding(rule, entry, times))
+        for name, (rules, entry) in self.lacking.items():
+            text = f"{name} is not known, so these rules could not be judged: {', '.join(sorted(rules))}"
+            span = entry.span if entry is not None else self.block.span
+            advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
+            self._core("cannot-judge", span, text, advice=advice, about=name)
+        return self.findings
+
+    def _finding(self, rule, entry, times: int) -> Finding:
+        life = self.life
+        return Finding(
+            rule.name,
+            rule.level,
+            self.block.name,
+            entry.span if entry is not None else self.block.span,
+            rule.say(life, entry, times),
+            rule.working(life, entry),
+            rule.advice(life, entry),
+            list(rule.cite),
+            entry.day if entry is not None else life.as_of,
+            plain_form(entry) if entry is not None else "",
+        )
+
+    def _core(
+        self, rule: str, span: Span, text: str, entry=None, related=(), advice: str = "", about: str = ""
+    ) -> None:
+        about = plain_form(entry) if entry is not None else about
+        day = entry.day if entry is not None else None
+        level = self.rules.level_of(rule)
+        self.findings.append(
+            Finding(rule, level, self.block.name, span, text, [], advice, [], day, about, related=list(related))
+        )
+
+
+class _CylinderJudge(_Judge):
+    def judge_card(self, of_class) -> None:
+        """Whether the card and the marking tell what kind of cylinder it is, and agree."""
+        card, rules = self.block, self.rules
+        if of_class.figures.class_name is None and rules.names:
+            if card.class_name is not None:
+                text = f"the rules know no class {card.class_name}"
+            elif card.marked is None:
+                text = "neither `class` nor `marked` tells what kind of cylinder it is"
+            elif of_class.fits:
+                text = f'the marking "{card.marked}" fits more than one class: {", ".join(of_class.fits)}'
+            else:
+                text = f'the marking "{card.marked}" fits no class of the rules'
+            advice = "Write `class` on its card, as it is marked or as its permit says."
+            self._core("no-class", card.where.get("class", card.span), text, advice=advice)
+        disagreement = of_class.disagrees
+        if disagreement is None and card.rated and of_class.rated and abs(card.rated.value - of_class.rated) > 1:
+            disagreement = f"the card says rated {card.rated}, and the marking says {round(of_class.rated)} psi"
+        if disagreement:
+            span = card.where.get("marked", card.span)
+            self._core("marking-disagrees", span, disagreement, advice="Look at the cylinder: the marking prevails.")
+        if card.made is not None and card.made > self.life.as_of:
+            text = f"made {card.made}, after the day the record is judged for ({self.life.as_of})"
+            span = card.where.get("made", card.span)
+            self._core("future-entry", span, text, advice="Correct `made`: its test and its life are counted from it.")
+
+    def judge_entries(self, entries: list) -> None:
+        """Judge entries in the order in which they happened, and take each into the life."""
+        life, rules = self.life, self.rules
+        entries, full_days = self._until_today(entries)
+        conduct = Conduct(self.block, entries, full_days)
+        hits, filled = self.hits, rules.judge_of("filled")
+        for entry in entries:
+            # A fill of a cylinder that is going about its life is what nearly every entry is.
+            if entry.__class__ is Filled:
+                if not conduct.settled:
+                    conduct.look(entry)
+                if filled is not None:
+                    filled(life, entry, hits)
+                    if hits:
+                        self._take_hits(entry)
+            else:
+                conduct.look(entry)
+                self.judge_entry(entry, entry.verb)
+            life.take_in(entry)
+        self._remark(conduct.remarks())
+
+
+class _SourceJudge(_Judge):
+    def judge_entries(self, entries: list) -> None:
+        """Judge entries in the order in which they happened."""
+        entries, full_days = self._until_today(entries)
+        for entry in entries:
+            # What the rules say of a fill is said of cylinders.
+            if entry.verb == AIR_SAMPLE:
+                self.judge_entry(entry, entry.verb)
+        self._remark(doubles(full_days))
+
+
+def _no_rules(record: Record, rules) -> Finding:
+    department = record.department
+    span = department.span if department else Span(record.sources[0], 0, 0)
+    text = "the department names no rules, so only the core checks were made"
+    return Finding(
+        "no-rules", rules.level_of("no-rules"), "", span, text, advice="Write under the department: rules us-dot"
+    )

@@ -1,0 +1,192 @@
+"""
+From sources to the record: what each file says put together, names to what they stand for.
+
+Every stage gives its value and its faults. A line that cannot be read is kept as a fault, under
+the name of each cylinder or source that it mentions.
+"""
+
+import re
+
+from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Site, Tester
+from cylfile.record.entries import CYLINDER_VERBS, SOURCE_VERBS
+from cylfile.record.file_reader import PLANS, SIGNER, FileReader, keep_fault
+from cylfile.record.record import Record, slot_span
+from cylfile.text.language import Damaged
+from cylfile.text.ledger import LEDGER
+from cylfile.text.source import Fault, Source, Span
+
+# A person who tests is no unknown name; the rules judge who it is.
+_MAY_BE = {"tester": ("tester", "person"), SIGNER: ("person", "tester")}
+
+
+def read_record(
+    sources: list[Source], faults: list[Fault] = (), read_before: dict[Source, FileReader] | None = None
+) -> Record:
+    """
+    The record that the sources make together, whatever their order.
+
+    `faults` are those met while the sources were had. Never raises on what they say. Who reads
+    several records that have sources in common gives each time the same dictionary, empty at
+    first, as `read_before`: in it is kept what each source says, so that it is read once.
+    """
+    files = {} if read_before is None else read_before
+    reader = RecordReader(sources, faults)
+    for source in reader.record.sources:
+        file = files.get(source) or FileReader(source).read()
+        if read_before is not None:
+            files[source] = file
+        reader.take_in(file)
+    return reader.resolved()
+
+
+class RecordReader:
+    """Puts files together, and looks up their names once they all are."""
+
+    def __init__(self, sources: list[Source], faults):
+        self.record = Record(sources=sorted(sources, key=lambda source: source.path), faults=list(faults))
+        self.damaged_lines: list[tuple[Source, Damaged]] = []
+        self.used: dict[tuple[str, str], list] = {}
+        record = self.record
+        # What has a name, all in one name space.
+        self.tables = (record.cylinders, record.air_sources, record.testers, record.people, record.sites)
+
+    def take_in(self, file: FileReader) -> None:
+        """Add what a file says."""
+        record, said = self.record, file.record
+        for thing in file.things:
+            self.declare(thing)
+        for name, entries in said.entries.items():
+            record.entries[name] += entries
+        for name, faults in said.damaged.items():
+            record.damaged[name] += faults
+        for table in ("recalls", "waivers", "seals", "faults"):
+            getattr(record, table).extend(getattr(said, table))
+        self.damaged_lines += file.damaged_lines
+        for key, (entry, slot, count) in file.used.items():
+            self.used.setdefault(key, [entry, slot, 0])[2] += count
+
+    def declare(self, thing) -> None:
+        """Add what a block declares. A name that is taken is a fault, and the first that has it keeps it."""
+        record = self.record
+        if isinstance(thing, Department):
+            if record.department is not None:
+                self._fault(thing.span, "a second department; a record has one", "Remove one of them.", "name-taken")
+                return
+            record.department = thing
+        else:
+            taken = next((table[thing.name] for table in self.tables if thing.name in table), None)
+            if taken is not None:
+                line = f"{taken.span.source.path}:{taken.span.line}"
+                text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
+                self._fault(
+                    thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name
+                )
+            table = {Site: record.sites, Person: record.people, Tester: record.testers, AirSource: record.air_sources,
+                     Cylinder: record.cylinders}[type(thing)]  # fmt: skip
+            table.setdefault(thing.name, thing)
+
+    def _fault(self, span: Span, text: str, cure: str, rule: str, subject: str | None = None) -> None:
+        self.record.faults.append(Fault(span, text, cure, None, rule, subject))
+
+    def resolved(self) -> Record:
+        """The record, with what is wrong with its names among its faults."""
+        record = self.record
+        declared = record.declared
+        for name, entries in list(record.entries.items()):
+            thing = declared.get(name)
+            if thing is None or thing.word not in ("cylinder", "source"):
+                self._unknown_subject(name, thing, entries)
+                continue
+            verbs = CYLINDER_VERBS if thing.word == "cylinder" else SOURCE_VERBS[thing.kind]
+            wrong = [entry for entry in entries if entry.verb not in verbs]
+            for entry in wrong:
+                keep_fault(record, _wrong_verb(entry, thing), [name])
+            if wrong:
+                record.entries[name] = [entry for entry in entries if entry.verb in verbs]
+        self._unknown_names(declared)
+        self._taken_marks()
+        self._damaged_names(declared)
+        return record
+
+    def _unknown_subject(self, name: str, thing, entries) -> None:
+        first = min(entries, key=lambda entry: (entry.source.path, entry.start))
+        more = f" ({len(entries)} entries name it)" if len(entries) > 1 else ""
+        if thing is None:
+            text, cure = f"no card declares `{name}`{more}", f"Correct the name, or open a card: cylinder {name}"
+        else:
+            text, cure = f"`{name}` is a {thing.word}, not a cylinder or a source{more}", "Correct the name."
+        (slot,) = PLANS[first.shape].fields["subject"]
+        self._fault(_word_span(first, slot), text, cure, "unknown-name", name)
+
+    def _unknown_names(self, declared) -> None:
+        record = self.record
+        for (role, name), (entry, slot, count) in self.used.items():
+            more = f" ({count} entries name it)" if count > 1 else ""
+            self._look_up(name, role, _word_span(entry, slot), more)
+        for waiver in record.waivers:
+            self._look_up(waiver.by, "person", waiver.span)
+            if waiver.name not in declared:
+                text = f"the waiver is for `{waiver.name}`, which no block declares"
+                self._fault(waiver.span, text, "Correct the name.", "unknown-name", waiver.name)
+        for seal in record.seals:
+            self._look_up(seal.by, "person", seal.span)
+        for air_source in record.air_sources.values():
+            if air_source.site is not None:
+                self._look_up(air_source.site, "site", air_source.where["at"])
+
+    def _look_up(self, name: str, role: str, span: Span, more: str = "") -> None:
+        """Say so where a name that should be that of a person, a site and so on is not."""
+        words = [table[name].word for table in self.tables if name in table]
+        if any(word in _MAY_BE.get(role, (role,)) for word in words):
+            return
+        if words:
+            text = f"`{name}` is a {words[0]}, not a {role}{more}"
+            self._fault(span, text, "Correct the name.", "unknown-name", name)
+            return
+        text = f"no block declares the {role} `{name}`{more}"
+        cure = f'Correct the name, or declare it: {role.split()[0]} {name} "..."'
+        meant = re.fullmatch("([0-9]+)([FC]?)", name) if role == "site" else None
+        if meant:
+            # `at 80` and `at 80F` name sites, for a name may be all digits; a temperature was meant.
+            cure += f". If it is a temperature, write {meant[1]} {meant[2] or 'F'}"
+            cure += "." if meant[2] else f" or {meant[1]} C."
+        self._fault(span, text, cure, "unknown-name", name)
+
+    def _taken_marks(self) -> None:
+        """Two cylinders with one serial number or one tag."""
+        for what in ("serial", "tag"):
+            holders: dict[str, Cylinder] = {}
+            for card in self.record.cylinders.values():
+                for mark in card.tags if what == "tag" else filter(None, [card.serial]):
+                    other = holders.setdefault(mark, card)
+                    if other is not card:
+                        place = f"tag {mark}" if what == "tag" else what
+                        text = f"{what} {mark} is also the {what} of {other.name}"
+                        self._fault(card.where[place], text, "Correct the one that is wrong.", "name-taken", card.name)
+
+    def _damaged_names(self, declared) -> None:
+        """Put the lines under no card that cannot be read under every cylinder and source they mention."""
+        for source, line in self.damaged_lines:
+            end = min(line.end, line.start + 2_000)
+            names = {
+                token.text for token in LEDGER.tokens(source.text, line.start, end) if token.type in ("NAME", "COUNT")
+            }
+            for name in sorted(names & declared.keys()):
+                if declared[name].word in ("cylinder", "source"):
+                    self.record.damaged[name].append(line.fault)
+
+
+def _wrong_verb(entry, thing) -> Fault:
+    """The fault of an entry whose verb is none of what it is about."""
+    if thing.word == "source" and entry.verb in SOURCE_VERBS["storage"]:
+        text = f"`{entry.verb}` is an entry of a storage, and {thing.name} is a compressor, which holds no air"
+        cure = f"Name the cylinder or the storage that it was; a fill names its compressor with `on {thing.name}`."
+        return Fault(entry.span, text, cure, subject=thing.name)
+    other = "a source" if thing.word == "cylinder" else "a cylinder"
+    text = f"`{entry.verb}` is an entry of {other}, and {thing.name} is a {thing.word}"
+    return Fault(entry.span, text, "Check the name and the verb.", subject=thing.name)
+
+
+def _word_span(entry, slot: int) -> Span:
+    """The word of an entry's line that fills a slot."""
+    return slot_span(entry.source, entry.start, len(entry.shape.terminals), slot)

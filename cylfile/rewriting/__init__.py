@@ -1,0 +1,1 @@
+"""Text to new text that says the same, or is refused: layout, insertion, regrouping."""

@@ -1,0 +1,171 @@
+"""
+A file as it lies on paper, for putting lines into it: where they go, and how they are set.
+"""
+
+import re
+from collections import Counter
+from datetime import date
+from functools import cached_property
+
+from cylfile.rewriting.neatening import arrangement
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, set_line, set_text
+from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
+from cylfile.text.language import Sentence, Slot
+from cylfile.text.ledger import LEDGER, TOP, read_blocks
+from cylfile.text.source import Source
+
+_BLANKS = re.compile("[ \t]*")
+
+
+class Page:
+    """A file as it lies on paper, for putting lines into it."""
+
+    def __init__(self, source: Source):
+        self.source = source
+        self.lines: list[PhysicalLine] = physical_lines(source)
+        self.newline = newline_of(self.lines)
+        self._gaps: dict[int, str | None] = {}
+
+    def number(self, offset: int) -> int:
+        return self.source.position(offset)[0] - 1
+
+    @cached_property
+    def blocks(self) -> list[BlockExtents]:
+        """All blocks, in the order of the file."""
+        return extents(self.source, read_blocks(self.source)[0], self.lines)
+
+    def sheets(self, kind: str) -> list[BlockExtents]:
+        return [block for block in self.blocks if block.block.kind == kind]
+
+    def block_at(self, offset: int) -> BlockExtents:
+        """The block in whose header an offset lies."""
+        number = self.number(offset)
+        return next(
+            block for block in self.blocks if block.header and block.header.first <= number <= block.header.last
+        )
+
+    def insertion(self, block: BlockExtents, key: tuple[str, str], key_of) -> tuple[Extent | None, int]:
+        """The line of a block to be modelled on, and the number of the physical line to stand before."""
+        keyed = [(key_of(line.sentence), line) for line in block.lines if is_readable(line)]
+        keyed = [(its_key, line) for its_key, line in keyed if its_key is not None]
+        before = [line for its_key, line in keyed if not _is_later(its_key, key)]
+        if before:
+            return before[-1], before[-1].last + 1
+        if keyed:
+            return keyed[0][1], self.above(keyed[0][1].first)
+        last = block.lines[-1] if block.lines else block.header
+        return (block.lines[-1] if block.lines and is_readable(block.lines[-1]) else None), last.last + 1
+
+    def above(self, number: int) -> int:
+        """
+        The first of the comments that stand right above a line, or the line itself.
+
+        A comment that stands further in than a header belongs to the block before.
+        """
+        blanks = "" if self.lines[number].text[0] not in " \t" else " \t"
+        while number and self.lines[number - 1].text.lstrip(blanks).startswith("#"):
+            number -= 1
+        return number
+
+    def written(self, text: str, place: str, model: Extent | None, block: BlockExtents | None) -> list[str]:
+        """The physical lines of a sentence, set as the line it is modelled on."""
+        if model is None:
+            indent = "" if place == TOP else self._indent_of(block)
+            return set_text(text, place, arrangement, indent, indent + FURTHER_IN)
+        indent = _BLANKS.match(self.lines[model.first].text).group()
+        further_in = indent + FURTHER_IN if place == TOP or self._indents(block) == {indent} else None
+        if model.first not in self._gaps:
+            self._gaps[model.first] = self._gap(model, indent)
+        return set_text(text, place, arrangement, indent, further_in, self._gaps[model.first])
+
+    def _indents(self, block: BlockExtents | None) -> set[str]:
+        return {_BLANKS.match(self.lines[line.first].text).group() for line in block.lines} if block else set()
+
+    def _indent_of(self, block: BlockExtents | None) -> str:
+        indents = self._indents(block)
+        return next(iter(indents)) if len(indents) == 1 else INDENT
+
+    def _gap(self, model: Extent, indent: str) -> str | None:
+        """
+        What parts the clauses of a line; None where it is set in the canonical layout.
+
+        A property is always taken for canonical: its columns are others.
+        """
+        first, last = self.lines[model.first], self.lines[model.last]
+        words = LEDGER.words(self.source.text, first.start, last.start + len(last.text))
+        pieces = arrangement(model.sentence.shape)
+        if pieces[0].field == PROPERTY:
+            return None
+        text = self.source.text[first.start : words[-1].end]
+        if "\n".join(set_line(pieces, words, indent, indent + FURTHER_IN)) == text.replace("\r\n", "\n"):
+            return None
+        begins = {piece.first for piece in pieces if piece.gap > 1}
+        gaps = Counter(
+            self.source.text[before.end : word.start]
+            for number, (before, word) in enumerate(zip(words, words[1:]), 1)
+            if number in begins
+        )
+        gaps = Counter({gap: count for gap, count in gaps.items() if "\n" not in gap})
+        return gaps.most_common(1)[0][0] if gaps else None
+
+    def with_lines(self, before: int, new: list[str], newline: str | None = None) -> tuple[str, int]:
+        """The text with new lines before physical line number `before`, and the number, from 1, of the first of them."""
+        newline = newline or self.newline
+        text = "".join(line.text + line.end for line in self.lines[:before])
+        if text and not text.endswith("\n"):
+            text += newline
+        text += "".join(line + newline for line in new)
+        return text + "".join(line.text + line.end for line in self.lines[before:]), before + 1
+
+    def with_block(self, sheets: list[BlockExtents], day: date, new: list[str], newline: str) -> tuple[str, int]:
+        """The text with a new sheet among those of its kind, by day, and the line of its header."""
+        at = self.place_of_block(sheets, day)
+        if self.lines[at:] and self.lines[at].text.strip(" \t"):
+            new = [*new, ""]
+        is_apart = not at or not self.lines[at - 1].text.strip(" \t")
+        text, number = self.with_lines(at, new if is_apart else ["", *new], newline if not self.lines else None)
+        return text, number + (not is_apart)
+
+    def place_of_block(self, sheets: list[BlockExtents], day: date) -> int:
+        """The number of the physical line before which a new sheet of a day stands among those of its kind."""
+        days = [str(day) if not is_readable(sheet.header) else _day_of(sheet) for sheet in sheets]
+        before = [sheet for sheet, its_day in zip(sheets, days) if its_day <= str(day)]
+        if before:
+            return self.end_of(before[-1])
+        return self.above(sheets[0].header.first) if sheets else len(self.lines)
+
+    def end_of(self, block: BlockExtents) -> int:
+        """The number of the physical line after a block and the comments further in that end it."""
+        number = (block.lines[-1] if block.lines else block.header).last + 1
+        while number < len(self.lines) and re.match("[ \t]+#", self.lines[number].text):
+            number += 1
+        return number
+
+
+def card_key(sentence: Sentence) -> tuple[str, str] | None:
+    """Day and time of a line on a card; None for a property."""
+    slots = [child for child in sentence.shape.tree.children if isinstance(child, Slot)]
+    if not slots:
+        return None
+    day, time = (*(sentence.values[slot.index] for slot in slots), "")[:2]
+    return day, time if len(time) != len("09:42") else f"{time}:00"
+
+
+def row_key(sentence: Sentence) -> tuple[str, str]:
+    """As of a line of a card; all rows of a sheet are of one day."""
+    first = sentence.shape.tree.children[0]
+    time = sentence.values[first.index] if isinstance(first, Slot) else ""
+    return "", time if len(time) != len("09:42") else f"{time}:00"
+
+
+def is_readable(extent: Extent) -> bool:
+    return isinstance(extent.sentence, Sentence)
+
+
+def _day_of(sheet: BlockExtents) -> str:
+    return sheet.header.sentence.values[0]
+
+
+def _is_later(key: tuple[str, str], than: tuple[str, str]) -> bool:
+    """Whether a line comes after an entry: it is of a later day, or of a later time where both have one."""
+    return key[0] > than[0] or (key[0] == than[0] and "" not in (key[1], than[1]) and key[1] > than[1])

@@ -1,0 +1,68 @@
+"""
+An entry as a line of paper: on its card, as a row of a sheet, and what heads a sheet.
+
+The words are those of its plain form, with one space between them; how they are set is the
+business of `cylfile.rewriting.arrangement`.
+"""
+
+from collections.abc import Container, Iterator, Mapping
+
+from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS, write_time, write_value
+from cylfile.record.plans import Refusal, entry_plan
+from cylfile.text.language import Sentence
+from cylfile.text.source import Source
+
+# Verb -> kind of its sheet, and the word that the header of the sheet begins with.
+SHEET_OF = {verb: sheet for sheet, verb in SHEET_VERBS.items()}
+SHEET_WORD = {sheet: sheet.split("_")[0] for sheet in SHEET_VERBS}
+
+
+def card_line(entry) -> str:
+    """The entry as a line of the card of its cylinder, or of its source's block."""
+    time = [] if entry.time is None else [write_time(entry.time)]
+    return " ".join([str(entry.day), *time, entry.verb, *_clauses(entry)])
+
+
+def row(entry, header: Mapping[str, object]) -> str:
+    """The entry as a row of a sheet whose header says what `header` maps fields to."""
+    time = [] if entry.time is None else [write_time(entry.time)]
+    same = {field for field, value in header.items() if getattr(entry, field) == value}
+    return " ".join([*time, entry.subject, *_clauses(entry, same)])
+
+
+def sheet_header(entry, fields: Container[str]) -> str:
+    """The header of a sheet for the entry, with those of the entry's clauses that are in `fields`."""
+    other = {field for _, _, field in entry.written if field not in fields}
+    return " ".join([SHEET_WORD[SHEET_OF[entry.verb]], "sheet", str(entry.day), *_clauses(entry, other)])
+
+
+def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:
+    """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
+    kind = ENTRY_KINDS[SHEET_VERBS[sheet]]
+    plan = entry_plan(header.shape, kind)
+    base = tuple(source if field == "source" else None for field in kind._fields)
+    try:
+        (entry,) = plan.make([header], base)
+    except Refusal:
+        return None
+    if plan.twice:
+        return None
+    return {field: value for field, value in entry._asdict().items() if value is not None and field not in _PLACES}
+
+
+def clause_words(entry, field: str) -> str:
+    """One clause of an entry, in words: `by ayla`."""
+    return " ".join(_clauses(entry, {other for _, _, other in entry.written if other != field}))
+
+
+_PLACES = ("source", "start", "shape")
+
+
+def _clauses(entry, leave_out: Container[str] = ()) -> Iterator[str]:
+    for index, word, field in entry.written:
+        value = entry[index]
+        if value is not None and field not in leave_out:
+            if word:
+                yield word
+            if value is not True:
+                yield write_value(field, value)

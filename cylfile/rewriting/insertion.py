@@ -1,0 +1,202 @@
+"""
+Where a new entry belongs in the files of a record, and how it looks there.
+
+It goes where the record keeps entries of its kind: to a sheet of its day, or to the card of its
+cylinder. It is set as the lines round it are; no other line of a file is touched.
+"""
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from typing import NamedTuple
+
+from cylfile.rewriting.entry_lines import SHEET_OF, SHEET_WORD, card_line, clause_words, header_says, row, sheet_header
+from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
+from cylfile.record.record import Record
+from cylfile.rewriting.extents import BlockExtents
+from cylfile.text.language import Sentence
+from cylfile.text.ledger import LINES_OF, TOP
+from cylfile.text.source import Source
+
+# Clauses in the header of a sheet that tell which sheet it is. One that says otherwise than the
+# entry is another sheet.
+_TELLS = ("at_site", "on")
+# Clauses that an entry may take over from the header of its sheet.
+_TAKEN_OVER = (*_TELLS, "by", "at_temperature", "over")
+
+
+class Placement(NamedTuple):
+    """
+    A file with the entry in it: the path of its source, its text, and the line of the entry.
+
+    `entry` is the entry as it stands there, `from_sheet` the clauses that it has from the header
+    of its sheet; `opens_sheet` where the sheet is new.
+    """
+
+    path: str
+    text: str
+    line: int
+    entry: tuple
+    from_sheet: tuple[str, ...] = ()
+    opens_sheet: bool = False
+
+
+class NoPlace(ValueError):
+    """Where an entry belongs cannot be told; the message says what would tell it."""
+
+
+class _Sheet(NamedTuple):
+    """A sheet of a record: its file, its block, and what its header says."""
+
+    source: Source
+    block: BlockExtents
+    says: dict[str, object]
+
+
+def place(record: Record, entry, into: str | None = None) -> Placement:
+    """
+    Put an entry where it belongs. With `into`, that is a sheet in the file of this path.
+
+    `entry` names a cylinder or source of the record. Raises NoPlace.
+    """
+    card = record.declared[entry.subject]
+    sheet = SHEET_OF.get(entry.verb)
+    if into is not None:
+        if sheet is None:
+            raise NoPlace(f"`{entry.verb}` stands on no sheet; leave --sheet out, and it goes to its card")
+        return _on_sheet(record, entry, sheet, into)
+    if sheet is not None and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
+        return _on_sheet(record, entry, sheet, None)
+    return _on_card(card.span.source, card, entry)
+
+
+def _keeps_sheets(record: Record, verb: str) -> bool:
+    """Whether the latest entry of a verb stands on a sheet; without any, whether there is a sheet for it."""
+    latest = max(
+        (entry for name in record.cylinders for entry in record.entries.get(name, ()) if entry.verb == verb),
+        key=lambda entry: (entry.day, entry.source.path, entry.start),
+        default=None,
+    )
+    if latest is None:
+        return next(_headers(record, SHEET_OF[verb]), None) is not None
+    return latest.shape.place == LINES_OF[SHEET_OF[verb]]
+
+
+# Cards.
+
+
+def _on_card(source: Source, card, entry) -> Placement:
+    page = Page(source)
+    block = page.block_at(card.span.start)
+    model, after = page.insertion(block, (str(entry.day), _time_of(entry)), card_key)
+    lines = page.written(card_line(entry), block.block.place, model, block)
+    is_first = not any(card_key(line.sentence) for line in block.lines if isinstance(line.sentence, Sentence))
+    if is_first and block.lines:
+        lines.insert(0, "")
+    text, number = page.with_lines(after, lines)
+    return Placement(source.path, text, number + (lines[0] == ""), entry)
+
+
+def _time_of(entry) -> str:
+    return "" if entry.time is None else entry.time.isoformat()
+
+
+# Sheets.
+
+
+def _on_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
+    sheets = [sheet for sheet in _sheets_of(record, kind, entry.day, into) if _fits(entry, sheet.says)]
+    if not sheets:
+        return _on_new_sheet(record, entry, kind, into)
+    sheet = _best(entry, sheets)
+    taken = [field for field in sheet.says if field in _TAKEN_OVER and getattr(entry, field, "") is None]
+    whole = entry._replace(**{field: sheet.says[field] for field in taken})
+    page = Page(sheet.source)
+    model, after = page.insertion(sheet.block, ("", _time_of(entry)), row_key)
+    lines = page.written(row(whole, sheet.says), LINES_OF[kind], model, sheet.block)
+    text, number = page.with_lines(after, lines)
+    return Placement(sheet.source.path, text, number, whole, tuple(clause_words(whole, field) for field in taken))
+
+
+def _fits(entry, says: dict[str, object]) -> bool:
+    """Whether a sheet could be the entry's: nothing of its header that the entry would take over is foreign to it."""
+    for field, value in says.items():
+        own = getattr(entry, field)
+        if field in _TELLS and own is not None and own != value:
+            return False
+        if own is None and field not in _TAKEN_OVER:
+            return False
+    return True
+
+
+def _best(entry, sheets: list[_Sheet]) -> _Sheet:
+    """The sheet with which the entry agrees most. Raises NoPlace where what it would take over differs among several."""
+    agreeing = [sum(getattr(entry, field, "") == value for field, value in sheet.says.items()) for sheet in sheets]
+    best = [sheet for sheet, count in zip(sheets, agreeing) if count == max(agreeing)]
+    for field in _TAKEN_OVER:
+        if getattr(entry, field, "") is None and len({sheet.says.get(field) for sheet in best}) > 1:
+            said = (clause_words(entry._replace(**{field: sheet.says.get(field)}), field) for sheet in best)
+            choices = " or ".join(f"`{clause}`" for clause in sorted(set(said) - {""}))
+            raise NoPlace(f"{len(best)} sheets of {entry.day} could be meant; say {choices}")
+    return best[-1]
+
+
+def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
+    """A sheet of its own for the entry, in the file where the last sheet of its kind lies."""
+    days = list(_headers(record, kind, into))
+    if into is None and not days:
+        raise NoPlace(f"the record has no {SHEET_WORD[kind]} sheet to go by; name a file with --sheet")
+    last_day, last_source, offset = max(
+        days, key=lambda found: (found[0], found[1].path, found[2]), default=(None, None, 0)
+    )
+    path = into or _turned_over(last_source.path, last_day, entry.day)
+    source = next((source for source in record.sources if source.path == path), Source(path, ""))
+    page = Page(source)
+    model_page = page if last_source in (None, source) else Page(last_source)
+    last = next((sheet for sheet in model_page.sheets(kind) if sheet.header.first == model_page.number(offset)), None)
+    says = header_says(last_source, last.header.sentence, kind) if last and is_readable(last.header) else None
+    heads = {field for field in says or () if field in _TAKEN_OVER}
+    header = sheet_header(entry, heads)
+    says = {field: getattr(entry, field) for field in heads if getattr(entry, field) is not None}
+    lines = model_page.written(header, TOP, last and last.header, None)
+    size = len(lines)
+    rows = [line for line in last.lines if is_readable(line)] if last else []
+    lines += model_page.written(row(entry, says), LINES_OF[kind], rows[-1] if rows else None, last)
+    text, number = page.with_block(page.sheets(kind), entry.day, lines, model_page.newline)
+    return Placement(path, text, number + size, entry, opens_sheet=True)
+
+
+def _turned_over(path: str, last: date, day: date) -> str:
+    """The path of the file for a new sheet: that of the last one, or the next where files are named for months or years."""
+    folder, slash, name = path.rpartition("/")
+    for form in ("%Y-%m", "%Y"):
+        if last.strftime(form) in name and last.strftime(form) != day.strftime(form):
+            return folder + slash + name.replace(last.strftime(form), day.strftime(form), 1)
+        if last.strftime(form) in name:
+            break
+    return path
+
+
+def _headers(record: Record, kind: str, into: str | None = None) -> Iterator[tuple[date, Source, int]]:
+    """Day, source and offset of every header of a kind of sheet, those of one file where it is named."""
+    header = re.compile(
+        rf"^{SHEET_WORD[kind]}[ \t]+sheet[ \t]+([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![^ \t\r\n#])", re.MULTILINE
+    )
+    for source in record.sources:
+        if into is None or source.path == into:
+            for found in header.finditer(source.text):
+                try:
+                    yield date.fromisoformat(found[1]), source, found.start()
+                except ValueError:
+                    # There is no such day, which is a fault of its own.
+                    continue
+
+
+def _sheets_of(record: Record, kind: str, day: date, into: str | None) -> Iterator[_Sheet]:
+    """The sheets of a kind and a day whose headers can be read."""
+    for source in dict.fromkeys(source for found, source, _ in _headers(record, kind, into) if found == day):
+        for block in Page(source).sheets(kind):
+            if is_readable(block.header):
+                says = header_says(source, block.header.sentence, kind)
+                if says is not None and says.pop("day") == day:
+                    yield _Sheet(source, block, says)

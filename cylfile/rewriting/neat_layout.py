@@ -1,0 +1,185 @@
+"""
+The canonical layout of a ledger: where its words stand, and nothing of what they say.
+
+One entry is one physical line, so that one new fact is one changed line. Two spaces part the
+clauses, and clauses have one order. Figures and names are padded to widths that depend on
+nothing but their own kind: a row that is added or changed moves no other row. Comments stay as
+they are, and a line that cannot be read stays as it is to the byte.
+"""
+
+import re
+from collections.abc import Container
+from typing import NamedTuple
+
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Arrangement, Piece, set_line, write_word
+from cylfile.rewriting.extents import BlockExtents, Extent, extents, newline_of, physical_lines
+from cylfile.text.language import Damaged, Token
+from cylfile.text.ledger import LEDGER, read_blocks
+from cylfile.text.source import Source
+
+# Kind of block -> the least width of the column of its property words.
+_PROPERTY_WIDTHS = {"department": len("rules ")}
+_PROPERTY_WIDTH = len("cartridge")
+_BLANK_LINES = ("\n", "\r\n")
+_BLANKS = re.compile(r"[ \t]*")
+
+
+def lay_out(source: Source, arrangement: Arrangement, untouched: Container[int] = ()) -> str:
+    """
+    The text of a source in canonical layout.
+
+    `arrangement` gives the pieces of a shape; see `arrange`. `untouched` are the numbers, from 0,
+    of physical lines that are to stay as they are, beside those that the grammar refuses: a line
+    may be a sentence and mean nothing.
+    """
+    return _Layout(source, arrangement, untouched).text()
+
+
+class _Place(NamedTuple):
+    """
+    Where the lines of a block are to stand: how far in, and how far in what goes on with one.
+
+    `inside` is for comments between the lines. None is as far in as they stand, and nothing new
+    goes on with another line. `width` is that of the block's column of property words.
+    """
+
+    indent: str | None
+    further_in: str | None
+    inside: str | None
+    width: int = 0
+
+
+_HEADER = _Place("", FURTHER_IN, None)
+
+
+class _Layout:
+    """One pass over the physical lines of a source."""
+
+    def __init__(self, source: Source, arrangement: Arrangement, untouched: Container[int]):
+        self.source = source
+        self.arrangement = arrangement
+        self.untouched = untouched
+        self.lines = physical_lines(source)
+        self.newline = newline_of(self.lines)
+        self.out: list[str] = []
+
+    def text(self) -> str:
+        at = self._sentences()
+        place, number = _HEADER, 0
+        while number < len(self.lines):
+            if number not in at:
+                self._put_other(number, place.inside)
+                number += 1
+                continue
+            extent, place = at[number]
+            if self._stays(extent):
+                for line in self.lines[extent.first : extent.last + 1]:
+                    self._put(line.text, line.end)
+            else:
+                self._put_sentence(extent, place)
+            number = extent.last + 1
+        while self.out and self.out[-1] in _BLANK_LINES:
+            self.out.pop()
+        return "".join(self.out)
+
+    def _sentences(self) -> dict[int, tuple[Extent, _Place]]:
+        """First physical line of every sentence -> the sentence and where it is to stand."""
+        at = {}
+        for block in extents(self.source, read_blocks(self.source)[0], self.lines):
+            place = self._place(block)
+            if block.header is not None:
+                at[block.header.first] = block.header, _HEADER._replace(inside=place.inside)
+            at.update({extent.first: (extent, place) for extent in block.lines})
+        return at
+
+    def _stays(self, extent: Extent) -> bool:
+        return isinstance(extent.sentence, Damaged) or any(
+            number in self.untouched for number in range(extent.first, extent.last + 1)
+        )
+
+    def _place(self, block: BlockExtents) -> _Place:
+        """
+        Where the lines of a block are to stand.
+
+        How far in a line stands can tell whether it goes on with the line above it. So where one
+        of them stays as it is, all the others keep their indents too.
+        """
+        width = self._property_width(block)
+        if any(map(self._stays, block.lines)):
+            return _Place(None, None, None, width)
+        return _Place(INDENT, INDENT + FURTHER_IN, INDENT if block.block.place else None, width)
+
+    def _blanks(self, number: int) -> str:
+        return _BLANKS.match(self.lines[number].text).group()
+
+    def _property_width(self, block: BlockExtents) -> int:
+        width = _PROPERTY_WIDTHS.get(block.block.kind, _PROPERTY_WIDTH)
+        for extent in block.lines:
+            if not self._stays(extent):
+                first = self.arrangement(extent.sentence.shape)[0]
+                if first.field == PROPERTY:
+                    width = max(width, len(LEDGER.keyword_terminals[extent.sentence.shape.terminals[0]]))
+        return width
+
+    def _put(self, text: str, end: str) -> None:
+        # With a line feed after it, a carriage return that was an error would become half a line end.
+        self.out.append(text if text.endswith("\r") else text + (end or self.newline))
+
+    def _put_other(self, number: int, indent: str | None) -> None:
+        """Put a comment, a blank line, or what is neither a sentence nor either of them."""
+        line = self.lines[number]
+        text = line.text.rstrip(" \t")
+        if text.endswith("\r"):
+            text = line.text
+        if not text:
+            if self.out and self.out[-1] not in _BLANK_LINES:
+                self._put("", line.end)
+            return
+        comment = text.lstrip(" \t")
+        if comment.startswith("#") and comment != text and indent is not None:
+            text = indent + comment
+        self._put(text, line.end)
+
+    def _put_sentence(self, extent: Extent, place: _Place) -> None:
+        first, last = self.lines[extent.first], self.lines[extent.last]
+        tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
+        words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
+        comments = [token for token in tokens if token.type == "COMMENT"]
+        pieces = self.arrangement(extent.sentence.shape)
+        if self._holds_more(tokens, words[-1]):
+            self._put_broken(extent, words, comments, pieces, place)
+            return
+        indent = self._blanks(extent.first) if place.indent is None else place.indent
+        if pieces[0].field == PROPERTY:
+            pieces = [pieces[0]._replace(width=place.width), *pieces[1:]]
+        lines = set_line(pieces, words, indent, place.further_in)
+        if comments:
+            lines[-1] += "  " + comments[0].text.rstrip(" \t")
+        for line in lines[:-1]:
+            self._put(line, first.end)
+        self._put(lines[-1], last.end)
+
+    @staticmethod
+    def _holds_more(tokens: list[Token], last_word: Token) -> bool:
+        """Whether comments or blank lines stand among the words of a sentence."""
+        inside = [token for token in tokens if token.start < last_word.start]
+        return any(
+            token.type == "COMMENT" or (token.type == "BLANK" and token.text.count("\n") > 1) for token in inside
+        )
+
+    def _put_broken(self, extent: Extent, words, comments, pieces: list[Piece], place: _Place) -> None:
+        """Put a sentence that holds comments: its line breaks and the order of its words stay as they are."""
+        gaps = {piece.first: " " if piece.gap == 1 else "  " for piece in pieces}
+        for number in range(extent.first, extent.last + 1):
+            line = self.lines[number]
+            here = range(line.start, line.start + len(line.text) + 1)
+            text = ""
+            for index, word in enumerate(words):
+                if word.start in here:
+                    text += gaps.get(index, " ") * bool(text) + write_word(word)
+            if not text:
+                self._put_other(number, place.further_in)
+                continue
+            indent = place.indent if number == extent.first else place.further_in
+            comment = next((comment.text.rstrip(" \t") for comment in comments if comment.start in here), "")
+            self._put((self._blanks(number) if indent is None else indent) + f"{text}  {comment}".rstrip(" "), line.end)

@@ -1,0 +1,71 @@
+"""
+Tidying a file of a record: its canonical layout, and the proof that it says what it said.
+"""
+
+from collections import Counter
+from functools import cache
+from typing import NamedTuple
+
+from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
+from cylfile.record.reader import read_record
+from cylfile.record.record import Record
+from cylfile.rewriting.same_facts import comments_of, difference
+from cylfile.rewriting.arrangement import Piece, arrange
+from cylfile.text.language import Shape
+from cylfile.rewriting.neat_layout import lay_out
+from cylfile.text.ledger import LINES_OF
+from cylfile.text.source import Source
+
+# Rule of the grammar -> its clauses in canonical order; sheets and their rows have those of their verb.
+_CLAUSES = {rule: kind.clauses for rule, kind in ENTRY_KINDS.items()}
+_CLAUSES |= {place: _CLAUSES[verb] for sheet, verb in SHEET_VERBS.items() for place in (sheet, LINES_OF[sheet])}
+
+
+@cache
+def arrangement(shape: Shape) -> list[Piece]:
+    """How the words of the sentences of a shape are set."""
+    return arrange(shape, _CLAUSES)
+
+
+# What tidying may take away. The sign of a degree is no part of a unit.
+_SPACING = str.maketrans("", "", " \t\r\n\u00b0\ufeff")
+
+
+class Tidied(NamedTuple):
+    """
+    The text of a tidied source.
+
+    `refusal` says in words what the text would change of what the file says, so that it must
+    not be written. That would be a fault of this program.
+    """
+
+    text: str
+    refusal: str = ""
+
+
+def tidy(source: Source, record: Record) -> Tidied:
+    """
+    Tidy a source of a record, and prove that it says the same afterwards.
+
+    Lines that the record could not read stay as they are to the byte.
+    """
+    unread = {
+        number
+        for fault in record.faults
+        if fault.span.source is source and fault.rule == "unreadable-line"
+        for number in range(fault.span.line - 1, fault.span.end_line)
+    }
+    text = lay_out(source, arrangement, unread)
+    if text == source.text:
+        return Tidied(text)
+    return Tidied(text, _proof(source, Source(source.path, text)))
+
+
+def _proof(before: Source, after: Source) -> str:
+    """What the two would say differently, in words; empty where it is nothing."""
+    if list(comments_of(before)) != list(comments_of(after)):
+        return "a comment would be gone, changed or moved past another"
+    lost = Counter(before.text.translate(_SPACING)) - Counter(after.text.translate(_SPACING))
+    if lost:
+        return f"the letter `{min(lost)}` would be gone"
+    return difference(read_record([before]), read_record([after]))

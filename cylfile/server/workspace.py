@@ -1,0 +1,283 @@
+"""
+The desk: one folder's record as an editor has it, files that are open and files that are not.
+
+Everything an editor asks about is answered from here. Texts of open files count, whatever is on
+disk; what is not open is read from disk, and again when the editor says that it has changed there.
+"""
+
+import os
+import re
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import LedgerFile, find_ledgers, read_ledgers
+from cylfile.findings.finding import Finding
+from cylfile.packs.layering import load_rules
+from cylfile.record.record import Record
+from cylfile.server.follow import Judged, Rules, follow, settle
+from cylfile.server.changing_record import Change, LivingRecord
+from cylfile.text.source import Fault, Source, Span, decode
+
+LEDGER_ENDING, PACK_ENDING = ".cyl", ".pack"
+# A record of no more entries is judged whole at every change: nobody could tell the difference.
+SMALL = 3_000
+
+
+_DEPARTMENT = re.compile(rb"^department[ \t]", re.M)
+
+
+def record_folders(folder: str) -> list[str]:
+    """
+    The folders at or below `folder` that each hold a record: `folder`, and where more than one
+    folder has a file that names a department, every one of those.
+    """
+    try:
+        files = find_ledgers([folder])
+    except CannotDo:
+        return [folder]
+    homes = set()
+    for file in files:
+        if os.path.isfile(file.path):
+            try:
+                with open(file.path, "rb") as opened:
+                    if _DEPARTMENT.search(opened.read()):
+                        homes.add(os.path.dirname(file.path))
+            except OSError:
+                # Reading it for the record will say so.
+                continue
+    return sorted({folder, *homes}) if len(homes) > 1 else [folder]
+
+
+class Desk:
+    """
+    A record in `folder`, without what lies in the folders `others` below it.
+
+    Paths are those that findings show: relative to the folder, with forward slashes. `clock` gives
+    the present moment in a zone, or that of the machine for None.
+    """
+
+    def __init__(self, folder: str, clock=datetime.now, others: Iterable[str] = ()):
+        self.folder = folder
+        # Folders below this one that hold records of their own.
+        self.others = tuple(os.path.join(other, "") for other in others)
+        self.clock = clock
+        self.living = LivingRecord()
+        self.judged: Judged | None = None
+        # Whether something is known only as `follow` can tell it.
+        self.is_settled = False
+        self.sources: dict[str, Source] = {}
+        self._open: dict[str, str] = {}
+        self._pack_files: set[str] = set()
+        self._unread: dict[str, list[Fault]] = {}
+        # Files that have changed and are not in the record yet; changes of it that are not judged yet.
+        self._waiting: dict[str, Source | None] = {}
+        self._changes: list[Change] = []
+        self._rules: tuple | None = None
+
+    # Files.
+
+    def path_of(self, file: str) -> str:
+        """The path by which a file of this folder is known."""
+        return os.path.relpath(file, self.folder).replace(os.sep, "/")
+
+    def file_of(self, path: str) -> str:
+        """Where on disk the file of a path is."""
+        return os.path.normpath(os.path.join(self.folder, path))
+
+    def search(self) -> None:
+        """Read every ledger in the folder that is not open."""
+        try:
+            files = find_ledgers([self.folder])
+        except CannotDo:
+            files = []
+        found = {self.path_of(file.path): file for file in files if not file.path.startswith(self.others)}
+        for path in self.sources.keys() - found.keys() - self._open.keys():
+            self._put(path, None)
+        for path, file in found.items():
+            if path not in self._open:
+                self._read(path, file)
+
+    def _read(self, path: str, file: LedgerFile) -> None:
+        sources, faults = read_ledgers([LedgerFile(file.path, False)])
+        text = sources[0].text
+        source = Source(path, text)
+        self._unread[path] = [_at_start(fault, source) for fault in faults]
+        self._put(path, source)
+
+    def _put(self, path: str, source: Source | None) -> None:
+        before = self.sources.get(path)
+        if source is None:
+            self.sources.pop(path, None)
+            self._unread.pop(path, None)
+        elif before is not None and before.text == source.text:
+            return
+        else:
+            self.sources[path] = source
+        self._waiting[path] = source
+
+    def open(self, path: str, text: str) -> None:
+        """A file is open in the editor, with this text, or has this text now."""
+        self._open[path] = text
+        if path.endswith(PACK_ENDING):
+            self._pack_files.add(path)
+            return
+        self._unread.pop(path, None)
+        self._put(path, Source(path, text))
+
+    def close(self, path: str) -> None:
+        """A file is no longer open: what is on disk counts."""
+        self._open.pop(path, None)
+        self._pack_files.discard(path)
+        self.look_at(path)
+
+    def look_at(self, path: str) -> None:
+        """Something may have happened to a file on disk."""
+        if path in self._open:
+            return
+        if path.endswith(PACK_ENDING):
+            self._rules = None
+            return
+        file = self.file_of(path)
+        if os.path.isfile(file):
+            self._read(path, LedgerFile(file, False))
+        else:
+            self._put(path, None)
+
+    def is_open(self, path: str) -> bool:
+        return path in self._open
+
+    def source(self, path: str) -> Source | None:
+        """The text of a file of the record, or of an open pack."""
+        if path in self._pack_files:
+            return Source(path, self._open[path])
+        return self.sources.get(path)
+
+    # The record and what is judged of it.
+
+    @property
+    def record(self) -> Record:
+        """The record of the files as they are now."""
+        self._take_in()
+        return self.living.record
+
+    def _take_in(self) -> None:
+        if self._waiting:
+            waiting, self._waiting = self._waiting, {}
+            faults = [fault for faults in self._unread.values() for fault in faults]
+            self._changes.append(self.living.update(waiting, faults))
+
+    def follow(self) -> Judged:
+        """What is known at once after all changes so far."""
+        self._take_in()
+        record, rules = self.living.record, self.rules()
+        changes, self._changes = self._changes, []
+        if self.judged is None or record.entry_count <= SMALL:
+            return self._settled(settle(record, rules))
+        if self.judged.rules is not rules:
+            self.is_settled = False
+            self.judged = Judged(record, rules, self.judged.verdicts, self.judged.others, self.judged.air)
+        for change in changes:
+            self.is_settled = False
+            self.judged = follow(self.judged, record, change)
+        return self.judged
+
+    def _settled(self, judged: Judged) -> Judged:
+        self.judged, self.is_settled = judged, True
+        return judged
+
+    def question(self) -> tuple[Record, Rules]:
+        """What `settle` has to be asked so that everything is known."""
+        return self.record, self.rules()
+
+    def answer(self, judged: Judged) -> bool:
+        """Take in what `settle` said. False where the record has changed meanwhile."""
+        if judged.record is not self.record or judged.rules is not self.rules():
+            return False
+        self._changes = []
+        self._settled(judged)
+        return True
+
+    # Rules and the day.
+
+    def rules(self) -> Rules:
+        """The rules that the department names, and the day to judge for. Made anew only where they change."""
+        department = self.living.record.department
+        named = tuple(department.rules) if department else ()
+        zone = department.zone if department else None
+        as_of = self.today(zone)
+        packs = tuple((path, self._open[path]) for path in sorted(self._pack_files))
+        where = department.span.source.path if department else ""
+        key = (named, zone, where, as_of, packs)
+        known = self._rules
+        # Where something is wrong with a pack, it is shown where the department names it.
+        if known is None or known[0] != key or (known[1].faults and known[2] is not department):
+            self._rules = known = key, self._load(department, as_of), department
+        return known[1]
+
+    def _load(self, department, as_of: date) -> Rules:
+        if department is None:
+            ruleset, faults = load_rules([], lambda name: None)
+        else:
+            places = {name: department.where[f"rules {name}"] for name, _ in department.rules}
+            base = os.path.dirname(department.span.source.path)
+            ruleset, faults = load_rules(
+                [name for name, _ in department.rules], lambda name: self._pack(base, name), places
+            )
+            if department.zone is not None and self._zone(department.zone) is None:
+                text = f"there is no time zone `{department.zone}`, so today is taken from this machine's clock"
+                cure = "Write its name in the IANA database, such as America/Denver."
+                faults = [*faults, Fault(department.where["zone"], text, cure, rule="unknown-name")]
+        used = {fault.span.source.path for fault in faults}
+        for path in self._pack_files - used:
+            # A pack that is open and that no department names is looked at by itself.
+            _, more = load_rules(
+                [os.path.basename(path)], lambda name, path=path: self._pack(os.path.dirname(path), name)
+            )
+            faults = [*faults, *(fault for fault in more if fault.span.source.path == path)]
+        return Rules(ruleset, as_of, faults)
+
+    def _pack(self, base: str, name: str) -> Source | str | None:
+        """A pack file by its path from the folder `base`; nothing outside the record is opened."""
+        path = os.path.normpath(os.path.join(base, name)).replace(os.sep, "/")
+        if path in self._open:
+            return Source(path, self._open[path])
+        top, file = os.path.realpath(self.folder), os.path.realpath(self.file_of(path))
+        if not file.startswith(os.path.join(top, "")):
+            return "it is a link that leads out of the record"
+        if not os.path.isfile(file):
+            return "it is no file" if os.path.exists(file) else None
+        try:
+            with open(file, "rb") as opened:
+                source, faults = decode(path, opened.read())
+        except OSError as trouble:
+            return (trouble.strerror or "the system gives no reason").lower()
+        return faults[0].text if faults else source
+
+    def _zone(self, name: str | None):
+        from zoneinfo import ZoneInfo
+
+        try:
+            return ZoneInfo(name) if name else None
+        except (KeyError, ValueError, OSError):
+            return None
+
+    def now(self) -> datetime:
+        """The present moment where the department is."""
+        department = self.living.record.department
+        return self.clock(self._zone(department.zone if department else None))
+
+    def today(self, zone: str | None) -> date:
+        return self.clock(self._zone(zone)).date()
+
+    def findings(self) -> dict[str, list[Finding]]:
+        """The findings of every file that has any, by path."""
+        found: dict[str, list[Finding]] = {}
+        for finding in self.follow().findings:
+            found.setdefault(finding.span.source.path, []).append(finding)
+        return found
+
+
+def _at_start(fault: Fault, source: Source) -> Fault:
+    """A fault of reading a file, at the start of the file by the path that the desk knows it by."""
+    return Fault(Span(source, 0, 0), fault.text, fault.cure, fault.instead, fault.rule, fault.subject)

@@ -1,0 +1,1 @@
+"""Forms for machines: JSON, CSV, SARIF, calendars, lines that editors jump by."""

@@ -1,0 +1,73 @@
+"""
+A comparison as a table for a spreadsheet: one row a change, and one for each clause that differs.
+"""
+
+from collections.abc import Iterator
+
+from cylfile.compare.block_changes import BlockChange
+from cylfile.compare.entry_changes import EntryChange
+from cylfile.findings.finding import Finding
+from cylfile.record.entries import plain_form
+from cylfile.show.pages.compare_page import ComparisonReport
+from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+
+HEADING = (
+    "about", "what", "rewritten", "name", "day", "clause", "old", "new", "by", "why", "sealed through",
+    "old file", "old line", "new file", "new line",
+)  # fmt: skip
+
+
+def comparison_lines(report: ComparisonReport) -> Iterator[str]:
+    """The lines of the table. Whatever a spreadsheet could take for a formula is disarmed, and names stay text."""
+    return csv_lines(HEADING, _rows(report.comparison))
+
+
+def _rows(comparison) -> Iterator[tuple]:
+    for changes in comparison.entries.values():
+        for change in changes:
+            yield from _entry(change)
+    for change in comparison.blocks:
+        yield from _block(change)
+    for line in comparison.lines:
+        said = ("", line.text) if line.kind == "added" else (line.text, "")
+        places = (None, line.span) if line.kind == "added" else (line.span, None)
+        yield (line.what, line.kind, _mark(line.rewritten), "", None, "", *said, "", "", None, *_places(*places))
+    for what, findings in (("appeared", comparison.appeared), ("went", comparison.went)):
+        for finding in findings:
+            yield _finding(what, finding)
+
+
+def _entry(change: EntryChange) -> Iterator[tuple]:
+    old, new = change.old, change.new
+    signed = {"struck": new and new.struck, "late": new and new.late}.get(change.kind)
+    head = ("entry", change.kind, _mark(change.rewritten), Identifier(change.subject), change.entry.day)
+    tail = (
+        Identifier(signed.by) if signed else "",
+        signed.text if signed else "",
+        change.sealed,
+        *_places(old and old.span, new and new.span),
+    )
+    clauses = change.clauses or [("", old and plain_form(old), new and plain_form(new))]
+    for clause in clauses:
+        yield (*head, *clause, *tail)
+
+
+def _block(change: BlockChange) -> Iterator[tuple]:
+    head = (change.word, change.kind, "", Identifier(change.name), None)
+    for word, old, new in change.properties or [("", (), ())]:
+        yield (*head, word, ", ".join(old), ", ".join(new), "", "", None, *_places(change.old, change.new))
+
+
+def _finding(what: str, finding: Finding) -> tuple:
+    said = ("", finding.text) if what == "appeared" else (finding.text, "")
+    places = (None, finding.span) if what == "appeared" else (finding.span, None)
+    name = Identifier(finding.subject)
+    return ("finding", what, "", name, finding.day, finding.rule, *said, "", "", None, *_places(*places))
+
+
+def _mark(rewritten: bool) -> str:
+    return "rewritten" if rewritten else ""
+
+
+def _places(old, new) -> tuple:
+    return tuple(part for span in (old, new) for part in ((span.source.path, span.line) if span else (None, None)))

@@ -1,0 +1,1 @@
+"""One page for people a command."""

@@ -1,0 +1,300 @@
+"""
+One cylinder's whole life: what it is, what comes, and every entry with what is wrong about it.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from cylfile import __version__
+from cylfile.findings.finding import Finding
+from cylfile.history.due import KINDS, Due, Untold
+from cylfile.history.life import Life
+from cylfile.history.service_state import state_of
+from cylfile.packs.wording import counted, in_words
+from cylfile.record.dates import NEVER
+from cylfile.record.entries import Filled, plain_form, write_text
+from cylfile.record.record import Record
+from cylfile.show.terminal.days import days_away, reckoned
+from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.terminal.heading import title_of
+from cylfile.judging.heads import Head
+from cylfile.show.machine.json_object import dump, finding_object
+from cylfile.show.terminal.layout import Layout, Line
+from cylfile.show.terminal.life_line import LifeLine, put_life_line
+from cylfile.show.report import worst_first
+from cylfile.show.terminal.signs import Signs
+
+_INDENT = 12
+_NARROW_INDENT = 4
+_NARROW = 50
+# Ordinary fills in a row that are told together, unless all are asked for.
+_MANY = 4
+
+
+@dataclass
+class Card:
+    """
+    A cylinder on the as-of day.
+
+    `entries` are all that name it, in the order in which they happened, struck ones and ones to
+    come among them. `findings` are those about it; `free_air` is the air it took in mL, and the
+    number of fills of which nobody can tell.
+    """
+
+    record: Record
+    rules: object
+    life: Life
+    head: Head
+    entries: list
+    findings: list[Finding]
+    coming: list[Due | Untold]
+    line: LifeLine
+    free_air: tuple[float, int]
+
+    def __post_init__(self):
+        places = {_line_of(entry.span) for entry in self.entries}
+        self.beside: dict[tuple, list[Finding]] = defaultdict(list)
+        self.elsewhere: list[Finding] = []
+        for finding in worst_first(self.findings):
+            place = _line_of(finding.span)
+            (self.beside[place] if place in places else self.elsewhere).append(finding)
+
+
+def _line_of(span) -> tuple[str, int]:
+    return span.source.path, span.line
+
+
+# For people.
+
+
+def card_page(card: Card, layout: Layout, signs: Signs, every_fill: bool) -> list[Line]:
+    _Page(card, layout, signs).put(every_fill)
+    return layout.lines
+
+
+class _Page:
+    def __init__(self, card: Card, layout: Layout, signs: Signs):
+        self.card = card
+        self.life = card.life
+        self.layout = layout
+        self.signs = signs
+        self.indent = _INDENT if layout.width >= _NARROW else _NARROW_INDENT
+        # Advice that stands on the page already, with its rule.
+        self.told: set[tuple[str, str]] = set()
+
+    def put(self, every_fill: bool) -> None:
+        self._head()
+        self.layout.blank()
+        put_life_line(self.layout, self.card.line, self.signs)
+        self._coming()
+        self._counts()
+        self._findings_elsewhere()
+        self._entries(every_fill)
+        self.layout.blank()
+        self.layout.put(CAUTION_LINE)
+
+    def _title(self, text: str) -> None:
+        self.layout.blank()
+        self.layout.put(text, style="strong")
+
+    def _head(self) -> None:
+        card, head, layout = self.card, self.card.head, self.layout
+        barred = head.is_barred
+        mark = DO_NOT_FILL if barred else head.gone or state_of(self.life)
+        indent = max(self.indent, len(head.name) + 3)
+        layout.put(
+            head.words,
+            indent,
+            first=[(head.name, "strong")],
+            right=[mark],
+            right_style="danger" if barred else "strong",
+        )
+        layout.put(
+            f"as of {self.life.as_of}, by the rules {', '.join(card.rules.names) or 'of nobody'}", indent, style="faint"
+        )
+        layout.put("", indent, right=_marks(self.life))
+        if not head.gone:
+            for reason in head.reasons:
+                because = f"if filled on {self.life.as_of}: {reason.text}" if reason.if_filled else reason.text
+                layout.put(because, indent, first=[("  because", "strong")])
+
+    def _coming(self) -> None:
+        if not self.card.coming:
+            return
+        self._title("What comes next")
+        for each in sorted(self.card.coming, key=lambda each: each.day if isinstance(each, Due) else NEVER):
+            if isinstance(each, Untold):
+                text, style = (
+                    f"{KINDS[each.kind]}: nobody can tell when, for `{each.lacks}` is not written down",
+                    "caution",
+                )
+            else:
+                away = days_away(each.day, self.life.as_of)
+                text, style = f"{KINDS[each.kind]} by {each.day}, {away}   {_working(each)}", ""
+                style = "warning" if each.day < self.life.as_of else ""
+            self.layout.put(text, 4, style=style, first=[("  -", "")])
+
+    def _counts(self) -> None:
+        self._title("What it has been through")
+        for text in _counts(self.card):
+            self.layout.put(text, 4, first=[("  -", "")])
+
+    def _findings_elsewhere(self) -> None:
+        if self.card.elsewhere:
+            self._title("Wrong on its card, or with the whole of it")
+            for finding in self.card.elsewhere:
+                self._finding(finding, is_placed=True)
+
+    def _entries(self, every_fill: bool) -> None:
+        self._title(f"Its life, entry by entry   {len(self.card.entries):,}")
+        groups = groupby(self.card.entries, key=lambda entry: entry.__class__ is Filled and self._is_ordinary(entry))
+        for together, group in groups:
+            entries = list(group)
+            if together and len(entries) > _MANY and not every_fill:
+                self._fills(entries)
+            else:
+                for entry in entries:
+                    self._entry(entry)
+
+    def _is_ordinary(self, entry) -> bool:
+        told = entry.struck or entry.late or entry.note or entry.day > self.life.as_of
+        return not told and _line_of(entry.span) not in self.card.beside
+
+    def _fills(self, fills: list) -> None:
+        """Fills of which there is nothing to say but how many they were."""
+        reached = [fill.reading for fill in fills]
+        least, most = min(reached, key=lambda each: each.value), max(reached, key=lambda each: each.value)
+        to = str(least) if least.value == most.value else f"{least} to {most}"
+        self.layout.put(
+            f"to {fills[-1].day}   {len(fills):,} fills, to {to}",
+            self.indent,
+            first=[(str(fills[0].day), "")],
+            style="faint",
+        )
+
+    def _entry(self, entry) -> None:
+        text = plain_form(entry).removeprefix(f"{entry.day} ").replace(f"{entry.verb} {entry.subject}", entry.verb, 1)
+        place = f"{entry.span.source.path}:{entry.span.line}"
+        is_void = entry.struck is not None or entry.day > self.life.as_of
+        self.layout.put(
+            text,
+            self.indent,
+            first=[(str(entry.day), "faint" if is_void else "strong")],
+            style="faint" if is_void else "",
+            right=[place],
+            right_style="faint",
+        )
+        for finding in self.card.beside.get(_line_of(entry.span), ()):
+            self._finding(finding)
+
+    def _finding(self, finding: Finding, is_placed: bool = False) -> None:
+        layout = self.layout
+        word, style = (finding.level.upper(), finding.level) if finding.waived is None else ("waived", "waived")
+        place = [f"{finding.span.source.path}:{finding.span.line}"] if is_placed else []
+        layout.put(
+            finding.text, self.indent, first=[("  ", ""), (f" {word} ", style)], right=place, right_style="faint"
+        )
+        if finding.waived is not None:
+            layout.put(f"{finding.level.upper()}, waived {finding.waived}", self.indent)
+        for line in finding.working:
+            layout.put(line, self.indent)
+        advice, sources = finding.advice, [*finding.cite, finding.rule]
+        if (finding.rule, advice) in self.told:
+            advice, sources = "", [finding.rule]
+        self.told.add((finding.rule, finding.advice))
+        layout.put(advice, self.indent, right=sources, right_style="faint", narrows=False)
+
+
+def _marks(life: Life) -> Iterator[str]:
+    """What is on its card besides what the head says."""
+    card = life.cylinder
+    if card.serial is not None:
+        yield f"serial {card.serial}"
+    if card.marked is not None:
+        yield f"marked {write_text(card.marked)}"
+    if life.class_name is not None:
+        yield f"class {life.class_name}"
+    if card.holds is not None:
+        yield f"holds {card.holds}"
+    yield from (f"tag {tag}" for tag in card.tags)
+    if card.owner is not None:
+        yield f"owner {card.owner}"
+
+
+def _working(due: Due) -> str:
+    return reckoned(due.since, due.every) if due.since is not None else "as its card or its permit says"
+
+
+def _counts(card: Card) -> Iterator[str]:
+    life = card.life
+    unit = life.pressure_unit
+    fills = card.line.fills
+    if fills:
+        yield f"{counted(len(fills), 'fill')}, from {fills[0]} to {fills[-1]}"
+        volume, unknown = card.free_air
+        air = f"{volume / 1e3:,.0f} L" if unit == "bar" else f"{volume / 28_316.846592:,.0f} ft3"
+        if unknown < len(fills):
+            yield f"about {air} of free air taken" + (
+                f", {counted(unknown, 'fill')} not counted that do not say enough" if unknown else ""
+            )
+    else:
+        yield "never filled"
+    passed = sum(mark == "T" for _, mark in card.line.tests)
+    failed = sum(mark == "X" for _, mark in card.line.tests)
+    yield f"{counted(passed, 'hydrostatic test')} passed" + (f", {failed} not" if failed else "")
+    visuals = [mark for _, mark in card.line.visuals]
+    yield f"{counted(visuals.count('v'), 'visual inspection')} passed" + (
+        f", {visuals.count('x')} not" if "x" in visuals else ""
+    )
+    if life.last_pressure is not None:
+        yield f"{in_words(life.last_pressure, 'pressure', unit)} in it when it was last read, on {life.last_reading.day}"
+    if life.site is not None:
+        yield f"now at {title_of(card.record, life.site)}"
+
+
+# For machines.
+
+
+def card_json(card: Card) -> Iterator[str]:
+    """One object, with one entry a line and its findings in it."""
+    life, own = card.life, card.life.cylinder
+    head = {
+        "cylfile": __version__,
+        "as_of": str(life.as_of),
+        "rules": list(card.rules.names),
+        "cylinder": life.name,
+        "state": state_of(life),
+        "may_be_filled": not card.head.reasons,
+        "reasons": [{"text": reason.text, "if_filled": reason.if_filled, "rule": reason.rule or None} for reason in card.head.reasons],
+        "site": life.site,
+        "class": life.class_name,
+        "rated_psi": life.rated,
+        "fill_limit_psi": life.fill_limit,
+        "serial": own.serial,
+        "marked": own.marked,
+        "made": str(own.made) if own.made else None,
+        "holds": str(own.holds) if own.holds else None,
+        "tags": own.tags,
+        "fills": life.fill_count,
+        "free_air_litres": round(card.free_air[0] / 1e3, 1),
+        "fills_without_free_air": card.free_air[1],
+        "coming": [_coming_object(each) for each in card.coming],
+    }  # fmt: skip
+    yield dump(head)[:-1] + ', "entries": ['
+    between = "\n "
+    for entry in card.entries:
+        found = [finding_object(finding) for finding in card.beside.get(_line_of(entry.span), ())]
+        place = {"file": entry.span.source.path, "line": entry.span.line}
+        yield between + dump(
+            {"day": str(entry.day), "verb": entry.verb, "entry": plain_form(entry), **place, "findings": found}
+        )
+        between = ",\n "
+    yield "\n], " + f'"findings": {dump([finding_object(finding) for finding in card.elsewhere])}' + "}\n"
+
+
+def _coming_object(each: Due | Untold) -> dict:
+    if isinstance(each, Untold):
+        return {"what": each.kind, "due_by": None, "lacks": each.lacks}
+    return {"what": each.kind, "due_by": str(each.day), "working": _working(each)}

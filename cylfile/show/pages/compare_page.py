@@ -1,0 +1,242 @@
+"""
+The page of a comparison: first what was rewritten, old beside new, then the rest cylinder by cylinder.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from cylfile.compare import block_changes as block_kinds
+from cylfile.compare import entry_changes as kinds
+from cylfile.compare.block_changes import BlockChange
+from cylfile.compare.entry_changes import EntryChange
+from cylfile.compare.states import Comparison
+from cylfile.findings.finding import Finding
+from cylfile.record.entries import plain_form, write_text
+from cylfile.judging.heads import natural
+from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.show.report import worst_first
+
+_INDENT = 12
+_NARROW_INDENT = 4
+_NARROW = 50
+# From this width on old and new stand beside each other.
+_WIDE = 80
+NOTHING = "(nothing)"
+_BLOCK_WORDS = {block_kinds.ADDED: "new", block_kinds.REMOVED: "gone", block_kinds.CHANGED: "says"}
+
+
+@dataclass
+class ComparisonReport:
+    """A comparison and how it came about: what the states are called, the day and the packs they were judged by."""
+
+    comparison: Comparison
+    old: str
+    new: str
+    as_of: date
+    rules: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        department = self.comparison.new.department or self.comparison.old.department
+        return department.title if department else "A record without a department"
+
+
+def comparison_page(report: ComparisonReport, layout: Layout, every: bool = False) -> Iterator[Line]:
+    """The lines of the page; `every` lists each entry that was added in the order of days, else they are counted."""
+    page = _Page(report, layout, every)
+    for part in (page.head, page.rewritten, page.subjects, page.rest, page.findings, page.foot):
+        part()
+        yield from layout.lines
+        layout.lines.clear()
+
+
+def place_of_entry(entry) -> str:
+    return f"{entry.source.path}:{entry.source.position(entry.start)[0]}"
+
+
+def place_of(span) -> str:
+    return f"{span.source.path}:{span.line}" if span is not None else ""
+
+
+class _Page:
+    def __init__(self, report: ComparisonReport, layout: Layout, every: bool):
+        self.report = report
+        self.comparison = report.comparison
+        self.layout = layout
+        self.every = every
+        self.indent = _INDENT if layout.width >= _NARROW else _NARROW_INDENT
+        self.blocks = defaultdict(list)
+        for change in self.comparison.blocks:
+            self.blocks[change.name if change.word in ("cylinder", "source") else ""].append(change)
+
+    def _heading(self, text: str, style: str = "strong") -> None:
+        self.layout.blank()
+        self.layout.put(text, style=style)
+
+    def _named(self, name: str, text: str, right: str, style: str = "") -> None:
+        self.layout.put(text, self.indent, style, first=[(f"  {name}", "strong")], right=[right])
+
+    # What was rewritten.
+
+    def head(self) -> None:
+        report, layout = self.report, self.layout
+        layout.put(report.title, style="strong")
+        layout.put(report.old, self.indent, first=[("old", "")])
+        layout.put(report.new, self.indent, first=[("new", "")])
+        packs = ", ".join(report.rules) or "none"
+        layout.put(f"both judged as of {report.as_of}, by the rules {packs}")
+
+    def rewritten(self) -> None:
+        comparison = self.comparison
+        changes, lines = comparison.rewritten, comparison.rewritten_lines
+        if not comparison.has_rewriting:
+            self._heading("Nothing was rewritten: every entry that was there is there, or is struck.")
+            return
+        self._heading(f" REWRITTEN {len(changes) + len(lines)} ", "danger")
+        self.layout.put("These were changed or taken out. A wrong line should stay, and be struck.")
+        for change in changes:
+            self.layout.blank()
+            if change.kind == kinds.REMOVED:
+                self._named(change.subject, "taken out", f"was {place_of_entry(change.old)}")
+                self.layout.put(plain_form(change.old), self.indent)
+            else:
+                self._named(change.subject, plain_form(change.old), place_of_entry(change.new))
+                self._beside([("", "old", "new"), *change.clauses])
+            self._seal_note(change)
+        for line in lines:
+            self.layout.blank()
+            self._named(line.what, "taken out", f"was {place_of(line.span)}")
+            self.layout.put(line.text, self.indent)
+
+    def _seal_note(self, change: EntryChange) -> None:
+        if change.sealed is not None:
+            self.layout.put(f"in the period sealed through {change.sealed}", self.indent, "strong")
+
+    def _beside(self, rows: list[tuple[str, str, str]]) -> None:
+        """Rows of a name and two values: beside each other where there is room, else under each other."""
+        widths = [max(cells(row[column]) for row in rows) for column in (0, 1)]
+        rows = [(name, old or NOTHING, new or NOTHING) for name, old, new in rows]
+        widths[1] = max(widths[1], cells(NOTHING))
+        longest = max(cells(new) for _, _, new in rows)
+        indent = self.indent + widths[0] + (3 if widths[0] else 0)
+        room = indent + widths[1] + 3 + longest <= self.layout.width
+        if self.layout.wraps and (self.layout.width < _WIDE or not room):
+            for name, old, new in rows[1:]:
+                first = [(f"{' ' * self.indent}{name}", "")]
+                self.layout.put(f"{old}  became  {new}", indent, first=first)
+            return
+        for number, (name, old, new) in enumerate(rows):
+            style = "faint" if number == 0 else ""
+            pad = " " * (widths[1] - cells(old) + 3)
+            first = f"{' ' * self.indent}{name}"
+            self.layout.put_pieces([(first.ljust(indent), ""), (old, style), (pad, ""), (new, style)])
+
+    # By cylinder, then source.
+
+    def subjects(self) -> None:
+        comparison = self.comparison
+        declared = {**comparison.old.declared, **comparison.new.declared}
+        names = dict.fromkeys((*comparison.entries, *(name for name in self.blocks if name)))
+        groups = {"Cylinders": [], "Sources of air": [], "Names that no block declares": []}
+        for name in names:
+            thing = declared.get(name)
+            word = thing.word if thing else ""
+            group = {"cylinder": "Cylinders", "source": "Sources of air"}.get(word, "Names that no block declares")
+            if self.blocks.get(name) or any(not change.rewritten for change in comparison.entries.get(name, ())):
+                groups[group].append(name)
+        for heading, names in groups.items():
+            if names:
+                self._heading(heading)
+                for name in sorted(names, key=natural):
+                    self._subject(name)
+
+    def _subject(self, name: str) -> None:
+        self.layout.put(name, 2, "strong")
+        for change in self.blocks.get(name, ()):
+            self._block(change)
+        changes = [change for change in self.comparison.entries.get(name, ()) if not change.rewritten]
+        in_order = [change for change in changes if change.kind == kinds.ADDED and change.sealed is None]
+        listed = changes if self.every else [change for change in changes if change not in in_order]
+        for change in listed:
+            self._entry(change)
+        if in_order and not self.every:
+            self._counted(in_order)
+
+    def _entry(self, change: EntryChange) -> None:
+        entry = change.new
+        said = entry._replace(struck=None, late=None) if change.kind in (kinds.STRUCK, kinds.LATE) else entry
+        self._row(change.kind, plain_form(said), place_of_entry(entry))
+        if change.kind == kinds.BEHIND:
+            dated = "entry that is" if change.behind == 1 else "entries that are"
+            self.layout.put(f"written behind {change.behind} {dated} dated after it, without `late`", self.indent)
+        signed = {kinds.STRUCK: entry.struck, kinds.LATE: entry.late}.get(change.kind)
+        if signed is not None:
+            self.layout.put(f"on {signed.day} by {signed.by}: {write_text(signed.text)}", self.indent)
+        self._seal_note(change)
+
+    def _counted(self, changes: list[EntryChange]) -> None:
+        verbs = Counter(change.new.verb for change in changes)
+        days = sorted(change.new.day for change in changes)
+        span = f"{days[0]} to {days[-1]}" if days[0] != days[-1] else f"{days[0]}"
+        each = ", ".join(f"{count} {verb}" for verb, count in verbs.most_common())
+        self._row("added", f"{len(changes)} in the order of days, {span}: {each}", "")
+
+    def _row(self, word: str, text: str, right: str) -> None:
+        self.layout.put(text, self.indent, first=[(f"    {word}", "")], right=[right])
+
+    def _block(self, change: BlockChange) -> None:
+        place = place_of(change.new or change.old)
+        if change.kind == block_kinds.CHANGED:
+            self._row("says", f"{change.header}: other properties", place)
+            self._beside(
+                [("", "old", "new"), *((word, ", ".join(a), ", ".join(b)) for word, a, b in change.properties)]
+            )
+            return
+        values = ((word, old or new) for word, old, new in change.properties)
+        said = "; ".join(f"{word} {', '.join(texts)}" for word, texts in values)
+        what = "is new" if change.kind == block_kinds.ADDED else "is gone"
+        self._row(_BLOCK_WORDS[change.kind], f"{change.header} {what}{': ' if said else ''}{said}", place)
+
+    # The rest of the record, and findings.
+
+    def rest(self) -> None:
+        lines = [line for line in self.comparison.lines if not line.rewritten]
+        if not self.blocks.get("") and not lines:
+            return
+        self._heading("The rest of the record")
+        for change in self.blocks.get("", ()):
+            self._block(change)
+        for line in lines:
+            self._row(_BLOCK_WORDS[line.kind], line.text, place_of(line.span))
+
+    def findings(self) -> None:
+        for heading, findings in (
+            ("Findings that appeared", self.comparison.appeared),
+            ("Findings that went", self.comparison.went),
+        ):
+            if findings:
+                self._heading(f"{heading}: {len(findings)}")
+                for finding in worst_first(findings):
+                    self._finding(finding)
+
+    def _finding(self, finding: Finding) -> None:
+        about = f"{finding.subject}: " if finding.subject and finding.subject not in finding.text else ""
+        right = [place_of(finding.span), finding.rule]
+        self.layout.put(f"{about}{finding.text}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right)
+
+    def foot(self) -> None:
+        comparison = self.comparison
+        self.layout.blank()
+        if comparison.is_empty:
+            self.layout.put("Both say the same.")
+            return
+        rewritten = len(comparison.rewritten) + len(comparison.rewritten_lines)
+        counts = [
+            f"rewritten {rewritten:,}",
+            *(f"{kind} {comparison.count(kind):,}" for kind in kinds.KINDS if kind not in kinds.REWRITTEN),
+            f"cards and other blocks {len(comparison.blocks):,}",
+            f"findings appeared {len(comparison.appeared):,}, went {len(comparison.went):,}",
+        ]
+        self.layout.put("    ".join(counts), style="strong")

@@ -1,0 +1,236 @@
+"""
+What falls due: a page for people by month and site, a calendar, and rows for machines.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from cylfile import __version__
+from cylfile.history.due import KINDS, REPLACEMENT, Due, Untold, months_from
+from cylfile.packs.wording import counted
+from cylfile.record.record import Record
+from cylfile.show.terminal.bars import put_bars
+from cylfile.show.machine.calendar import Event, calendar_lines
+from cylfile.show.terminal.days import days_away, reckoned
+from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.terminal.heading import put_heading, title_of
+from cylfile.judging.heads import natural
+from cylfile.show.machine.json_object import dump
+from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.show.terminal.signs import Signs
+from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+
+_WIDEST_KIND = max(map(cells, KINDS.values()))
+_WIDEST_WHEN = len("9,999 days ago")
+_HEADING = ("what", "subject", "site", "class", "due by", "days away", "reckoned from", "months")
+_MOST_MONTHS = 36
+_OVERDUE = "overdue"
+_INDENT = 4
+
+
+@dataclass
+class DueList:
+    """
+    What falls due in a record up to a day.
+
+    `untold` is what falls due on a day that nobody can tell. `left_out` counts the cylinders
+    that are out of service.
+    """
+
+    record: Record
+    rules: object
+    as_of: date
+    until: date
+    due: list[Due]
+    untold: list[Untold]
+    left_out: int
+
+    def __post_init__(self):
+        self.due.sort(
+            key=lambda due: (
+                due.day,
+                title_of(self.record, due.site),
+                list(KINDS).index(due.kind),
+                natural(due.subject),
+            )
+        )
+
+
+# For people.
+
+
+def due_page(listed: DueList, layout: Layout, signs: Signs) -> list[Line]:
+    as_of = listed.as_of
+    put_heading(layout, listed.record, listed.rules, [f"due by {listed.until}", f"as of {as_of}"])
+    layout.blank()
+    if listed.due:
+        put_bars(layout, signs, KINDS, _bars(listed))
+    else:
+        layout.put("Nothing falls due.", style="strong")
+    for month, in_month in _by_month(listed):
+        layout.blank()
+        layout.put(f"{month.upper()}   {len(in_month):,} due", style="warning" if month == _OVERDUE else "strong")
+        for site, at_site in _by_site(listed, in_month):
+            layout.put(f"  {site}")
+            for alike in _alike(at_site):
+                _put_alike(layout, alike, as_of)
+    if listed.untold:
+        layout.blank()
+        layout.put("No day can be told for these", style="caution")
+        for untold in listed.untold:
+            text = f"{KINDS[untold.kind]}: {_lack(untold)}"
+            layout.put(text, 14, first=[(f"    {untold.subject}", "strong"), (" ", "")])
+    layout.blank()
+    if listed.left_out:
+        are = "is" if listed.left_out == 1 else "are"
+        layout.put(f"{counted(listed.left_out, 'cylinder')} that {are} out of service {are} not listed.")
+    layout.put(CAUTION_LINE)
+    return layout.lines
+
+
+def _bars(listed: DueList) -> list[tuple[str, Counter]]:
+    counts: dict[str, Counter] = {}
+    if any(due.day < listed.as_of for due in listed.due):
+        counts[_OVERDUE] = Counter()
+    months = (listed.until.year - listed.as_of.year) * 12 + listed.until.month - listed.as_of.month + 1
+    if months <= _MOST_MONTHS:
+        counts.update((str(month), Counter()) for month in months_from(listed.as_of, months))
+    for due in listed.due:
+        counts.setdefault(_month_of(due, listed), Counter())[due.kind] += 1
+    return list(counts.items())
+
+
+def _month_of(due: Due, listed: DueList) -> str:
+    return _OVERDUE if due.day < listed.as_of else f"{due.day:%Y-%m}"
+
+
+def _by_month(listed: DueList) -> Iterator[tuple[str, list[Due]]]:
+    months: dict[str, list[Due]] = {}
+    for due in listed.due:
+        months.setdefault(_month_of(due, listed), []).append(due)
+    return iter(months.items())
+
+
+def _by_site(listed: DueList, due_list: list[Due]) -> Iterator[tuple[str, list[Due]]]:
+    sites: dict[str, list[Due]] = {}
+    for due in due_list:
+        sites.setdefault(title_of(listed.record, due.site), []).append(due)
+    return iter(sorted(sites.items(), key=lambda item: natural(item[0])))
+
+
+def _alike(due_list: list[Due]) -> Iterator[list[Due]]:
+    """Those that differ in nothing but what they are about."""
+    groups: dict[tuple, list[Due]] = {}
+    for due in due_list:
+        groups.setdefault((due.kind, due.day, due.since, due.every, due.life_end), []).append(due)
+    return iter(groups.values())
+
+
+def _put_alike(layout: Layout, alike: list[Due], as_of: date) -> None:
+    """What is to be done by when and why, and for which cylinders."""
+    due = alike[0]
+    is_past = due.day < as_of
+    line = [
+        (" " * _INDENT + KINDS[due.kind].ljust(_WIDEST_KIND) + "  ", ""),
+        (f"by {due.day}", "danger" if is_past and due.kind == REPLACEMENT else "warning" if is_past else ""),
+        (f"  {days_away(due.day, as_of):>{_WIDEST_WHEN}}  ", ""),
+    ]
+    has_room = not layout.wraps or sum(cells(text) for text, _ in line) + cells(_reckoned(due)) <= layout.width
+    layout.put_pieces([*line, (_reckoned(due), "faint")] if has_room else line)
+    if not has_room:
+        layout.put(_reckoned(due), _INDENT + 2, style="faint")
+    layout.put(", ".join(each.subject for each in alike), _INDENT + 2, style="strong")
+
+
+def _reckoned(due: Due) -> str:
+    if due.since is None:
+        return "as its card or its permit says"
+    word = "made" if due.kind == REPLACEMENT else "last"
+    end = f"; its life ends on {due.life_end}" if due.life_end else ""
+    return f"{word} {reckoned(due.since, due.every)}{end}"
+
+
+def _lack(untold: Untold) -> str:
+    return f"`{untold.lacks}` is not written down"
+
+
+# As a calendar.
+
+
+def due_calendar(listed: DueList) -> Iterator[str]:
+    """Events of whole days, each on the last day on which it is in time."""
+    department = listed.record.department
+    events = (
+        Event(due.kind, due.subject, due.day, _summary(due), f"{_working(due)}\n{title_of(listed.record, due.site)}\n{CAUTION_LINE}")
+        for due in listed.due
+    )  # fmt: skip
+    return calendar_lines(department.title if department else "Cylinders", events, listed.as_of)
+
+
+def _summary(due: Due) -> str:
+    return f"{KINDS[due.kind].capitalize()} due: {due.subject}"
+
+
+def _working(due: Due) -> str:
+    return f"due by {due.day}: {_reckoned(due)}"
+
+
+# For machines.
+
+
+def due_csv(listed: DueList) -> Iterator[str]:
+    """Rows of what is due; what nobody can tell the day of comes last, without a day."""
+    return csv_lines(_HEADING, _rows(listed))
+
+
+def _rows(listed: DueList) -> Iterator[list]:
+    for due in listed.due:
+        yield [
+            due.kind, Identifier(due.subject), _identifier(due.site), due.class_name, due.day,
+            (due.day - listed.as_of).days, due.since, due.every,
+        ]  # fmt: skip
+    for untold in listed.untold:
+        yield [untold.kind, Identifier(untold.subject), _identifier(untold.site), None, None, None, None, None]
+
+
+def _identifier(site: str | None) -> Identifier | None:
+    return None if site is None else Identifier(site)
+
+
+def due_json(listed: DueList) -> Iterator[str]:
+    """One object, with one thing due a line."""
+    head = {
+        "cylfile": __version__,
+        "as_of": str(listed.as_of),
+        "rules": list(listed.rules.names),
+        "until": str(listed.until),
+        "out_of_service": listed.left_out,
+    }
+    yield dump(head)[:-1]
+    yield from _list("due", [_due_object(due, listed.as_of) for due in listed.due])
+    yield from _list(
+        "untold",
+        [
+            {"what": untold.kind, "subject": untold.subject, "site": untold.site, "lacks": untold.lacks}
+            for untold in listed.untold
+        ],
+    )
+    yield "}\n"
+
+
+def _list(name: str, objects: list[dict]) -> Iterator[str]:
+    yield f', "{name}": [' + ",".join(f"\n {dump(each)}" for each in objects) + "]"
+
+
+def _due_object(due: Due, as_of: date) -> dict:
+    return {
+        "what": due.kind,
+        "subject": due.subject,
+        "site": due.site,
+        "class": due.class_name,
+        "due_by": str(due.day),
+        "days_away": (due.day - as_of).days,
+        "working": _working(due),
+    }

@@ -1,0 +1,189 @@
+"""
+The answer at the fill station, in words that can be read from two metres, with what it rests on.
+"""
+
+from collections.abc import Iterator
+
+from cylfile import __version__
+from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, Answer
+from cylfile.judging.fill_verdict import Reason
+from cylfile.packs.wording import counted, in_words
+from cylfile.record.dates import NEVER
+from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.judging.heads import Head
+from cylfile.show.machine.json_object import dump
+from cylfile.show.terminal.layout import Layout, Line
+from cylfile.show.terminal.letters import KNOWN, fits, in_letters
+
+MAY_BE_FILLED = "MAY BE FILLED"
+
+
+def answer_page(
+    answer: Answer, head: Head | None, rules, layout: Layout, ink: str = "", height: int | None = None
+) -> list[Line]:
+    """
+    The lines of the answer. `head` is that of the cylinder, None where there is none.
+
+    On a terminal the answer stands in big letters drawn with `ink`, at the top where all of the
+    page fits in `height` lines, else at the end, where it stays in sight.
+    """
+    page = _Page(answer, head, layout, ink)
+    if not layout.wraps:
+        page.put_answer()
+        page.put_rest(rules)
+        return layout.lines
+    page.put_big()
+    big, layout.lines = layout.lines, []
+    page.put_rest(rules)
+    page_length = len(big) + 1 + len(layout.lines)
+    # Below the page stands the prompt.
+    if height is not None and page_length >= height:
+        return [*layout.lines, [], *big]
+    return [*big, [], *layout.lines]
+
+
+class _Page:
+    def __init__(self, answer: Answer, head: Head | None, layout: Layout, ink: str):
+        self.answer = answer
+        self.head = head
+        self.layout = layout
+        self.ink = ink
+        self.style = "safe" if answer.may else "danger"
+        self.name = answer.name or answer.asked
+
+    @property
+    def words(self) -> str:
+        return f"{MAY_BE_FILLED} to {self.answer.to}" if self.answer.may else DO_NOT_FILL
+
+    def put_answer(self) -> None:
+        self.layout.put(f"{self.name}: {self.words}", style="strong")
+
+    def put_rest(self, rules) -> None:
+        """All that the answer rests on."""
+        answer, layout = self.answer, self.layout
+        if layout.wraps:
+            layout.put(self.name, style="strong")
+        if self.head is not None:
+            layout.put(self.head.words)
+        if answer.name and answer.asked != answer.name:
+            layout.put(f"found by its tag {answer.asked}")
+        layout.put(f"as of {answer.as_of}, by the rules {', '.join(rules.names) or 'of nobody'}", style="faint")
+        if answer.may:
+            self._why_it_may()
+        else:
+            self._why_not()
+        if answer.remarks:
+            self._heading("Mind")
+            for finding in answer.remarks:
+                self._item(f"{finding.level.upper()}: {finding.text}", finding.working, finding.cite)
+        if answer.life is not None and not answer.is_over:
+            self._look()
+        layout.blank()
+        layout.put(CAUTION_LINE)
+
+    def put_big(self) -> None:
+        """The words in big letters on a field of their colour; small where there is no such letter."""
+        layout, words = self.layout, self.words.upper()
+        if not KNOWN.issuperset(words):
+            layout.put(words, style=self.style)
+            return
+        answer, _, pressure = words.partition(" TO ")
+        texts = [words] if fits(words, layout.width - 2) else [answer, f"TO {pressure}"] if pressure else [answer]
+        layout.put_pieces([(" " * layout.width, self.style)])
+        for text in texts:
+            for drawn in in_letters(text, layout.width - 2, self.ink):
+                for line in (*drawn, ""):
+                    layout.put_pieces([(f" {line}".ljust(layout.width), self.style)])
+
+    def _heading(self, text: str) -> None:
+        self.layout.blank()
+        self.layout.put(text, style="strong")
+
+    def _why_it_may(self) -> None:
+        self._heading("What the record says")
+        for text in _good_standing(self.answer):
+            self._item(text)
+
+    def _why_not(self) -> None:
+        answer = self.answer
+        self._heading("Why")
+        for reason in answer.reasons:
+            self._item(_because(reason, answer), reason.working, reason.cite)
+        self._heading("What would make it fillable again" if answer.life is not None else "What to do")
+        if answer.is_over:
+            self._item("Nothing. It is not to be filled again.")
+        for remedy in answer.remedies:
+            self._item(remedy)
+
+    def _item(self, text: str, working=(), cite=()) -> None:
+        self.layout.put(text, 4, first=[("  -", "")])
+        for line in working:
+            self.layout.put(line, 6)
+        if cite:
+            self.layout.put("; ".join(cite), 6, style="faint")
+
+    def _look(self) -> None:
+        self._heading("Before any fill, look at the outside of it")
+        signs = f"{', '.join(LOOK_FOR[:-1])} or {LOOK_FOR[-1]}"
+        self._item(f"for {signs} ({LOOK_CITE})")
+        self._item("found one of these: do not fill it, whatever the record says")
+
+
+def _because(reason: Reason, answer: Answer) -> str:
+    return f"if filled on {answer.as_of}: {reason.text}" if reason.if_filled else reason.text
+
+
+def _good_standing(answer: Answer) -> Iterator[str]:
+    """What a yes rests on."""
+    life = answer.life
+    reference = life.figures.reference
+    if reference is not None:
+        yield f"the pressure is that of gas at {in_words(reference, 'temperature', life.pressure_unit)}"
+    if life.test_due == NEVER:
+        yield "it needs no periodic test"
+    else:
+        yield f"its test is in date until {life.test_due} (last test {life.test_day})"
+    if life.visual_day is not None:
+        due = f", in date until {life.visual_due}" if life.visual_due not in (None, NEVER) else ""
+        yield f"last visual inspection passed {life.visual_day}{due}"
+    yield "its life has no end" if life.life_end == NEVER else f"its life ends on {life.life_end}"
+    if life.last_fill is not None:
+        yield f"last filled {life.last_fill.day} to {life.last_fill.reading}; {counted(life.fill_count, 'fill')} on record"
+    yield "nothing on record keeps it from being filled"
+
+
+def answer_json(answer: Answer, rules) -> str:
+    """The answer as one JSON object."""
+    life = answer.life
+    value = {
+        "cylfile": __version__,
+        "as_of": str(answer.as_of),
+        "rules": list(rules.names),
+        "asked": answer.asked,
+        "cylinder": answer.name,
+        "may_be_filled": answer.may,
+        "to": answer.to or None,
+        "reasons": [
+            {
+                "text": _because(reason, answer), "rule": reason.rule or None, "working": list(reason.working),
+                "advice": reason.advice, "cite": list(reason.cite),
+            }
+            for reason in answer.reasons
+        ],
+        "fillable_again": answer.remedies,
+        "for_good": answer.is_over,
+        "remarks": [
+            {"rule": finding.rule, "level": finding.level, "text": finding.text, "working": finding.working}
+            for finding in answer.remarks
+        ],
+        "test_due": _day(life and life.test_due),
+        "life_end": _day(life and life.life_end),
+        "look_for": list(LOOK_FOR),
+        "caution": CAUTION_LINE,
+    }  # fmt: skip
+    return dump(value) + "\n"
+
+
+def _day(day) -> str | None:
+    """A day that comes; None where none is known or it never comes."""
+    return None if day in (None, NEVER) else str(day)

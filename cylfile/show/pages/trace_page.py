@@ -1,0 +1,196 @@
+"""
+A trace for people: as a table with a row a fill, or drawn as a tree from the source to the cylinders.
+"""
+
+from collections.abc import Iterator
+
+from cylfile.history.sources.air_path import Holding
+from cylfile.history.sources.air_trace import Reached, Trace
+from cylfile.record.entries import write_time
+from cylfile.record.record import Record
+from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.judging.heads import natural
+from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.show.visible import visible
+
+HOLDS = "HOLDS IT"
+_HEADING = ("cylinder", "filled", "through", "by", "now at", "state", "this air")
+_GAP = "   "
+_UNDER = 4
+# How the branches of the tree are drawn, and how where signs for that cannot be written.
+_BRANCHES = ("\u251c\u2500 ", "\u2514\u2500 ", "\u2502  ", "   ")
+_PLAIN_BRANCHES = ("|- ", "`- ", "|  ", "   ")
+
+
+def state_of(one: Reached) -> str:
+    """Whether a cylinder is in service, else why not."""
+    blocked_by = (one.life.blocked_by or "").partition(":")[0]
+    if one.life.in_service:
+        return f"in service, {blocked_by}" if blocked_by else "in service"
+    return blocked_by or "not in service"
+
+
+def site_of(one: Reached, record: Record) -> str:
+    site = record.sites.get(one.life.site)
+    return site.title if site is not None else one.life.site or "not known"
+
+
+def through_of(holding: Holding) -> str:
+    """The storages that the air of a fill came through, empty where it came straight from the source."""
+    return ", ".join(dict.fromkeys(fill.subject for fill in holding.stretch.way))
+
+
+def moment_of(entry) -> str:
+    return f"{entry.day} {write_time(entry.time)}" if entry.time else str(entry.day)
+
+
+def left_by(holding: Holding) -> str:
+    """What let the air out, empty while it is held."""
+    entry = holding.let_out
+    if entry is None:
+        return ""
+    what = {"emptied": "emptied", "hydro": "tested with water"}.get(entry.verb, "filled from empty")
+    return f"{what} {entry.day}"
+
+
+def in_urgency(reached: list[Reached]) -> list[Reached]:
+    """Those in service that hold the air first, then the others that do, then the rest, each by name."""
+    return sorted(reached, key=lambda one: (not one.holds_it, not one.life.in_service, natural(one.name)))
+
+
+def trace_table(trace: Trace, record: Record, layout: Layout, encoding: str | None) -> Iterator[Line]:
+    _head(trace, layout)
+    rows = []
+    for one in in_urgency(trace.reached):
+        for index, holding in enumerate(one.fills):
+            own = (one.name, site_of(one, record), state_of(one)) if index == 0 else ("", "", "")
+            air = left_by(holding) or HOLDS
+            fill = holding.fill
+            rows.append((own[0], moment_of(fill), through_of(holding) or "-", fill.by or "-", own[1], own[2], air))
+    if rows:
+        layout.blank()
+        _rows(rows, layout)
+    _foot(trace, layout)
+    yield from layout.lines
+
+
+def _rows(rows: list[tuple[str, ...]], layout: Layout) -> None:
+    """Rows in columns; on a terminal too narrow for them, each as a name with the rest under it."""
+    rows = [tuple(map(visible, row)) for row in rows]
+    widths = [max(map(cells, column)) for column in zip(_HEADING, *rows)]
+    if layout.wraps and sum(widths) + len(_GAP) * (len(widths) - 1) > layout.width:
+        for row in rows:
+            if row[0]:
+                layout.put_pieces([(row[0], "strong")])
+            said = (f"{word} {cell}" for word, cell in zip(_HEADING[1:-1], row[1:-1]) if cell not in ("", "-"))
+            layout.put(f"{', '.join(said)}: {row[-1]}", _UNDER)
+        return
+    for row in (_HEADING, *rows):
+        pieces = []
+        for index, (cell, width) in enumerate(zip(row, widths)):
+            style = "danger" if cell == HOLDS else "strong" if index == 0 or row is _HEADING else ""
+            pieces += [(cell, style), (" " * (width - cells(cell)) + _GAP, "")]
+        layout.put_pieces(pieces[:-1])
+
+
+def trace_tree(trace: Trace, record: Record, layout: Layout, encoding: str | None) -> Iterator[Line]:
+    """The source, what was filled from it, and under each storage what was filled from that."""
+    _head(trace, layout)
+    children: dict[str, list] = {}
+    for one in in_urgency(trace.reached):
+        for holding in one.fills:
+            children.setdefault(holding.fill.on, []).append((one, holding))
+    for name, stretches in trace.storages.items():
+        for stretch in stretches:
+            children.setdefault(stretch.way[-1].on, []).append((name, stretch))
+    branches = _BRANCHES if _can_write("".join(_BRANCHES), encoding) else _PLAIN_BRANCHES
+    layout.blank()
+    layout.put_pieces([(trace.source.name, "strong")])
+    _Tree(record, children, layout, branches).draw(trace.source.name, "", {trace.source.name})
+    _foot(trace, layout)
+    yield from layout.lines
+
+
+def _can_write(signs: str, encoding: str | None) -> bool:
+    try:
+        signs.encode(encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+class _Tree:
+    def __init__(self, record: Record, children: dict[str, list], layout: Layout, branches: tuple[str, ...]):
+        self.record = record
+        self.children = children
+        self.layout = layout
+        self.branches = branches
+
+    def draw(self, name: str, before: str, above: set[str]) -> None:
+        """What was filled from a source, each on a line. A storage that stands above itself is not drawn again."""
+        tee, corner, through, nothing = self.branches
+        below = self.children.get(name, [])
+        for index, (thing, how) in enumerate(below):
+            is_last = index == len(below) - 1
+            stem = before + (corner if is_last else tee)
+            if isinstance(thing, Reached):
+                self._cylinder(thing, how, stem)
+                continue
+            first = how.way[-1]
+            end = f", until {how.end.day}" if how.end else ", and has it still"
+            self.layout.put_pieces([(stem, "faint"), (thing, "strong"), (f"   filled {moment_of(first)}{end}", "")])
+            # Of the stretches of a storage, the last one listed has under it what came from any of them.
+            more = any(other == thing for other, _ in below[index + 1 :])
+            if thing not in above and not more:
+                self.draw(thing, before + (nothing if is_last else through), above | {thing})
+
+    def _cylinder(self, one: Reached, holding: Holding, stem: str) -> None:
+        fill = holding.fill
+        by = f" by {fill.by}" if fill.by else ""
+        where = f"   {site_of(one, self.record)}, {state_of(one)}   "
+        air = left_by(holding)
+        self.layout.put_pieces(
+            [
+                (stem, "faint"),
+                (one.name, "strong"),
+                (f"   filled {moment_of(fill)}{by}{where}", ""),
+                (air or HOLDS, "" if air else "danger"),
+            ]
+        )
+
+
+def _head(trace: Trace, layout: Layout) -> None:
+    source = trace.source
+    days = f"air of {trace.first}" if trace.first == trace.last else f"air of {trace.first} to {trace.last}"
+    text = f"{source.title}, a {source.kind or 'source of air'}; {days}, as of {trace.as_of}"
+    layout.put(text, len(source.name) + 3, first=[(source.name, "strong")])
+
+
+def _foot(trace: Trace, layout: Layout) -> None:
+    layout.blank()
+    holding = [one for one in trace.reached if one.holds_it]
+    in_service = trace.still_in_service
+    layout.put(f"{_counted(len(trace.reached), 'cylinder')} took this air; {_of(len(holding))} hold it still.")
+    for name, stretches in trace.storages.items():
+        ends = [stretch.end for stretch in stretches]
+        kept = "holds it still" if None in ends else f"held it until {max(end.day for end in ends)}"
+        layout.put(f"Storage {name} took this air and {kept}.", style="strong" if None in ends else "")
+    if in_service:
+        names = ", ".join(sorted((one.name for one in in_service), key=natural))
+        layout.put(f"In service with this air: {names}", style="strong")
+    else:
+        layout.put("No cylinder in service holds it.")
+    if trace.unnamed:
+        name = "names" if len(trace.unnamed) == 1 else "name"
+        layout.put(f"{_counted(len(trace.unnamed), 'fill')} of these days {name} no source, and may have been of it.")
+    if trace.unread:
+        layout.put(f"{_counted(trace.unread, 'line')} of the record cannot be read, and may say more.")
+    layout.put(CAUTION_LINE)
+
+
+def _of(number: int) -> str:
+    return "none" if not number else str(number)
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
