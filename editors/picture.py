@@ -48,7 +48,7 @@ end, 9000)
 
 
 def screen() -> str:
-    """What Neovim shows, with its colours as escapes."""
+    """What Neovim shows, with its colors as escapes."""
     neovim = shutil.which("nvim", path=ROOT / ".venv-editors" / "bin") or shutil.which("nvim")
     line, column = ON_NAME
     with tempfile.TemporaryDirectory() as name:
@@ -100,9 +100,9 @@ def runs(text: str):
                 if code in ("", "0"):
                     fore, back, marks = None, None, set()
                 elif code in ("38", "48") and codes[:1] == ["2"]:
-                    colour = "#{:02x}{:02x}{:02x}".format(*map(int, codes[1:4]))
+                    color = "#{:02x}{:02x}{:02x}".format(*map(int, codes[1:4]))
                     codes = codes[4:]
-                    fore, back = (colour, back) if code == "38" else (fore, colour)
+                    fore, back = (color, back) if code == "38" else (fore, color)
                 elif code in ("39", "49"):
                     fore, back = (None, back) if code == "39" else (fore, None)
                 elif code in ("1", "3", "4", "9"):

@@ -34,10 +34,10 @@ VALUES = {
     "at_temperature": ["88 F", "-5 C", "20.5 C"], "over": ["6 min", "90 s", "1 h"],
     "outcome": ["pass", "fail"], "result": ["pass", "fail", "condemned"], "with_visual": ["pass", "fail"],
     "total": _VOLUMES, "permanent": _VOLUMES, "elastic": _VOLUMES, "plus": [""], "star": [""], "heat": [""],
-    "until": ["2031-05", "2026-12"], "text": _TEXTS, "note": _TEXTS, "struck": _SIGNED, "late": _SIGNED,
+    "until": ["2031-05", "2026-12"], "text": _TEXTS, "remark": _TEXTS, "struck": _SIGNED, "late": _SIGNED,
     "co": ["1.2 ppm"], "co2": ["410 ppm"], "o2": ["20.9 %"], "n2": ["78 %"], "h2s": ["0 ppm"], "oil": ["0.1 mg/m3"],
     "water": ["12 ppm", "5 mg/m3"], "dew_point": ["-58 F"], "organics": ["1 ppm"], "particulate": ["0.2 mg/m3"],
-    "odour": ["none", "slight", "strong"],
+    "odor": ["none", "slight", "strong"],
 }  # fmt: skip
 KINDS = {kind.verb: kind for kind in ENTRY_KINDS.values()}
 SHEETS = {verb: sheet.replace("_", " ") for sheet, verb in SHEET_VERBS.items()}

@@ -3,61 +3,59 @@ The rules of the house: imports go one way, and the core prints nothing, opens n
 """
 
 import ast
+from collections import Counter
 from pathlib import Path
-
-import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "cylfile"
 
-# Package -> packages of cylfile that it may import. `judge.py` and `fillable.py` are the way
-# through and stand above the core; the edges at the end may import anything.
+# Package -> packages that it may import besides itself. Every package stands here.
 MAY_IMPORT = {
-    "text": {"text"},
-    "air": {"air"},
-    "record": {"record", "text"},
-    "history": {"history", "record", "air", "text"},
+    "text": set(),
+    "air": set(),
+    "record": {"text"},
+    "history": {"record", "air", "text"},
+    "findings": {"record", "history", "text"},
     # The levels and the core rules are the vocabulary of findings.
-    "packs": {"packs", "text", "record", "history", "findings"},
-    "findings": {"findings", "record", "text"},
-    "compare": {"compare", "findings", "record", "text"},
-    "intake": {"intake", "record", "packs", "text"},
-    "show": {
-        "show",
-        "findings",
-        "history",
-        "record",
-        "text",
-        "packs",
-        "compare",
-        "intake",
-        "judge",
-        "fillable",
-        "answering",
-    },
+    "packs": {"findings", "history", "record", "text"},
+    "judging": {"packs", "findings", "history", "record", "text"},
+    "rewriting": {"judging", "history", "record", "text"},
+    "compare": {"judging", "findings", "history", "record", "text"},
+    "importing": {"rewriting", "judging", "packs", "history", "record", "text"},
+    "files": {"compare", "rewriting", "judging", "packs", "findings", "history", "record", "text"},
+    "show": {"importing", "compare", "judging", "packs", "findings", "history", "record", "text"},
 }
-EDGES = {"commands", "server", "git"}
-CORE = ("text", "air", "record", "history", "packs", "findings", "compare", "intake")
+MAY_IMPORT["server"] = {*MAY_IMPORT, "command_line"}
+MAY_IMPORT["command_line"] = set(MAY_IMPORT) - {"server"}
+MAY_IMPORT["commands"] = set(MAY_IMPORT)
+# The modules beside the packages: how the program begins, how it is built, and how it says that it cannot.
+MAY_IMPORT["__main__"] = {"command_line", "show", "cannot"}
+MAY_IMPORT["building"] = {"packs", "text"}
+MAY_IMPORT["cannot"] = set()
+# Whoever looks at the world outside may have to say that it is not as it should be.
+SAY_CANNOT = {"files", "command_line", "commands", "server", "judging"}
+
+CORE = ("text", "air", "record", "history", "packs", "findings", "judging", "rewriting", "compare", "importing")
 # The only modules of the core that open a file: they read what the package itself carries.
 READS_PACKAGE_DATA = {"text/grammar.py", "packs/shipped.py"}
+# It starts processes, which do their shares apart and send back what they find.
+STARTS_PROCESSES = {"judging/processes.py"}
 # The packs import these from the histories and the record: the vocabulary, not the folding.
-PACKS_MAY_IMPORT = {
-    "cylfile.history.facts",
-    "cylfile.history.figures",
-    "cylfile.record.quantities",
-    "cylfile.record.dates",
+PACKS_MAY_IMPORT = ("history.facts", "history.figures", "record.quantities", "record.dates")
+
+TREES = {
+    path.relative_to(PACKAGE).as_posix(): ast.parse(path.read_text(encoding="utf-8"))
+    for path in sorted(PACKAGE.rglob("*.py"))
 }
 
-MODULES = sorted(PACKAGE.rglob("*.py"))
+
+def package_of(name: str) -> str:
+    return name.split("/")[0].removesuffix(".py")
 
 
-def name_of(path: Path) -> str:
-    return path.relative_to(PACKAGE).as_posix()
-
-
-def imports_of(path: Path) -> set[str]:
-    """Every module that a file imports, in whatever scope."""
+def imports_of(name: str) -> set[str]:
+    """Every module that a file imports, in whatever scope, and what it takes from modules of ours."""
     found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(TREES[name]):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -66,60 +64,100 @@ def imports_of(path: Path) -> set[str]:
     return found
 
 
-def core_modules():
-    return [path for path in MODULES if path.relative_to(PACKAGE).parts[0] in CORE]
+def ours(name: str) -> set[str]:
+    """The modules of this program that a file imports, without the name of the program."""
+    return {found.removeprefix("cylfile.") for found in imports_of(name) if found.startswith("cylfile.")}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_imports_go_one_way(path):
-    package = path.relative_to(PACKAGE).parts[0]
-    ours = {name.split(".")[1] for name in imports_of(path) if name.startswith("cylfile.")}
-    if package in MAY_IMPORT:
-        allowed = MAY_IMPORT[package]
-        assert ours - {"__version__"} <= allowed, f"{name_of(path)} may only import {sorted(allowed)}"
-    elif package not in EDGES and package not in ("__main__.py", "building.py"):
-        assert not ours & EDGES, f"{name_of(path)} imports an edge"
+def test_every_package_has_its_place_in_the_order_of_imports():
+    assert {package_of(name) for name in TREES} - {"__init__"} == set(MAY_IMPORT)
 
 
-@pytest.mark.parametrize("path", [path for path in MODULES if "packs" in path.parts], ids=name_of)
-def test_packs_know_only_the_vocabulary(path):
-    ours = {name for name in imports_of(path) if name.startswith(("cylfile.history", "cylfile.record"))}
-    strange = {name for name in ours if not any(name == a or name.startswith(f"{a}.") for a in PACKS_MAY_IMPORT)}
-    assert not strange - {"cylfile.history", "cylfile.record"}
+def test_imports_go_one_way():
+    strange = {}
+    for name in TREES:
+        package = package_of(name)
+        allowed = (
+            MAY_IMPORT.get(package, set()) | {package, "__version__"} | ({"cannot"} if package in SAY_CANNOT else set())
+        )
+        wrong = {found for found in ours(name) if found.split(".")[0] not in allowed}
+        if wrong:
+            strange[name] = wrong
+    assert strange == {}
 
 
-@pytest.mark.parametrize("path", core_modules(), ids=name_of)
-def test_core_prints_nothing_opens_nothing_and_asks_no_clock(path):
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    called = {node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
-    asked = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
-    assert not called & {"print", "input", "exec", "eval"} - (
-        {"exec"} if name_of(path) == "packs/compiling.py" else set()
-    )
-    if name_of(path) not in READS_PACKAGE_DATA:
-        assert "open" not in called and not asked & {"read_text", "read_bytes", "write_text", "write_bytes"}
-    assert not asked & {"today", "now", "utcnow", "time_ns", "environ"}
+def test_nothing_imports_a_command():
+    importing = [
+        name for name in TREES if package_of(name) != "commands" and any(f.startswith("commands") for f in ours(name))
+    ]
+    assert importing == []
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_only_show_uses_rich(path):
-    uses = any(name == "rich" or name.startswith("rich.") for name in imports_of(path))
-    assert not uses or path.relative_to(PACKAGE).parts[0] == "show"
+def test_commands_are_the_table_of_commands():
+    from cylfile.command_line.registry import COMMANDS
+
+    modules = {name.removeprefix("commands/").removesuffix(".py") for name in TREES if package_of(name) == "commands"}
+    assert modules - {"__init__"} == {command.module for command in COMMANDS}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_only_the_server_uses_its_library(path):
-    uses = any(name.split(".")[0] in ("pygls", "lsprotocol") for name in imports_of(path))
-    assert not uses or path.relative_to(PACKAGE).parts[0] == "server"
+def test_packs_know_only_the_vocabulary():
+    strange = {}
+    for name in TREES:
+        if package_of(name) == "packs":
+            asked = {
+                found for found in ours(name) if found.startswith(("history.", "record.")) and found.count(".") == 1
+            }
+            wrong = {found for found in asked if not found.startswith(PACKS_MAY_IMPORT)}
+            if wrong:
+                strange[name] = wrong
+    assert strange == {}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_every_module_says_what_it_is(path):
-    assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+def test_core_prints_nothing_opens_nothing_and_asks_no_clock():
+    strange = {}
+    for name, tree in TREES.items():
+        if package_of(name) not in CORE or name in STARTS_PROCESSES:
+            continue
+        called = {
+            node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        }
+        asked = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+        wrong = called & {"print", "input", "exec", "eval"} - ({"exec"} if name == "packs/compiling.py" else set())
+        if name not in READS_PACKAGE_DATA:
+            wrong |= (called & {"open"}) | (asked & {"read_text", "read_bytes", "write_text", "write_bytes"})
+        wrong |= asked & {"today", "now", "utcnow", "time_ns", "environ"}
+        if wrong:
+            strange[name] = wrong
+    assert strange == {}
 
 
-@pytest.mark.parametrize("path", core_modules(), ids=name_of)
-def test_digits_are_ascii_and_lines_end_at_line_feeds(path):
+def test_each_library_has_its_one_place():
+    places = {"rich": "show", "pygls": "server", "lsprotocol": "server", "pygments": "show"}
+    strange = [
+        (name, found)
+        for name in TREES
+        for found in imports_of(name)
+        if places.get(found.split(".")[0], package_of(name)) != package_of(name)
+    ]
+    assert strange == []
+
+
+def test_every_module_says_what_it_is():
+    assert [name for name, tree in TREES.items() if not ast.get_docstring(tree)] == []
+
+
+def test_no_two_modules_have_one_name():
+    """Commands have the names of what they do, and so may meet a package or what they rest on."""
+    stems = Counter(Path(name).stem for name in TREES if package_of(name) != "commands")
+    assert {stem for stem, count in stems.items() if count > 1} == {"__init__"}
+
+
+def test_digits_are_ascii_and_lines_end_at_line_feeds():
     """`\\d` takes Arabic digits, and `splitlines` ends lines where no editor does."""
-    text = path.read_text(encoding="utf-8")
-    assert "\\d" not in text and "splitlines" not in text
+    strange = [
+        name
+        for name in TREES
+        if package_of(name) in CORE
+        and any(bad in (PACKAGE / name).read_text(encoding="utf-8") for bad in ("\\d", "splitlines"))
+    ]
+    assert strange == []

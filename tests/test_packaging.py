@@ -60,7 +60,7 @@ def test_a_wheel_carries_grammars_tables_and_packs(wheel):
     for grammar in ("ledger", "pack"):
         assert f"cylfile/grammar/{grammar}.lark" in names
         assert f"cylfile/grammar/{grammar}.lark.tables" in names
-    packs = {path.name for path in (ROOT / "cylfile" / "packs").glob("*.pack")}
+    packs = {path.name for path in (ROOT / "cylfile" / "packs").glob("*.cylpack")}
     assert {name for name in packs if f"cylfile/packs/{name}" in names} == packs
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py")}
     assert modules <= set(names)

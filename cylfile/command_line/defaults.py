@@ -11,7 +11,7 @@ from cylfile.cannot import CannotDo
 from cylfile.text.ledger import LEDGER
 
 TODAY, NOW = "today", "now"
-_VARIABLES = {"by": "CYLFILE_BY", "at": "CYLFILE_AT"}
+_VARIABLES = {"by": "CYLFILE_PERSON", "at": "CYLFILE_SITE"}
 # Clause -> field of the entry.
 _FIELDS = {"by": "by", "at": "at_site"}
 # Verbs whose `by` names a tester, for which no person may stand in.

@@ -12,15 +12,15 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import Defaults
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, SOURCE_VERBS, write_text
-from cylfile.record.record import Record
 from cylfile.record.one_sentence import read_entry
+from cylfile.record.record import Record
 from cylfile.show.visible import visible
 from cylfile.text.source import Source
 
 # As many names as are told apart at a glance.
 _MOST_SHOWN = 16
 _WORDS = {"outcome": ("pass", "fail"), "result": ("pass", "fail", "condemned"), "with_visual": ("pass", "fail"),
-          "odour": ("none", "slight", "strong")}  # fmt: skip
+          "odor": ("none", "slight", "strong")}  # fmt: skip
 # Clauses that say no more than that they are there.
 _FLAGS = ("plus", "star", "heat")
 # Corrections are made to lines that are there already.
@@ -30,7 +30,7 @@ _QUESTIONS = {
     "from_pressure": "Pressure before, such as 900 psi", "reading": "Pressure read, such as 4500 psi",
     "at_temperature": "Temperature of the gas or the cylinder, such as 85 F", "over": "How long it took, such as 6 min",
     "by": "By whom", "on": "On which source of air", "at_site": "At which site", "to_site": "To which site",
-    "from_site": "From which site", "outcome": "Outcome", "result": "Outcome", "text": "In words", "note": "A note",
+    "from_site": "From which site", "outcome": "Outcome", "result": "Outcome", "text": "In words", "remark": "A remark",
     "at_pressure": "Test pressure, such as 7500 psi", "total": "Total expansion, such as 92.1 cc",
     "permanent": "Permanent expansion, such as 1.8 cc", "elastic": "Elastic expansion, such as 90.3 cc",
     "plus": "Earned the + mark", "star": "Earned the star mark", "with_visual": "Outcome of the visual inspection",
@@ -38,7 +38,7 @@ _QUESTIONS = {
     "co": "CO, such as 1.2 ppm", "co2": "CO2, such as 410 ppm", "o2": "O2, such as 20.9 %", "n2": "N2, such as 78 %",
     "h2s": "H2S, such as 0 ppm", "oil": "Oil, such as 0.1 mg/m3", "water": "Water, such as 12 ppm",
     "dew_point": "Dew point, such as -54 F", "organics": "Organics, such as 2 ppm",
-    "particulate": "Particulate, such as 0.1 mg/m3", "odour": "Odour",
+    "particulate": "Particulate, such as 0.1 mg/m3", "odor": "Odor",
 }
 # fmt: on
 _BY_TESTER = ("hydro", "life extended")
@@ -107,7 +107,7 @@ class _Asking:
     def _ask_when(self) -> None:
         while True:
             answer = self.ask("When? (empty for now; or a day, or day and time) ").strip()
-            if not answer or self._can_be_read(f'{answer} noted X "x"'):
+            if not answer or self._can_be_read(f'{answer} remarked X "x"'):
                 self.day = answer or self.day
                 return
 
@@ -152,7 +152,7 @@ class _Asking:
         if names is not None:
             return self._name(question, names, default=self._default(field)) or None
         answer = self.ask(f"{question}? ").strip()
-        if field in ("text", "note"):
+        if field in ("text", "remark"):
             return write_text(answer) if answer else None
         return answer or None
 

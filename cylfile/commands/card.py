@@ -5,17 +5,18 @@
 import sys
 
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.command_line.reading import Reading, add_reading_options, cylinder_named, read
+from cylfile.command_line.reading import add_reading_options, cylinder_named, read
 from cylfile.history.due import coming
 from cylfile.history.fold import steps_of
 from cylfile.history.order import in_order
+from cylfile.judging.case import Case
+from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge, judge_cylinder
 from cylfile.record.entries import Filled
 from cylfile.show.pages.card_page import Card, card_json, card_page
-from cylfile.judging.heads import head_of
 from cylfile.show.terminal.life_line import life_line_of
-from cylfile.show.terminal.signs import signs_for
 from cylfile.show.terminal.screen import in_color, layout_for, write
+from cylfile.show.terminal.signs import signs_for
 
 _PURPOSE = (
     "Show one cylinder's whole life: what it is, a line of its years, what comes next, and every entry about it "
@@ -33,8 +34,8 @@ Exit status: 0 shown, 2 the job could not be done.
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    reading = read(options)
-    card = _card(reading, cylinder_named(reading.record, options.cylinder))
+    case = read(options)
+    card = _card(case, cylinder_named(case.record, options.cylinder))
     if options.form == "json":
         sys.stdout.writelines(card_json(card))
     else:
@@ -51,38 +52,38 @@ def make_options() -> Options:
     options.add_argument(
         "--as",
         dest="form",
-        choices=("terminal", "json"),
-        default="terminal",
+        choices=("page", "json"),
+        default="page",
         help="a page for people (default), or json",
     )
     add_color_option(options)
     return options
 
 
-def _card(reading: Reading, name: str) -> Card:
-    record, rules, as_of = reading.record, reading.rules, reading.as_of
+def _card(case: Case, name: str) -> Card:
+    record, rules, as_of = case.record, case.rules, case.as_of
     block = record.cylinders[name]
     verdict = judge_cylinder(record, rules, block, as_of)
     own = list(verdict.findings)
     life = verdict.life
     # The rest of what is judged, such as waivers, looks at the whole record.
-    judgement = judge(record, rules, as_of, reading.faults, [verdict])
+    judgement = judge(record, rules, as_of, case.faults, [verdict])
     in_doubt = {fault.span for fault in record.damaged.get(name, ())}
     findings = [each for each in judgement.findings if each.subject == name or each.span in in_doubt]
     entries, _ = in_order(list(record.entries.get(name, ())))
     return Card(
         record, rules, life, head_of(record, rules, life, own), entries, findings, list(coming(life)),
-        life_line_of(steps_of(record, rules, block, as_of)), _free_air(reading, name),
+        life_line_of(steps_of(record, rules, block, as_of)), _free_air(case, name),
     )  # fmt: skip
 
 
-def _free_air(reading: Reading, name: str) -> tuple[float, int]:
+def _free_air(case: Case, name: str) -> tuple[float, int]:
     """The free air of all fills, and how many of them do not say enough."""
-    air = air_log(reading.record, reading.rules, reading.as_of)
+    air = air_log(case.record, case.rules, case.as_of)
     fills = [
         e
-        for e in reading.record.entries.get(name, ())
-        if e.__class__ is Filled and e.struck is None and e.day <= reading.as_of
+        for e in case.record.entries.get(name, ())
+        if e.__class__ is Filled and e.struck is None and e.day <= case.as_of
     ]
     volumes = [air.free_air_of(fill).volume for fill in fills]
     return sum(max(volume, 0.0) for volume in volumes if volume is not None), volumes.count(None)

@@ -1,5 +1,5 @@
 """
-`cylfile outlook`: tests and replacements to budget for.
+`cylfile coming`: tests and replacements to budget for.
 """
 
 import argparse
@@ -10,15 +10,15 @@ from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.due import REPLACEMENT, TEST, Untold, coming, outlays
 from cylfile.history.fold import life_of
 from cylfile.show.pages.coming_page import Outlook, outlook_csv, outlook_json, outlook_page
-from cylfile.show.terminal.signs import signs_for
 from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+from cylfile.show.terminal.signs import signs_for
 
 _PURPOSE = "Count the tests and replacements of the coming years, by year and class, to budget for them."
 _MORE = """\
 examples:
-  cylfile outlook
-  cylfile outlook --years 10
-  cylfile outlook --as csv > budget.csv
+  cylfile coming
+  cylfile coming --years 10
+  cylfile coming --as csv > budget.csv
 
 Exit status: 0 counted, 2 the job could not be done.
 """
@@ -48,14 +48,14 @@ def run(arguments: list[str]) -> int:
 
 
 def make_options() -> Options:
-    options = Options("outlook", _PURPOSE, _MORE)
+    options = Options("coming", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument("--years", metavar="N", type=_years, default=5, help="how many years after this one: 5")
     options.add_argument(
         "--as",
         dest="form",
-        choices=("terminal", "csv", "json"),
-        default="terminal",
+        choices=("page", "csv", "json"),
+        default="page",
         help="a page for people (default), csv or json",
     )
     add_color_option(options)

@@ -10,14 +10,15 @@ import sys
 from importlib import import_module
 
 from cylfile.cannot import CannotDo
-from cylfile.judging.whole_record import judge_record
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.show.terminal.progress import told
-from cylfile.command_line.reading import add_judging_options, reading_of
+from cylfile.command_line.reading import add_judging_options
 from cylfile.compare.states import compare_records
 from cylfile.files.git.repository import Repository, Revision
 from cylfile.files.git.revisions import State, States, judged_like
+from cylfile.files.rules_and_day import case_of
+from cylfile.judging.whole_record import judge_record
 from cylfile.show.pages.compare_page import ComparisonReport
+from cylfile.show.terminal.progress import told
 from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
@@ -27,7 +28,7 @@ _MORE = (
     "the rules of NEW. Exit status: 0 nothing was rewritten, 1 an entry was changed or removed without a strike, "
     "or a seal was; 2 the job could not be done."
 )
-_PAGE = "terminal"
+_PAGE = "page"
 # Form of the output that is no page for people -> the module that gives its text.
 _FORMS = {"json": "compare_json", "csv": "compare_csv"}
 _WORTH_A_PROCESS = 20_000
@@ -38,12 +39,12 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     gc.disable()
     old, new = _states(options)
-    now = reading_of(new.record, options, lambda record: new.rules())
+    now = case_of(new.record, options, lambda record: new.rules())
     then = judged_like(old, now, options)
     gc.freeze()
     jobs = _jobs_for(new.record.entry_count)
     with told(new.record.sources, "judging both states"):
-        findings = [judge_record(reading, jobs, with_heads=False)[0] for reading in (then, now)]
+        findings = [judge_record(case, jobs, with_heads=False)[0] for case in (then, now)]
     comparison = compare_records(old.record, new.record, *findings)
     report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names)
     _print(report, options)

@@ -8,13 +8,14 @@ import sys
 from datetime import date, timedelta
 
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.command_line.reading import Reading, add_reading_options, read
+from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.due import Due, Untold, coming, coming_of_sources
 from cylfile.history.fold import life_of
+from cylfile.judging.case import Case
 from cylfile.record.dates import NEVER, months_after
 from cylfile.show.pages.due_page import DueList, due_calendar, due_csv, due_json, due_page
-from cylfile.show.terminal.signs import signs_for
 from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+from cylfile.show.terminal.signs import signs_for
 
 _PURPOSE = (
     "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "
@@ -35,9 +36,9 @@ _FORMS = {"csv": due_csv, "ics": due_calendar, "json": due_json}
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    reading = read(options)
-    listed = _listed(reading, _last_day(reading.as_of, *options.within))
-    if options.form == "terminal":
+    case = read(options)
+    listed = _listed(case, _last_day(case.as_of, *options.within))
+    if options.form == "page":
         lines = due_page(listed, layout_for(sys.stdout), signs_for(sys.stdout))
         write(lines, sys.stdout, in_color(sys.stdout, options.color))
         return 0
@@ -54,7 +55,7 @@ def make_options() -> Options:
         "--within", metavar="PERIOD", type=_period, default=(90, "d"), help="how far to look ahead: 90d"
     )
     options.add_argument(
-        "--as", dest="form", choices=("terminal", *_FORMS), default="terminal",
+        "--as", dest="form", choices=("page", *_FORMS), default="page",
         help="a page for people (default), csv, a calendar (ics) or json",
     )  # fmt: skip
     add_color_option(options)
@@ -77,8 +78,8 @@ def _last_day(as_of: date, number: int, unit: str) -> date:
         return NEVER
 
 
-def _listed(reading: Reading, until: date) -> DueList:
-    record, rules, as_of = reading.record, reading.rules, reading.as_of
+def _listed(case: Case, until: date) -> DueList:
+    record, rules, as_of = case.record, case.rules, case.as_of
     found: list[Due | Untold] = []
     left_out = 0
     for card in record.cylinders.values():

@@ -13,28 +13,29 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import shown_path
-from cylfile.judging.whole_record import judge_record
-from cylfile.command_line.options import Options, add_color_option
-from cylfile.files.stored_record import Papers, read_papers, record_folder
-from cylfile.command_line.reading import add_judging_options, reading_of, zone_of
 from cylfile.command_line.defaults import in_full, read_defaults
+from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import add_judging_options
+from cylfile.files.ledger_files import shown_path
+from cylfile.files.rules_and_day import case_of, zone_of
+from cylfile.files.stored_record import Papers, read_papers, record_folder
 from cylfile.files.writing import Change, ChangedMeanwhile, locked, write_files
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
+from cylfile.judging.report import Report
+from cylfile.judging.whole_record import judge_record
 from cylfile.record.entries import plain_form, write_text
-from cylfile.rewriting.insertion import NoPlace, Placement, place
+from cylfile.record.one_sentence import read_entry, unknown_names
 from cylfile.record.reader import FileReader
 from cylfile.record.record import Record
-from cylfile.rewriting.same_facts import difference
-from cylfile.record.one_sentence import read_entry, unknown_names
-from cylfile.rewriting.neatening import arrangement
-from cylfile.show.pages.lint_page import findings_alone
-from cylfile.show.report import Report
-from cylfile.show.terminal.screen import in_color, layout_for, write
-from cylfile.show.visible import visible
 from cylfile.rewriting.arrangement import FURTHER_IN, set_text
 from cylfile.rewriting.extents import newline_of, physical_lines
+from cylfile.rewriting.insertion import NoPlace, Placement, place
+from cylfile.rewriting.neatening import arrangement
+from cylfile.rewriting.same_facts import difference
+from cylfile.show.pages.lint_page import findings_alone
+from cylfile.show.terminal.screen import in_color, layout_for, write
+from cylfile.show.visible import visible
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Fault, Source
 
@@ -53,7 +54,7 @@ examples:
   cylfile enter                     asks for one thing after the other
 
 `today` stands for the day and `now` for the time, in the zone of the department. Who writes and where need not be
-said each time: CYLFILE_BY and CYLFILE_AT, or by = "ayla" and at = "quay" in ~/.config/cylfile/defaults.toml, fill in
+said each time: CYLFILE_PERSON and CYLFILE_SITE, or by = "ayla" and at = "quay" in ~/.config/cylfile/defaults.toml, fill in
 `by` and `at` where the entry takes them and says nothing else.
 
 exit status: 0 written, 1 refused at danger, 2 the sentence or the job could not be understood or done
@@ -61,7 +62,7 @@ exit status: 0 written, 1 refused at danger, 2 the sentence or the job could not
 _MOST_ATTEMPTS = 5
 # What somebody found, and not what somebody did: it is true however bad it is, and has to be
 # written down. Such an entry is refused only where it cannot be at all.
-_NEWS = ("gauged", "damaged", "out of service", "condemned", "retired", "emptied", "noted")
+_NEWS = ("gauged", "damaged", "out of service", "condemned", "retired", "emptied", "remarked")
 
 
 def run(arguments: list[str]) -> int:
@@ -90,8 +91,8 @@ def make_options() -> Options:
     options = Options("enter", _PURPOSE, _MORE)
     options.add_argument("sentence", nargs="?", metavar="SENTENCE", help="the entry, in quotation marks")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
-    options.add_argument("--sheet", metavar="FILE", help="put it on a sheet in this file, which may be new")
-    options.add_argument("--despite", metavar="WHY", help="write it although it is refused; a waiver is written too")
+    options.add_argument("--into", metavar="FILE", help="put it on a sheet in this file, which may be new")
+    options.add_argument("--override", metavar="WHY", help="write it although it is refused; a waiver is written too")
     options.add_argument("--by", metavar="PERSON", help="who signs that waiver")
     add_judging_options(options)
     add_color_option(options)
@@ -101,8 +102,8 @@ def make_options() -> Options:
 def _look_at(options: argparse.Namespace) -> None:
     """Raise CannotDo where the options do not go together."""
     sentence = options.sentence
-    if (options.despite is None) != (options.by is None):
-        raise CannotDo('a waiver has a reason and a signature: give both, --despite "why" --by PERSON')
+    if (options.override is None) != (options.by is None):
+        raise CannotDo('a waiver has a reason and a signature: give both, --override "why" --by PERSON')
     if sentence is None and not sys.stdin.isatty():
         raise CannotDo(
             'questions are asked on a terminal only; give a sentence: cylfile enter "today filled T-1 to 300 bar"'
@@ -140,11 +141,11 @@ class _Entering:
         self.now = earlier.now if earlier else datetime.now(zone_of(record)[0])
         as_of: date = options.as_of or self.now.date()
         self.sentence = in_full(options.sentence, datetime.combine(as_of, self.now.time()))
-        if earlier and _department_of(earlier.reading.record) == _department_of(record):
-            self.reading = earlier.reading._replace(record=record)
+        if earlier and _department_of(earlier.case.record) == _department_of(record):
+            self.case = earlier.case._replace(record=record)
         else:
-            self.reading = reading_of(record, argparse.Namespace(as_of=as_of, rules=options.rules))
-        findings, _ = judge_record(self.reading, with_heads=False)
+            self.case = case_of(record, argparse.Namespace(as_of=as_of, rules=options.rules))
+        findings, _ = judge_record(self.case, with_heads=False)
         self.before = Counter(finding.fingerprint for finding in findings)
         self.standing = {finding.fingerprint for finding in findings if finding.waived is None}
         self._put()
@@ -162,7 +163,7 @@ class _Entering:
         path, plain = self.placement.path, plain_form(self.placement.entry)
         self.judged = self._judged({path: self.placement.text}, [plain])
         self.barring = _barring(entry, self.judged)
-        if self.barring and self.options.despite is not None:
+        if self.barring and self.options.override is not None:
             self.waivers = self._waivers(self.barring)
             self.judged = self._judged({path: _with_lines(self.placement.text, self.waivers)}, [plain, *self.waivers])
             self.barring = _barring(entry, self.judged)
@@ -209,8 +210,8 @@ class _Entering:
 
     def _place(self, entry) -> Placement:
         into = None
-        if self.options.sheet is not None:
-            into = shown_path(self.options.sheet)
+        if self.options.into is not None:
+            into = shown_path(self.options.into)
             self._look_at_sheet(into)
         try:
             return place(self.papers.record, entry, into)
@@ -238,7 +239,7 @@ class _Entering:
         wrong = difference(self.papers.record, record, added)
         if wrong:
             raise CannotDo(f"with this line the record would say something else too ({wrong}); nothing was written")
-        findings, _ = judge_record(self.reading._replace(record=record), with_heads=False)
+        findings, _ = judge_record(self.case._replace(record=record), with_heads=False)
         before, new, covered = Counter(self.before), [], []
         for finding in findings:
             if not before[finding.fingerprint]:
@@ -258,11 +259,11 @@ class _Entering:
         for finding in dangers:
             if finding.subject not in record.declared:
                 raise CannotDo(f"{finding.rule} cannot be waived, for it is about no one cylinder: {finding.text}")
-            until = finding.day or self.reading.as_of
-            line = f"waived {finding.rule} for {finding.subject} until {until} by {options.by} {write_text(options.despite)}"
+            until = finding.day or self.case.as_of
+            line = f"waived {finding.rule} for {finding.subject} until {until} by {options.by} {write_text(options.override)}"
             faults = FileReader(Source("", line)).read().record.faults
             if faults:
-                raise CannotDo(f"--despite: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
+                raise CannotDo(f"--override: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
             lines.append(line)
         return list(dict.fromkeys(lines))
 
@@ -275,11 +276,11 @@ class _Entering:
         return Change(paper.file.path, paper.data, paper.encoded(text))
 
     def _refusal(self) -> str:
-        if self.options.despite is not None:
+        if self.options.override is not None:
             return "Nothing was written: the waivers would not cover this."
         if any(finding.subject not in self.papers.record.declared for finding in self.barring):
             return "Nothing was written, and nobody can sign for it: do what is advised."
-        return 'Nothing was written. To write it all the same somebody has to sign for it: --despite "why" --by PERSON'
+        return 'Nothing was written. To write it all the same somebody has to sign for it: --override "why" --by PERSON'
 
     def _tell(self) -> None:
         placement = self.placement
@@ -299,7 +300,7 @@ class _Entering:
             self._print_findings(self.judged.findings)
 
     def _print_findings(self, findings: list[Finding]) -> None:
-        report = Report(self.judged.record, self.reading.rules, self.reading.as_of, findings, {}, 0, 0)
+        report = Report(self.judged.record, self.case.rules, self.case.as_of, findings, {}, 0, 0)
         write(findings_alone(report, layout_for(sys.stdout)), sys.stdout, in_color(sys.stdout, self.options.color))
 
 

@@ -1,5 +1,5 @@
 """
-`cylfile intake`: fills exported by a fill station or a spreadsheet, entered as fill sheets.
+`cylfile import`: fills exported by a fill station or a spreadsheet, entered as fill sheets.
 """
 
 import argparse
@@ -13,22 +13,23 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import STANDARD_INPUT, LedgerFile, bytes_of, shown_path
 from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.reading import day
+from cylfile.files.ledger_files import STANDARD_INPUT, LedgerFile, bytes_of, shown_path
+from cylfile.files.rules_and_day import zone_of
 from cylfile.files.stored_record import Papers, read_papers, record_folder
-from cylfile.show.terminal.progress import counted_off
-from cylfile.command_line.reading import day, zone_of
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.importing.column_map import FileForm, column_map, file_form
-from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.draft_map import sketch_of
 from cylfile.importing.export_table import Table, TableRefused, read_table
+from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.import_fills import Outcome, take_in, written
 from cylfile.record.entries import write_text
 from cylfile.record.plans import LONGEST_TEXT
-from cylfile.show.pages.import_page import intake_json, intake_page, rejected_rows
-from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.rewriting.extents import newline_of, physical_lines
+from cylfile.show.pages.import_page import intake_json, intake_page, rejected_rows
+from cylfile.show.terminal.progress import counted_off
+from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.text.source import Source
 
 _PURPOSE = (
@@ -38,10 +39,10 @@ _PURPOSE = (
 )
 _MORE = """\
 examples:
-  cylfile intake export.csv --sketch . > station1.toml
-  cylfile intake export.csv --columns station1.toml
-  cylfile intake export.csv --columns station1.toml --enter
-  cylfile intake export.csv --columns station1.toml --take-good
+  cylfile import export.csv --draft-map . > station1.toml
+  cylfile import export.csv --columns station1.toml
+  cylfile import export.csv --columns station1.toml --enter
+  cylfile import export.csv --columns station1.toml --skip-unreadable
 
 a map:
   [day]
@@ -63,7 +64,7 @@ a map:
   always = "quay"              # the same for all rows
 
 Further tables are [from], [temperature] and [over] with a unit, [source] and
-[note]; [rows] with a column and the values of rows that count, only = ["OK"];
+[remark]; [rows] with a column and the values of rows that count, only = ["OK"];
 and [file] with encoding, separator, heading (its row), decimal, thousands, and
 the zone of the times where it is not the department's. Further words of a form
 are second, fraction, am, short-year, month-name and offset.
@@ -78,27 +79,27 @@ def run(arguments: list[str]) -> int:
     # See `reading.read`.
     gc.disable()
     data = _export(options.export)
-    if options.sketch:
+    if options.draft_map:
         table = _table(options, data, FileForm())
         record = read_papers(options.paths).record if options.paths else None
         sys.stdout.write(sketch_of(table, os.path.basename(options.export), record))
         return 0
     _look_at(options)
     said = _map(options.columns)
-    enters = options.enter or options.take_good
+    enters = options.enter or options.skip_unreadable
     with locked(record_folder(options.paths)) if enters else nullcontext():
         return _Intake(options, data, said).end(enters)
 
 
 def make_options() -> Options:
-    options = Options("intake", _PURPOSE, _MORE)
+    options = Options("import", _PURPOSE, _MORE)
     options.add_argument("export", metavar="FILE.csv", help="the export; - is standard input")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
     options.add_argument("--columns", metavar="MAP.toml", help="the map of the columns")
-    options.add_argument("--sketch", action="store_true", help="propose a map for the export, and do nothing else")
+    options.add_argument("--draft-map", action="store_true", help="propose a map for the export, and do nothing else")
     options.add_argument("--enter", action="store_true", help="write the fills, if every row can be taken")
     options.add_argument(
-        "--take-good",
+        "--skip-unreadable",
         action="store_true",
         help="write those that can be taken, and the other rows to a file beside the export",
     )
@@ -113,8 +114,8 @@ def make_options() -> Options:
     options.add_argument(
         "--as",
         dest="form",
-        choices=("terminal", "json"),
-        default="terminal",
+        choices=("page", "json"),
+        default="page",
         help="a page for people (default), or json",
     )
     add_color_option(options)
@@ -124,7 +125,7 @@ def make_options() -> Options:
 def _look_at(options: argparse.Namespace) -> None:
     """Raise CannotDo where the options do not go together."""
     if options.columns is None:
-        raise CannotDo("a map of the columns is needed: --columns MAP.toml; `--sketch` proposes one")
+        raise CannotDo("a map of the columns is needed: --columns MAP.toml; `--draft-map` proposes one")
     if (options.late is None) != (options.by is None):
         raise CannotDo('late rows have a reason and a signature: give both, --late "why" --by PERSON')
     late = options.late or ""
@@ -201,7 +202,7 @@ class _Intake:
         """Write what is to be written, and say what became of the export; the exit status."""
         outcome, options = self.outcome, self.options
         target = rejected = None
-        if enters and outcome.fills and (options.take_good or not outcome.refused):
+        if enters and outcome.fills and (options.skip_unreadable or not outcome.refused):
             target = self._target()
             rejected = self._write(target)
         if options.form == "json":
@@ -220,10 +221,10 @@ class _Intake:
             rest = f" The rows not taken are in {shown_path(rejected)}." if rejected else ""
             return f"Entered into {shown_path(target.path)}.{rest} Judge them now: cylfile lint"
         if enters and outcome.refused and outcome.fills:
-            return "Nothing was written, for not every row can be taken. Put them right, or use --take-good."
+            return "Nothing was written, for not every row can be taken. Put them right, or use --skip-unreadable."
         if enters or not outcome.fills:
             return "Nothing was written."
-        also = ", --take-good leaves out the rows that cannot be taken" if outcome.refused else ""
+        also = ", --skip-unreadable leaves out the rows that cannot be taken" if outcome.refused else ""
         return f"Nothing has been written yet: --enter does that{also}."
 
     def _target(self) -> _Target:

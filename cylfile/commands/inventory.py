@@ -1,5 +1,5 @@
 """
-`cylfile roster`: all cylinders today.
+`cylfile inventory`: all cylinders today.
 """
 
 import sys
@@ -8,22 +8,21 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_color_option
 from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.service_state import STATES, state_of
+from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
-from cylfile.judging.heads import head_of
 from cylfile.show.pages.inventory_page import RosterRow, roster_csv, roster_json, roster_page
 from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
 
 _PURPOSE = "List all cylinders as they are today: state, site, class, last fill, next test, end of life."
 _MORE = """\
 examples:
-  cylfile roster
-  cylfile roster --site st1 --state in-service
-  cylfile roster --class carbon-wrapped --as csv > cylinders.csv
+  cylfile inventory
+  cylfile inventory --site st1 --state in-service
+  cylfile inventory --class carbon-wrapped --as csv > cylinders.csv
 
 Exit status: 0 listed, 2 the job could not be done.
 """
-_STATE_WORDS = {state.replace(" ", "-"): state for state in STATES}
 
 
 def run(arguments: list[str]) -> int:
@@ -55,16 +54,16 @@ def run(arguments: list[str]) -> int:
 
 
 def make_options() -> Options:
-    options = Options("roster", _PURPOSE, _MORE)
+    options = Options("inventory", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument("--site", metavar="SITE", help="only cylinders that are at this site")
     options.add_argument("--class", dest="class_name", metavar="CLASS", help="only cylinders of this class")
-    options.add_argument("--state", choices=tuple(_STATE_WORDS), help="only cylinders in this state")
+    options.add_argument("--state", choices=STATES, help="only cylinders in this state")
     options.add_argument(
         "--as",
         dest="form",
-        choices=("terminal", "csv", "json"),
-        default="terminal",
+        choices=("page", "csv", "json"),
+        default="page",
         help="a page for people (default), csv or json",
     )
     add_color_option(options)
@@ -75,7 +74,7 @@ def _is_wanted(life, options, site: str | None) -> bool:
     return (
         (site is None or life.site == site)
         and (options.class_name is None or options.class_name in (life.class_name, life.cylinder.class_name))
-        and (options.state is None or state_of(life) == _STATE_WORDS[options.state])
+        and (options.state is None or state_of(life) == options.state)
     )
 
 

@@ -7,45 +7,46 @@ from argparse import ArgumentTypeError
 from importlib import import_module
 
 from cylfile.cannot import CannotDo
-from cylfile.judging.whole_record import judge_record
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.show.terminal.progress import told
-from cylfile.command_line.reading import Reading, add_reading_options, cylinder_named, read
+from cylfile.command_line.reading import add_reading_options, cylinder_named, read
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding
 from cylfile.findings.seal_findings import SEAL_BROKEN
-from cylfile.packs.suggest import did_you_mean
+from cylfile.judging.case import Case
 from cylfile.judging.heads import Head
-from cylfile.show.report import Report
+from cylfile.judging.report import Report
+from cylfile.judging.whole_record import judge_record
+from cylfile.packs.suggest import did_you_mean
+from cylfile.show.terminal.progress import told
 from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
-_MORE = "Exit status: 0 nothing at or above --from, 1 something is, 2 the job could not be done."
+_MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job could not be done."
 # Form of the output that is no page for people -> the module and the function that give its text.
 _FORMS = {
     "lines": ("finding_lines", "finding_lines"),
     "json": ("json_object", "json_lines"),
     "sarif": ("sarif", "sarif_lines"),
 }
-_PAGE = "terminal"
+_PAGE = "page"
 
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    reading = read(options)
-    for rule in (*options.only, *options.leave):
-        _look_up(rule, reading)
-    with told(reading.record.sources, f"judging {len(reading.record.cylinders)} cylinders"):
-        findings, heads = judge_record(reading, options.jobs, with_heads=options.form == _PAGE)
+    case = read(options)
+    for rule in (*options.only, *options.without):
+        _look_up(rule, case)
+    with told(case.record.sources, f"judging {len(case.record.cylinders)} cylinders"):
+        findings, heads = judge_record(case, options.jobs, with_heads=options.form == _PAGE)
     if any(finding.rule == SEAL_BROKEN for finding in findings):
         from cylfile.files.git.sealed import name_what_broke
 
-        name_what_broke(findings, reading.record, options.paths)
-    report = _report(reading, findings, heads, options)
+        name_what_broke(findings, case.record, options.paths)
+    report = _report(case, findings, heads, options)
     if options.since is not None:
         from cylfile.files.git.since import keep_what_is_new
 
-        keep_what_is_new(report, findings, reading, options)
+        keep_what_is_new(report, findings, case, options)
     _print(report, options)
     return int(report.stands_at(options.least))
 
@@ -54,17 +55,21 @@ def make_options() -> Options:
     options = Options("lint", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument(
-        "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), lines, json or sarif"
+        "--as",
+        dest="form",
+        choices=(_PAGE, *_FORMS),
+        default=_PAGE,
+        help="a page for people (default), lines, json or sarif",
     )
     options.add_argument(
-        "--from", dest="least", choices=LEVELS, default="warning", help="the least level that fails the run: warning"
+        "--fail-at", dest="least", choices=LEVELS, default="warning", help="the least level that fails the run: warning"
     )
     options.add_argument("--cylinder", metavar="NAME", help="only what is about this cylinder, by its name or a tag")
     options.add_argument(
         "--only", metavar="RULE", action="append", default=[], help="only this rule; may stand several times"
     )
     options.add_argument(
-        "--leave", metavar="RULE", action="append", default=[], help="leave this rule out; may stand several times"
+        "--without", metavar="RULE", action="append", default=[], help="leave this rule out; may stand several times"
     )
     options.add_argument(
         "--since", metavar="REV", help="only what is new since a git revision: HEAD~1, a branch, a tag"
@@ -80,15 +85,15 @@ def _jobs(word: str) -> int:
     return int(word[:9])
 
 
-def _look_up(rule: str, reading: Reading) -> None:
-    known = (*CORE_RULES, *reading.rules.rules)
+def _look_up(rule: str, case: Case) -> None:
+    known = (*CORE_RULES, *case.rules.rules)
     if rule not in known:
-        meant = did_you_mean(rule, known, "`cylfile packs list` names them.")
+        meant = did_you_mean(rule, known, "`cylfile rules list` names them.")
         raise CannotDo(f"these rules have no `{rule}`. {meant}")
 
 
-def _report(reading: Reading, findings: list[Finding], heads: dict[str, Head], options) -> Report:
-    record = reading.record
+def _report(case: Case, findings: list[Finding], heads: dict[str, Head], options) -> Report:
+    record = case.record
     cylinders, entries, narrowed = len(record.cylinders), record.entry_count, []
     if options.cylinder is not None:
         name = cylinder_named(record, options.cylinder)
@@ -100,10 +105,10 @@ def _report(reading: Reading, findings: list[Finding], heads: dict[str, Head], o
     if options.only:
         findings = [finding for finding in findings if finding.rule in options.only]
         narrowed.append(f"only rules {', '.join(options.only)}")
-    if options.leave:
-        findings = [finding for finding in findings if finding.rule not in options.leave]
-        narrowed.append(f"without rules {', '.join(options.leave)}")
-    return Report(record, reading.rules, reading.as_of, findings, heads, cylinders, entries, narrowed)
+    if options.without:
+        findings = [finding for finding in findings if finding.rule not in options.without]
+        narrowed.append(f"without rules {', '.join(options.without)}")
+    return Report(record, case.rules, case.as_of, findings, heads, cylinders, entries, narrowed)
 
 
 def _print(report: Report, options) -> None:

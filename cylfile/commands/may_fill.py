@@ -7,19 +7,20 @@ import os
 import re
 import sys
 
-from cylfile.judging.fill_answer import answer
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.show.terminal.progress import told
-from cylfile.command_line.reading import add_reading_options, reading_of
+from cylfile.command_line.reading import add_reading_options
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.files.rules_and_day import case_of
+from cylfile.judging.fill_answer import answer
+from cylfile.judging.heads import head_of
 from cylfile.record.plans import MEANINGS
 from cylfile.record.quantities import Quantity
 from cylfile.record.relevant import card_names, read_about
 from cylfile.show.pages.may_fill_page import answer_json, answer_page
-from cylfile.judging.heads import head_of
-from cylfile.show.terminal.signs import signs_for
+from cylfile.show.terminal.progress import told
 from cylfile.show.terminal.screen import height_of, in_color, layout_for, write
+from cylfile.show.terminal.signs import signs_for
 
 _PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name or a tag."
 _MORE = """\
@@ -45,10 +46,10 @@ def run(arguments: list[str]) -> int:
     gc.disable()
     sources, faults = read_ledgers(find_ledgers(options.paths))
     with told(sources, f"looking for {options.cylinder} in {len(sources)} files"):
-        reading = reading_of(read_about(sources, options.cylinder, faults), options)
-    record, rules = reading.record, reading.rules
+        case = case_of(read_about(sources, options.cylinder, faults), options)
+    record, rules = case.record, case.rules
     names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
-    found = answer(record, rules, reading.as_of, options.cylinder, to, reading.faults, names)
+    found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names)
     if options.form == "json":
         sys.stdout.write(answer_json(found, rules))
     else:
@@ -67,8 +68,8 @@ def make_options() -> Options:
     options.add_argument(
         "--as",
         dest="form",
-        choices=("terminal", "json"),
-        default="terminal",
+        choices=("page", "json"),
+        default="page",
         help="words for people (default), or json",
     )
     add_color_option(options)

@@ -1,12 +1,12 @@
 """
-`cylfile tidy`: one layout for all files of a record; what they say stays the same, or nothing is written.
+`cylfile neaten`: one layout for all files of a record; what they say stays the same, or nothing is written.
 """
 
 import difflib
 import sys
 
-from cylfile.files.ledger_files import STANDARD_INPUT
 from cylfile.command_line.options import Options
+from cylfile.files.ledger_files import STANDARD_INPUT
 from cylfile.files.stored_record import Paper, Papers, read_papers, record_folder
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.rewriting.neatening import tidy
@@ -19,12 +19,12 @@ _PURPOSE = (
 )
 _MORE = """\
 examples:
-  cylfile tidy                      all files of the record in this folder
-  cylfile tidy --diff fills         what would change in one folder; nothing is written
-  cylfile tidy --check              for a hook: exit status 1 where a file is not tidy
-  cylfile tidy - < in.cyl           from standard input to standard output, for editors
+  cylfile neaten                      all files of the record in this folder
+  cylfile neaten --preview fills         what would change in one folder; nothing is written
+  cylfile neaten --check              for a hook: exit status 1 where a file is not tidy
+  cylfile neaten - < in.cyl           from standard input to standard output, for editors
 
-exit status: 0 done, 1 with --check or --diff something would change, 2 a file could not be tidied
+exit status: 0 done, 1 with --check or --preview something would change, 2 a file could not be tidied
 """
 CANNOT = 2
 
@@ -33,17 +33,17 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     if options.paths == [STANDARD_INPUT]:
         return _tidy_input()
-    if options.check or options.diff:
-        return _Tidying(read_papers(options.paths)).show(options.diff)
+    if options.check or options.preview:
+        return _Tidying(read_papers(options.paths)).show(options.preview)
     with locked(record_folder(options.paths)):
         return _Tidying(read_papers(options.paths)).write()
 
 
 def make_options() -> Options:
-    options = Options("tidy", _PURPOSE, _MORE)
+    options = Options("neaten", _PURPOSE, _MORE)
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
     options.add_argument("--check", action="store_true", help="write nothing; exit status 1 where a file is not tidy")
-    options.add_argument("--diff", action="store_true", help="write nothing; print what would change")
+    options.add_argument("--preview", action="store_true", help="write nothing; print what would change")
     return options
 
 
@@ -75,9 +75,9 @@ class _Tidying:
         self.has_refused = True
         print(visible(f"cylfile: `{paper.file.shown}` is left as it is: {why}"), file=sys.stderr)
 
-    def show(self, with_diff: bool) -> int:
+    def show(self, with_preview: bool) -> int:
         for paper, text in self.changes:
-            if with_diff:
+            if with_preview:
                 _print_diff(paper, text)
             else:
                 print(f"not tidy  {visible(paper.file.shown)}")

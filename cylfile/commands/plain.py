@@ -5,9 +5,9 @@
 import sys
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import LedgerFile, read_ledgers
 from cylfile.command_line.options import Options
 from cylfile.files.git.attributes import setup_lines
+from cylfile.files.ledger_files import LedgerFile, read_ledgers
 from cylfile.record.plain_form import plain_file
 from cylfile.record.reader import read_record
 from cylfile.show.visible import visible

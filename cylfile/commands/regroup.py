@@ -6,8 +6,8 @@ import os
 import sys
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import shown_path
 from cylfile.command_line.options import Options
+from cylfile.files.ledger_files import shown_path
 from cylfile.files.stored_record import Paper, Papers, read_papers, record_folder
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
@@ -100,7 +100,7 @@ def _packs(folder: str) -> list[str]:
     found = []
     for place, folders, names in os.walk(folder):
         folders[:] = [name for name in folders if not name.startswith(".")]
-        found += [os.path.join(place, name) for name in names if name.endswith(".pack")]
+        found += [os.path.join(place, name) for name in names if name.endswith(".cylpack")]
     return found
 
 

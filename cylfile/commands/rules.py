@@ -1,13 +1,13 @@
 """
-`cylfile packs`: what is judged, by which text, in which words, and whether a pack does what its examples say.
+`cylfile rules`: what is judged, by which text, in which words, and whether a pack does what its examples say.
 """
 
 import sys
 from datetime import date
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.command_line.options import Options, add_color_option
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.files.pack_files import path_of_pack, rules_named, rules_of_record
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import of_fault
@@ -17,9 +17,9 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.shipped import shipped_names
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
-from cylfile.show.terminal.layout import Layout
 from cylfile.show.machine.finding_lines import finding_line
 from cylfile.show.pages.rules_page import Listing, core_rule_page, proof_page, rule_page, words_page
+from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.text.source import Fault, Source
 
@@ -29,19 +29,19 @@ _MORE = (
     "show RULE [PATH...]: the text of a rule with its examples. prove PACK: judge a pack's own examples; "
     "exit status 1 where one fails."
 )
-_ACTIONS = ("list", "words", "show", "prove")
+_ACTIONS = ("list", "facts", "show", "prove")
 
 
 def run(arguments: list[str]) -> int:
     values = make_options().read(arguments)
     layout = layout_for(sys.stdout)
-    status = {"list": _list, "words": _words, "show": _show, "prove": _prove}[values.action](values, layout)
+    status = {"list": _list, "facts": _facts, "show": _show, "prove": _prove}[values.action](values, layout)
     write(layout.lines, sys.stdout, in_color(sys.stdout, values.color))
     return status
 
 
 def make_options() -> Options:
-    options = Options("packs", _PURPOSE, _MORE)
+    options = Options("rules", _PURPOSE, _MORE)
     options.add_argument("action", nargs="?", choices=_ACTIONS, default="list", help="list, if nothing is said")
     options.add_argument("what", nargs="*", metavar="RULE, PACK or PATH", help="see below")
     options.add_argument(
@@ -68,16 +68,16 @@ def _list(values, layout: Layout) -> int:
     return 0
 
 
-def _words(values, layout: Layout) -> int:
+def _facts(values, layout: Layout) -> int:
     if values.what:
-        raise CannotDo("`cylfile packs words` takes nothing more; leave out what stands after it")
+        raise CannotDo("`cylfile rules facts` takes nothing more; leave out what stands after it")
     words_page(layout)
     return 0
 
 
 def _show(values, layout: Layout) -> int:
     if not values.what:
-        raise CannotDo("`cylfile packs show` needs the name of a rule; `cylfile packs list` names them")
+        raise CannotDo("`cylfile rules show` needs the name of a rule; `cylfile rules list` names them")
     name, *paths = values.what
     rules, faults = _rules_meant(values.rules, paths)
     if rules is None:
@@ -87,14 +87,16 @@ def _show(values, layout: Layout) -> int:
     elif name in rules.rules:
         rule_page(rules.rules[name], rules, layout)
     else:
-        meant = did_you_mean(name, (*CORE_RULES, *rules.rules), "`cylfile packs list` names them.")
+        meant = did_you_mean(name, (*CORE_RULES, *rules.rules), "`cylfile rules list` names them.")
         raise CannotDo(f"there is no rule `{name}`. {meant}")
     return _faults(faults, rules)
 
 
 def _prove(values, layout: Layout) -> int:
     if len(values.what) != 1:
-        raise CannotDo("`cylfile packs prove` needs one pack, by its name or its file, such as us-dot or ./house.pack")
+        raise CannotDo(
+            "`cylfile rules prove` needs one pack, by its name or its file, such as us-dot or ./house.cylpack"
+        )
     (pack,) = values.what
     rules, faults = rules_named([pack])
     path = path_of_pack(pack)

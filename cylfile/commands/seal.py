@@ -7,12 +7,13 @@ import sys
 from datetime import date
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import find_ledgers, shown_path
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.command_line.reading import Reading, day, read
+from cylfile.command_line.reading import day, read
+from cylfile.files.git.sealed import name_what_broke
+from cylfile.files.ledger_files import find_ledgers, shown_path
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.findings.seal_findings import seal_findings
-from cylfile.files.git.sealed import name_what_broke
+from cylfile.judging.case import Case
 from cylfile.record.blocks import Seal
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -32,11 +33,11 @@ _TO_MEND = ("unreadable-line", "name-taken", "unknown-name")
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    if (options.through is not None) + options.check + (options.spell_out is not None) != 1:
+    if (options.through is not None) + options.check + (options.show_lines is not None) != 1:
         raise CannotDo("say what to do: `cylfile seal --through DAY --by PERSON`, or `cylfile seal --check`")
     if options.check:
         return _check(options)
-    if options.spell_out is not None:
+    if options.show_lines is not None:
         return _spell_out(options)
     if options.by is None:
         raise CannotDo("a seal is signed: say who seals with --by PERSON")
@@ -50,7 +51,7 @@ def make_options() -> Options:
     options.add_argument("--by", metavar="PERSON", help="who seals: a person that the record declares")
     options.add_argument("--check", action="store_true", help="say of each seal whether it holds")
     options.add_argument(
-        "--spell-out", metavar="DAY", type=day, help="print the lines that the seal of this day is the SHA-256 of"
+        "--show-lines", metavar="DAY", type=day, help="print the lines that the seal of this day is the SHA-256 of"
     )
     options.add_argument("--into", metavar="FILE", help="the file to write to: by default that of the last seal")
     options.add_argument("--as-of", metavar="DAY", type=day, help="the day it is today; in the department's zone")
@@ -77,9 +78,9 @@ def _check(options) -> int:
 
 def _spell_out(options) -> int:
     record = read(options).record
-    seals = [seal for seal in record.seals if seal.day == options.spell_out]
+    seals = [seal for seal in record.seals if seal.day == options.show_lines]
     if not seals:
-        raise CannotDo(f"there is no seal of {options.spell_out}; `cylfile seal --check` lists those there are")
+        raise CannotDo(f"there is no seal of {options.show_lines}; `cylfile seal --check` lists those there are")
     text = spell_out(record, seals[0].day, seals[0].by).text
     # The very bytes that the digest is of, whatever the terminal or the system would make of them.
     sys.stdout.flush()
@@ -93,9 +94,9 @@ def _spell_out(options) -> int:
 def _seal(options) -> int:
     folder = next((path for path in options.paths if os.path.isdir(path)), ".")
     with locked(folder):
-        reading = read(options)
-        record = reading.record
-        _refuse(reading, options.through, options.by)
+        case = read(options)
+        record = case.record
+        _refuse(case, options.through, options.by)
         spelled = spell_out(record, options.through, options.by)
         line = f"{spelled.first} {spelled.digest}"
         path = options.into or _file_for(record, folder)
@@ -108,13 +109,13 @@ def _seal(options) -> int:
     return 0
 
 
-def _refuse(reading: Reading, through: date, by: str) -> None:
+def _refuse(case: Case, through: date, by: str) -> None:
     """Raise CannotDo where the period cannot be sealed."""
-    record = reading.record
+    record = case.record
     if by not in record.people:
         raise CannotDo(f'no block declares the person `{by}`; correct the name, or write: person {by} "..."')
-    if through >= reading.as_of:
-        raise CannotDo(f"{through} is not over (today is {reading.as_of}); seal through a day that is")
+    if through >= case.as_of:
+        raise CannotDo(f"{through} is not over (today is {case.as_of}); seal through a day that is")
     left_out = _left_out(record)
     if left_out:
         raise CannotDo(f"`{left_out[0]}` is part of the record too; seal the whole of it: name its folder")

@@ -7,9 +7,9 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo, available_timezones
 
 from cylfile.cannot import CannotDo
-from cylfile.files.new_record import first_files
 from cylfile.command_line.options import Options
 from cylfile.command_line.reading import day
+from cylfile.files.new_record import first_files
 from cylfile.files.writing import Change, write_files
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record

@@ -7,14 +7,15 @@ import sys
 from importlib import import_module
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.command_line.options import Options, add_color_option
-from cylfile.show.terminal.progress import told
-from cylfile.command_line.reading import day, reading_of
+from cylfile.command_line.reading import day
+from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.files.rules_and_day import case_of
 from cylfile.history.sources.air_trace import Trace, trace_air
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
+from cylfile.show.terminal.progress import told
 from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Say which cylinders took air from a source within some days, through storages too, and where it is now."
@@ -35,10 +36,10 @@ def run(arguments: list[str]) -> int:
     with told(sources, f"reading {len(sources)} files"):
         record = read_record(sources, faults)
     _look_up(options.source, record)
-    as_of = reading_of(record, options, lambda record: (None, [])).as_of
+    as_of = case_of(record, options, lambda record: (None, [])).as_of
     last = options.last or as_of
     if last < options.first:
-        raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --from and --to in order")
+        raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --first and --last in order")
     trace = trace_air(record, options.source, options.first, last, as_of)
     _print(trace, record, options)
     return int(bool(trace.still_in_service))
@@ -49,9 +50,9 @@ def make_options() -> Options:
     options.add_argument("source", metavar="SOURCE", help="the compressor or storage, by its name")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
     options.add_argument(
-        "--from", dest="first", metavar="DAY", type=day, required=True, help="the first day of the air"
+        "--first", dest="first", metavar="DAY", type=day, required=True, help="the first day of the air"
     )
-    options.add_argument("--to", dest="last", metavar="DAY", type=day, help="the last one; the as-of day by default")
+    options.add_argument("--last", dest="last", metavar="DAY", type=day, help="the last one; the as-of day by default")
     options.add_argument("--as-of", metavar="DAY", type=day, help="say how things stand on this day; today by default")
     options.add_argument(
         "--as", dest="form", choices=(*_PAGES, *_FORMS), default="table", help="table (default), tree, json or csv"

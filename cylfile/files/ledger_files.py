@@ -139,7 +139,7 @@ def bytes_of(file: LedgerFile) -> bytes:
     if os.path.isdir(file.path):
         os.scandir(file.path).close()
     if not file.is_named and os.path.exists(file.path) and not os.path.isfile(file.path):
-        # Reading a pipe or a device that lies about in a folder could last for ever.
+        # Case a pipe or a device that lies about in a folder could last for ever.
         raise OSError(None, "it is no regular file")
     with open(file.path, "rb") as opened:
         return opened.read()

@@ -15,7 +15,7 @@ _DEPARTMENT = """\
 # What holds for the whole record. Everything after a hash is a comment.
 department {name}
   zone    {zone}
-  rules   "rules/house.pack"
+  rules   "rules/house.cylpack"
 
 site station-1 "Station 1"
 
@@ -48,20 +48,20 @@ fill sheet {today}  at station-1  on air-room  by keeper
 """
 
 _PACK = """\
-# The rules of the house, laid over those of the law. `cylfile packs list` names all that is judged.
+# The rules of the house, laid over those of the law. `cylfile rules list` names all that is judged.
 pack house "Our own rules"
-  extends us-dot
+  over us-dot
 # More packs that come with the program; take away the hash for those that hold for you.
-# extends osha
-# extends practice
-# extends air
+# over osha
+# over practice
+# over air
 """
 
 _ATTRIBUTES = """\
 # Git shows the cylinder in the heading of each change by itself, for a card begins in column 1.
 # `cylfile plain --for-git` says how a clone shows changes in plain forms.
 {attributes}  whitespace=trailing-space,tab-in-indent
-*.pack  text
+*.cylpack  text
 """
 
 _IGNORE = """\
@@ -73,7 +73,7 @@ _IGNORE = """\
 _EDITOR = """\
 root = true
 
-[*.{cyl,pack}]
+[*.{cyl,cylpack}]
 charset = utf-8
 indent_style = space
 indent_size = 2
@@ -86,9 +86,9 @@ _HOOKS = """\
 repos:
   - repo: local
     hooks:
-      - id: cylfile-tidy
+      - id: cylfile-neaten
         name: the ledgers are tidy
-        entry: cylfile tidy --check
+        entry: cylfile neaten --check
         language: system
         files: \\.cyl$
         pass_filenames: false
@@ -96,7 +96,7 @@ repos:
         name: nothing is wrong with the record
         entry: cylfile lint
         language: system
-        files: \\.(cyl|pack)$
+        files: \\.(cyl|cylpack)$
         pass_filenames: false
 """
 
@@ -104,13 +104,13 @@ _README = """\
 # The breathing-air record of {name}
 
 Plain text, kept with cylfile. `department.cyl` says who and where, `cards.cyl` holds a card for each cylinder,
-`fills/` the fill sheets by month, and `rules/house.pack` the rules it is judged by. How many files there are and
+`fills/` the fill sheets by month, and `rules/house.cylpack` the rules it is judged by. How many files there are and
 what is in which is up to you: all `*.cyl` files of this folder together are the record.
 
     cylfile lint                                      what is wrong, cylinder by cylinder
     cylfile may-fill E-1                              may this one be filled now, and to what pressure
     cylfile enter "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room"
-    cylfile tidy                                      columns in line again
+    cylfile neaten                                      columns in line again
     cylfile --help                                    all there is
 
 How to go on:
@@ -139,7 +139,7 @@ def first_files(name: str, zone: str, today: date) -> dict[str, str]:
         "department.cyl": _DEPARTMENT.format(name=write_text(name), zone=zone, **days),
         "cards.cyl": _CARDS.format(**days),
         f"fills/{today:%Y-%m}.cyl": _FILLS.format(**days),
-        "rules/house.pack": _PACK,
+        "rules/house.cylpack": _PACK,
         ".gitattributes": _ATTRIBUTES.format(attributes=ATTRIBUTES),
         ".gitignore": _IGNORE,
         ".editorconfig": _EDITOR,

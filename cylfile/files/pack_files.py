@@ -72,7 +72,7 @@ def rules_named(packs: list[str]) -> tuple[Ruleset, list[Fault]]:
         if pack not in files and pack not in shipped_names():
             cure = did_you_mean(pack, shipped_names(), f"The packs that ship are {', '.join(shipped_names())}.")
             raise CannotDo(
-                f"there is no rule pack `{pack}`. {cure} A file is named with its folder, as in ./{pack}.pack"
+                f"there is no rule pack `{pack}`. {cure} A file is named with its folder, as in ./{pack}.cylpack"
             )
     try:
         folder = os.path.commonpath([os.path.dirname(os.path.abspath(file)) for file in files]) if files else ""
@@ -85,4 +85,4 @@ def rules_named(packs: list[str]) -> tuple[Ruleset, list[Fault]]:
 
 def path_of_pack(pack: str) -> str:
     """The path under which the source of a pack goes that somebody asks for by name or by file."""
-    return f"{pack}.pack" if _BARE.fullmatch(pack) else shown_path(pack)
+    return f"{pack}.cylpack" if _BARE.fullmatch(pack) else shown_path(pack)

@@ -41,9 +41,9 @@ class Conduct:
             self._used = self._used or entry
             if verb in _BEFORE_SERVICE and self._entered is not None and not self._is_in:
                 self._say(entry, f"{verb} before the cylinder entered service ({self._entered.day})", self._entered)
-        if self._ended is not None and verb != "noted" and not (verb == "retired" and not self._retired):
+        if self._ended is not None and verb != "remarked" and not (verb == "retired" and not self._retired):
             what = "retired" if self._retired else "condemned"
-            allowed = "only `noted` may follow" if self._retired else "only `noted` and `retired` may follow"
+            allowed = "only `remarked` may follow" if self._retired else "only `remarked` and `retired` may follow"
             self._say(entry, f"{verb} after the cylinder was {what} ({self._ended.day}): {allowed}", self._ended)
         if verb in ("condemned", "retired") or (verb == "hydro" and entry.result == "condemned"):
             if not self._retired:

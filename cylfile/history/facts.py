@@ -2,7 +2,7 @@
 The fact table: what a rule may ask of a cylinder's history, and how each fact is had.
 
 Python computes facts and rule packs judge them. The pack language checks its expressions
-against this table, and `cylfile packs words` prints it. A fact is None where it is not known.
+against this table, and `cylfile rules facts` prints it. A fact is None where it is not known.
 Units are those of `cylfile.history.figures`.
 """
 
@@ -11,8 +11,8 @@ from datetime import timedelta
 from typing import NamedTuple
 
 from cylfile.air import settled as settle
-from cylfile.history.sources import air_facts
 from cylfile.history.recalls import recall_day, recall_titles, recalled
+from cylfile.history.sources import air_facts
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
 DIMENSIONS = {
@@ -46,7 +46,7 @@ CYLINDER_VERBS = (
     "life extended",
     "condemned",
     "retired",
-    "noted",
+    "remarked",
 )
 STATUS = "status"
 CYLINDER_PLACES = (*CYLINDER_VERBS, STATUS)
@@ -187,7 +187,7 @@ def _missing_fields(life, entry):
         "tester": entry.by,
     }
     if entry.result != "pass":
-        fields["reason for rejection or condemnation (a note)"] = entry.note
+        fields["reason for rejection or condemnation (a remark)"] = entry.remark
     return ", ".join(name for name, value in fields.items() if value is None)
 
 
@@ -251,7 +251,7 @@ _FACTS = (
     Fact("last-fill-settled", "pressure", _ALL, "settled pressure of the last fill",
          compute=lambda life, entry: life.last_fill and _settled(life, life.last_fill)),
     Fact("site", "text", _ALL, "site where the cylinder is", life="site"),
-    Fact("aluminium", "flag", _ALL, "aluminium, or with an aluminium liner", compute=lambda life, entry: life.figures.aluminium,
+    Fact("aluminum", "flag", _ALL, "aluminum, or with an aluminum liner", compute=lambda life, entry: life.figures.aluminum,
          derived_from=("class",), write="`class` on the card"),
     Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=_plus_allowed, derived_from=("class",)),
     Fact("star-allowed", "flag", _ALL, "the class may earn the ten-year star", compute=_star_allowed, derived_from=("class",)),
@@ -282,7 +282,7 @@ _FACTS = (
     Fact("hot", "pressure", ("filled",), "pressure of the contents at the class's hot temperature, real gas", compute=_hot,
          derived_from=("temperature", "class")),
     Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
-    Fact("filler-authorised", "flag", ("filled",), "the person who filled had the authority to fill on that day",
+    Fact("filler-authorized", "flag", ("filled",), "the person who filled had the authority to fill on that day",
          compute=lambda life, entry: life.people.may_fill(entry.by, entry.day),
          write="`by` on the fill, and a `person` block for who it names"),
     Fact("since-last-fill", "duration", ("filled",), "time since the last fill, where both have a time on one day", compute=_since_last_fill),
@@ -299,7 +299,7 @@ _FACTS = (
          derived_from=("total", "permanent")),
     Fact("plus", "flag", ("hydro",), "the test earned the plus fill", compute=lambda life, entry: entry.plus is not None, always_known=True),
     Fact("star", "flag", ("hydro",), "the test earned the ten-year star", compute=lambda life, entry: entry.star is not None, always_known=True),
-    Fact("tester-authorised", "flag", ("hydro",), "the tester is declared, its number well formed, and the day inside its dates",
+    Fact("tester-authorized", "flag", ("hydro",), "the tester is declared, its number well formed, and the day inside its dates",
          compute=lambda life, entry: life.people.may_test(entry.by, entry.day), write="`by` on the hydro"),
     Fact("missing-fields", "text", ("hydro",), "fields of 49 CFR 180.215(b)(2) that the entry and the card lack", compute=_missing_fields, always_known=True),
     # Damage.
@@ -346,7 +346,7 @@ _FACTS = (
     Fact("co2", "concentration", _SAMPLE, "carbon dioxide", entry="co2.value", write="`CO2` on the sample"),
     Fact("o2", "share", _SAMPLE, "oxygen", entry="o2.value", write="`O2` on the sample"),
     Fact("n2", "share", _SAMPLE, "nitrogen", entry="n2.value", write="`N2` on the sample"),
-    Fact("h2s", "concentration", _SAMPLE, "hydrogen sulphide", entry="h2s.value", write="`H2S` on the sample"),
+    Fact("h2s", "concentration", _SAMPLE, "hydrogen sulfide", entry="h2s.value", write="`H2S` on the sample"),
     Fact("oil", "density", _SAMPLE, "oil mist and condensed hydrocarbons", entry="oil.value", write="`oil` on the sample"),
     Fact("water", "concentration", _SAMPLE, "water, where it is written in ppm", compute=air_facts.in_unit("water", "ppm"),
          write="`water` on the sample, in ppm"),
@@ -355,7 +355,7 @@ _FACTS = (
     Fact("dew-point", "temperature", _SAMPLE, "dew point at the pressure of the atmosphere", entry="dew_point.value", write="`dew point` on the sample"),
     Fact("organics", "concentration", _SAMPLE, "volatile organic compounds", entry="organics.value", write="`organics` on the sample"),
     Fact("particulate", "density", _SAMPLE, "particulate matter", entry="particulate.value", write="`particulate` on the sample"),
-    Fact("odour", "text", _SAMPLE, "none, slight or strong", entry="odour", write="`odour` on the sample"),
+    Fact("odor", "text", _SAMPLE, "none, slight or strong", entry="odor", write="`odor` on the sample"),
     # Suspect air, on the as-of day.
     Fact("suspect-day", "date", _SUSPECT, "day of the failed sample that makes the air it holds suspect", compute=air_facts.suspect_day),
     Fact("suspect-source", "text", _SUSPECT, "source of that sample", compute=air_facts.suspect_source),

@@ -2,7 +2,7 @@
 What kind of cylinder it is, in figures: the class of a rule pack, with the card's own figures over it.
 
 Shapes and units throughout the histories: pressures are psi gauge, temperatures kelvin,
-volumes millilitres, shares fractions of 1, calendar periods whole months, all plain numbers;
+volumes milliliters, shares fractions of 1, calendar periods whole months, all plain numbers;
 days are `datetime.date` and durations `datetime.timedelta`.
 """
 
@@ -35,7 +35,7 @@ class Figures(NamedTuple):
     life_until: date | None = None
     visual_every: int | None = None
     cycle_limit: int | None = None
-    aluminium: bool | None = None
+    aluminum: bool | None = None
     reference: float | None = None
     hot: float | None = None
     hot_factor: float | None = None

@@ -45,7 +45,7 @@ class Life:
         "test_day", "test_every", "test_needed", "test_due", "due_month",
         "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
         "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
-        "over_pressure", "over_pressurised_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
+        "over_pressure", "over_pressurized_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
         "air", "recalls", "_checked", "_reasons",
     )  # fmt: skip
 
@@ -88,7 +88,7 @@ class Life:
             if not self.in_service:
                 self._use(entry)
             if self.over_pressure is not None and entry.reading.value > self.over_pressure:
-                self._over_pressurised(entry)
+                self._over_pressurized(entry)
                 self._settle_state(entry)
             return
         effect = _EFFECTS.get(entry.verb)
@@ -118,13 +118,13 @@ class Life:
         self._check(entry.day)
         self._use(entry)
         if self.over_pressure is not None and entry.reading.value > self.over_pressure:
-            self._over_pressurised(entry)
+            self._over_pressurized(entry)
 
-    def _over_pressurised(self, entry) -> None:
+    def _over_pressurized(self, entry) -> None:
         """Read over its test pressure: to be condemned (49 CFR 180.205), and no test clears that."""
-        if self.over_pressurised_day is None:
-            self.over_pressurised_day = entry.day
-            self._reasons["over-pressurised"] = f"{entry.reading} is over its test pressure"
+        if self.over_pressurized_day is None:
+            self.over_pressurized_day = entry.day
+            self._reasons["over-pressurized"] = f"{entry.reading} is over its test pressure"
 
     def _visual(self, entry) -> None:
         self._check(entry.day)
@@ -207,7 +207,7 @@ class Life:
         for day, what, reason in (
             (self.condemned_day, "condemned on", "condemned"),
             (self.retired_day, "retired on", ""),
-            (self.over_pressurised_day, "over-pressurised on", "over-pressurised"),
+            (self.over_pressurized_day, "over-pressurized on", "over-pressurized"),
             (self.failed_hydro_day, "failed its hydrostatic test on", ""),
             (self.damaged_day, "damaged on", "damaged"),
             (self.failed_visual_day, "failed its visual inspection on", ""),

@@ -13,7 +13,7 @@ _RANK = {
     for rank, verb in enumerate(
         (
             "entered service", "returned to service", "visual", "hydro", "life extended",
-            "cartridge changed", "gauge checked", "air sample", "filled", "gauged", "noted", "moved",
+            "cartridge changed", "gauge checked", "air sample", "filled", "gauged", "remarked", "moved",
             "emptied", "damaged", "out of service", "condemned", "retired",
         )
     )

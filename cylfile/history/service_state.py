@@ -1,12 +1,12 @@
 """
-The state of a cylinder in one word, or two.
+The state of a cylinder in one word, the same on pages, in options and in forms for machines.
 """
 
 from cylfile.history.life import Life
 
-IN_SERVICE = "in service"
+IN_SERVICE = "in-service"
 # What `state_of` gives, the best first.
-STATES = (IN_SERVICE, "not entered", "out of service", "failed", "damaged", "over-pressurised", "condemned", "retired")
+STATES = (IN_SERVICE, "not-entered", "out-of-service", "failed", "damaged", "over-pressurized", "condemned", "retired")
 
 
 def state_of(life: Life) -> str:
@@ -14,11 +14,11 @@ def state_of(life: Life) -> str:
     for day, state in (
         (life.retired_day, "retired"),
         (life.condemned_day, "condemned"),
-        (life.over_pressurised_day, "over-pressurised"),
+        (life.over_pressurized_day, "over-pressurized"),
         (life.damaged_day, "damaged"),
         (life.failed_day, "failed"),
-        (life.out_of_service_day, "out of service"),
+        (life.out_of_service_day, "out-of-service"),
     ):
         if day is not None:
             return state
-    return IN_SERVICE if life.in_service else "not entered"
+    return IN_SERVICE if life.in_service else "not-entered"

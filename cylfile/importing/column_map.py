@@ -6,8 +6,8 @@ A map is a TOML file that the user writes once for each fill station; `sketch` p
 
 from typing import NamedTuple
 
-from cylfile.importing.written_forms import Form, FormRefused
 from cylfile.importing.export_table import SEPARATORS
+from cylfile.importing.written_forms import Form, FormRefused
 from cylfile.packs.suggest import did_you_mean
 
 # What a table of the map is about -> the keys that it may have besides `column` and `always`.
@@ -23,7 +23,7 @@ _KEYS = {
     "person": ("means",),
     "source": ("means",),
     "site": ("means",),
-    "note": (),
+    "remark": (),
 }
 _NEEDED = ("day", "cylinder", "to")
 # A cell cannot be wanted of every row alike here.
@@ -116,7 +116,7 @@ def column_map(said: dict, heading: list[str]) -> tuple[ColumnMap | None, list[s
     The map is None where anything is wrong.
     """
     faults = [
-        f"[{name}] is no part of a fill; {did_you_mean(name, (*_KEYS, _ROWS), 'see `cylfile intake --help`')}"
+        f"[{name}] is no part of a fill; {did_you_mean(name, (*_KEYS, _ROWS), 'see `cylfile import --help`')}"
         for name in said
         if name not in (*_KEYS, _ROWS, "file")
     ]

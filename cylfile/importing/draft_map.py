@@ -9,9 +9,9 @@ import re
 from collections.abc import Iterator
 
 from cylfile.importing.column_map import WAYS
+from cylfile.importing.export_table import SEPARATORS, Table, cleaned
 from cylfile.importing.fill_rows import marks_of
 from cylfile.importing.written_forms import Form
-from cylfile.importing.export_table import SEPARATORS, Table, cleaned
 from cylfile.record.record import Record
 
 # What headings say, most telling first: part of the map -> words in the heading. A column is
@@ -27,7 +27,7 @@ _HEADINGS = (
     ("person", ("operator", "user", "person", "filled by", "technician", "member", "name", "by")),
     ("source", ("compressor", "source", "bank", "cascade", "air")),
     ("site", ("site", "station", "location", "house")),
-    ("note", ("note", "remark", "comment")),
+    ("remark", ("remark", "remark", "comment")),
 )  # fmt: skip
 _DAY_FORMS = (
     "year-month-day hour:minute:second", "year-month-dayThour:minute:second", "year-month-dayThour:minute:secondoffset",

@@ -44,14 +44,14 @@ class Fill(NamedTuple):
     person: str | None
     source: str | None
     site: str | None
-    note: str | None
+    remark: str | None
     late: str | None = None
 
 
 # Part of a fill -> the word before it in an entry, in the order of an entry.
 CLAUSES = {
     "before": "from", "to": "to", "temperature": "at", "over": "over",
-    "person": "by", "source": "on", "site": "at", "note": "note", "late": "late",
+    "person": "by", "source": "on", "site": "at", "remark": "remark", "late": "late",
 }  # fmt: skip
 
 
@@ -120,8 +120,8 @@ class FillReader:
             if name in self._columns:
                 self._cells[name] = self._names(self._columns[name], name, declared, word)
         self._cells["cylinder"] = _Cells(self._cylinder)
-        if "note" in self._columns:
-            self._cells["note"] = _Cells(_note)
+        if "remark" in self._columns:
+            self._cells["remark"] = _Cells(_remark)
         self._moments = {
             name: _Cells(lambda cell, name=name: self._form_of(self._columns[name], name, cell))
             for name in ("day", "time")
@@ -144,7 +144,7 @@ class FillReader:
         when, has_time = said["moment"]
         text, psi = said["to"]
         parts = (said.get(name) for name in ("from", "temperature", "over"))
-        others = (said.get(name) for name in ("person", "source", "site", "note"))
+        others = (said.get(name) for name in ("person", "source", "site", "remark"))
         return Fill(
             row.number,
             when.date(),
@@ -319,14 +319,14 @@ def _plain(number: str, decimal: str, thousands: str | None) -> str:
     return f"{sign}{whole}.{part}" if part else f"{sign}{whole}"
 
 
-def _note(cell: str) -> str | None:
+def _remark(cell: str) -> str | None:
     text = " ".join(cell.split())
     if not text:
         return None
     if len(text) > LONGEST_TEXT:
-        raise _Refusal(f"its note has {len(text):,} characters; the longest has {LONGEST_TEXT:,}")
+        raise _Refusal(f"its remark has {len(text):,} characters; the longest has {LONGEST_TEXT:,}")
     if not Source("", text).is_clean():
-        raise _Refusal("its note holds control characters")
+        raise _Refusal("its remark holds control characters")
     return write_text(text)
 
 

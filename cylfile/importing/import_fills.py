@@ -5,14 +5,14 @@ An export taken in: what of it can be written, what cannot and why, and what the
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
+from cylfile.importing.export_table import Row
 from cylfile.importing.fill_rows import Fill, FillReader, Refused, sentence
 from cylfile.importing.fill_sheets import already_there, key_of, sheets_of, untimed_key_of
-from cylfile.importing.export_table import Row
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
-from cylfile.rewriting.neatening import arrangement
 from cylfile.rewriting.neat_layout import lay_out
+from cylfile.rewriting.neatening import arrangement
 from cylfile.text.source import Source
 
 

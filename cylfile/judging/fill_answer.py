@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from math import floor
 
-from cylfile.judging.fill_verdict import Reason, doubts, fill_in_mind, forbids, must_not_be_filled, reason_of
 from cylfile.findings.finding import Finding
 from cylfile.history.life import Life
+from cylfile.judging.fill_verdict import Reason, doubts, fill_in_mind, forbids, must_not_be_filled, reason_of
 from cylfile.judging.judge import judge_cylinder, may_be_filled
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.dates import NEVER
@@ -74,7 +74,7 @@ def answer(
     """
     Answer for the cylinder that has a word for its name or its tag, and for the pressure `to`, if one is asked for.
 
-    `faults` are those of the rules; `names` those of all cards, for a word that may be misspelt.
+    `faults` are those of the rules; `names` those of all cards, for a word that may be misspelled.
     """
     cards = cylinders_of(record, asked)
     if len(cards) != 1:
@@ -161,7 +161,7 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
     """Whether nothing makes the cylinder fillable again, and what does, the weightiest first."""
     if not reasons:
         return False, []
-    if life.condemned_day or life.retired_day or life.over_pressurised_day:
+    if life.condemned_day or life.retired_day or life.over_pressurized_day:
         return True, []
     if reasons[0].rule == "no-rules":
         return False, [reasons[0].advice]
@@ -172,7 +172,7 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
         )
     needs_test = life.failed_hydro_day or life.damaged_day
     if needs_test or (life.test_due not in (None, NEVER) and life.test_due < life.as_of):
-        remedies.append("A passed hydrostatic test by an authorised tester, entered as `hydro pass`.")
+        remedies.append("A passed hydrostatic test by an authorized tester, entered as `hydro pass`.")
     if life.failed_visual_day and not needs_test:
         remedies.append("A passed visual inspection, entered as `visual pass`.")
     if life.out_of_service_day:

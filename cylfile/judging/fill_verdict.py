@@ -12,8 +12,8 @@ from cylfile.history.life import Life
 from cylfile.judging.judge import may_be_filled
 from cylfile.record.conflicts import conflicts_about
 from cylfile.record.entries import plain_form
-from cylfile.record.record import Record
 from cylfile.record.one_sentence import read_entry
+from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source
 
 # The name of the place where a fill stands that is in nobody's file.

@@ -5,9 +5,9 @@ What stands beside a cylinder's name wherever it is shown: what it is, where, an
 import re
 from typing import NamedTuple
 
-from cylfile.judging.fill_verdict import Reason, doubts, must_not_be_filled
 from cylfile.findings.finding import Finding
 from cylfile.history.life import Life
+from cylfile.judging.fill_verdict import Reason, doubts, must_not_be_filled
 from cylfile.packs.wording import in_words
 from cylfile.record.record import Record
 

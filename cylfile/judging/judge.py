@@ -11,16 +11,16 @@ from datetime import date
 from operator import itemgetter
 
 from cylfile.findings.finding import Finding, of_fault, reading_order
-from cylfile.findings.seal_findings import late_findings, seal_findings
-from cylfile.findings.waivers import apply_waivers
-from cylfile.history.sources.source_log import AirLog, Assumptions
 from cylfile.findings.order_of_life import Conduct, doubles
+from cylfile.findings.seal_findings import late_findings, seal_findings
+from cylfile.findings.two_places import two_places_at_once
+from cylfile.findings.waivers import apply_waivers
 from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_STATUS
 from cylfile.history.life import Life, figures_of
 from cylfile.history.order import in_order
-from cylfile.findings.two_places import two_places_at_once
 from cylfile.history.recalls import Recalls
 from cylfile.history.sources.source_life import SourceLife
+from cylfile.history.sources.source_log import AirLog, Assumptions
 from cylfile.record.blocks import AirSource, Cylinder
 from cylfile.record.entries import Filled, plain_form
 from cylfile.record.record import Record

@@ -5,13 +5,13 @@ and values are added and compared only with their like.
 
 from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, FACTS, PLACES
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Node, Not, Or, Times, Value, parts
-from cylfile.packs.pack_figures import Refused, figure
 from cylfile.packs.operations import ARITHMETIC, COMPARISONS, OPERATIONS, comparable
 from cylfile.packs.pack import Formula
+from cylfile.packs.pack_figures import Refused, figure
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.packs.texts import unescaped
-from cylfile.text.refusals import clip
 from cylfile.text.language import Slot
+from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Span
 
 _ARTICLES = {"pressure": "a pressure", "temperature": "a temperature", "volume": "a volume", "duration": "a duration",
@@ -128,7 +128,7 @@ class _Formula:
                 fault = Fault(span, text, f"Write spaces round the sign: `{spaced}`.", spaced)
             else:
                 known = (*FACTS, *self.checker.settings)
-                cure = did_you_mean(word.text, known, "`cylfile packs words` lists the facts.")
+                cure = did_you_mean(word.text, known, "`cylfile rules facts` lists the facts.")
                 fault = Fault(span, text, cure, nearest(word.text, known))
             self.checker.faults.append(fault)
             raise _Wrong

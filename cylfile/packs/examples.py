@@ -6,8 +6,8 @@ import re
 from datetime import date
 from os.path import commonprefix
 
-from cylfile.packs.pack_lines import Line, read_lines, width
 from cylfile.packs.pack import Example
+from cylfile.packs.pack_lines import Line, read_lines, width
 from cylfile.record import dates
 from cylfile.text.refusals import clip
 from cylfile.text.source import Span

@@ -1,8 +1,8 @@
 """
-Laying packs over each other: in the order they are named, each after those that it extends.
+Laying packs over each other: in the order they are named, each after those that it lies over.
 
 A later pack may add rules, classes and settings; change a class property by property, a setting
-to a figure of the same kind, a rule's level; and silence a rule. It may not say a rule anew.
+to a figure of the same kind, a rule's level; and suspend a rule. It may not say a rule anew.
 """
 
 import posixpath
@@ -34,7 +34,7 @@ def load_rules(
     The ruleset of the packs that a department names, and all that is wrong with them.
 
     A bare name is that of a shipped pack; any other name is a path, relative to the record or to
-    the pack that extends it, and `open_pack` gives its source, None where there is none, or in
+    the pack that lies over it, and `open_pack` gives its source, None where there is none, or in
     words why it cannot be read. Paths that lead out of the record are refused unopened. `places`
     says where the names were written; the fault of a name that is not in it stands at the start
     of an empty source of this name.
@@ -47,7 +47,7 @@ def load_rules(
 
 
 class _Loading:
-    """Opens and reads packs, each once and each after those it extends."""
+    """Opens and reads packs, each once and each after those it lies over."""
 
     def __init__(self, open_pack: Callable[[str], Source | str | None]):
         self.open_pack = open_pack
@@ -56,7 +56,7 @@ class _Loading:
         self._opened: set[str] = set()
 
     def load(self, named: Named, folder: str, through: tuple[str, ...]) -> None:
-        """Load a pack that a pack in `folder` names; `through` are those that extend it."""
+        """Load a pack that a pack in `folder` names; `through` are those that lie over it."""
         key = named.name if _BARE.fullmatch(named.name) else _inside(named.name, folder)
         if key is None:
             self._fault(
@@ -65,9 +65,9 @@ class _Loading:
                 "Keep the packs of a record beside it or below it.",
             )
         elif key in through:
-            way = " extends ".join((*through[through.index(key) :], key))
+            way = " over ".join((*through[through.index(key) :], key))
             self._fault(
-                named, f"packs cannot extend each other in a ring: {clip(way)}", "Take one of the `extends` lines out."
+                named, f"packs cannot lie over each other in a ring: {clip(way)}", "Take one of the `over` lines out."
             )
         elif key not in self._opened:
             self._opened.add(key)
@@ -100,8 +100,8 @@ class _Loading:
     def _read(self, source: Source, key: str, through: tuple[str, ...]) -> None:
         pack, faults = read_pack(source)
         self.faults += faults
-        for extended in pack.extends:
-            self.load(extended, "" if _BARE.fullmatch(key) else posixpath.dirname(key), (*through, key))
+        for under in pack.over:
+            self.load(under, "" if _BARE.fullmatch(key) else posixpath.dirname(key), (*through, key))
         self.packs[key] = pack
 
     def _fault(self, named: Named, text: str, cure: str, instead: str | None = None) -> None:
@@ -124,7 +124,7 @@ class _Laying:
         self.rules: dict[str, tuple[Pack, RuleSheet]] = {}
         self.settings: dict[str, Value] = {}
         self.levels: dict[str, str] = {}
-        self.silenced: dict[str, str] = {}
+        self.suspended: dict[str, str] = {}
         self.sheets: list[ClassSheet] = []
         self.figures: dict[str, float | bool] = {}
         self.unreadable: set[str] = set()
@@ -144,9 +144,9 @@ class _Laying:
         if not self.unreadable:
             self._report_unused(used)
         levels = {name: self.levels.get(name, rule.level) for name, rule in CORE_RULES.items()}
-        silenced = {name: reason for name, reason in self.silenced.items() if name in rules}
+        suspended = {name: reason for name, reason in self.suspended.items() if name in rules}
         classes = lay_classes({}, self.sheets, of_every)
-        return Ruleset(tuple(self.loading.packs), rules, silenced, self.settings, levels, classes, of_every)
+        return Ruleset(tuple(self.loading.packs), rules, suspended, self.settings, levels, classes, of_every)
 
     # One pack over the others.
 
@@ -167,19 +167,19 @@ class _Laying:
                 there = self.rules[sheet.name][0].name
                 text = f"there is a rule `{sheet.name}` in pack {there} already, and no pack can say it anew"
                 self._fault(
-                    sheet.span, text, "Change its `level`, change a `setting` or `silence` it; or choose another name."
+                    sheet.span, text, "Change its `level`, change a `setting` or `suspend` it; or choose another name."
                 )
             else:
                 self.rules[sheet.name] = pack, sheet
         for change in pack.levels:
             if self._exists(change.rule):
                 self.levels[change.rule.name] = change.level
-        for silence in pack.silences:
-            if silence.rule.name in CORE_RULES:
-                text = f"`{silence.rule.name}` is a rule of the reader itself and cannot be silenced"
-                self._fault(silence.rule.span, text, f"Change its level: `level  {silence.rule.name}  notice`.")
-            elif self._exists(silence.rule):
-                self.silenced[silence.rule.name] = silence.reason
+        for suspension in pack.suspensions:
+            if suspension.rule.name in CORE_RULES:
+                text = f"`{suspension.rule.name}` is a rule of the reader itself and cannot be suspended"
+                self._fault(suspension.rule.span, text, f"Change its level: `level  {suspension.rule.name}  notice`.")
+            elif self._exists(suspension.rule):
+                self.suspended[suspension.rule.name] = suspension.reason
 
     def _lay_class(self, sheet: ClassSheet) -> None:
         known = {other.name for other in self.sheets}
@@ -205,7 +205,7 @@ class _Laying:
         if rule.name in self.rules or rule.name in CORE_RULES or rule.name in self.unreadable:
             return True
         known = (*self.rules, *CORE_RULES)
-        cure = did_you_mean(rule.name, known, "Is the pack that it stands in named by `extends`?")
+        cure = did_you_mean(rule.name, known, "Is the pack that it stands in named by `over`?")
         self._fault(rule.span, f"there is no rule `{rule.name}`", cure, nearest(rule.name, known))
         return False
 

@@ -101,8 +101,8 @@ class LevelChange(NamedTuple):
     level: str
 
 
-class Silence(NamedTuple):
-    """`silence RULE "reason"`."""
+class Suspension(NamedTuple):
+    """`suspend RULE "reason"`."""
 
     rule: Named
     reason: str
@@ -113,7 +113,7 @@ class Pack:
     One file of rules.
 
     `figures` are those that its header gives for every class: `reference`, `hot`, `hot_factor`
-    and `to_the_day`. `extends` names the packs that it is laid over. `unreadable_rules` are the
+    and `to_the_day`. `over` names the packs that it is laid over. `unreadable_rules` are the
     names of rules that stand in the file and are not in `rules`.
     """
 
@@ -121,11 +121,11 @@ class Pack:
         self.source = source
         self.name = ""
         self.title = ""
-        self.extends: list[Named] = []
+        self.over: list[Named] = []
         self.figures: dict[str, float | bool] = {}
         self.classes: dict[str, ClassSheet] = {}
         self.settings: dict[str, Setting] = {}
         self.rules: dict[str, RuleSheet] = {}
         self.levels: list[LevelChange] = []
-        self.silences: list[Silence] = []
+        self.suspensions: list[Suspension] = []
         self.unreadable_rules: set[str] = set()

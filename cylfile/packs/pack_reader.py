@@ -1,5 +1,5 @@
 """
-Reading one pack file: from its lines to what they say. Nothing here raises on what a user wrote.
+Case one pack file: from its lines to what they say. Nothing here raises on what a user wrote.
 """
 
 from itertools import islice
@@ -8,14 +8,14 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import FACTS, PLACES
 from cylfile.history.figures import NO_LIMIT
 from cylfile.packs.examples import read_example
+from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, Setting, Suspension
 from cylfile.packs.pack_lines import Block, Line, read_lines
-from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, Setting, Silence
 from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, SentenceReader
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
 
-_REPEATABLE = ("extends", "marked", "working", "cite", "breaks", "keeps")
+_REPEATABLE = ("over", "marked", "working", "cite", "breaks", "keeps")
 _NEEDED = ("on", "when", "say")
 
 # Words that mean something in an expression, so that no setting may have them for a name.
@@ -67,7 +67,7 @@ class PackReader(SentenceReader):
             cure = did_you_mean(
                 header.word,
                 HEADERS,
-                "A line in column 1 begins with `pack`, `class`, `setting`, `rule`, `level` or `silence`.",
+                "A line in column 1 begins with `pack`, `class`, `setting`, `rule`, `level` or `suspend`.",
             )
             more = "; the lines under it are not read" if block.lines else ""
             self.fault(
@@ -94,9 +94,9 @@ class PackReader(SentenceReader):
         elif (name := self.named(sentence)) is not None:
             pack.name, pack.title = name.name, self.text(sentence[1][1])
         for line, _, words in self._lines(lines, "pack"):
-            if line.word == "extends":
+            if line.word == "over":
                 name = self.text(words[0]) if words[0].type == "TEXT" else words[0].text
-                pack.extends.append(Named(name, Span(self.source, words[0].start, words[0].end)))
+                pack.over.append(Named(name, Span(self.source, words[0].start, words[0].end)))
             elif line.word == "to-the-day":
                 pack.figures["to_the_day"] = True
             else:
@@ -246,10 +246,10 @@ class PackReader(SentenceReader):
         if name is not None:
             self.pack.levels.append(LevelChange(name, tree.children[1].data))
 
-    def _silence(self, tree, words) -> None:
+    def _suspend(self, tree, words) -> None:
         name = self.named((tree, words))
         if name is not None:
-            self.pack.silences.append(Silence(name, self.text(words[1])))
+            self.pack.suspensions.append(Suspension(name, self.text(words[1])))
 
     # Properties.
 

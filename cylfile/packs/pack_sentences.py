@@ -7,17 +7,17 @@ from functools import cache
 
 from cylfile.packs import pack_figures as figures
 from cylfile.packs.expressions import Value
-from cylfile.packs.pack_lines import Line
 from cylfile.packs.pack import Formula, Named, Template
+from cylfile.packs.pack_lines import Line
 from cylfile.packs.texts import unescaped
-from cylfile.text.refusals import clip
 from cylfile.text.language import Language, Token
+from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
 
 # First word of a line -> the sentence that the rest of it is.
-HEADERS = {word: word for word in ("pack", "class", "setting", "rule", "level", "silence")}
+HEADERS = {word: word for word in ("pack", "class", "setting", "rule", "level", "suspend")}
 _PACK_LINES = {
-    "extends": "extends",
+    "over": "over",
     "reference": "temperature",
     "hot": "temperature",
     "hot-factor": "factor",
@@ -34,7 +34,7 @@ _CLASS_LINES = {
     "life": "period",
     "visual-every": "period",
     "cycle-limit": "count",
-    "aluminium": "flag",
+    "aluminum": "flag",
     "reference": "temperature",
     "hot": "temperature",
     "hot-factor": "factor",

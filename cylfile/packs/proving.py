@@ -34,10 +34,10 @@ def prove(ruleset: Ruleset, judge: Judge) -> Iterator[Unproved]:
 
     A record under `breaks` must break the rule at the lines marked `# here` and at no other; one
     under `keeps` must keep it. What other rules find in it is their own business, except that the
-    record must be readable. Silenced rules are not proved.
+    record must be readable. Suspended rules are not proved.
     """
     for rule in ruleset.rules.values():
-        if rule.name not in ruleset.silenced:
+        if rule.name not in ruleset.suspended:
             for example in (*rule.breaks, *rule.keeps):
                 yield from _prove(rule, example, ruleset, judge)
 

@@ -17,18 +17,18 @@ class Ruleset:
     The rules of a department.
 
     `names` are the packs by the names they were asked for, in the order they are laid. `rules`
-    maps a name to its rule, silenced ones included; `silenced` maps the names of those to the
+    maps a name to its rule, suspended ones included; `suspended` maps the names of those to the
     reason. `settings` maps a name to its value. `levels` holds the levels of the rules of the
     reader itself.
     """
 
     def __init__(
-        self, names: tuple[str, ...], rules: dict[str, Rule], silenced: dict[str, str], settings: dict[str, Value],
+        self, names: tuple[str, ...], rules: dict[str, Rule], suspended: dict[str, str], settings: dict[str, Value],
         levels: dict[str, str], classes: dict[str, CylinderClass], of_every: Figures,
     ):  # fmt: skip
         self.names = names
         self.rules = rules
-        self.silenced = silenced
+        self.suspended = suspended
         self.settings = settings
         self.levels = levels
         self.classes = classes
@@ -43,7 +43,7 @@ class Ruleset:
         None where no rule does. It is compiled when it is first asked for; see `compile_judge`.
         """
         if place not in self._judges:
-            rules = [rule for rule in self.rules.values() if place in rule.on and rule.name not in self.silenced]
+            rules = [rule for rule in self.rules.values() if place in rule.on and rule.name not in self.suspended]
             self._judges[place] = compile_judge(rules, place) if rules else None
         return self._judges[place]
 

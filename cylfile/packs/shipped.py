@@ -7,7 +7,7 @@ from functools import cache
 from cylfile.text.source import Source
 
 _FOLDER = os.path.dirname(os.path.realpath(__file__))
-_ENDING = ".pack"
+_ENDING = ".cylpack"
 _NAME = re.compile("[a-z][a-z0-9-]*")
 
 

@@ -39,20 +39,20 @@ def _temperature(kelvin, unit):
     return f"{_number(round(degrees, 1))} {letter}"
 
 
-def _volume(millilitres, unit):
+def _volume(milliliters, unit):
     """
-    Expansions in cc, cylinders in litres, and air in cubic feet where pressures are in psi, else
-    in litres and cubic metres.
+    Expansions in cc, cylinders in liters, and air in cubic feet where pressures are in psi, else
+    in liters and cubic meters.
     """
-    size = abs(millilitres)
+    size = abs(milliliters)
     if size < 5_000:
-        return f"{millilitres:z.1f} cc"
+        return f"{milliliters:z.1f} cc"
     if unit == "psi" and size >= CUBIC_FOOT_ML:
-        feet = millilitres / CUBIC_FOOT_ML
+        feet = milliliters / CUBIC_FOOT_ML
         return f"{feet:.0f} ft3" if abs(feet) >= 100 else f"{_number(round(feet, 1))} ft3"
     if size >= 10_000_000:
-        return f"{_number(round(millilitres / 1e6, 1))} m3"
-    return f"{_number(round(millilitres / 1e3, 1))} L"
+        return f"{_number(round(milliliters / 1e6, 1))} m3"
+    return f"{_number(round(milliliters / 1e3, 1))} L"
 
 
 def _share(share, unit):

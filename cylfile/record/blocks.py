@@ -56,13 +56,13 @@ class Person(Declared):
 
 
 class Tester(Declared):
-    """A requalifier; the name is its identification number. `authorised` are spans as of a person."""
+    """A requalifier; the name is its identification number. `authorized` are spans as of a person."""
 
     word = "tester"
 
     def __init__(self, name: str, span: Span, title: str = ""):
         super().__init__(name, span, title)
-        self.authorised: list[tuple[date | None, date | None]] = []
+        self.authorized: list[tuple[date | None, date | None]] = []
 
 
 class AirSource(Declared):
@@ -160,7 +160,7 @@ class People:
 
     def may_test(self, name: str | None, day: date) -> bool | None:
         """
-        Whether a tester was authorised; None where none is named.
+        Whether a tester was authorized; None where none is named.
 
         The number has one letter and three digits (49 CFR 180.213(d), by its example A123).
         """
@@ -169,7 +169,7 @@ class People:
         tester = self._testers.get(name)
         if tester is None or not re.fullmatch("[A-Z][0-9]{3}", name):
             return False
-        return _within(tester.authorised, day) if tester.authorised else True
+        return _within(tester.authorized, day) if tester.authorized else True
 
 
 def _within(spans, day: date) -> bool:

@@ -47,18 +47,18 @@ OUTCOME = Clause("outcome", "{}", True, "`pass` or `fail`")
 RESULT = Clause("result", "{}", True, "`pass`, `fail` or `condemned`")
 TEXT = Clause("text", "{}")
 REASON = Clause("text", "{}", True, 'a text such as "valve leaks"')
-TAIL = (Clause("note", "note {}"), Clause("struck", "struck {}"), Clause("late", "late {}"))
+TAIL = (Clause("remark", "remark {}"), Clause("struck", "struck {}"), Clause("late", "late {}"))
 READINGS = (
     Clause("co", "CO {}"), Clause("co2", "CO2 {}"), Clause("o2", "O2 {}"), Clause("n2", "N2 {}"),
     Clause("h2s", "H2S {}"), Clause("oil", "oil {}"), Clause("water", "water {}"),
     Clause("dew_point", "dew point {}"), Clause("organics", "organics {}"),
-    Clause("particulate", "particulate {}"), Clause("odour", "odour {}"),
+    Clause("particulate", "particulate {}"), Clause("odor", "odor {}"),
 )  # fmt: skip
 
 # What every entry has, in the order of the tuple. `source`, `start` and `shape` say where and
 # as what it was written; they are no part of what it says.
 _HEAD = ("day", "time", "subject")
-_TAIL = ("note", "struck", "late", "source", "start", "shape")
+_TAIL = ("remark", "struck", "late", "source", "start", "shape")
 
 
 class _Entry:
@@ -113,7 +113,7 @@ _CYLINDER = (
     _kind("life_extended", Clause("until", "until {}", True, "`until` with the new month"), REASON, BY),
     _kind("condemned", REASON, BY),
     _kind("retired", TEXT, BY),
-    _kind("noted", REASON, BY),
+    _kind("remarked", REASON, BY),
 )
 # fmt: on
 _SOURCE_ONLY = (
@@ -125,7 +125,7 @@ _SOURCE_ONLY = (
 # Rule of the grammar -> kind of entry.
 ENTRY_KINDS = {kind.__name__: kind for kind in (*_CYLINDER, *_SOURCE_ONLY)}
 CYLINDER_VERBS = tuple(kind.verb for kind in _CYLINDER)
-_COMPRESSOR_VERBS = ("out of service", "returned to service", "noted", *(kind.verb for kind in _SOURCE_ONLY))
+_COMPRESSOR_VERBS = ("out of service", "returned to service", "remarked", *(kind.verb for kind in _SOURCE_ONLY))
 # Kind of source -> the verbs of its entries. A compressor makes air and holds none; of a source of no
 # known kind nobody can say that it does not.
 SOURCE_VERBS = {
@@ -171,4 +171,4 @@ def write_value(field: str, value) -> str:
         return value.text
     if value.__class__ is Signed:
         return f"{value.day} by {value.by} {write_text(value.text)}"
-    return write_text(value) if field in ("text", "note") else str(value)
+    return write_text(value) if field in ("text", "remark") else str(value)

@@ -12,6 +12,7 @@ from cylfile.record.record import Record, line_span, slot_span
 from cylfile.text.language import Damaged, Sentence, Shape, Slot
 from cylfile.text.ledger import LEDGER, Block, LedgerReader
 from cylfile.text.source import Fault, Source, Span
+from cylfile.text.spelling import american
 
 # Rule of a block's header -> what it declares.
 _DECLARES = {
@@ -141,7 +142,7 @@ class FileReader:
             return
         (tree,) = line.shape.tree.children
         span = line_span(source, line.start, len(line.shape.terminals))
-        keyword = LEDGER.keyword_terminals[line.shape.terminals[0]]
+        keyword = american(LEDGER.keyword_terminals[line.shape.terminals[0]])
         repeatable = REPEATABLE_ON_RECALLS if isinstance(thing, Recall) else REPEATABLE
         try:
             if keyword in thing.where and tree.data not in repeatable:

@@ -65,7 +65,7 @@ _PROPERTIES: dict[type, dict[str, Callable]] = {
         "fills": lambda person: _spans(person.fills),
         "inspects": lambda person: _spans(person.inspects),
     },
-    Tester: {**_TITLED, "authorised": lambda tester: _spans(tester.authorised)},
+    Tester: {**_TITLED, "authorized": lambda tester: _spans(tester.authorized)},
     AirSource: {
         **_TITLED,
         "kind": _one("kind"),

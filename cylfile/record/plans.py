@@ -106,7 +106,7 @@ MEANINGS: dict[str, _Words] = {
 }
 # Words of the grammar's rules without a value that stand for one.
 _CONSTANTS = {
-    "pass": "pass", "fail": "fail", "condemn": "condemned", "none": "none", "slight": "slight", "marked_odour": "strong",
+    "pass": "pass", "fail": "fail", "condemn": "condemned", "none": "none", "slight": "slight", "marked_odor": "strong",
     "compressor": "compressor", "storage": "storage", "plus": True, "star": True, "heat": True,
 }  # fmt: skip
 

@@ -36,12 +36,12 @@ def _span_of(field: str):
     return put
 
 
-def _authorised(thing, words, tree):
+def _authorized(thing, words, tree):
     parts = {child.data: words[child.children[0].index] for child in tree.children}
     first, last = parts.get("since"), parts.get("last_day")
     if first is not None and last is not None and last_day(last) < first:
         raise Refusal(f"the last day, {last}, is before the first, {first}", "Write the days that were meant.")
-    thing.authorised.append((first, last))
+    thing.authorized.append((first, last))
 
 
 def _rules(thing, words, tree):
@@ -68,7 +68,10 @@ def _test_every(thing, words, tree):
 def _months(years: str) -> int:
     # Neither nothing, which would mean no limit, nor more than a calendar holds.
     if not 1 <= int(years) <= 200:
-        raise Refusal(f"a period of {years} years; it has to be of 1 to 200", "Write the years that the marking or the permit says.")
+        raise Refusal(
+            f"a period of {years} years; it has to be of 1 to 200",
+            "Write the years that the marking or the permit says.",
+        )
     return 12 * int(years)
 
 
@@ -99,7 +102,7 @@ PROPERTIES = {
     "rules": _rules,
     "fills": _span_of("fills"),
     "inspects": _span_of("inspects"),
-    "authorised": _authorised,
+    "authorized": _authorized,
     "kind": _kind,
     "rated": _one("rated"),
     "holds": _one("holds"),
@@ -120,7 +123,7 @@ PROPERTIES = {
     "expansion_limit": _one("expansion_limit"),
     "ree": _one("ree"),
 }
-REPEATABLE = {"rules", "fills", "inspects", "authorised", "tag"}
+REPEATABLE = {"rules", "fills", "inspects", "authorized", "tag"}
 # Of a recall, which may name several patterns; a cylinder has one serial number.
 REPEATABLE_ON_RECALLS = {"serial", "serial_range"}
 # The properties whose every line has to be found again -> the name that the last of them gave.

@@ -9,7 +9,7 @@ PSI_IN_BAR = 14.503773773020923  # 1e5 Pa / 6894.757293168 Pa, exact by the defi
 _PSI = {"psi": 1.0, "bar": PSI_IN_BAR, "MPa": 10 * PSI_IN_BAR, "kPa": PSI_IN_BAR / 100}
 # Cubic inch and cubic foot by the inch of 25.4 mm, exact.
 CUBIC_FOOT_ML = 28316.846592
-_MILLILITRES = {"mL": 1.0, "cc": 1.0, "L": 1000.0, "m3": 1e6, "in3": 16.387064, "ft3": CUBIC_FOOT_ML}
+_MILLILITERS = {"mL": 1.0, "cc": 1.0, "L": 1000.0, "m3": 1e6, "in3": 16.387064, "ft3": CUBIC_FOOT_ML}
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
 
 
@@ -18,7 +18,7 @@ class Quantity(NamedTuple):
     A quantity of a ledger or a pack.
 
     `text` is the number and unit as written, with one space between them. `value` is in the
-    unit that the program reckons in: psi gauge, kelvin, millilitres, a fraction of 1 for a
+    unit that the program reckons in: psi gauge, kelvin, milliliters, a fraction of 1 for a
     share, ppm, mg/m3, and a `timedelta` for a duration.
     """
 
@@ -42,7 +42,7 @@ def quantity(terminal: str, word: str) -> Quantity:
 _VALUE = {
     "PRESSURE": lambda number, unit: number * _PSI[unit],
     "TEMPERATURE": lambda number, unit: (number + 459.67) / 1.8 if unit == "F" else number + 273.15,
-    "VOLUME": lambda number, unit: number * _MILLILITRES[unit],
+    "VOLUME": lambda number, unit: number * _MILLILITERS[unit],
     "DURATION": lambda number, unit: timedelta(seconds=number * _SECONDS[unit]),
     "SHARE": lambda number, unit: number / 100,
     "PPM": lambda number, unit: number,

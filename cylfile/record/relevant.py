@@ -1,7 +1,7 @@
 """
 The part of a record that an answer about one cylinder can depend on.
 
-Reading it gives the same card, entries and doubts of the cylinder as reading all; of others it
+Case it gives the same card, entries and doubts of the cylinder as reading all; of others it
 may give less. See `cylfile.text.excerpt`.
 """
 

@@ -41,7 +41,7 @@ from cylfile.record.record import Record
 # Fields of an entry that name somebody or something which a block declares.
 _NAMES = ("by", "on", "at_site", "to_site", "from_site")
 _NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules",)}
-_SPANS = {Person: ("fills", "inspects"), Tester: ("authorised",)}
+_SPANS = {Person: ("fills", "inspects"), Tester: ("authorized",)}
 _DAY = timedelta(days=1)
 
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from cylfile.text.language import Shape, Slot, Token
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
+from cylfile.text.spelling import american
 
 # A line longer than this has its note and its corrections, or a waiver's reason, on lines of their own.
 LONGEST_LINE = 100
@@ -22,7 +23,7 @@ _CORRECTION_GAP = 4
 _CORRECTIONS = ("struck", "late")
 # The text of a waiver.
 _REASON = "reason"
-_MAY_BREAK = ("note", *_CORRECTIONS, _REASON)
+_MAY_BREAK = ("remark", *_CORRECTIONS, _REASON)
 # On the header of a sheet the place comes first: it is what a reader looks for.
 _PLACES = ("at_site", "on")
 PROPERTY = "property"
@@ -42,7 +43,7 @@ _DAY_AND_TIME_WIDTH = len("2026-03-14 09:42")
 # A name on a sheet is padded to the first of 6, 10, 14, ... that holds it.
 _FIRST_STOP, _STOP = 6, 4
 # Clauses without a value that are written with two words; the others of them have one.
-_TWO_WORDS = ("with_visual", "odour")
+_TWO_WORDS = ("with_visual", "odor")
 _SHEETS = ("fill_sheet", "visual_sheet", "hydro_sheet", "gauge_sheet")
 _ROWS = tuple(LINES_OF[sheet] for sheet in _SHEETS)
 
@@ -196,6 +197,8 @@ def _stop_after(name: str) -> int:
 
 def write_word(word: Token) -> str:
     """A word as tidying writes it: a quantity with one space before its unit, all else as it is."""
+    if word.type in LEDGER.keyword_terminals:
+        return american(word.text)
     if word.type not in _QUANTITIES:
         return word.text
     return " ".join(_QUANTITY.fullmatch(word.text).groups())

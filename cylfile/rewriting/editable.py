@@ -7,9 +7,9 @@ from collections import Counter
 from datetime import date
 from functools import cached_property
 
-from cylfile.rewriting.neatening import arrangement
 from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, set_line, set_text
 from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
+from cylfile.rewriting.neatening import arrangement
 from cylfile.text.language import Sentence, Slot
 from cylfile.text.ledger import LEDGER, TOP, read_blocks
 from cylfile.text.source import Source

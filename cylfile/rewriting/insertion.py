@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
-from cylfile.rewriting.entry_lines import SHEET_OF, SHEET_WORD, card_line, clause_words, header_says, row, sheet_header
-from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
 from cylfile.record.record import Record
+from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
+from cylfile.rewriting.entry_lines import SHEET_OF, SHEET_WORD, card_line, clause_words, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents
 from cylfile.text.language import Sentence
 from cylfile.text.ledger import LINES_OF, TOP
@@ -63,7 +63,7 @@ def place(record: Record, entry, into: str | None = None) -> Placement:
     sheet = SHEET_OF.get(entry.verb)
     if into is not None:
         if sheet is None:
-            raise NoPlace(f"`{entry.verb}` stands on no sheet; leave --sheet out, and it goes to its card")
+            raise NoPlace(f"`{entry.verb}` stands on no sheet; leave --into out, and it goes to its card")
         return _on_sheet(record, entry, sheet, into)
     if sheet is not None and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
         return _on_sheet(record, entry, sheet, None)
@@ -145,7 +145,7 @@ def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placeme
     """A sheet of its own for the entry, in the file where the last sheet of its kind lies."""
     days = list(_headers(record, kind, into))
     if into is None and not days:
-        raise NoPlace(f"the record has no {SHEET_WORD[kind]} sheet to go by; name a file with --sheet")
+        raise NoPlace(f"the record has no {SHEET_WORD[kind]} sheet to go by; name a file with --into")
     last_day, last_source, offset = max(
         days, key=lambda found: (found[0], found[1].path, found[2]), default=(None, None, 0)
     )

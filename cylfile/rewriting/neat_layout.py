@@ -88,7 +88,11 @@ class _Layout:
         for block in extents(self.source, read_blocks(self.source)[0], self.lines):
             place = self._place(block)
             if block.header is not None:
-                at[block.header.first] = block.header, _HEADER._replace(inside=place.inside)
+                header = _HEADER._replace(inside=place.inside)
+                if block.lines and not block.block.place:
+                    # A line that stands under what takes none would be read as its end, were it broken.
+                    header = header._replace(further_in=None)
+                at[block.header.first] = block.header, header
             at.update({extent.first: (extent, place) for extent in block.lines})
         return at
 
@@ -123,7 +127,7 @@ class _Layout:
 
     def _put(self, text: str, end: str) -> None:
         # With a line feed after it, a carriage return that was an error would become half a line end.
-        self.out.append(text if text.endswith("\r") else text + (end or self.newline))
+        self.out.append(text + (end or ("" if text.endswith("\r") else self.newline)))
 
     def _put_other(self, number: int, indent: str | None) -> None:
         """Put a comment, a blank line, or what is neither a sentence nor either of them."""

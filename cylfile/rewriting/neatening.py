@@ -9,12 +9,13 @@ from typing import NamedTuple
 from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
-from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.rewriting.arrangement import Piece, arrange
-from cylfile.text.language import Shape
 from cylfile.rewriting.neat_layout import lay_out
+from cylfile.rewriting.same_facts import comments_of, difference
+from cylfile.text.language import Shape
 from cylfile.text.ledger import LINES_OF
 from cylfile.text.source import Source
+from cylfile.text.spelling import american
 
 # Rule of the grammar -> its clauses in canonical order; sheets and their rows have those of their verb.
 _CLAUSES = {rule: kind.clauses for rule, kind in ENTRY_KINDS.items()}
@@ -65,7 +66,7 @@ def _proof(before: Source, after: Source) -> str:
     """What the two would say differently, in words; empty where it is nothing."""
     if list(comments_of(before)) != list(comments_of(after)):
         return "a comment would be gone, changed or moved past another"
-    lost = Counter(before.text.translate(_SPACING)) - Counter(after.text.translate(_SPACING))
+    lost = Counter(american(before.text).translate(_SPACING)) - Counter(american(after.text).translate(_SPACING))
     if lost:
         return f"the letter `{min(lost)}` would be gone"
     return difference(read_record([before]), read_record([after]))

@@ -14,12 +14,12 @@ from typing import NamedTuple
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
-from cylfile.rewriting.entry_lines import SHEET_OF, card_line, header_says, row, sheet_header
-from cylfile.rewriting.editable import Page, is_readable, row_key
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
-from cylfile.rewriting.same_facts import difference
+from cylfile.rewriting.editable import Page, is_readable, row_key
+from cylfile.rewriting.entry_lines import SHEET_OF, card_line, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents, Extent
+from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
 

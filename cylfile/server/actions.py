@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.packs.suggest import nearest
-from cylfile.server.workspace import Desk
 from cylfile.server.cursor import entry_at
+from cylfile.server.workspace import Desk
 from cylfile.text.source import Source
 
 QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"

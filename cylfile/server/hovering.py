@@ -8,13 +8,13 @@ import re
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import FACTS
+from cylfile.judging.heads import head_of
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import plain_form
 from cylfile.record.plain_form import properties
-from cylfile.server.workspace import Desk
 from cylfile.server.cursor import entry_at, line_at, name_at, word_at
-from cylfile.judging.heads import head_of
+from cylfile.server.workspace import Desk
 from cylfile.show.visible import visible
 from cylfile.text.language import Token
 from cylfile.text.source import Source

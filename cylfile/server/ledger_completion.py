@@ -12,8 +12,8 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
 from cylfile.record.blocks import last_day
 from cylfile.record.entries import ENTRY_KINDS
-from cylfile.server.workspace import Desk
 from cylfile.server.cursor import Line, line_at
+from cylfile.server.workspace import Desk
 from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source

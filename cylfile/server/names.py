@@ -3,8 +3,8 @@ Names: where they are declared, where they are used, and giving one another name
 """
 
 from cylfile.record.plans import LONGEST_NAME
-from cylfile.server.workspace import Desk
 from cylfile.server.cursor import line_start, names_between
+from cylfile.server.workspace import Desk
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Span
 

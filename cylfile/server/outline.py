@@ -5,8 +5,8 @@ The shape of a file: its blocks, for an outline and for folding, and the names o
 import re
 from typing import NamedTuple
 
-from cylfile.server.workspace import Desk
 from cylfile.server.cursor import headers
+from cylfile.server.workspace import Desk
 from cylfile.text.refusals import clip
 from cylfile.text.source import Source, Span
 

@@ -8,10 +8,10 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import FACTS, PLACES
 from cylfile.packs.pack_sentences import HEADERS, LINES
 from cylfile.packs.shipped import shipped_names
+from cylfile.server.cursor import line_start
+from cylfile.server.hovering import escaped, rule_in_words
 from cylfile.server.ledger_completion import NAME, VALUE, WORD, Item
 from cylfile.server.workspace import Desk
-from cylfile.server.hovering import escaped, rule_in_words
-from cylfile.server.cursor import line_start
 from cylfile.text.source import Source
 
 _WORD = re.compile("[A-Za-z0-9][A-Za-z0-9._/-]*")
@@ -40,9 +40,9 @@ def complete(desk: Desk, source: Source, offset: int) -> list[Item]:
         items = [item(word, WORD) for word in LINES.get(_block(source, line), ())]
     elif first == "on":
         items = [item(place, VALUE) for place in PLACES]
-    elif first == "extends":
+    elif first == "over":
         items = [item(name, NAME) for name in shipped_names()]
-    elif first in ("level", "silence") and len(before.split()) == 1:
+    elif first in ("level", "suspend") and len(before.split()) == 1:
         items = [item(name, NAME) for name in (*CORE_RULES, *desk.rules().ruleset.rules)]
     elif first in ("level", "rule"):
         items = [item(level, VALUE) for level in _LEVELS]

@@ -19,9 +19,9 @@ from pygls.uris import from_fs_path, to_fs_path
 from cylfile import __version__
 from cylfile.findings.finding import Finding
 from cylfile.server import diagnostics
-from cylfile.server.workspace import Desk, record_folders
 from cylfile.server.follow import settle
 from cylfile.server.positions import Positions
+from cylfile.server.workspace import Desk, record_folders
 from cylfile.text.source import Source, Span
 
 # How long the record is left alone before findings are shown, and before all of it is judged.
@@ -220,7 +220,7 @@ class Service(LanguageServer):
 
         def take(future) -> None:
             self._settling.discard(desk.folder)
-            if future.cancelled() or future.exception() is not None:
+            if future.canceled() or future.exception() is not None:
                 return
             if desk.answer(future.result()):
                 self.show(desk)

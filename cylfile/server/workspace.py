@@ -15,11 +15,11 @@ from cylfile.files.ledger_files import LedgerFile, find_ledgers, read_ledgers
 from cylfile.findings.finding import Finding
 from cylfile.packs.layering import load_rules
 from cylfile.record.record import Record
-from cylfile.server.follow import Judged, Rules, follow, settle
 from cylfile.server.changing_record import Change, LivingRecord
+from cylfile.server.follow import Judged, Rules, follow, settle
 from cylfile.text.source import Fault, Source, Span, decode
 
-LEDGER_ENDING, PACK_ENDING = ".cyl", ".pack"
+LEDGER_ENDING, PACK_ENDING = ".cyl", ".cylpack"
 # A record of no more entries is judged whole at every change: nobody could tell the difference.
 SMALL = 3_000
 
@@ -44,7 +44,7 @@ def record_folders(folder: str) -> list[str]:
                     if _DEPARTMENT.search(opened.read()):
                         homes.add(os.path.dirname(file.path))
             except OSError:
-                # Reading it for the record will say so.
+                # Case it for the record will say so.
                 continue
     return sorted({folder, *homes}) if len(homes) > 1 else [folder]
 

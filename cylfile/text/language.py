@@ -13,9 +13,9 @@ from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
-from cylfile.text.refusals import explain
 from cylfile.text.grammar import load_parser, save_tables
 from cylfile.text.matcher import Matcher, never
+from cylfile.text.refusals import explain
 from cylfile.text.source import Fault, Source, Span
 
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.

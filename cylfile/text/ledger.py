@@ -38,7 +38,7 @@ LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())))
 # What begins an indented line of its own, however far in it stands: words that begin no clause.
 _BEGIN_A_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "DIGEST", "BLANK", "COMMENT")
 _PROPERTIES = (
-    "zone rules fills inspects authorised kind rated holds cartridge serial maker owner marked class made tag life "
+    "zone rules fills inspects authorized authorised kind rated holds cartridge serial maker owner marked class made tag life "
     "test-every test-pressure expansion-limit ree"
 ).split()
 # It is a property of a source, and it begins clauses too.

@@ -3,7 +3,7 @@ What to say of a line that the grammar refuses: the fault, its place and its cur
 
 The parser gives the first word that does not fit and the words that would have. The rest is
 knowing what people write by mistake: dates and numbers in their own country's form, a unit in
-capitals, a misspelt verb. A replacement text is offered only where there is no doubt.
+capitals, a misspelled verb. A replacement text is offered only where there is no doubt.
 """
 
 import re
@@ -121,7 +121,18 @@ def explain(language, source: Source, words, index: int, accepted: set[str], lea
         cure = f"Write {_expected(language, accepted)} after `{clip(last.text)}`."
         return Fault(Span(source, last.start, last.end), "the line ends too early", cure)
     trouble = _Trouble(language, source, words, index, accepted)
-    for diagnose in (_text_left_open, _foreign_letter, _day, _month, _time, _commas, _unit, _misspelt, _no_name, _kind):
+    for diagnose in (
+        _text_left_open,
+        _foreign_letter,
+        _day,
+        _month,
+        _time,
+        _commas,
+        _unit,
+        _misspelled,
+        _no_name,
+        _kind,
+    ):
         fault = diagnose(trouble)
         if fault:
             return fault
@@ -294,7 +305,7 @@ def _unit(trouble: _Trouble) -> Fault | None:
     return None
 
 
-def _misspelt(trouble: _Trouble) -> Fault | None:
+def _misspelled(trouble: _Trouble) -> Fault | None:
     word, chunk = trouble.word, trouble.chunk
     if word.type in DESCRIPTIONS and word.type != "NAME":
         return None

@@ -7,7 +7,7 @@
 
 ;;; Commentary:
 
-;; Major modes for records (*.cyl) and rule packs (*.pack) of cylfile: colours, comments, an index of
+;; Major modes for records (*.cyl) and rule packs (*.cylpack) of cylfile: colors, comments, an index of
 ;; blocks, `M-x compile' with the lines of `cylfile lint', findings by flymake when the file is saved,
 ;; and an entry for eglot, which runs `cylfile serve' for findings as you type.
 
@@ -37,16 +37,16 @@
 ;; words: property
 (defconst cyl-property-words
   '(
-    "expansion-limit" "test-pressure" "authorised" "test-every" "cartridge" "inspects" "marked"
-    "serial" "class" "fills" "holds" "maker" "owner" "rated" "rules" "kind" "life" "made" "zone"
-    "ree" "tag"))
+    "expansion-limit" "test-pressure" "authorised" "authorized" "test-every" "cartridge" "inspects"
+    "marked" "serial" "class" "fills" "holds" "maker" "owner" "rated" "rules" "kind" "life" "made"
+    "zone" "ree" "tag"))
 ;; end of words
 ;; words: verb
 (defconst cyl-verb-words
   '(
     "returned to service" "cartridge changed" "entered service" "out of service" "gauge checked"
-    "life extended" "air sample" "condemned" "damaged" "emptied" "retired" "filled" "gauged"
-    "visual" "hydro" "moved" "noted"))
+    "life extended" "air sample" "condemned" "remarked" "damaged" "emptied" "retired" "filled"
+    "gauged" "visual" "hydro" "moved"))
 ;; end of words
 ;; words: value
 (defconst cyl-value-words
@@ -56,27 +56,28 @@
 ;; words: clause
 (defconst cyl-clause-words
   '(
-    "particulate" "dew point" "permanent" "organics" "elastic" "struck" "odour" "total" "until"
-    "water" "from" "late" "note" "over" "CO2" "H2S" "for" "oil" "CO" "N2" "O2" "at" "by" "on" "to"))
+    "particulate" "dew point" "permanent" "organics" "elastic" "remark" "struck" "odour" "total"
+    "until" "water" "from" "late" "odor" "over" "CO2" "H2S" "for" "oil" "CO" "N2" "O2" "at" "by"
+    "on" "to"))
 ;; end of words
 ;; words: pack_header
 (defconst cyl-pack-header-words
   '(
-    "setting" "silence" "class" "level" "pack" "rule"))
+    "setting" "suspend" "class" "level" "pack" "rule"))
 ;; end of words
 ;; words: pack_property
 (defconst cyl-pack-property-words
   '(
     "expansion-limit" "star-test-every" "test-pressure" "visual-every" "cycle-limit" "test-factor"
-    "hot-factor" "test-every" "to-the-day" "aluminium" "plus-fill" "reference" "extends" "working"
-    "advice" "breaks" "marked" "keeps" "cite" "life" "once" "when" "hot" "say" "why" "on"))
+    "hot-factor" "test-every" "to-the-day" "plus-fill" "reference" "aluminum" "working" "advice"
+    "breaks" "marked" "keeps" "cite" "life" "once" "over" "when" "hot" "say" "why" "on"))
 ;; end of words
 ;; words: place
 (defconst cyl-place-words
   '(
     "returned to service" "entered service" "out of service" "storage status" "life extended"
-    "air sample" "condemned" "damaged" "emptied" "retired" "filled" "gauged" "status" "visual"
-    "hydro" "moved" "noted"))
+    "air sample" "condemned" "remarked" "damaged" "emptied" "retired" "filled" "gauged" "status"
+    "visual" "hydro" "moved"))
 ;; end of words
 ;; words: pack_level
 (defconst cyl-pack-level-words
@@ -165,7 +166,7 @@
     (,(concat "^" (cyl--any cyl-header-words) "\\_>") . 'cyl-header)
     (,cyl--property 1 'cyl-property)
     ,@cyl--sentence)
-  "Colours of records.")
+  "Colors of records.")
 
 (defvar cyl-mode-syntax-table
   (let ((table (make-syntax-table)))
@@ -316,7 +317,7 @@
     (,cyl--name . 'cyl-name)
     ("<=\\|>=\\|!=\\|[<>=+*/(),-]" . 'cyl-operator)
     ("[^ \t\n\"#]+" . 'cyl-error))
-  "Colours of rule packs.")
+  "Colors of rule packs.")
 
 ;;;###autoload
 (define-derived-mode cyl-pack-mode prog-mode "Cylinder-Pack"
@@ -331,7 +332,7 @@
 ;;;###autoload
 (add-to-list 'auto-mode-alist '("\\.cyl\\'" . cyl-mode))
 ;;;###autoload
-(add-to-list 'auto-mode-alist '("\\.pack\\'" . cyl-pack-mode))
+(add-to-list 'auto-mode-alist '("\\.cylpack\\'" . cyl-pack-mode))
 
 (with-eval-after-load 'eglot
   (add-to-list 'eglot-server-programs `((cyl-mode cyl-pack-mode) . (,cyl-program "serve"))))

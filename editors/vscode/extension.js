@@ -1,4 +1,4 @@
-// Starts `cylfile serve` for the records and rule packs of this window. Colours need none of this.
+// Starts `cylfile serve` for the records and rule packs of this window. Colors need none of this.
 
 const vscode = require("vscode");
 
@@ -28,7 +28,7 @@ async function start() {
   } catch (refusal) {
     client = undefined;
     vscode.window.showWarningMessage(
-      `\`${program} serve\` could not be started, so only colours are at hand. ` +
+      `\`${program} serve\` could not be started, so only colors are at hand. ` +
         "Install it with: pip install cylfile[editor], or set cylfile.path.",
     );
   }

@@ -68,9 +68,7 @@ def test_random_fill(fill):
     held = free_air(psi_after, kelvin_after, water_ml, atmosphere_pa=atmosphere_pa)
     assert held == pytest.approx(water_ml * after / reference, rel=1e-11)
 
-    added = free_air_added(
-        psi_before, kelvin_before, psi_after, kelvin_after, water_ml, atmosphere_pa=atmosphere_pa
-    )
+    added = free_air_added(psi_before, kelvin_before, psi_after, kelvin_after, water_ml, atmosphere_pa=atmosphere_pa)
     assert added == pytest.approx(water_ml * (after - before) / reference, rel=1e-11, abs=1e-11 * held)
 
     assert settled(psi_after, kelvin_after, SEVENTY_FAHRENHEIT, atmosphere_pa=atmosphere_pa) == pytest.approx(

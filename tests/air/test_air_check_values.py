@@ -121,10 +121,7 @@ def residual_energy(given: Given) -> float:
     delta = float(given["rho_mol_m3"]) / equation.REDUCING_DENSITY
     tau = equation.REDUCING_KELVIN / kelvin(given)
     return sum(
-        coefficient
-        * delta**density_power
-        * tau**temperature_power
-        * (exp(-(delta**decay_power)) if decay_power else 1)
+        coefficient * delta**density_power * tau**temperature_power * (exp(-(delta**decay_power)) if decay_power else 1)
         for coefficient, density_power, temperature_power, decay_power in equation.TERMS
     )
 
@@ -160,9 +157,7 @@ def highest_settled(given: Given) -> float:
 def fahrenheit_reaching_five_quarters(given: Given) -> float:
     service = psi(given, "service")
     cold = kelvin(given, "T1")
-    return fahrenheit_from_kelvin(
-        solution(lambda hot: settled(service, cold, hot), 1.25 * service, 290, 390)
-    )
+    return fahrenheit_from_kelvin(solution(lambda hot: settled(service, cold, hot), 1.25 * service, 290, 390))
 
 
 def fahrenheit_at_reading(given: Given, *, reading: float, contents: float) -> float:
@@ -180,9 +175,7 @@ def slope_per_fahrenheit(given: Given) -> float:
 
 
 def air_held(given: Given) -> float:
-    return free_air(
-        psi(given), kelvin(given), water_ml(given), *reference(given), atmosphere_pa=atmosphere_pa(given)
-    )
+    return free_air(psi(given), kelvin(given), water_ml(given), *reference(given), atmosphere_pa=atmosphere_pa(given))
 
 
 def air_deliverable(given: Given) -> float:

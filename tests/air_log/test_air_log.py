@@ -5,10 +5,10 @@ from datetime import date
 import pytest
 from air_records import air_rules, findings, last_fill, log_of, record_of
 
-from cylfile.judging.fill_verdict import fill_in_mind
-from cylfile.history.sources.source_log import air_due
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
+from cylfile.history.sources.source_log import air_due
+from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
 
 FT3 = 28316.846592
@@ -195,7 +195,8 @@ def test_what_is_not_written_down_is_asked_for():
 
 def test_future_and_double_entries_of_a_source_are_reported():
     text = text_of(
-        "", more='2024-02-05  air sample pass  CO 1 ppm\n2024-02-05  air sample pass  CO 1 ppm\n2025-03-01  noted "x"'
+        "",
+        more='2024-02-05  air sample pass  CO 1 ppm\n2024-02-05  air sample pass  CO 1 ppm\n2025-03-01  remarked "x"',
     )
     rules = ("future-entry", "same-entry-twice")
     assert findings(text, date(2024, 3, 1), *rules) == [("future-entry", "C1"), ("same-entry-twice", "C1")]

@@ -26,11 +26,11 @@ def free_air_ft3(clauses: str, holds: str) -> float:
     return fill.free_air.volume / FT3
 
 
-@pytest.mark.parametrize("litres, feet", [("4.7", 45.7), ("6.8", 66.1), ("9.0", 87.5)])
-def test_the_usual_contents_at_4500_psi(litres, feet):
-    """What a cylinder holds; a fill from 0 psi puts in all but the litres that are in it at 0 psi."""
-    added = free_air_ft3("from 0 psi  to 4500 psi  at 70 F", f"  holds  {litres} L\n")
-    assert added + float(litres) * 1000 / FT3 == pytest.approx(feet, abs=0.05)
+@pytest.mark.parametrize("liters, feet", [("4.7", 45.7), ("6.8", 66.1), ("9.0", 87.5)])
+def test_the_usual_contents_at_4500_psi(liters, feet):
+    """What a cylinder holds; a fill from 0 psi puts in all but the liters that are in it at 0 psi."""
+    added = free_air_ft3("from 0 psi  to 4500 psi  at 70 F", f"  holds  {liters} L\n")
+    assert added + float(liters) * 1000 / FT3 == pytest.approx(feet, abs=0.05)
 
 
 @pytest.mark.parametrize("kelvin, feet", [("70 F", 57.62), ("120 F", 51.21)])
@@ -39,17 +39,17 @@ def test_a_fill_from_500_psi(kelvin, feet):
 
 
 @pytest.mark.parametrize(
-    "before, after, fahrenheit, litres",
+    "before, after, fahrenheit, liters",
     [(0, 4500, 70, 6.8), (500, 4500, 88, 6.8), (1150, 4400, 105, 9.0), (0, 2216, 60, 11.1), (2600, 5500, 95, 9.0)],
 )
-def test_a_fill_against_another_equation_of_state(before, after, fahrenheit, litres):
+def test_a_fill_against_another_equation_of_state(before, after, fahrenheit, liters):
     """CoolProp's air: density before at 70 F, after at the gas temperature, over that at 1 atm and 70 F."""
 
     def density(psi, degrees):
         return coolprop.PropsSI("Dmolar", "P", psi * PSI + ATM, "T", (degrees + 459.67) / 1.8, "Air")
 
-    expected = litres * 1000 * (density(after, fahrenheit) - density(before, 70)) / density(0, 70) / FT3
-    added = free_air_ft3(f"from {before} psi  to {after} psi  at {fahrenheit} F", f"  holds  {litres} L\n")
+    expected = liters * 1000 * (density(after, fahrenheit) - density(before, 70)) / density(0, 70) / FT3
+    added = free_air_ft3(f"from {before} psi  to {after} psi  at {fahrenheit} F", f"  holds  {liters} L\n")
     assert added == pytest.approx(expected, rel=1e-6)
 
 

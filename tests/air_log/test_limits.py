@@ -2,7 +2,7 @@
 The limits of the air standards, each at its edge, beside the published source of the figure.
 
 A reading at a limit is in it. Sources: 29 CFR 1910.134(i)(1)(ii) and (i)(4)(iii) with CGA G-7.1 Grade D;
-NFPA 1989:2019 and EN 12021:2014 as summarised by others, where air.pack and its fellows say so.
+NFPA 1989:2019 and EN 12021:2014 as summarized by others, where air.cylpack and its fellows say so.
 """
 
 from datetime import date
@@ -27,18 +27,18 @@ LIMITS = [
     ("air", COMPRESSOR, [
         ("O2 19.5 %", "O2 19.4 %"), ("O2 23.5 %", "O2 23.6 %"), ("CO 10 ppm", "CO 10.1 ppm"), ("CO2 1000 ppm", "CO2 1001 ppm"),
         ("oil 5 mg/m3", "oil 5.1 mg/m3"), ("dew point -50 F", "dew point -49 F"), ("dew point -45.6 C", "dew point -45.5 C"),
-        ("water 63 ppm", "water 64 ppm"), ("odour none", "odour slight"),
+        ("water 63 ppm", "water 64 ppm"), ("odor none", "odor slight"),
     ]),
     ("nfpa-1989", COMPRESSOR, [
         ("O2 19.5 %", "O2 19.4 %"), ("O2 23.5 %", "O2 23.6 %"), ("N2 75 %", "N2 74.9 %"), ("N2 81 %", "N2 81.1 %"),
         ("CO 5 ppm", "CO 5.1 ppm"), ("CO2 1000 ppm", "CO2 1001 ppm"), ("organics 25 ppm", "organics 26 ppm"),
         ("oil 2 mg/m3", "oil 2.1 mg/m3"), ("particulate 2 mg/m3", "particulate 2.1 mg/m3"),
         ("oil 1 mg/m3  particulate 1 mg/m3", "oil 1.1 mg/m3  particulate 1 mg/m3"),
-        ("water 24 ppm", "water 25 ppm"), ("dew point -65 F", "dew point -64 F"), ("odour slight", "odour strong"),
+        ("water 24 ppm", "water 25 ppm"), ("dew point -65 F", "dew point -64 F"), ("odor slight", "odor strong"),
     ]),
     ("en-12021", COMPRESSOR, [
         ("O2 20 %", "O2 19.9 %"), ("O2 22 %", "O2 22.1 %"), ("CO 5 ppm", "CO 5.1 ppm"), ("CO2 500 ppm", "CO2 501 ppm"),
-        ("oil 0.5 mg/m3", "oil 0.6 mg/m3"), ("water 25 mg/m3", "water 26 mg/m3"), ("odour slight", "odour strong"),
+        ("oil 0.5 mg/m3", "oil 0.6 mg/m3"), ("water 25 mg/m3", "water 26 mg/m3"), ("odor slight", "odor strong"),
     ]),
     # Stored water by pressure: 50 mg/m3 from 40 to 200 bar, 35 mg/m3 above.
     ("en-12021", ("storage", "200 bar"), [("water 50 mg/m3", "water 51 mg/m3")]),
@@ -76,8 +76,8 @@ def test_the_working_tells_what_was_read_and_nothing_else():
 
 
 def test_a_house_may_set_a_limit_of_its_own():
-    house = 'pack house "House"\n  extends air\nsetting h2s-limit  1 ppm\n'
-    rules, faults = load_rules(["house.pack"], lambda name: Source(name, house))
+    house = 'pack house "House"\n  over air\nsetting h2s-limit  1 ppm\n'
+    rules, faults = load_rules(["house.cylpack"], lambda name: Source(name, house))
     assert not faults
     record = read_record([Source("a.cyl", _RECORD.format(kind="compressor", rated="5000 psi", readings="H2S 2 ppm"))])
     assert [finding.rule for finding in judge(record, rules, date(2024, 1, 5)).findings] == ["sample-out-of-limits"]

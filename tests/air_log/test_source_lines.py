@@ -70,7 +70,7 @@ def test_loose_lines_mean_the_same():
 
 READINGS = (
     "CO 1.2 ppm  CO2 410 ppm  O2 20.9 %  N2 78 %  H2S 0.1 ppm  oil 0.1 mg/m3  water 12 ppm  dew point -62 F  "
-    "organics 3 ppm  particulate 0.2 mg/m3  odour none"
+    "organics 3 ppm  particulate 0.2 mg/m3  odor none"
 )
 
 
@@ -87,7 +87,7 @@ def test_every_reading_keeps_its_unit():
     "reading",
     [
         "CO 1 mg/m3", "CO 1 %", "CO2 4 %", "O2 209 ppm", "N2 78 ppm", "H2S 1 mg/m3", "oil 1 ppm", "water 1 %",
-        "dew point -50 psi", "dew point 12 ppm", "organics 1 mg/m3", "particulate 1 ppm", "odour 1 ppm", "odour bad",
+        "dew point -50 psi", "dew point 12 ppm", "organics 1 mg/m3", "particulate 1 ppm", "odor 1 ppm", "odor bad",
         "CO 1", "O2 20.9",
     ],
 )  # fmt: skip

@@ -7,8 +7,8 @@ from air_records import LATE, air_rules, findings, log_of, record_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cylfile.judging.fill_verdict import must_not_be_filled
 from cylfile.history.sources.suspect_air import way_of
+from cylfile.judging.fill_verdict import must_not_be_filled
 from cylfile.judging.judge import judge
 
 SAMPLES = """\

@@ -128,10 +128,14 @@ def _process_seconds(command: list[str], times: int = 7) -> float:
 
 def main(fills: int) -> None:
     seconds, size = _run("lint", fills)
-    print(f"lint of {fills:,} fills: {fills / seconds:,.0f} entries a second, {size:.0f} bytes an entry (text included)")
+    print(
+        f"lint of {fills:,} fills: {fills / seconds:,.0f} entries a second, {size:.0f} bytes an entry (text included)"
+    )
     for what, target in (("yaml", "at least 10"), ("lark", ""), ("expression", "at most 4, the other way round")):
         other, _ = _run(what, fills)
-        print(f"  {what:10}  {other / seconds:6.2f} times the time of the lint, {seconds / other:.2f} the other way; {target}")
+        print(
+            f"  {what:10}  {other / seconds:6.2f} times the time of the lint, {seconds / other:.2f} the other way; {target}"
+        )
     if fills >= 1_000_000:
         tenth, _ = _run("lint", fills // 10)
         print(f"  ten times the entries take {seconds / tenth:.1f} times the time; at most 11")

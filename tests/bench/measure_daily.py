@@ -27,8 +27,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "bench")]
 from make_record import fill_rows, make_record  # noqa: E402
 
 from cylfile.importing.column_map import column_map, file_form  # noqa: E402
-from cylfile.importing.fill_rows import FillReader  # noqa: E402
 from cylfile.importing.export_table import read_table  # noqa: E402
+from cylfile.importing.fill_rows import FillReader  # noqa: E402
 from cylfile.importing.import_fills import take_in, written  # noqa: E402
 from cylfile.record.reader import read_record  # noqa: E402
 from cylfile.record.relevant import read_about  # noqa: E402

@@ -49,8 +49,8 @@ def rows(lines: list[str]) -> list[int]:
 
 def full_lint(folder: Path) -> float:
     """Seconds of the processor to read and judge all of it, once the modules are there."""
-    from cylfile.server.workspace import Desk
     from cylfile.server.follow import settle
+    from cylfile.server.workspace import Desk
 
     start = time.process_time()
     desk = Desk(str(folder))
@@ -61,8 +61,8 @@ def full_lint(folder: Path) -> float:
 
 def keystrokes(folder: Path, typed: Path) -> list[float]:
     """Seconds of the processor from a changed text to all findings, in different lines of the file."""
-    from cylfile.server.workspace import Desk
     from cylfile.server.follow import settle
+    from cylfile.server.workspace import Desk
 
     desk = Desk(str(folder))
     desk.search()

@@ -43,7 +43,9 @@ rule due-soon  notice
   when  in-service and days-to-test >= 0 days and days-to-test <= soon
   say   "test falls due in {days-to-test}"
 """
-DEPARTMENT = 'department "Larkspur Valley"\n  zone   America/Boise\n  rules  "house.pack"\nperson vance "Ada Vance"\n'
+DEPARTMENT = (
+    'department "Larkspur Valley"\n  zone   America/Boise\n  rules  "house.cylpack"\nperson vance "Ada Vance"\n'
+)
 GOOD = """\
 cylinder K-1
   class  steel
@@ -74,7 +76,7 @@ class Outcome(NamedTuple):
 def record(tmp_path, monkeypatch):
     """A folder with a record that has one finding of danger, as the current folder."""
     (tmp_path / "department.cyl").write_text(DEPARTMENT)
-    (tmp_path / "house.pack").write_text(PACK)
+    (tmp_path / "house.cylpack").write_text(PACK)
     (tmp_path / "cards").mkdir()
     (tmp_path / "cards" / "good.cyl").write_text(GOOD)
     (tmp_path / "cards" / "bad.cyl").write_text(BAD)

@@ -148,8 +148,8 @@ def test_what_may_not_be_read_is_a_finding_in_a_folder_and_status_2_by_name(run,
     with bound_by_permissions():
         lines, named, page = run("lint", "--as", "lines"), run("lint", "bad.cyl"), run("lint")
     assert (lines.status, lines.err) == (1, "")
-    assert "bad.cyl:1:1: danger: the file cannot be read: permission denied [unreadable-line]\n" in lines.out
-    assert "closed:1:1: danger: the file cannot be read: permission denied [unreadable-line]\n" in lines.out
+    assert "bad.cyl:1:1: danger: unreadable-line: the file cannot be read: permission denied\n" in lines.out
+    assert "closed:1:1: danger: unreadable-line: the file cannot be read: permission denied\n" in lines.out
     message = "cylfile: `bad.cyl` cannot be read (permission denied); see that it is a file you may read\n"
     assert named == (2, "", message)
     assert "Not about one cylinder" in page.out

@@ -22,7 +22,7 @@ def test_a_record_in_order_is_status_0(run, record):
     status, out, err = run("lint")
     assert (status, err) == (0, "")
     assert out == (
-        "Larkspur Valley    1 cylinder, 1 entry    as of 2026-11-25    rules: house.pack\n"
+        "Larkspur Valley    1 cylinder, 1 entry    as of 2026-11-25    rules: house.cylpack\n"
         "\n"
         "DANGER 0    WARNING 0    CAUTION 0    NOTICE 0\n"
         "No cylinder is marked DO NOT FILL.\n"
@@ -50,14 +50,14 @@ def test_paths_narrow_the_record(run, record):
     ],
 )  # fmt: skip
 def test_the_least_level_that_fails(run, record, level, least, status):
-    (record / "house.pack").write_text(PACK + f"level past-test  {level}\n")
-    assert run("lint", "--from", least).status == status
+    (record / "house.cylpack").write_text(PACK + f"level past-test  {level}\n")
+    assert run("lint", "--fail-at", least).status == status
 
 
 def test_warnings_fail_unless_something_else_is_said(run, record):
-    (record / "house.pack").write_text(PACK + "level past-test  warning\n")
+    (record / "house.cylpack").write_text(PACK + "level past-test  warning\n")
     assert run("lint").status == 1
-    (record / "house.pack").write_text(PACK + "level past-test  caution\n")
+    (record / "house.cylpack").write_text(PACK + "level past-test  caution\n")
     assert run("lint").status == 0
 
 
@@ -96,38 +96,38 @@ def test_a_cylinder_that_there_is_not(run, record):
 def test_only_some_rules_and_all_but_some(run, record):
     (record / "extra.cyl").write_text("2026-03-05 filled K-9 to 9 psi\n")
     outcome = run("lint", "--only", "past-test", "--only", "due-soon", "--as", "lines")
-    assert re.findall(r"\[([a-z-]+)\]\n", outcome.out) == ["past-test"]
-    outcome = run("lint", "--leave", "past-test", "--as", "lines")
-    assert re.findall(r"\[([a-z-]+)\]\n", outcome.out) == ["unknown-name"]
-    outcome = run("lint", "--leave", "past-test", "--leave", "unknown-name")
+    assert re.findall(r"(?:danger|warning): ([a-z-]+): ", outcome.out) == ["past-test"]
+    outcome = run("lint", "--without", "past-test", "--as", "lines")
+    assert re.findall(r"(?:danger|warning): ([a-z-]+): ", outcome.out) == ["unknown-name"]
+    outcome = run("lint", "--without", "past-test", "--without", "unknown-name")
     assert outcome.status == 0 and "\nwithout rules past-test, unknown-name\n" in outcome.out
     assert "K-2        out of service" not in outcome.out and "must not be filled: K-2" in outcome.out
 
 
-@pytest.mark.parametrize("option", ["--only", "--leave"])
+@pytest.mark.parametrize("option", ["--only", "--without"])
 def test_a_rule_that_there_is_not(run, record, option):
     message = "cylfile: these rules have no `past-tset`. Did you mean `past-test`?\n"
     assert run("lint", option, "past-tset") == (2, "", message)
 
 
-def test_rules_of_the_reader_and_silenced_ones_have_names_too(run, record):
-    (record / "house.pack").write_text(PACK + 'silence past-test "While the binder is copied"\n')
-    assert run("lint", "--only", "unreadable-line", "--leave", "past-test").status == 0
+def test_rules_of_the_reader_and_suspended_ones_have_names_too(run, record):
+    (record / "house.cylpack").write_text(PACK + 'suspend past-test "While the binder is copied"\n')
+    assert run("lint", "--only", "unreadable-line", "--without", "past-test").status == 0
     out = run("lint").out
-    assert "\nnot judged: past-test, silenced by the rules: While the binder is copied\n" in out
+    assert "\nnot judged: past-test, suspended by the rules: While the binder is copied\n" in out
 
 
 def test_lines_and_json_say_the_same(run, record):
     lines = run("lint", "--as", "lines").out
     found = json.loads(run("lint", "--as", "json").out)
-    assert lines == "cards/bad.cyl:6:3: danger: filled 1858 days after its test fell due [past-test]\n"
+    assert lines == "cards/bad.cyl:6:3: danger: past-test: filled 1858 days after its test fell due\n"
     (finding,) = found["findings"]
     assert (finding["file"], finding["line"], finding["column"]) == ("cards/bad.cyl", 6, 3)
     assert (found["counts"]["danger"], found["counts"]["cylinders"]) == (1, 2)
 
 
 def test_line_ends_and_a_byte_order_mark_change_nothing(run, record):
-    forms = ("terminal", "lines", "json")
+    forms = ("page", "lines", "json")
     unix = [run("lint", "--as", form).out for form in forms]
     for path in (record / "department.cyl", record / "cards" / "bad.cyl", record / "cards" / "good.cyl"):
         path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
@@ -164,7 +164,7 @@ def test_the_outcome_is_the_same_however_many_processes_judge(run, record, jobs)
         for number in range(40)
     ).replace("2024-01", "2020-01")
     (record / "cards" / "many.cyl").write_text(cards)
-    for form in ("terminal", "lines", "json"):
+    for form in ("page", "lines", "json"):
         alone = run("lint", "--as", form)
         assert alone.out.count("past-test") > 5 and "unreadable-line" in alone.out
         assert run("lint", "--as", form, "--jobs", jobs) == alone
@@ -192,7 +192,7 @@ def test_a_process_that_breaks_off_is_no_half_report(run, record, monkeypatch):
 def hostile_record(folder) -> None:
     (folder / "department.cyl").write_text(DEPARTMENT.replace("Larkspur Valley", SAFE))
     (folder / "cards" / "bad.cyl").write_text(
-        BAD + f'  2026-03-05  out of service "{HOSTILE}"\n  2026-03-06  noted "{HOSTILE}"\n', encoding="utf-8"
+        BAD + f'  2026-03-05  out of service "{HOSTILE}"\n  2026-03-06  remarked "{HOSTILE}"\n', encoding="utf-8"
     )
     waiver = 'waived past-test for K-2 until 2026-12-31 by vance "' + SAFE + '"\n'
     (folder / "waivers.cyl").write_text(waiver)
@@ -200,7 +200,7 @@ def hostile_record(folder) -> None:
         file.write(b"odd\n")
 
 
-@pytest.mark.parametrize("form", ["terminal", "lines", "json"])
+@pytest.mark.parametrize("form", ["page", "lines", "json"])
 def test_text_of_a_record_is_inert(run, record, form):
     hostile_record(record)
     outcome = run("lint", "--as", form)
@@ -213,7 +213,7 @@ def test_text_of_a_record_is_inert(run, record, form):
     assert "n\\u{dcff}\\u{1b}[1m\\u{a}.cyl" in outcome.out.replace("\\\\", "\\")
 
 
-def test_text_of_a_record_is_inert_in_colour(run, record):
+def test_text_of_a_record_is_inert_in_color(run, record):
     hostile_record(record)
     out = run("lint", "--color", "always").out
     bare = re.sub("\x1b\\[[0-9;]*m", "", out)
@@ -260,7 +260,7 @@ def in_terminal(arguments, cwd, columns: int, **environment) -> str:
 
 
 @pytest.mark.parametrize("columns", [60, 80, 140])
-def test_a_terminal_gets_colour_and_its_own_width(record, columns):
+def test_a_terminal_gets_color_and_its_own_width(record, columns):
     out = in_terminal(["lint", "--as-of", "2026-11-25"], record, columns, COLUMNS="33")
     assert "\x1b[" in out
     bare = re.sub("\x1b\\[[0-9;]*m", "", out)
@@ -270,7 +270,7 @@ def test_a_terminal_gets_colour_and_its_own_width(record, columns):
 
 
 @pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"TERM": "dumb"}])
-def test_a_terminal_that_wants_no_colour_gets_none(record, environment):
+def test_a_terminal_that_wants_no_color_gets_none(record, environment):
     out = in_terminal(["lint", "--as-of", "2026-11-25"], record, 80, **environment)
     assert "\x1b" not in out and "DANGER   filled 1858 days" in out
     assert max(map(len, out.split("\n"))) <= 80
@@ -287,7 +287,7 @@ def test_a_pipe_gets_plain_lines_whatever_the_environment_says(program, record):
 
 
 @pytest.mark.parametrize("arguments", [["--as", "lines"], ["--as", "json"], []])
-def test_rich_is_imported_for_colour_only(program, record, arguments):
+def test_rich_is_imported_for_color_only(program, record, arguments):
     with program("lint", *arguments, cwd=record, python=["-X", "importtime"]) as running:
         _, err = running.communicate()
     imported = {line.rpartition(b"|")[2].strip() for line in err.split(b"\n")}

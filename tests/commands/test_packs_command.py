@@ -1,5 +1,5 @@
 """
-`cylfile packs`: what is judged, by which text, in which words, and whether packs do what their examples say.
+`cylfile rules`: what is judged, by which text, in which words, and whether packs do what their examples say.
 """
 
 import pytest
@@ -21,13 +21,13 @@ def rows(text: str) -> dict[str, list[str]]:
 
 def place_of(text: str, more: int = 0) -> str:
     """The place in the house pack of the line that begins with a text, or of one some lines below it."""
-    return f"house.pack:{PACK[: PACK.index(text)].count(chr(10)) + 1 + more}"
+    return f"house.cylpack:{PACK[: PACK.index(text)].count(chr(10)) + 1 + more}"
 
 
 def test_the_list_has_every_rule_that_ships(run):
-    status, out, err = run("packs")
+    status, out, err = run("rules")
     assert (status, err) == (0, "")
-    assert run("packs", "list").out == out
+    assert run("rules", "list").out == out
     listed = rows(out)
     for name, rule in CORE_RULES.items():
         assert listed[name] == [rule.level.upper(), name, rule.meaning]
@@ -38,35 +38,35 @@ def test_the_list_has_every_rule_that_ships(run):
 
 
 def test_a_rule_is_listed_with_the_first_sentence_of_why_else_with_what_it_says(run, record):
-    listed = rows(run("packs", "list", "--rules", "./house.pack").out)
+    listed = rows(run("rules", "list", "--rules", "./house.cylpack").out)
     assert listed["past-test"] == ["DANGER", "past-test", "A cylinder past its test is not filled."]
     assert listed["due-soon"] == ["NOTICE", "due-soon", "test falls due in {days-to-test}"]
     assert listed["soon"] == ["setting", "soon", "90 days"]
 
 
 def test_the_rules_of_a_record_are_listed_as_they_are_in_force(run, record):
-    over = 'pack over "Over"\n  extends "house.pack"\nlevel past-test caution\nlevel no-class notice\nsetting soon 30 days\n'
-    (record / "over.pack").write_text(over + 'silence due-soon "Asked in May"\n')
+    over = 'pack over "Over"\n  over "house.cylpack"\nlevel past-test caution\nlevel no-class notice\nsetting soon 30 days\n'
+    (record / "over.cylpack").write_text(over + 'suspend due-soon "Asked in May"\n')
     department = (record / "department.cyl").read_text()
-    (record / "department.cyl").write_text(department.replace("house.pack", "over.pack"))
-    status, out, err = run("packs", "list", ".")
+    (record / "department.cyl").write_text(department.replace("house.cylpack", "over.cylpack"))
+    status, out, err = run("rules", "list", ".")
     assert (status, err) == (0, "")
     listed = rows(out)
-    assert out.startswith("rules: house.pack, over.pack\n")
+    assert out.startswith("rules: house.cylpack, over.cylpack\n")
     assert listed["past-test"][0] == "CAUTION" and listed["no-class"][0] == "NOTICE"
-    assert listed["due-soon"] == ["NOTICE", "due-soon", "silenced: Asked in May"]
+    assert listed["due-soon"] == ["NOTICE", "due-soon", "suspended: Asked in May"]
     assert listed["soon"] == ["setting", "soon", "30 days"]
 
 
 def test_faults_of_a_pack_are_said_beside_its_list(run, record):
-    (record / "house.pack").write_text(PACK + "level gone danger\n")
-    status, out, err = run("packs", "list", "--rules", "./house.pack")
+    (record / "house.cylpack").write_text(PACK + "level gone danger\n")
+    status, out, err = run("rules", "list", "--rules", "./house.cylpack")
     assert status == 1 and "past-test" in out
-    assert err.startswith("house.pack:27:7: danger: there is no rule `gone`")
+    assert err.startswith("house.cylpack:27:7: danger: unreadable-line: there is no rule `gone`")
 
 
 def test_the_words_are_the_fact_table(run):
-    status, out, err = run("packs", "words")
+    status, out, err = run("rules", "facts")
     assert (status, err) == (0, "")
     lines = out.split("\n")
     for fact in FACTS.values():
@@ -77,7 +77,7 @@ def test_the_words_are_the_fact_table(run):
 
 
 def test_a_rule_is_shown_as_it_is_written(run, record):
-    status, out, err = run("packs", "show", "past-test", "--rules", "./house.pack")
+    status, out, err = run("rules", "show", "past-test", "--rules", "./house.cylpack")
     assert (status, err) == (0, "")
     place = place_of("rule past-test")
     assert out.startswith("  DANGER   past-test ") and f"{place}\n" in out
@@ -88,61 +88,63 @@ def test_a_rule_is_shown_as_it_is_written(run, record):
 
 
 def test_rules_that_ship_and_rules_of_the_reader_are_shown(run):
-    assert "\nrule filled-past-test  danger\n" in run("packs", "show", "filled-past-test").out
-    core = run("packs", "show", "unreadable-line").out
+    assert "\nrule filled-past-test  danger\n" in run("rules", "show", "filled-past-test").out
+    core = run("rules", "show", "unreadable-line").out
     assert CORE_RULES["unreadable-line"].meaning in core and "stands in no pack" in core
 
 
 def test_a_rule_of_a_record_is_shown(run, record):
-    assert place_of("rule past-test") in run("packs", "show", "past-test", ".").out
+    assert place_of("rule past-test") in run("rules", "show", "past-test", ".").out
 
 
 @pytest.mark.parametrize(
     "arguments, message",
     [
-        (["show"], "`cylfile packs show` needs the name of a rule; `cylfile packs list` names them"),
+        (["show"], "`cylfile rules show` needs the name of a rule; `cylfile rules list` names them"),
         (["show", "filled-past-tset"], "there is no rule `filled-past-tset`. Did you mean `filled-past-test`?"),
-        (["prove"], "`cylfile packs prove` needs one pack, by its name or its file, such as us-dot or ./house.pack"),
+        (["prove"], "`cylfile rules prove` needs one pack, by its name or its file, such as us-dot or ./house.cylpack"),
         (
             ["prove", "us-dto"],
-            "there is no rule pack `us-dto`. Did you mean `us-dot`? A file is named with its folder, as in ./us-dto.pack",
+            "there is no rule pack `us-dto`. Did you mean `us-dot`? A file is named with its folder, as in ./us-dto.cylpack",
         ),
-        (["words", "test-due"], "`cylfile packs words` takes nothing more; leave out what stands after it"),
+        (["facts", "test-due"], "`cylfile rules facts` takes nothing more; leave out what stands after it"),
         (["list", "gone"], "there is no file or folder `gone`; look for it with its right name or from its folder"),
         (
             ["lists"],
-            "argument action: invalid choice: 'lists' (choose from 'list', 'words', 'show', 'prove'); see cylfile packs --help",
+            "argument action: invalid choice: 'lists' (choose from 'list', 'facts', 'show', 'prove'); see cylfile rules --help",
         ),
     ],
 )
 def test_what_cannot_be_answered_is_one_line(run, record, arguments, message):
-    assert run("packs", *arguments) == (2, "", f"cylfile: {message}\n")
+    assert run("rules", *arguments) == (2, "", f"cylfile: {message}\n")
 
 
 @pytest.mark.parametrize("pack", shipped_names())
 def test_packs_that_ship_do_what_their_examples_say(run, pack):
-    status, out, err = run("packs", "prove", pack)
+    status, out, err = run("rules", "prove", pack)
     assert (status, err) == (0, "") and out.endswith("of which none fail\n")
 
 
 def test_a_pack_of_the_house_is_proved_alone(run, record):
-    assert run("packs", "prove", "./house.pack").out == "./house.pack: 2 rules with 2 examples, of which none fail\n"
-    over = 'pack over "Over"\n  extends "house.pack"\nrule late caution\n  on filled\n  when day > test-due\n  say "late"\n'
-    (record / "over.pack").write_text(over)
-    assert run("packs", "prove", "over.pack").out == "over.pack: 1 rule with 0 examples, of which none fail\n"
+    assert (
+        run("rules", "prove", "./house.cylpack").out == "./house.cylpack: 2 rules with 2 examples, of which none fail\n"
+    )
+    over = 'pack over "Over"\n  over "house.cylpack"\nrule late caution\n  on filled\n  when day > test-due\n  say "late"\n'
+    (record / "over.cylpack").write_text(over)
+    assert run("rules", "prove", "over.cylpack").out == "over.cylpack: 1 rule with 0 examples, of which none fail\n"
 
 
 def test_an_example_that_fails_is_shown(run, record):
-    (record / "house.pack").write_text(PACK.replace("2015-01-31  filled", "2015-02-01  filled"))
-    status, out, err = run("packs", "prove", "./house.pack")
+    (record / "house.cylpack").write_text(PACK.replace("2015-01-31  filled", "2015-02-01  filled"))
+    status, out, err = run("rules", "prove", "./house.cylpack")
     assert (status, err) == (1, "")
     assert out.startswith("past-test: keeps ") and f"{place_of('  keeps', 1)}\n" in out
     assert "  expected at no line, found at line 4 of the record\n" in out
     assert "     4    2015-02-01  filled  to 2015 psi\n" in out
-    assert out.endswith("./house.pack: 2 rules with 2 examples, of which 1 fails\n")
+    assert out.endswith("./house.cylpack: 2 rules with 2 examples, of which 1 fails\n")
 
 
 def test_a_pack_that_cannot_be_read_is_not_proved(run, record):
-    (record / "house.pack").write_text(PACK + "ruel x danger\n")
-    status, out, err = run("packs", "prove", "./house.pack")
+    (record / "house.cylpack").write_text(PACK + "ruel x danger\n")
+    status, out, err = run("rules", "prove", "./house.cylpack")
     assert status == 1 and "`ruel`" in err

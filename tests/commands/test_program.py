@@ -67,9 +67,9 @@ def test_an_unknown_command_is_one_line(argument, message, run):
 @pytest.mark.parametrize(
     "arguments, message",
     [
-        (["--form", "json"], "`cylfile lint` does not know `--form`. Did you mean `--from`?"),
+        (["--fail", "json"], "`cylfile lint` does not know `--fail`. Did you mean `--fail-at`?"),
         (["--rule", "osha"], "`cylfile lint` does not know `--rule`. Did you mean `--rules`?"),
-        (["--as", "xml"], "argument --as: invalid choice: 'xml' (choose from 'terminal', 'lines', 'json', 'sarif')"),
+        (["--as", "xml"], "argument --as: invalid choice: 'xml' (choose from 'page', 'lines', 'json', 'sarif')"),
         (["--as-of", "yesterday"], "argument --as-of: `yesterday` is no day; write it as 2026-03-14"),
         (["--as-of", "2026-02-30"], "argument --as-of: `2026-02-30` is no day; write it as 2026-03-14"),
         (["--jobs", "0"], "argument --jobs: `0` is no number of processes; write 1 or more"),

@@ -168,8 +168,8 @@ def test_a_change_in_a_closed_period_is_marked(line, sealed):
 
 
 def test_fields_say_all_that_the_plain_form_says():
-    text = '  2024-06-20 hydro pass by Z901 at 7500 psi plus visual pass note "n" struck 2024-06-21 by vale "s"\n'
+    text = '  2024-06-20 hydro pass by Z901 at 7500 psi plus visual pass remark "n" struck 2024-06-21 by vale "s"\n'
     (entry,) = record_of("cylinder K-1\n" + text).entries["K-1"]
     fields = fields_of(entry)
-    assert list(fields) == "day verb outcome by at_pressure plus with_visual note struck".split()
+    assert list(fields) == "day verb outcome by at_pressure plus with_visual remark struck".split()
     assert all(value in plain_form(entry) for value in fields.values())

@@ -194,8 +194,8 @@ def test_without_rules_nothing_may_be_filled():
 
 
 def test_rules_that_cannot_be_read_whole_clear_nothing():
-    pack = Source("house.pack", 'pack house "House"\nrule x danger\n  on filled\n  when to >\n')
-    rules, faults = load_rules(["us-dot", "house.pack"], lambda name: pack)
+    pack = Source("house.cylpack", 'pack house "House"\nrule x danger\n  on filled\n  when to >\n')
+    rules, faults = load_rules(["us-dot", "house.cylpack"], lambda name: pack)
     assert faults
     found = asked(rules=rules, faults=faults)
     assert not found.may and "the rules cannot all be read" in found.reasons[0].text

@@ -20,7 +20,7 @@ from cylfile.text.source import Source
 MORE = """\
 fill sheet 2026-04-01  at quay  on C1  by ash
   08:00  K-10  from 500 psi  to 4500 psi  at 70 F
-  09:00  K-9   to 4400 psi  note "slow"
+  09:00  K-9   to 4400 psi  remark "slow"
 fill sheet 2026-04-02  at quay  on C1  by ash
   08:00  K-9   to 4400 psi
   09:00  K-9   to 4450 psi
@@ -57,7 +57,7 @@ def test_what_it_is(station):
     assert any(line.startswith("  because   if filled on 2026-11-25: filled 239 days after") for line in lines)
     assert page(station, "AA10") == page(station, "K-10"), "by its tag too"
     assert page(station, "R-1").split("\n")[0].endswith("retired 2020-01-20")
-    assert page(station, "114").split("\n")[0].endswith("in service")
+    assert page(station, "114").split("\n")[0].endswith("in-service")
 
 
 def test_what_comes_next(station):
@@ -93,7 +93,7 @@ def test_every_entry_in_order_with_its_place(station):
 def test_ordinary_fills_in_a_row_are_told_together(station):
     text = page(station, "K-9")
     assert "2026-04-02  to 2026-04-02   5 fills, to 4400 psi to 4500 psi\n" in text
-    assert 'note "slow"' in text and "typed 5400" in text, "those with something to say stand alone"
+    assert 'remark "slow"' in text and "typed 5400" in text, "those with something to say stand alone"
 
 
 def test_findings_stand_beside_their_entries(station):

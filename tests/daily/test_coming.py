@@ -14,8 +14,8 @@ from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 AS_OF = date(2026, 11, 25)
-HOUSE = 'pack house "House"\n  extends us-dot\nclass dot-3aa\n  visual-every  12 months\n'
-RULES, FAULTS = load_rules(["house.pack"], lambda name: Source(name, HOUSE))
+HOUSE = 'pack house "House"\n  over us-dot\nclass dot-3aa\n  visual-every  12 months\n'
+RULES, FAULTS = load_rules(["house.cylpack"], lambda name: Source(name, HOUSE))
 HEAD = 'department "Pinewater"\nsite quay "Quay"\nperson ash "Ash"\ntester Z999 "Tests"\n'
 
 
@@ -69,7 +69,7 @@ def test_an_end_that_the_card_or_an_extension_states_is_reckoned_from_nothing():
         (*STEEL, "2026-01-01 retired"),
         (*STEEL, '2026-01-01 condemned "cut"'),
     ],
-    ids=["not entered", "out of service", "retired", "condemned"],
+    ids=["not-entered", "out of service", "retired", "condemned"],
 )
 def test_nothing_comes_for_what_is_not_in_service(lines):
     assert list(coming(life(*lines))) == [] and list(outlays(life(*lines), 2040)) == []
@@ -151,15 +151,15 @@ def test_a_life_that_ends_ends_the_tests():
 @pytest.mark.parametrize(
     "line, state",
     [
-        ("", "in service"),
-        ('2026-01-01 out of service "valve"', "out of service"),
+        ("", "in-service"),
+        ('2026-01-01 out of service "valve"', "out-of-service"),
         ("2026-01-01 visual fail", "failed"),
         ('2026-01-01 damaged "cut"', "damaged"),
-        ("2026-01-01 filled to 9000 psi", "over-pressurised"),
+        ("2026-01-01 filled to 9000 psi", "over-pressurized"),
         ('2026-01-01 condemned "cut"', "condemned"),
         ("2026-01-01 retired", "retired"),
     ],
 )
 def test_states(line, state):
     assert state_of(life(*STEEL, *filter(None, [line]))) == state
-    assert state_of(life(*STEEL[:3])) == "not entered"
+    assert state_of(life(*STEEL[:3])) == "not-entered"

@@ -8,8 +8,8 @@ import subprocess
 import pytest
 from station import run
 
-from cylfile.commands.completion import all_commands
 from cylfile.command_line.registry import COMMANDS
+from cylfile.commands.completion import all_commands
 from cylfile.show.machine.shell_scripts import SHELLS
 
 needs = {
@@ -37,11 +37,11 @@ def test_every_command_and_every_option_is_known():
     commands = {command.name: command for command in all_commands()}
     assert list(commands) == [command.name for command in COMMANDS]
     lint = {name: option for option in commands["lint"].options for name in option.names}
-    assert lint["--from"].choices == ("danger", "warning", "caution", "notice")
+    assert lint["--fail-at"].choices == ("danger", "warning", "caution", "notice")
     assert lint["--only"].may_repeat and lint["--only"].takes_value and not lint["--only"].choices
     assert "us-dot" in lint["--rules"].choices and not lint["--help"].takes_value
-    assert commands["intake"].arguments[0].is_file and not commands["card"].arguments[0].is_file
-    assert commands["packs"].arguments[0].choices
+    assert commands["import"].arguments[0].is_file and not commands["card"].arguments[0].is_file
+    assert commands["rules"].arguments[0].choices
 
 
 @pytest.mark.parametrize("shell", SHELLS)
@@ -83,19 +83,19 @@ def in_fish(scripts, *words):
 
 
 CASES = [
-    (["ro"], ["roster"]),
-    (["lint", "--from", "da"], ["danger"]),
-    (["lint", "--as", ""], ["terminal", "lines", "json", "sarif"]),
+    (["inv"], ["inventory"]),
+    (["lint", "--fail-at", "da"], ["danger"]),
+    (["lint", "--as", ""], ["page", "lines", "json", "sarif"]),
     (["due", "--wi"], ["--within"]),
     (["may-fill", "K-1", "--as", "j"], ["json"]),
     (["completion", "z"], ["zsh"]),
-    (["roster", "--state", "in"], ["in-service"]),
+    (["inventory", "--state", "in"], ["in-service"]),
 ]
 
 
 @needs["bash"]
 @pytest.mark.parametrize(
-    "words, offered", [*CASES, (["lint", "--as", "=", "te"], ["terminal"]), (["due", "--within", ""], [])]
+    "words, offered", [*CASES, (["lint", "--as", "=", "pa"], ["page"]), (["due", "--within", ""], [])]
 )
 def test_bash(scripts, words, offered):
     assert in_bash(scripts, *words) == offered
@@ -119,7 +119,7 @@ def test_zsh(scripts):
     assert done.stderr == ""
     lines = done.stdout.split("\n")
     assert any(line.startswith("roster:all cylinders today") for line in lines)
-    assert any(line.startswith("--from[") and line.endswith(":(danger warning caution notice)") for line in lines)
+    assert any(line.startswith("--fail-at[") and line.endswith(":(danger warning caution notice)") for line in lines)
     assert "*:file:_files" in lines
 
 

@@ -116,14 +116,14 @@ def test_json(station):
 def test_nothing_due(tmp_path):
     (tmp_path / "a.cyl").write_text('department "Pinewater"\n  rules us-dot\n')
     assert "Nothing falls due." in page(tmp_path, "due")
-    assert "No test and no replacement falls due." in page(tmp_path, "outlook")
+    assert "No test and no replacement falls due." in page(tmp_path, "coming")
 
 
 # The outlook.
 
 
 def test_outlook(station):
-    text = page(station, "outlook")
+    text = page(station, "coming")
     assert text.startswith("Pinewater, Fire; Department    2026 to 2031    as of 2026-11-25")
     tests = text[text.index("Hydrostatic tests   4") : text.index("Replacements")].split("\n")
     assert tests[1].split() == ["class", "2026", "2027", "2028", "2029", "2030", "2031"]
@@ -136,9 +136,9 @@ def test_outlook(station):
 
 
 def test_outlook_for_machines(station):
-    rows = list(csv.DictReader(io.StringIO(page(station, "outlook", "--as", "csv"), newline="")))
+    rows = list(csv.DictReader(io.StringIO(page(station, "coming", "--as", "csv"), newline="")))
     assert rows[0] == {"year": "2026", "class": "carbon-wrapped", "what": "test", "count": "1", "of these overdue": "1"}
-    value = json.loads(page(station, "outlook", "--years", "8", "--as", "json"))
+    value = json.loads(page(station, "coming", "--years", "8", "--as", "json"))
     assert value["years"] == list(range(2026, 2035)) and value["untold"] == ["S-3"]
     assert {
         "year": 2034,
@@ -152,7 +152,7 @@ def test_outlook_for_machines(station):
 
 @pytest.mark.parametrize("years", ["0", "51", "five", "-1", "99999999999", "\u0665"])
 def test_what_is_no_number_of_years(station, years):
-    done = run(station, "outlook", f"--years={years}")
+    done = run(station, "coming", f"--years={years}")
     assert done.returncode == 2 and "no number of years" in done.stderr and done.stderr.count("\n") == 1
 
 

@@ -40,9 +40,9 @@ def on_terminal(folder, width, *arguments, **environment):
 
 
 COMMANDS = [
-    ("roster",),
+    ("inventory",),
     ("due", "--within", "6y"),
-    ("outlook", "--years", "12"),
+    ("coming", "--years", "12"),
     ("card", "K-10"),
     ("may-fill", "K-10"),
 ]
@@ -57,11 +57,11 @@ def test_nothing_runs_over_the_edge(station, arguments, width):
     assert not any("\x1b" in line for line in lines)
 
 
-def test_colour_only_helps(station):
-    """What is written in colour says the same without its escapes."""
-    coloured = on_terminal(station, 80, "may-fill", "K-10")
-    assert any("\x1b[" in line for line in coloured)
+def test_color_only_helps(station):
+    """What is written in color says the same without its escapes."""
+    colored = on_terminal(station, 80, "may-fill", "K-10")
+    assert any("\x1b[" in line for line in colored)
     plain = on_terminal(station, 80, "may-fill", "K-10", NO_COLOR="1")
-    assert [re.sub("\x1b\\[[0-9;]*m", "", line).rstrip() for line in coloured] == plain
+    assert [re.sub("\x1b\\[[0-9;]*m", "", line).rstrip() for line in colored] == plain
     dumb = on_terminal(station, 80, "may-fill", "K-10", TERM="dumb")
     assert dumb == plain

@@ -60,7 +60,7 @@ cylinder 120
   2010-03-02  entered service  at hill
 
   2023-06-20  hydro pass  by Z999
-    note "Tested with 12 and V-7."
+    remark "Tested with 12 and V-7."
 cylinder V-7
   serial  "P 12"
   class   dot-3al
@@ -83,7 +83,7 @@ fill sheet 2026-03-15  at quay  on BANK
 
 fill sheet 2026-03-16  at hill  by ash
   12  to 4500 psi
-  V-7  to 2216 psi  note "right after 120"
+  V-7  to 2216 psi  remark "right after 120"
   120  to 2216 psi
 2026-03-20  retired V-7 "outer wrap cut, level 3"
 2026-03-21 10:00  filled 120
@@ -201,7 +201,7 @@ def test_line_ends_of_windows():
 DAMAGES = (
     "", " ", "\n", "\r", "\t", '"', "#", "\n  ", "\n      ", "\n12 ", "12", "V-7", "\u202e", "\x07", "at", "to 80 F",
     "\n<<<<<<< ours\n", "\n=======\n", "\n>>>>>>> theirs\n", "\n  at quay", "\n  to 1 psi", "\ncylinder 12\n", "\nsource 12\n",
-    "\nfill sheet 2026-01-01\n", "\n2026-01-01 ", "  # ", "é", "\n\t12 to 9 psi", "cylinder", '\n    note "12"',
+    "\nfill sheet 2026-01-01\n", "\n2026-01-01 ", "  # ", "é", "\n\t12 to 9 psi", "cylinder", '\n    remark "12"',
 )  # fmt: skip
 
 

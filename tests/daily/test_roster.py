@@ -14,7 +14,7 @@ from cylfile.show.terminal.table import Column, put_table
 
 
 def lines_of(station, *arguments):
-    done = run(station, "roster", *arguments)
+    done = run(station, "inventory", *arguments)
     assert done.returncode == 0 and done.stderr == ""
     return done.stdout.split("\n")
 
@@ -26,13 +26,13 @@ def test_all_cylinders_by_site(station):
     assert order == ["K-10", "R-1", "114", "K-9", "S-2", "S-3"], "by site and name, numbers as people count"
     assert "Quay Street   3 cylinders" in lines and "Nowhere on record   1 cylinder" in lines
     rows = {line.split()[0]: line for line in lines if line.startswith("  ")}
-    assert rows["K-9"].split() == ["K-9", "in", "service", "2027-01-31", "2027-02-28", "2026-03-01", "carbon-wrapped"]
+    assert rows["K-9"].split() == ["K-9", "in-service", "2027-01-31", "2027-02-28", "2026-03-01", "carbon-wrapped"]
     assert rows["K-10"].split()[1:4] == ["DO", "NOT", "FILL"]
-    assert rows["114"].split()[3:5] == ["2030-01-31", "no"]
+    assert rows["114"].split()[2:4] == ["2030-01-31", "no"]
     assert rows["R-1"].split() == ["R-1", "retired", "dot-3al"], "nothing comes for what is gone"
-    assert rows["S-2"].split()[1:4] == ["out", "of", "service"]
+    assert rows["S-2"].split()[1] == "out-of-service"
     assert rows["S-3"].count("not known") == 3
-    assert "DO NOT FILL 2   in service 2   out of service 1   retired 1" in lines
+    assert "DO NOT FILL 2   in-service 2   out-of-service 1   retired 1" in lines
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_all_cylinders_by_site(station):
     ],
 )
 def test_only_some(station, options, names):
-    done = run(station, "roster", *options, "--as", "json")
+    done = run(station, "inventory", *options, "--as", "json")
     assert [each["cylinder"] for each in json.loads(done.stdout)["cylinders"]] == names
     assert "only" in "".join(lines_of(station, *options))
 
@@ -61,12 +61,12 @@ def test_only_some(station, options, names):
     ],
 )
 def test_what_there_is_not(station, options, why):
-    done = run(station, "roster", *options)
+    done = run(station, "inventory", *options)
     assert done.returncode == 2 and done.stdout == "" and why in done.stderr and done.stderr.count("\n") == 1
 
 
 def test_csv(station):
-    done = run(station, "roster", "--as", "csv")
+    done = run(station, "inventory", "--as", "csv")
     assert done.stdout.count("\n") == done.stdout.count("\r\n") == 7
     rows = {row["cylinder"]: row for row in csv.DictReader(io.StringIO(done.stdout, newline=""))}
     assert set(rows) == {"'114", "K-9", "K-10", "S-2", "S-3", "R-1"}, "114 stays a text"
@@ -76,7 +76,7 @@ def test_csv(station):
 
 
 def test_json(station):
-    value = json.loads(run(station, "roster", "--as", "json").stdout)
+    value = json.loads(run(station, "inventory", "--as", "json").stdout)
     by_name = {each["cylinder"]: each for each in value["cylinders"]}
     assert by_name["K-10"]["tags"] == ["AA10"] and by_name["K-10"]["serial"] == "=1+1"
     assert by_name["K-9"]["may_be_filled"] is True and by_name["K-9"]["next_test"] == "2027-01-31"

@@ -1,5 +1,5 @@
 """
-The corpus of colours, and the one way to hold an editor to it.
+The corpus of colors, and the one way to hold an editor to it.
 
 See `corpus.txt` for what the letters mean. An editor's test gives, for every line of a file, one
 letter a character; what differs is shown as the line, what was expected and what came.
@@ -49,8 +49,8 @@ def _every_word(language: str):
             ("header", "", "", "k"),
             ("property", "  ", "", "p"),
             ("verb", "  2026-01-01  ", "  dddddddddd  ", "v"),
-            ("value", "  2026-01-01  noted ", "  dddddddddd  vvvvv ", "w"),
-            ("clause", "  2026-01-01  noted ", "  dddddddddd  vvvvv ", "c"),
+            ("value", "  2026-01-01  remarked ", "  dddddddddd  vvvvv ", "w"),
+            ("clause", "  2026-01-01  remarked ", "  dddddddddd  vvvvv ", "c"),
         ),
         "pack": (
             ("pack_header", "", "", "k"),
@@ -95,6 +95,6 @@ def check(language: str, came: list[str], *, allowed: dict[str, str] | None = No
 
 def write_sample(folder: Path, language: str) -> Path:
     """The corpus of a language as a file that an editor can open."""
-    path = folder / ("sample.cyl" if language == "ledger" else "sample.pack")
+    path = folder / ("sample.cyl" if language == "ledger" else "sample.cylpack")
     path.write_text("".join(row.text + "\n" for row in rows(language)), encoding="utf-8")
     return path

@@ -2,7 +2,7 @@
 Prints, for every line of a file, the style of every character, as GtkSourceView highlights it.
 
 Run with the system's Python, which has its bindings. Arguments: the version of GtkSourceView (4 or
-5), the folder of the languages, and the file. Styles are told apart by colours of a scheme made here.
+5), the folder of the languages, and the file. Styles are told apart by colors of a scheme made here.
 """
 
 import json
@@ -43,9 +43,9 @@ place = buffer.get_start_iter()
 for character in text:
     style = ""
     for tag in place.get_tags():
-        colour = tag.props.foreground_rgba
-        if colour is not None and tag.props.foreground_set:
-            style = STYLES[round(colour.blue * 255) - 1]
+        color = tag.props.foreground_rgba
+        if color is not None and tag.props.foreground_set:
+            style = STYLES[round(color.blue * 255) - 1]
     if character == "\n":
         lines.append([])
     else:

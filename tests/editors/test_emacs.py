@@ -33,7 +33,7 @@ def emacs(*arguments, **variables) -> subprocess.CompletedProcess:
 
 @pytest.mark.editors
 @pytest.mark.parametrize("language, mode", (("ledger", "cyl-mode"), ("pack", "cyl-pack-mode")))
-def test_colours(tmp_path, language, mode):
+def test_colors(tmp_path, language, mode):
     run = emacs("-l", FOLDER / "dump.el", SAMPLE=write_sample(tmp_path, language))
     assert run.returncode == 0, run.stderr
     *lines, settings = run.stdout.rstrip("\n").split("\n")
@@ -52,14 +52,14 @@ def test_it_compiles_without_a_warning(tmp_path):
 
 @pytest.fixture
 def record(tmp_path, monkeypatch):
-    """A file of a record, and a stand-in for the program that says three things of it and its neighbour."""
+    """A file of a record, and a stand-in for the program that says three things of it and its neighbor."""
     program = tmp_path / "bin" / "cylfile"
     program.parent.mkdir()
     program.write_text(
         '#!/bin/sh\n[ "$*" = "lint --as lines" ] || exit 2\n'
-        "echo 'days/day.cyl:2:3: danger: filled past its test [filled-past-test]'\n"
-        "echo 'days/day.cyl:1:10: notice: due soon [test-due-soon]'\n"
-        "echo 'other.cyl:7:2: caution: read twice [cannot-judge]'\nexit 1\n"
+        "echo 'days/day.cyl:2:3: danger: filled-past-test: filled past its test'\n"
+        "echo 'days/day.cyl:1:10: notice: test-due-soon: due soon'\n"
+        "echo 'other.cyl:7:2: caution: cannot-judge: read twice'\nexit 1\n"
     )
     program.chmod(program.stat().st_mode | stat.S_IXUSR)
     monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")

@@ -21,7 +21,7 @@ SYSTEM_PYTHON = "/usr/bin/python3"
 @pytest.mark.editors
 @pytest.mark.parametrize("language, kind", (("ledger", "cyl"), ("pack", "cylpack")))
 @pytest.mark.parametrize("version", ("4", "5"))
-def test_colours(tmp_path, version, language, kind):
+def test_colors(tmp_path, version, language, kind):
     ready = f"import gi; gi.require_version('GtkSource', '{version}')"
     if not Path(SYSTEM_PYTHON).exists() or subprocess.run([SYSTEM_PYTHON, "-c", ready], capture_output=True).returncode:
         pytest.skip(f"needs the system's Python with GtkSourceView {version}")

@@ -1,4 +1,4 @@
-"""The KSyntaxHighlighting definitions by Kate's own engine, with a theme in which every class has its colour."""
+"""The KSyntaxHighlighting definitions by Kate's own engine, with a theme in which every class has its color."""
 
 import json
 import os
@@ -29,7 +29,7 @@ def theme() -> dict:
 
 
 def letters_of(html: str) -> list[str]:
-    """A letter a character, by the colours of the output."""
+    """A letter a character, by the colors of the output."""
     body = re.search("<pre>\n?(.*)</pre>", html, re.S)[1]
     lines, here, letters = [], ["."], ""
     for part in re.split("(<[^>]*>|\n)", body):
@@ -39,8 +39,8 @@ def letters_of(html: str) -> list[str]:
         elif part.startswith("</"):
             here.pop()
         elif part.startswith("<"):
-            colour = re.search("[^-]color:#0000([0-9a-f]{2});", part)
-            here.append(chr(int(colour[1], 16)) if colour else here[-1])
+            color = re.search("[^-]color:#0000([0-9a-f]{2});", part)
+            here.append(chr(int(color[1], 16)) if color else here[-1])
         else:
             letters += here[-1] * len(unescape(part))
     return [*lines, letters]
@@ -48,7 +48,7 @@ def letters_of(html: str) -> list[str]:
 
 @pytest.mark.editors
 @pytest.mark.parametrize("language", NAMES)
-def test_colours(tmp_path, language):
+def test_colors(tmp_path, language):
     program = shutil.which("kate-syntax-highlighter") or shutil.which("ksyntaxhighlighter6")
     if not program:
         pytest.skip("needs kate-syntax-highlighter")

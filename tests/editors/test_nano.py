@@ -54,7 +54,7 @@ def terminal(tmp_path):
 
 
 def letters_of(screen: str) -> list[str]:
-    """A letter a character of the screen, by its colours."""
+    """A letter a character of the screen, by its colors."""
     lines = []
     fore, back, bold = "39", "49", ""
     for line in screen.split("\n"):
@@ -79,7 +79,7 @@ def letters_of(screen: str) -> list[str]:
 
 @pytest.mark.editors
 @pytest.mark.parametrize("language", ("ledger", "pack"))
-def test_colours(tmp_path, terminal, language):
+def test_colors(tmp_path, terminal, language):
     screen = terminal(write_sample(tmp_path, language))
     assert "Mistake" not in screen
     lines = letters_of(screen)[1:]
@@ -96,7 +96,7 @@ def test_the_linter_key_walks_the_findings(tmp_path, monkeypatch, terminal):
     program.parent.mkdir()
     program.write_text(
         '#!/bin/sh\n[ "$1 $2 $3" = "lint --as lines" ] || exit 2\n'
-        'echo "$4:2:3: danger: filled past its test [filled-past-test]"\nexit 1\n'
+        'echo "$4:2:3: danger: filled-past-test: filled past its test"\nexit 1\n'
     )
     program.chmod(program.stat().st_mode | stat.S_IXUSR)
     monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")

@@ -18,7 +18,7 @@ LEXERS = {"ledger": LedgerLexer, "pack": PackLexer}
 
 
 @pytest.mark.parametrize("language", LEXERS)
-def test_colours(language):
+def test_colors(language):
     text = "".join(row.text + "\n" for row in rows(language))
     letters = ""
     for kind, piece in LEXERS[language]().get_tokens(text):
@@ -41,4 +41,4 @@ def test_pygments_finds_the_lexers_of_the_installed_package():
     if not any(point.value.startswith("cylfile.") for point in entry_points(group="pygments.lexers")):
         pytest.skip("needs an installed cylfile")
     assert isinstance(get_lexer_by_name("cyl"), LedgerLexer)
-    assert isinstance(get_lexer_for_filename("rules/house.pack"), PackLexer)
+    assert isinstance(get_lexer_for_filename("rules/house.cylpack"), PackLexer)

@@ -1,4 +1,4 @@
-"""The Sublime syntaxes by the engine of bat, with a theme in which every class has a colour of its own."""
+"""The Sublime syntaxes by the engine of bat, with a theme in which every class has a color of its own."""
 
 import os
 import re
@@ -50,9 +50,9 @@ def bat(tmp_path_factory):
 def letters_of(line: str) -> str:
     letters, here = "", "."
     for part in re.split("(\x1b\\[[0-9;]*m)", line):
-        colour = re.fullmatch("\x1b\\[38;2;0;0;([0-9]+)m", part)
-        if colour:
-            here = chr(int(colour[1]))
+        color = re.fullmatch("\x1b\\[38;2;0;0;([0-9]+)m", part)
+        if color:
+            here = chr(int(color[1]))
         elif part.startswith("\x1b"):
             here = "."
         else:
@@ -62,7 +62,7 @@ def letters_of(line: str) -> str:
 
 @pytest.mark.editors
 @pytest.mark.parametrize("language", ("ledger", "pack"))
-def test_colours(tmp_path, bat, language):
+def test_colors(tmp_path, bat, language):
     lines = bat(write_sample(tmp_path, language)).split("\n")
     plain = [re.sub("\x1b\\[[0-9;]*m", "", line) for line in lines]
     assert plain[: len(rows(language))] == [row.text for row in rows(language)]

@@ -33,7 +33,7 @@ def run(editor: str, script, **variables) -> None:
 @pytest.mark.editors
 @pytest.mark.parametrize("language, kind", (("ledger", "cyl"), ("pack", "cylpack")))
 @pytest.mark.parametrize("editor", COMMANDS)
-def test_colours_and_settings(tmp_path, editor, language, kind):
+def test_colors_and_settings(tmp_path, editor, language, kind):
     dump = tmp_path / "dump.txt"
     run(editor, FOLDER / "dump.vim", SAMPLE=write_sample(tmp_path, language), DUMP=dump)
     *lines, settings = dump.read_text(encoding="utf-8").rstrip("\n").split("\n")
@@ -68,10 +68,10 @@ def test_make_fills_the_quickfix_list(tmp_path, monkeypatch, editor):
     program.parent.mkdir()
     program.write_text(
         '#!/bin/sh\n[ "$*" = "lint --as lines" ] || exit 2\n'
-        "echo 'day.cyl:4:3: danger: filled past its test [filled-past-test]'\n"
-        "echo 'day.cyl:5:1: caution: no temperature: read twice [cannot-judge]'\n"
+        "echo 'day.cyl:4:3: danger: filled-past-test: filled past its test'\n"
+        "echo 'day.cyl:5:1: caution: cannot-judge: no temperature: read twice'\n"
         "echo 'Checks the record, not the cylinder.'\n"
-        "echo 'other.cyl:7:2: notice: due soon [test-due-soon]'\nexit 1\n"
+        "echo 'other.cyl:7:2: notice: test-due-soon: due soon'\nexit 1\n"
     )
     program.chmod(program.stat().st_mode | stat.S_IXUSR)
     script, dump, sample = tmp_path / "quickfix.vim", tmp_path / "dump.txt", tmp_path / "day.cyl"

@@ -29,7 +29,7 @@ def letter_of(scope: str) -> str:
 
 @pytest.mark.editors
 @pytest.mark.parametrize("language, scope", (("ledger", "source.cyl"), ("pack", "source.cylpack")))
-def test_colours(tmp_path, language, scope):
+def test_colors(tmp_path, language, scope):
     if not shutil.which("node") or not (MODULES / "vscode-textmate").is_dir():
         pytest.skip("needs node, and `npm install` in editors/vscode")
     sample = write_sample(tmp_path, language)

@@ -11,7 +11,7 @@ def record(here):
         "department.cyl": DEPARTMENT,
         "cards.cyl": CARDS,
         "fills.cyl": SHEETS,
-        "house.pack": PACK,
+        "house.cylpack": PACK,
     }.items():
         (here.folder / name).write_text(text)
     here.text = lambda name: (here.folder / name).read_bytes().decode()

@@ -3,7 +3,7 @@
 DEPARTMENT = """\
 department "Larch Hollow Fire"
   zone    America/Denver
-  rules   "house.pack"
+  rules   "house.cylpack"
 
 site quay "Station 1"
 site pier "Station 2"

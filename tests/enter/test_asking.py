@@ -9,9 +9,9 @@ import time
 import pytest
 from small_record import CARDS, DEPARTMENT, SHEETS
 
-from cylfile.command_line.questions import ask_for_entry
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import Defaults
+from cylfile.command_line.questions import ask_for_entry
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
@@ -62,7 +62,7 @@ def test_an_answer_that_cannot_be_read_is_asked_for_again():
     sentence, said = asked(
         ["T-1", "visual", "14.3.2026", "2026-03-14", "maybe", "1", "nobody", "ayla", "", 'it is "fine"', "y"]
     )
-    assert sentence == '2026-03-14 visual T-1 pass by ayla note "it is \\"fine\\""'
+    assert sentence == '2026-03-14 visual T-1 pass by ayla remark "it is \\"fine\\""'
     assert any("`14.3.2026` is not a day" in line for line in said)
     assert any("`nobody` is none of them" in line for line in said)
     sentence, said = asked(["T-1", "filled", "", "", "4500", "4500 psi", *[""] * 7, "y"])
@@ -101,7 +101,7 @@ def test_on_a_terminal(record, program):
     os.close(far)
     shown = b""
     for question, answer in [("cylinder or source?", "T-2"), ("What was done?", "emptied"), ("When?", "2026-03-14"),
-                             ("By whom?", "ben"), ("At which site?", ""), ("A note?", ""), ("Write it?", "y")]:  # fmt: skip
+                             ("By whom?", "ben"), ("At which site?", ""), ("A remark?", ""), ("Write it?", "y")]:  # fmt: skip
         shown = _read_until(near, question.encode(), shown)
         os.write(near, f"{answer}\n".encode())
         shown = b""

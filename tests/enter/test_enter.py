@@ -26,12 +26,14 @@ def test_a_fill_goes_to_the_sheet_of_the_day(record):
     )
     assert record.text("fills.cyl") == SHEETS + "  10:04  T-1     from 800 psi   to 4400 psi  at 86 F  by ben\n"
     assert record.text("cards.cyl") == CARDS
-    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.pack"]
+    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
 
 
 def test_other_entries_go_to_the_card(record):
-    assert enter(record, 'today noted T-1 "dusty"').out == 'cards.cyl:6  2026-03-14 noted T-1 "dusty"\n'
-    assert record.text("cards.cyl") == CARDS.replace("at quay\n\n", 'at quay\n  2026-03-14        noted "dusty"\n\n', 1)
+    assert enter(record, 'today remarked T-1 "dusty"').out == 'cards.cyl:6  2026-03-14 remarked T-1 "dusty"\n'
+    assert record.text("cards.cyl") == CARDS.replace(
+        "at quay\n\n", 'at quay\n  2026-03-14        remarked "dusty"\n\n', 1
+    )
 
 
 def test_a_tag_will_do_for_a_name(record):
@@ -40,9 +42,9 @@ def test_a_tag_will_do_for_a_name(record):
 
 def test_now_is_the_time_in_the_zone_of_the_department(record, program):
     """Wherever the machine is."""
-    far_east = program("enter", 'now noted T-1 "dusty"', TZ="Pacific/Kiritimati")
+    far_east = program("enter", 'now remarked T-1 "dusty"', TZ="Pacific/Kiritimati")
     assert far_east.status == 0, far_east.err
-    written = re.search("(20[0-9-]{8} [0-9:]{5}) noted T-1", far_east.out)[1]
+    written = re.search("(20[0-9-]{8} [0-9:]{5}) remarked T-1", far_east.out)[1]
     there = datetime.now(ZoneInfo("America/Denver")).replace(tzinfo=None)
     assert timedelta(0) <= there - datetime.fromisoformat(written) < timedelta(minutes=5)
 
@@ -56,7 +58,7 @@ def test_danger_is_refused(record):
 
 def test_danger_is_written_when_somebody_signs_for_it(record):
     status, out, err = enter(
-        record, "today filled T-2 to 4400 psi at 70 F", "--despite", 'the "test" bench', "--by", "ben"
+        record, "today filled T-2 to 4400 psi at 70 F", "--override", 'the "test" bench', "--by", "ben"
     )
     assert (status, err) == (0, "")
     assert record.text("fills.cyl") == (
@@ -64,23 +66,23 @@ def test_danger_is_written_when_somebody_signs_for_it(record):
         'waived past-test for T-2 until 2026-03-14 by ben "the \\"test\\" bench"\n'
     )
     assert "DANGER, waived until 2026-03-14 by ben" in out
-    lint = record("lint", "--as", "lines", "--from", "danger", *AS_OF)
+    lint = record("lint", "--as", "lines", "--fail-at", "danger", *AS_OF)
     assert lint.status == 0 and ": waived: " in lint.out
 
 
 def test_what_else_a_waiver_covers_is_told(record):
     (record.folder / "fills.cyl").write_text(SHEETS + "  11:00  T-2     to 4300 psi\n")
-    out = enter(record, "today 12:00 filled T-2 to 4400 psi", "--despite", "bench", "--by", "ben").out
+    out = enter(record, "today 12:00 filled T-2 to 4400 psi", "--override", "bench", "--by", "ben").out
     assert out.count("which covers too: T-2: filled ") == 1
 
 
 @pytest.mark.parametrize(
     ("options", "told"),
     [
-        (("--despite", "bench"), "--by PERSON"),
-        (("--by", "ben"), "--despite"),
-        (("--despite", "bench", "--by", "nobody"), "`nobody`"),
-        (("--despite", "a\u202eb", "--by", "ben"), "U+202E"),
+        (("--override", "bench"), "--by PERSON"),
+        (("--by", "ben"), "--override"),
+        (("--override", "bench", "--by", "nobody"), "`nobody`"),
+        (("--override", "a\u202eb", "--by", "ben"), "U+202E"),
     ],
 )
 def test_a_waiver_has_to_be_whole(record, options, told):
@@ -103,11 +105,11 @@ def test_what_cannot_be_is_refused_even_as_news(record):
 
 def test_a_sealed_period_takes_only_what_is_written_as_late(record):
     assert record("seal", "--through", "2026-03-13", "--by", "ben", "--as-of", "2026-03-14").status == 0
-    status, out, _ = enter(record, '2026-03-10 noted T-1 "dusty"')
+    status, out, _ = enter(record, '2026-03-10 remarked T-1 "dusty"')
     assert status == 1 and "seal-broken" in out and "nobody can sign for it" in out and "`late`" in out
-    assert enter(record, '2026-03-10 noted T-1 "dusty"', "--despite", "x", "--by", "ben").status == 2
+    assert enter(record, '2026-03-10 remarked T-1 "dusty"', "--override", "x", "--by", "ben").status == 2
     assert record.text("cards.cyl") == CARDS
-    late = enter(record, '2026-03-10 noted T-1 "dusty" late 2026-03-14 by ben "forgotten"')
+    late = enter(record, '2026-03-10 remarked T-1 "dusty" late 2026-03-14 by ben "forgotten"')
     assert late.status == 0 and record("seal", "--check").status == 0
 
 
@@ -124,9 +126,9 @@ def test_a_sealed_period_takes_only_what_is_written_as_late(record):
         ("today filled ben to 4400 psi", "`ben` is a person"),
         ("today gauged C1 4400 psi", "C1 is a "),
         ('cylinder T-9 "x"', "a sentence begins with the day"),
-        ('today noted T-1 "a\x1bb"', "U+001B"),
+        ('today remarked T-1 "a\x1bb"', "U+001B"),
         ("filled", "put all of it in quotation marks"),
-        ('today noted T-1 "a"\ntoday emptied T-1', "one line"),
+        ('today remarked T-1 "a"\ntoday emptied T-1', "one line"),
     ],
 )
 def test_a_sentence_that_cannot_be_used_is_told_in_one_line(record, sentence, told):
@@ -142,14 +144,14 @@ def test_without_a_sentence_and_a_terminal(record):
 
 
 def test_who_and_where_by_default(record):
-    out = enter(record, "today filled T-1 to 4400 psi", CYLFILE_BY="ben", CYLFILE_AT="pier").out
+    out = enter(record, "today filled T-1 to 4400 psi", CYLFILE_PERSON="ben", CYLFILE_SITE="pier").out
     assert "filled T-1 to 4400 psi by ben at pier" in out and "by your defaults: by ben, at pier" in out
     assert "fill sheet 2026-03-14  at pier  by ben\n" in record.text("fills.cyl")
     folder = record.folder.parent / "settings" / "cylfile"
     folder.mkdir(parents=True)
     (folder / "defaults.toml").write_text('by = "ayla"\nat = "pier"\n')
     where = str(folder.parent)
-    assert "by ben" in enter(record, "today emptied T-1", XDG_CONFIG_HOME=where, CYLFILE_BY="ben").out
+    assert "by ben" in enter(record, "today emptied T-1", XDG_CONFIG_HOME=where, CYLFILE_PERSON="ben").out
     assert "by ayla at pier" in enter(record, "2026-03-13 emptied T-1", XDG_CONFIG_HOME=where).out
     hydro = enter(record, "2026-03-12 hydro T-1 pass", XDG_CONFIG_HOME=where).out
     assert "by ayla" not in hydro and "at pier" in hydro
@@ -160,11 +162,11 @@ def test_who_and_where_by_default(record):
 
 
 def test_a_sheet_in_a_file_of_its_own(record):
-    assert enter(record, "today gauged T-1 4400 psi at 68 F", "--sheet", "gauges.cyl").status == 0
+    assert enter(record, "today gauged T-1 4400 psi at 68 F", "--into", "gauges.cyl").status == 0
     assert record.text("gauges.cyl") == "gauge sheet 2026-03-14\n  T-1     4400 psi  at 68 F\n"
     assert enter(record, "today gauged T-1 4400 psi at 60 F").out.startswith("gauges.cyl:3")
-    for name in ("../gauges.cyl", "house.pack", "gauges.txt", ".hidden/gauges.cyl"):
-        status, _, err = enter(record, "today gauged T-1 4400 psi", "--sheet", name)
+    for name in ("../gauges.cyl", "house.cylpack", "gauges.txt", ".hidden/gauges.cyl"):
+        status, _, err = enter(record, "today gauged T-1 4400 psi", "--into", name)
         assert status == 2 and "no file of this record" in err and not (record.folder / ".hidden").exists()
 
 
@@ -183,7 +185,7 @@ def test_line_ends_mark_and_rights_of_the_file_are_kept(record):
 def test_a_file_that_is_no_text_is_not_written_to(record):
     (record.folder / "old.cyl").write_bytes(b"site \xff\n")
     assert enter(record, "today emptied T-1").status == 0
-    status, _, err = enter(record, "today filled T-1 to 4400 psi", "--sheet", "old.cyl")
+    status, _, err = enter(record, "today filled T-1 to 4400 psi", "--into", "old.cyl")
     assert status == 2 and "not UTF-8" in err and (record.folder / "old.cyl").read_bytes() == b"site \xff\n"
 
 
@@ -194,4 +196,4 @@ def test_what_it_brings_short_of_danger_is_told(record):
 
 def test_the_help_has_examples(record):
     status, out, _ = record("enter", "--help")
-    assert status == 0 and '\nexamples:\n  cylfile enter "' in out and "CYLFILE_BY" in out
+    assert status == 0 and '\nexamples:\n  cylfile enter "' in out and "CYLFILE_PERSON" in out

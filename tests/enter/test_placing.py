@@ -5,9 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.record.entries import plain_form
-from cylfile.rewriting.insertion import NoPlace, place
-from cylfile.record.reader import read_record
 from cylfile.record.one_sentence import read_entry
+from cylfile.record.reader import read_record
+from cylfile.rewriting.insertion import NoPlace, place
 from cylfile.text.source import Source
 
 CARDS = """\
@@ -58,9 +58,9 @@ def new_lines(before, after):
 @pytest.mark.parametrize(
     ("sentence", "line", "text"),
     [
-        ('2026-03-06 noted T-1 "dusty"', 7, '  2026-03-06        noted "dusty"'),
-        ('2026-03-02 noted T-1 "dusty"', 5, '  2026-03-02        noted "dusty"'),
-        ('2025-12-31 noted T-1 "dusty"', 3, '  2025-12-31        noted "dusty"'),
+        ('2026-03-06 remarked T-1 "dusty"', 7, '  2026-03-06        remarked "dusty"'),
+        ('2026-03-02 remarked T-1 "dusty"', 5, '  2026-03-02        remarked "dusty"'),
+        ('2025-12-31 remarked T-1 "dusty"', 3, '  2025-12-31        remarked "dusty"'),
         ("2026-03-01 09:00 filled T-1 to 4500psi", 4, "  2026-03-01 09:00  filled  to 4500 psi"),
         ("2026-03-01 filled T-1 to 4500 psi at 31°C", 5, "  2026-03-01        filled  to 4500 psi  at 31 C"),
     ],
@@ -70,9 +70,9 @@ def test_on_a_card_by_day_and_time(sentence, line, text):
 
 
 def test_the_first_entry_of_a_card_stands_apart_from_its_head():
-    assert new_lines(CARDS, placed('2026-03-06 noted T-2 "dusty"', cards=CARDS).text) == (
+    assert new_lines(CARDS, placed('2026-03-06 remarked T-2 "dusty"', cards=CARDS).text) == (
         10,
-        ["", '  2026-03-06        noted "dusty"'],
+        ["", '  2026-03-06        remarked "dusty"'],
     )
     assert (
         placed("2026-03-06 emptied T-2", cards="cylinder T-2\n").text == "cylinder T-2\n  2026-03-06        emptied\n"

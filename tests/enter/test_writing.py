@@ -11,8 +11,8 @@ import time
 import pytest
 from small_record import DEPARTMENT, SHEETS
 
-from cylfile.files import writing
 from cylfile.cannot import CannotDo
+from cylfile.files import writing
 from cylfile.files.writing import LOCK_NAME, Change, ChangedMeanwhile, locked, write_files
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
@@ -140,8 +140,8 @@ def test_fifty_at_once_lose_nothing(record, program):
     that they meet at the lock and not at the start of the interpreter; some are started as users do.
     """
     # Without rules there is less to load.
-    (record.folder / "department.cyl").write_text(DEPARTMENT.replace('  rules   "house.pack"\n', ""))
-    assert record("lint", "--from", "danger").status == 0
+    (record.folder / "department.cyl").write_text(DEPARTMENT.replace('  rules   "house.cylpack"\n', ""))
+    assert record("lint", "--fail-at", "danger").status == 0
     runs = [
         ("enter", f"2026-03-14 {10 + n // 60:02}:{n % 60:02} filled T-1 to {4000 + n} psi", "--as-of", "2026-03-14")
         for n in range(50)
@@ -161,7 +161,7 @@ def test_fifty_at_once_lose_nothing(record, program):
     written = read_record([Source("fills.cyl", record.text("fills.cyl"))])
     readings = [entry.reading.text for entry in sorted(written.entries["T-1"], key=lambda entry: entry.start)]
     assert readings == ["4500 psi", *(f"{4000 + n} psi" for n in range(50))]
-    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.pack"]
+    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
 
 
 def _enter_and_end(record, run):
@@ -211,7 +211,7 @@ def test_an_entry_killed_at_each_step_is_there_or_not(record, program, point):
     script = record.folder.parent / "cut.py"
     script.write_text(
         "import os, sys\n"
-        "from cylfile.commands import writing\n"
+        "from cylfile.files import writing\n"
         "def cut(*_, **__):\n    os._exit(9)\n"
         "fdopen = os.fdopen\n"
         "class Half:\n"
@@ -235,6 +235,6 @@ def test_an_entry_killed_at_each_step_is_there_or_not(record, program, point):
     assert ended.returncode == 9
     new = SHEETS + "  10:04  T-1     to 4400 psi\n"
     assert record.text("fills.cyl") == (new if point == "unlink" else SHEETS)
-    assert record("lint", "--as", "lines", "--from", "danger", "--as-of", "2026-03-14").status == 0
+    assert record("lint", "--as", "lines", "--fail-at", "danger", "--as-of", "2026-03-14").status == 0
     assert record("enter", "today 10:05 filled T-1 to 4401 psi", "--as-of", "2026-03-14").status == 0
-    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.pack"]
+    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]

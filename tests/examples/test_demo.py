@@ -26,7 +26,7 @@ ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = ROOT / "examples"
 AS_OF = date(2026, 11, 25)
 README = (EXAMPLES / "README.md").read_text(encoding="utf-8")
-FILES = sorted(path for path in EXAMPLES.rglob("*") if path.suffix in (".cyl", ".pack", ".md"))
+FILES = sorted(path for path in EXAMPLES.rglob("*") if path.suffix in (".cyl", ".cylpack", ".md"))
 LEDGERS = [path for path in FILES if path.suffix == ".cyl"]
 
 # One file alone names no rules; the record that names them cannot break this one as well.

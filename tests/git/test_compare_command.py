@@ -119,9 +119,9 @@ def test_names_that_git_would_quote(keeping):
 
 
 def test_rules_are_those_of_the_later_state(keeping):
-    pack = 'pack house "House"\n  extends us-dot\nlevel filled-past-test  notice\n'
-    keeping.write("rules/house.pack", pack)
-    keeping.replace("department.cyl", "rules  us-dot", 'rules  "rules/house.pack"')
+    pack = 'pack house "House"\n  over us-dot\nlevel filled-past-test  notice\n'
+    keeping.write("rules/house.cylpack", pack)
+    keeping.replace("department.cyl", "rules  us-dot", 'rules  "rules/house.cylpack"')
     keeping.commit("House rules")
     keeping.append("sheets.cyl", "fill sheet 2024-05-01\n  K-1 to 2216 psi\n")
     keeping.replace("cards.cyl", "2023-01-10        hydro", "2018-01-10        hydro")
@@ -129,7 +129,7 @@ def test_rules_are_those_of_the_later_state(keeping):
     found = json.loads(keeping.run("compare", "HEAD~1..HEAD", "--as", "json").out)["appeared"]
     assert [finding["level"] for finding in found if finding["rule"] == "filled-past-test"] == ["notice"] * 3
     # The packs of a revision are those that it held, whatever is on disk.
-    (keeping.folder / "rules" / "house.pack").unlink()
+    (keeping.folder / "rules" / "house.cylpack").unlink()
     again = json.loads(keeping.run("compare", "HEAD~1..HEAD", "--as", "json").out)["appeared"]
     assert again == found
 
@@ -301,8 +301,8 @@ def test_csv(keeping):
 
 def test_csv_is_no_program(keeping):
     """Cells that a spreadsheet would run are disarmed, and names are no numbers."""
-    keeping.append("cards.cyl", 'cylinder 0042\n  2024-01-02  noted "=1+1"\n  owner "@SUM(A1)"\n')
-    keeping.append("cards.cyl", '  2024-01-03  noted "x"  late 2024-01-04 by vale "+1"\n')
+    keeping.append("cards.cyl", 'cylinder 0042\n  2024-01-02  remarked "=1+1"\n  owner "@SUM(A1)"\n')
+    keeping.append("cards.cyl", '  2024-01-03  remarked "x"  late 2024-01-04 by vale "+1"\n')
     out = keeping.run("compare", "HEAD", "--as", "csv").out
     cells = [cell for row in csv.reader(io.StringIO(out)) for cell in row]
     assert not [cell for cell in cells if cell[:1] in tuple("=+-@\t\r\n") and cell]
@@ -311,9 +311,9 @@ def test_csv_is_no_program(keeping):
 
 
 def test_text_of_the_record_is_made_visible(keeping):
-    keeping.append("cards.cyl", '  2024-02-03  noted "zero\u200bwidth [red]x[/red]"\n')
-    keeping.append("cards.cyl", '  2023-02-03  noted "\u2028[/nope]"\n')
-    for form in ("terminal", "csv", "json"):
+    keeping.append("cards.cyl", '  2024-02-03  remarked "zero\u200bwidth [red]x[/red]"\n')
+    keeping.append("cards.cyl", '  2023-02-03  remarked "\u2028[/nope]"\n')
+    for form in ("page", "csv", "json"):
         for color in ("never", "always"):
             out = keeping.run("compare", "HEAD", "--all", "--as", form, "--color", color).out
             assert "\u200b" not in out and "\u2028" not in out

@@ -71,11 +71,11 @@ def test_both_are_judged_by_the_rules_and_the_day_of_now(overdue):
 
 
 def test_a_pack_that_broke_is_new(overdue):
-    overdue.write("house.pack", 'pack house "House"\n  extends us-dot\n')
-    overdue.replace("department.cyl", "rules  us-dot", 'rules  "house.pack"')
+    overdue.write("house.cylpack", 'pack house "House"\n  over us-dot\n')
+    overdue.replace("department.cyl", "rules  us-dot", 'rules  "house.cylpack"')
     overdue.commit("House rules")
     assert new(overdue, "HEAD")["findings"] == []
-    overdue.write("house.pack", 'pack house "House"\n  extends us-dot\nlevel no-such-rule  notice\n')
+    overdue.write("house.cylpack", 'pack house "House"\n  over us-dot\nlevel no-such-rule  notice\n')
     assert "unreadable-line" in rules(new(overdue, "HEAD"))
 
 
@@ -122,7 +122,7 @@ def test_in_a_hook_of_git(overdue, program_on_path):
     hook.parent.mkdir(exist_ok=True)
     hook.write_text("#!/bin/sh\nexec cylfile lint --as-of 2024-06-01 --since HEAD air >&2\n")
     hook.chmod(0o755)
-    overdue.append("air/cards.cyl", '  2024-05-02        noted "looked at"\n')
+    overdue.append("air/cards.cyl", '  2024-05-02        remarked "looked at"\n')
     overdue.commit("Nothing new is wrong")
     overdue.append("air/sheets.cyl", "fill sheet 2024-05-01  by vale\n  K-1  to 2216 psi\n")
     with pytest.raises(AssertionError, match="filled-past-test"):

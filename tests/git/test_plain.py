@@ -116,11 +116,11 @@ def test_layout_is_no_difference(at_ease):
 
 
 def test_words_are_compared_as_the_language_has_them(at_ease):
-    at_ease.append("cards.cyl", '  2023-05-01  noted "a b"\n')
-    at_ease.commit("A note")
+    at_ease.append("cards.cyl", '  2023-05-01  remarked "a b"\n')
+    at_ease.commit("A remark")
     at_ease.replace("cards.cyl", '"a b"', '"a c"')
     out = at_ease.git("diff", "--word-diff=plain", "--unified=0")
-    assert '  2023-05-01 noted K-1 [-"a b"-]{+"a c"+}' in out
+    assert '  2023-05-01 remarked K-1 [-"a b"-]{+"a c"+}' in out
 
 
 def test_the_life_of_one_card(at_ease):

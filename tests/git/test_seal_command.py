@@ -93,7 +93,7 @@ def test_what_is_not_sealed(keeping, change, arguments, message):
         ([], "say what to do"),
         (["--through", "2023-06-30"], "a seal is signed: say who seals with --by PERSON"),
         (["--through", "2023-06-30", "--by", "vale", "--check"], "say what to do"),
-        (["--spell-out", "2023-06-30"], "there is no seal of 2023-06-30"),
+        (["--show-lines", "2023-06-30"], "there is no seal of 2023-06-30"),
     ],
 )
 def test_what_seal_asks_for(keeping, arguments, message):
@@ -117,7 +117,7 @@ def test_nothing_is_sealed_over_a_broken_seal(keeping):
 
 def test_the_lines_of_a_digest(keeping):
     seal(keeping)
-    out = keeping.run("seal", "--spell-out", "2023-06-30").out
+    out = keeping.run("seal", "--show-lines", "2023-06-30").out
     assert hashlib.sha256(out.encode()).hexdigest() == keeping.read("seals.cyl").split()[-1]
     assert out.splitlines()[0] == "sealed 2023-06-30 by vale 4 entries"
 
@@ -211,7 +211,7 @@ def test_tidying_breaks_no_seal(keeping):
     keeping.append("cards.cyl", "2023-02-03 gauged K-1 2150psi at 68 °F by vale\n")
     seal(keeping)
     before = keeping.read("sheets.cyl"), keeping.read("cards.cyl")
-    assert keeping.run("tidy", as_of=None).status == 0
+    assert keeping.run("neaten", as_of=None).status == 0
     assert (keeping.read("sheets.cyl"), keeping.read("cards.cyl")) != before
     assert keeping.run("seal", "--check").status == 0
 

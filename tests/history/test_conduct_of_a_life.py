@@ -20,7 +20,7 @@ WORDS = {
     "emptied": "emptied",
     "visual": "visual pass", "hydro": "hydro pass", "hydro condemned": "hydro condemned",
     "condemned": 'condemned "x"', "retired": "retired",
-    "noted": 'noted "x"', "damaged": 'damaged "x"', "out": 'out of service "x"', "returned": "returned to service",
+    "remarked": 'remarked "x"', "damaged": 'damaged "x"', "out": 'out of service "x"', "returned": "returned to service",
     "extended": 'life extended until 2040-01 "x"',
 }  # fmt: skip
 
@@ -43,10 +43,10 @@ def card(*verbs: str, made: str = "", name: str = "K-1") -> str:
 class TestAfterTheEnd:
     @pytest.mark.parametrize("verb", WORDS)
     def test_after_retirement_only_notes_may_follow(self, verb):
-        what = found(card("entered", "retired", "noted", verb))
-        assert [(rule, line) for rule, line, _ in what] == ([] if verb == "noted" else [("out-of-order-life", 5)])
-        if verb != "noted":
-            assert what[0][2].endswith("after the cylinder was retired (2026-01-03): only `noted` may follow")
+        what = found(card("entered", "retired", "remarked", verb))
+        assert [(rule, line) for rule, line, _ in what] == ([] if verb == "remarked" else [("out-of-order-life", 5)])
+        if verb != "remarked":
+            assert what[0][2].endswith("after the cylinder was retired (2026-01-03): only `remarked` may follow")
             assert WORDS[verb].startswith(what[0][2].split(" after")[0])
 
     @pytest.mark.parametrize("verb", WORDS)
@@ -54,24 +54,24 @@ class TestAfterTheEnd:
     def test_after_condemnation_only_notes_and_retirement_may_follow(self, verb, end):
         what = found(card("entered", end, verb))
         assert [(rule, line) for rule, line, _ in what] == (
-            [] if verb in ("noted", "retired") else [("out-of-order-life", 4)]
+            [] if verb in ("remarked", "retired") else [("out-of-order-life", 4)]
         )
         if what:
             assert what[0][2].endswith(
-                "after the cylinder was condemned (2026-01-03): only `noted` and `retired` may follow"
+                "after the cylinder was condemned (2026-01-03): only `remarked` and `retired` may follow"
             )
 
     def test_condemned_and_then_retired(self):
-        what = found(card("entered", "condemned", "retired", "noted", "filled"))
+        what = found(card("entered", "condemned", "retired", "remarked", "filled"))
         assert what == [
-            ("out-of-order-life", 6, "filled after the cylinder was retired (2026-01-04): only `noted` may follow")
+            ("out-of-order-life", 6, "filled after the cylinder was retired (2026-01-04): only `remarked` may follow")
         ]
 
     @pytest.mark.parametrize("late", ["condemned", "hydro condemned", "retired"])
     def test_the_day_of_the_end_is_that_of_the_first_one(self, late):
         what = found(card("entered", "retired", late, "filled"))
         assert [text.split(" after ")[1] for _, _, text in what] == [
-            "the cylinder was retired (2026-01-03): only `noted` may follow"
+            "the cylinder was retired (2026-01-03): only `remarked` may follow"
         ] * 2
 
     def test_a_failed_test_ends_nothing(self):
@@ -122,7 +122,7 @@ class TestBeforeTheBeginning:
 class TestNeverEntered:
     @pytest.mark.parametrize("verb", WORDS)
     def test_what_shows_use(self, verb):
-        what = found(card("noted", verb, "noted"))
+        what = found(card("remarked", verb, "remarked"))
         text = "in use since 2026-01-03 and never entered service; it counts as in service"
         assert what == (
             [("never-entered-service", 1, text)] if verb in ("filled", "gauged", "moved", "emptied") else []
@@ -148,7 +148,7 @@ class TestTwice:
         )
         assert what == [("same-entry-twice", 2, "the same entry stands at 0.cyl:3")]
 
-    @pytest.mark.parametrize("clause", ['note "a"', "by p", "at st1"])
+    @pytest.mark.parametrize("clause", ['remark "a"', "by p", "at st1"])
     def test_not_where_they_say_something_different(self, clause):
         assert (
             found(
@@ -201,14 +201,14 @@ def expected(verbs: tuple[str, ...]) -> list[int]:
         retired = "retired" in before
         condemned = "condemned" in before or "hydro condemned" in before
         too_soon = verb in ("filled", "gauged", "moved") and "entered" not in before and "entered" in after
-        too_late = verb != "noted" and (retired or condemned and verb != "retired")
+        too_late = verb != "remarked" and (retired or condemned and verb != "retired")
         wrong += [at] * (too_soon + too_late)
     return wrong
 
 
 def test_all_short_lives():
     """Every life of four entries of these kinds, as cylinders of one record."""
-    kinds = ("entered", "filled", "gauged", "emptied", "hydro condemned", "condemned", "retired", "noted")
+    kinds = ("entered", "filled", "gauged", "emptied", "hydro condemned", "condemned", "retired", "remarked")
     lives = list(product(kinds, repeat=4))
     source = Source("a.cyl", "".join(card(*verbs, name=f"K-{number}") for number, verbs in enumerate(lives)))
     told: dict[str, list[int]] = {}

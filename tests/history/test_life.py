@@ -125,8 +125,8 @@ class TestLimits:
         text = "made 2020-01\n2020-02-01 entered service\n2021-01-01 {}\n2021-01-02 hydro pass\n2021-01-03 visual pass"
         for entry in ("filled to 5002 psi", "gauged 5002 psi"):
             found = life(text.format(entry))
-            assert found.over_pressurised_day == date(2021, 1, 1)
-            assert found.blocked_by == "over-pressurised on 2021-01-01: 5002 psi is over its test pressure"
+            assert found.over_pressurized_day == date(2021, 1, 1)
+            assert found.blocked_by == "over-pressurized on 2021-01-01: 5002 psi is over its test pressure"
         assert life(text.format("filled to 5001 psi")).blocked_by is None
 
 
@@ -168,7 +168,7 @@ CLEARS = {
     "hydro pass visual fail": {"hydro fail", 'damaged "x"'},
     "visual pass": {"visual fail"},
     "returned to service": {'out of service "x"'},
-    "filled to 1 psi": set(), "gauged 1 psi": set(), 'noted "x"': set(), "emptied": set(), "moved to st1": set(),
+    "filled to 1 psi": set(), "gauged 1 psi": set(), 'remarked "x"': set(), "emptied": set(), "moved to st1": set(),
     "entered service": set(),
     'life extended until 2040-01 "x"': set(), "hydro fail": set(), "visual fail": set(),
 }  # fmt: skip
@@ -255,7 +255,7 @@ class TestService:
             ("2021-01-03 gauged 1 psi", "2021-01-03"),
             ("2021-01-03 moved to st1", "2021-01-03"), ("2021-01-03 emptied", "2021-01-03"),
             ("2021-01-03 visual pass", None),
-            ('2021-01-03 noted "x"', None), ("2021-01-03 hydro pass", None),
+            ('2021-01-03 remarked "x"', None), ("2021-01-03 hydro pass", None),
             ("2021-01-03 gauged 1 psi\n2021-02-03 gauged 1 psi\n2021-03-03 filled to 1 psi", "2021-01-03"),
             ("2021-01-03 visual fail\n2021-01-04 filled to 1 psi\n2021-01-05 visual pass", "2021-01-04"),
             ("2021-01-03 gauged 1 psi\n2021-02-03 entered service", "2021-01-03"),
@@ -351,7 +351,7 @@ class TestReadings:
             ("2021-01-03 filled to 2900 psi", 2900),
             ("2021-01-03 filled to 2900 psi\n2021-01-04 gauged 2800 psi", 2800),
             ("2021-01-03 filled to 2900 psi\n2021-01-04 emptied", 0), ("2021-01-03 gauged 200 bar", 2900.7547546),
-            ('2021-01-03 noted "x"', None),
+            ('2021-01-03 remarked "x"', None),
         ],
     )  # fmt: skip
     def test_the_last_pressure_is_that_of_the_last_reading(self, text, psi):

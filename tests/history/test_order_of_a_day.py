@@ -14,11 +14,11 @@ from cylfile.text.source import Source
 # As FORMAT.md has it: what is taken to come first where a time is not written.
 ORDER = (
     "entered service", "returned to service", "visual", "hydro", "life extended", "cartridge changed", "gauge checked",
-    "air sample", "filled", "gauged", "noted", "moved", "emptied", "damaged", "out of service", "condemned", "retired",
+    "air sample", "filled", "gauged", "remarked", "moved", "emptied", "damaged", "out of service", "condemned", "retired",
 )  # fmt: skip
 _REST = {
     "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "moved": "to st1",
-    "air sample": "pass", "noted": '"x"',
+    "air sample": "pass", "remarked": '"x"',
     "damaged": '"x"', "out of service": '"x"', "condemned": '"x"', "life extended": 'until 2030-01 "x"',
 }  # fmt: skip
 _HEAD = 'site st1 "S"\ncylinder K-1\nsource tank "T"\n  kind storage\n'
@@ -76,17 +76,17 @@ def test_of_two_at_one_time_the_kind_decides():
 @pytest.mark.parametrize("time", ["", "09:00"])
 def test_of_one_kind_the_place_in_the_files_decides(verb, time):
     name = "K-1" if verb in CYLINDER_VERBS else "tank"
-    one, other = line(verb, time, name=name), line(verb, time, name=name).replace("\n", ' note "second"\n')
-    assert [entry.note for entry in ordered(one + other, name=name)] == [None, "second"]
-    assert [entry.note for entry in ordered(other + one, name=name)] == ["second", None]
-    assert [entry.note for entry in ordered(other, one, name=name)] == ["second", None]
+    one, other = line(verb, time, name=name), line(verb, time, name=name).replace("\n", ' remark "second"\n')
+    assert [entry.remark for entry in ordered(one + other, name=name)] == [None, "second"]
+    assert [entry.remark for entry in ordered(other + one, name=name)] == ["second", None]
+    assert [entry.remark for entry in ordered(other, one, name=name)] == ["second", None]
 
 
 def test_of_one_kind_the_place_decides_though_the_lines_have_other_clauses():
     """Lines of one shape are made into entries together; it shows in no order."""
     text = "cylinder K-2\n" + "".join(
         f"  2026-05-01 visual {outcome}\n"
-        for outcome in ("pass", 'fail note "a"', "pass", 'fail note "b"', "fail", "pass")
+        for outcome in ("pass", 'fail remark "a"', "pass", 'fail remark "b"', "fail", "pass")
     )
     entries = ordered(text, name="K-2")
     assert [entry.start for entry in entries] == sorted(entry.start for entry in entries)
@@ -103,11 +103,11 @@ def test_days_come_before_all_else():
 
 
 def test_days_with_more_than_one_entry_are_given_besides():
-    text = line("noted", day="2026-05-03") + line("noted") + line("visual") + line("filled", day="2026-05-02")
+    text = line("remarked", day="2026-05-03") + line("remarked") + line("visual") + line("filled", day="2026-05-02")
     record = read_record([Source("a", _HEAD + text)])
     entries, full_days = in_order(record.entries["K-1"])
     assert [entry.day.day for entry in entries] == [1, 1, 2, 3]
-    assert [[entry.verb for entry in day] for day in full_days] == [["visual", "noted"]]
+    assert [[entry.verb for entry in day] for day in full_days] == [["visual", "remarked"]]
     assert in_order([]) == ([], [])
 
 

@@ -68,7 +68,7 @@ def test_what_is_ruled_out_is_not_in_doubt():
 def test_the_class_is_the_one_that_the_rules_tell():
     recall = 'recall 2024-03-01 "Steel"\n  class steel\n'
     assert meant(CARD, recall, "steel") is True
-    assert meant(CARD, recall, "aluminium") is False
+    assert meant(CARD, recall, "aluminum") is False
     assert meant(CARD, recall, None) is None
 
 

@@ -102,7 +102,7 @@ def test_each_change_of_site_is_told():
     ]
 
 
-def test_only_neighbours_in_time_are_compared_in_whatever_order_they_are_written():
+def test_only_neighbors_in_time_are_compared_in_whatever_order_they_are_written():
     text = fill("09:04", "B", "south", "p") + fill("09:02", "A", "north", "p") + fill("09:00", "A", "north", "p")
     assert [said for said, _, _ in found(text)] == ["p fills at south at 09:04 and at north at 09:02"]
 

@@ -1,5 +1,5 @@
 """
-Reading exports against a small record.
+Case exports against a small record.
 """
 
 from datetime import date
@@ -8,8 +8,8 @@ import pytest
 from exports import RECORD
 
 from cylfile.importing.column_map import column_map, file_form
-from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.export_table import read_table
+from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.import_fills import take_in
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source

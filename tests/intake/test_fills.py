@@ -38,11 +38,11 @@ def test_every_part_of_a_fill(taken):
         "person": {"column": "Who", "means": {"R. Ash": "ash"}},
         "source": {"column": "Air"},
         "site": {"column": "Where"},
-        "note": {"column": "Remark"},
+        "remark": {"column": "Remark"},
     }
     assert sentences(taken(text, columns)) == [
         "2026-03-14 09:42 filled K-7 from 1150 psi to 310.5 bar at 29.5 C over 6 min by ash on C1 at hill "
-        'note "Said \\"hot\\""'
+        'remark "Said \\"hot\\""'
     ]
 
 
@@ -202,7 +202,7 @@ def test_a_quotation_mark_that_is_not_closed_is_found(taken):
 
 
 def test_a_note_is_one_line_and_nothing_hidden(taken):
-    columns = {**COLUMNS, "note": {"column": "Extra"}}
+    columns = {**COLUMNS, "remark": {"column": "Extra"}}
     outcome = taken(f'{HEAD}2026-03-14,09:42,K-7,4500,"two\nlines"\n2026-03-14,10:00,K-7,4500,a\u202eb\n', columns)
-    assert sentences(outcome) == ['2026-03-14 09:42 filled K-7 to 4500 psi note "two lines"']
-    assert reasons(outcome) == ["its note holds control characters"]
+    assert sentences(outcome) == ['2026-03-14 09:42 filled K-7 to 4500 psi remark "two lines"']
+    assert reasons(outcome) == ["its remark holds control characters"]

@@ -27,7 +27,7 @@ by     = "tag"
 [to]
 column = "End"
 unit   = "psi"
-[note]
+[remark]
 column = "Note"
 """
 GOOD = (
@@ -50,7 +50,7 @@ def folder(tmp_path):
 def intake(folder, *arguments, columns="map.toml", record="record", **others):
     return subprocess.run(
         [
-            sys.executable, "-m", "cylfile", "intake", *arguments, *(["--columns", columns] if columns else []),
+            sys.executable, "-m", "cylfile", "import", *arguments, *(["--columns", columns] if columns else []),
             "--as-of", "2026-11-25", *([record] if record else []),
         ],
         cwd=folder, capture_output=True, text=True, encoding="utf-8",
@@ -73,7 +73,7 @@ def test_a_look_shows_sentences_and_writes_nothing(folder):
     assert done.returncode == 0 and done.stderr == ""
     assert "good.csv   3 rows, utf-8, comma between the cells" in done.stdout
     assert "row 2       2026-03-14 09:42 filled K-7 to 4500 psi\n" in done.stdout
-    assert 'row 4       2026-03-15 09:00 filled 114 to 2200 psi note "slow"\n' in done.stdout
+    assert 'row 4       2026-03-15 09:00 filled 114 to 2200 psi remark "slow"\n' in done.stdout
     assert "3 fills of 3 cylinders, from 2026-03-14 to 2026-03-15, can be entered." in done.stdout
     assert "Nothing has been written yet" in done.stdout
     assert files(folder) == before
@@ -91,7 +91,7 @@ def test_entering(folder):
     assert done.returncode == 0 and f"Entered into record/{NEW}." in done.stdout
     assert (folder / "record" / NEW).read_text() == (
         "fill sheet 2026-03-14\n  09:42  K-7     to 4500 psi\n  10:00  K-8     to 4480 psi\n\n"
-        'fill sheet 2026-03-15\n  09:00  114     to 2200 psi  note "slow"\n'
+        'fill sheet 2026-03-15\n  09:00  114     to 2200 psi  remark "slow"\n'
     )
     again = intake(folder, "good.csv", "--enter")
     assert again.returncode == 0 and "3 rows skipped" in again.stdout and "Nothing was written." in again.stdout
@@ -100,7 +100,7 @@ def test_entering(folder):
 def test_what_is_entered_is_tidy(folder):
     intake(folder, "good.csv", "--enter")
     tidy = subprocess.run(
-        [sys.executable, "-m", "cylfile", "tidy", "--check", f"record/{NEW}"],
+        [sys.executable, "-m", "cylfile", "neaten", "--check", f"record/{NEW}"],
         cwd=folder, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
     )  # fmt: skip
     assert tidy.returncode == 0
@@ -114,7 +114,7 @@ def test_all_or_nothing(folder):
 
 
 def test_taking_the_good_rows_leaves_the_others_in_a_file(folder):
-    done = intake(folder, "bad.csv", "--take-good")
+    done = intake(folder, "bad.csv", "--skip-unreadable")
     assert done.returncode == 1 and "bad-not-taken.csv" in done.stdout
     assert (folder / "record" / NEW).read_text().count("\n  ") == 3
     with open(folder / "bad-not-taken.csv", newline="", encoding="utf-8") as opened:
@@ -128,18 +128,18 @@ def test_taking_the_good_rows_leaves_the_others_in_a_file(folder):
 def test_the_rows_not_taken_are_read_by_the_same_map_once_they_are_put_right(folder):
     (folder / "map.toml").write_text(MAP + '[file]\nheading = 3\nseparator = "semicolon"\n')
     (folder / "bad.csv").write_text("A title\n\n" + BAD.replace(",", ";"))
-    intake(folder, "bad.csv", "--take-good")
+    intake(folder, "bad.csv", "--skip-unreadable")
     left = folder / "bad-not-taken.csv"
     left.write_text(left.read_text().replace("NOBODY", "E2008").replace("full", "4500"))
     done = intake(folder, "bad-not-taken.csv")
     assert done.returncode == 0
-    assert '2026-03-16 09:00 filled K-8 to 4500 psi note "=1+1"' in done.stdout
+    assert '2026-03-16 09:00 filled K-8 to 4500 psi remark "=1+1"' in done.stdout
 
 
 def test_a_file_of_rows_not_taken_is_never_written_over(folder):
     (folder / "bad-not-taken.csv").write_text("mine")
     before = files(folder)
-    done = intake(folder, "bad.csv", "--take-good")
+    done = intake(folder, "bad.csv", "--skip-unreadable")
     assert done.returncode == 2 and "is there already" in done.stderr
     assert files(folder) == before
 
@@ -200,7 +200,7 @@ def test_late_rows(folder):
 
 
 def test_json(folder):
-    value = json.loads(intake(folder, "bad.csv", "--take-good", "--as", "json").stdout)
+    value = json.loads(intake(folder, "bad.csv", "--skip-unreadable", "--as", "json").stdout)
     assert value["fills"] == 3 and [each["row"] for each in value["refused"]] == [5, 6, 7]
     assert value["written"] == f"record/{NEW}" and value["rejected"] == "bad-not-taken.csv"
     assert json.loads(intake(folder, "good.csv", "--as", "json").stdout)["doubles"] == [2, 3, 4]
@@ -246,7 +246,7 @@ def test_maps_that_cannot_be_used(folder, more, why):
 
 def test_a_sketch_is_a_map_that_works(folder):
     (folder / "good.csv").write_text(GOOD.replace("End", "End psi"))
-    done = intake(folder, "good.csv", "--sketch", columns=None)
+    done = intake(folder, "good.csv", "--draft-map", columns=None)
     assert done.returncode == 0 and 'by     = "tag"' in done.stdout and 'form   = "month/day/year"' in done.stdout
     (folder / "sketch.toml").write_text(done.stdout)
     assert intake(folder, "good.csv", columns="sketch.toml").stdout.count("filled") == 3
@@ -254,7 +254,7 @@ def test_a_sketch_is_a_map_that_works(folder):
 
 def test_the_help_shows_a_map_and_examples(folder):
     text = intake(folder, "--help").stdout
-    assert "cylfile intake export.csv --sketch" in text and 'form   = "month/day/year"' in text
+    assert "cylfile import export.csv --draft-map" in text and 'form   = "month/day/year"' in text
 
 
 def test_a_bar_is_drawn_on_a_terminal_only_and_taken_away(folder, monkeypatch):

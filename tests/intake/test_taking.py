@@ -111,7 +111,7 @@ def test_any_fills_read_back_as_what_was_meant(taken):
         "person": {"column": "Who"},
         "source": {"column": "Air"},
         "site": {"column": "Where"},
-        "note": {"column": "Note"},
+        "remark": {"column": "Note"},
     }
     choices = (
         [f"{month}/{day}/2026" for month in (1, 2) for day in (3, 17)],

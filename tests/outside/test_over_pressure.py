@@ -1,5 +1,5 @@
 """
-A cylinder known to have been over-pressurised is condemned (49 CFR 180.205, condemnation, (1)(ix)).
+A cylinder known to have been over-pressurized is condemned (49 CFR 180.205, condemnation, (1)(ix)).
 """
 
 from datetime import date

@@ -35,7 +35,9 @@ def broken(text: str, as_of: date = AS_OF) -> set[str]:
 
 def card(class_name: str, *entries: str, rated: int = 3000, made: str = "2000-01", more: str = "") -> str:
     """A card that enters service the month it was made."""
-    head = f"cylinder T-1\n  class {class_name}\n  rated {rated} psi\n  made {made}\n{more}  {made}-28 entered service\n"
+    head = (
+        f"cylinder T-1\n  class {class_name}\n  rated {rated} psi\n  made {made}\n{more}  {made}-28 entered service\n"
+    )
     return head + "".join(f"  {entry}\n" for entry in entries)
 
 
@@ -63,7 +65,7 @@ PERMITS = [
 ]
 # 49 CFR 173.302b(b) for the factor 3/2 (working pressure not over 2/3 of test pressure); the
 # periods of 49 CFR 180.207(c) are from memory.
-UN = [("un-steel", 10, Fraction(3, 2)), ("un-aluminium", 10, Fraction(3, 2)), ("un-composite", 5, Fraction(3, 2))]
+UN = [("un-steel", 10, Fraction(3, 2)), ("un-aluminum", 10, Fraction(3, 2)), ("un-composite", 5, Fraction(3, 2))]
 
 
 @pytest.mark.parametrize("class_name, years, factor", TABLE_1 + PERMITS + UN)
@@ -206,16 +208,16 @@ def test_the_plus_does_not_raise_the_service_pressure():
     assert "test-pressure-low" not in broken(card("dot-3aa", "2002-06-01 hydro pass by A123 at 5000 psi plus"))
 
 
-def test_heat_condemns_aluminium():
-    """180.205, condemnation, (1)(viii): over-heated aluminium or aluminium-lined composite is not retested."""
+def test_heat_condemns_aluminum():
+    """180.205, condemnation, (1)(viii): over-heated aluminum or aluminum-lined composite is not retested."""
     heat = '2003-06-01 damaged heat "roof fire"'
     for class_name in ("dot-3al", "carbon-wrapped", "hoop-wrapped", "dot-4e"):
-        assert "heat-and-aluminium" in broken(card(class_name, heat))
-    assert "heat-and-aluminium" not in broken(card("dot-3aa", heat))
+        assert "heat-and-aluminum" in broken(card(class_name, heat))
+    assert "heat-and-aluminum" not in broken(card("dot-3aa", heat))
 
 
-def test_over_pressurised():
-    """180.205, condemnation, (1)(ix): known to have been over-pressurised."""
+def test_over_pressurized():
+    """180.205, condemnation, (1)(ix): known to have been over-pressurized."""
     assert "filled-over-test-pressure" in broken(card("dot-3aa", "2003-06-01 filled to 5100 psi at 70 F"))
     assert "filled-over-test-pressure" not in broken(card("dot-3aa", "2003-06-01 filled to 4990 psi at 70 F"))
 
@@ -243,8 +245,8 @@ def test_a_hot_reading_over_the_rating_is_no_overfill():
 def test_requalifier_number():
     """180.213(d): one letter and three digits, by the example A123."""
     other = 'tester 12 "No such number"\n' + card("dot-3aa", "2003-06-01 hydro pass by 12 at 5000 psi")
-    assert "tester-not-authorised" in broken(other)
-    assert "tester-not-authorised" not in broken(card("dot-3aa", "2003-06-01 hydro pass by A123 at 5000 psi"))
+    assert "tester-not-authorized" in broken(other)
+    assert "tester-not-authorized" not in broken(card("dot-3aa", "2003-06-01 hydro pass by A123 at 5000 psi"))
 
 
 # 180.215(b)(2): fields of the record of a test.

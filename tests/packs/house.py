@@ -16,10 +16,10 @@ def load(*packs: str, **named: str):
     """
     The ruleset and the faults of house packs given as texts, laid over each other.
 
-    Packs given by keyword are there to be extended: `extends "other.pack"` finds `other`.
+    Packs given by keyword are there to be extended: `over "other.cylpack"` finds `other`.
     """
-    texts = {f"house{number}.pack": text for number, text in enumerate(packs)}
-    files = texts | {f"{name}.pack": text for name, text in named.items()}
+    texts = {f"house{number}.cylpack": text for number, text in enumerate(packs)}
+    files = texts | {f"{name}.cylpack": text for name, text in named.items()}
     return load_rules(list(texts), lambda name: Source(name, files[name]) if name in files else None)
 
 

@@ -43,7 +43,9 @@ def test_the_marking_of_a_permit_fits_several_classes(marking):
         assert (found.figures.class_name, found.rated, found.disagrees) == (name, 4500, None)
 
 
-@pytest.mark.parametrize("marking", ["DOT-3AA", "3AA2265", "DOT-3ZZ2265", "DOT-3AA2265+", "DOT-3AA226500", "", "PW 300"])
+@pytest.mark.parametrize(
+    "marking", ["DOT-3AA", "3AA2265", "DOT-3ZZ2265", "DOT-3AA2265+", "DOT-3AA226500", "", "PW 300"]
+)
 def test_a_marking_that_fits_nothing_gives_nothing(marking):
     found = US_DOT.resolve_class(marking, None)
     assert (found.figures.class_name, found.rated, found.fits) == (None, None, ())

@@ -70,7 +70,12 @@ def reckoned(dimension: str):
         "pressure": [("+", "pressure", "pressure"), ("-", "pressure", "pressure"), ("*", "share", "pressure")],
         "share": [("/", "pressure", "pressure")],
         "duration": [("-", "date", "date"), ("+", "duration", "duration")],
-        "date": [("+", "date", "duration"), ("-", "date", "duration"), ("+", "date", "period"), ("-", "date", "period")],
+        "date": [
+            ("+", "date", "duration"),
+            ("-", "date", "duration"),
+            ("+", "date", "period"),
+            ("-", "date", "period"),
+        ],
     }.get(dimension, [])
 
     @st.composite
@@ -179,7 +184,7 @@ def slow_arithmetic(node, left, right):
             return date.max if NO_LIMIT == right or left == date.max else months_on(left, right)
         case "-", "period":
             return None if right == NO_LIMIT else date.max if left == date.max else months_on(left, -right)
-        case ("+" | "-"), "duration" if node.left.dimension == "date":
+        case (("+" | "-"), "duration") if node.left.dimension == "date":
             return date.max if left == date.max else left + right if node.sign == "+" else left - right
         case "/", _:
             return None if not right else left / right

@@ -29,11 +29,11 @@ rule too-late  warning
 
 
 def over(text: str):
-    return load('pack house "A house"\n  extends "base.pack"\n' + text, base=BASE)
+    return load('pack house "A house"\n  over "base.cylpack"\n' + text, base=BASE)
 
 
 def messages(text: str) -> list[str]:
-    return faults_of('pack house "A house"\n  extends "base.pack"\n' + text, base=BASE)
+    return faults_of('pack house "A house"\n  over "base.cylpack"\n' + text, base=BASE)
 
 
 def test_a_class_is_laid_over_line_by_line():
@@ -60,21 +60,21 @@ def test_a_setting_of_another_kind_is_refused_and_the_old_one_holds():
     assert judged(ruleset, life(test_due=date.max), fill(4501)) == [("too-much", ())]
 
 
-def test_a_level_is_changed_and_a_rule_silenced():
-    ruleset, faults = over('level too-much notice\nsilence too-late "we know"\n')
+def test_a_level_is_changed_and_a_rule_suspended():
+    ruleset, faults = over('level too-much notice\nsuspend too-late "we know"\n')
     assert not faults
     assert ruleset.level_of("too-much") == "notice"
-    assert ruleset.silenced == {"too-late": "we know"}
+    assert ruleset.suspended == {"too-late": "we know"}
     assert "too-late" in ruleset.rules
     assert judged(ruleset, life(test_due=date(2000, 1, 1)), fill(5000)) == [("too-much", ())]
 
 
-def test_a_core_rule_takes_a_level_and_no_silence():
+def test_a_core_rule_takes_a_level_and_no_suspension():
     ruleset, faults = over("level cannot-judge notice\n")
     assert not faults
     assert (ruleset.level_of("cannot-judge"), ruleset.level_of("no-class")) == ("notice", "warning")
-    assert messages('silence cannot-judge "no"\n') == [
-        "3:9-21 `cannot-judge` is a rule of the reader itself and cannot be silenced"
+    assert messages('suspend cannot-judge "no"\n') == [
+        "3:9-21 `cannot-judge` is a rule of the reader itself and cannot be suspended"
         " | Change its level: `level  cannot-judge  notice`."
     ]
 
@@ -88,7 +88,7 @@ def test_a_rule_cannot_be_said_anew_and_the_old_one_holds():
     text = RULE.format(on="filled", when="yes", say='"x"').replace("a-rule", "too-late")
     (message,) = messages(text)
     assert message.startswith("3:6-14 there is a rule `too-late` in pack base already")
-    assert "`level`" in message and "`setting`" in message and "`silence`" in message
+    assert "`level`" in message and "`setting`" in message and "`suspend`" in message
     ruleset, _ = over(text)
     assert ruleset.rules["too-late"].pack == "base"
 
@@ -97,7 +97,7 @@ def test_a_rule_cannot_be_said_anew_and_the_old_one_holds():
     "line, message",
     [
         ("level too-mch notice", "3:7-14 there is no rule `too-mch` | Did you mean `too-much`?"),
-        ('silence nothing "why"', "3:9-16 there is no rule `nothing` | Is the pack that it stands in named by `extends`?"),
+        ('suspend nothing "why"', "3:9-16 there is no rule `nothing` | Is the pack that it stands in named by `over`?"),
         ("setting mst  4 psi", "3:9-12 no rule asks for setting `mst` | Did you mean `most`?"),
         ("class tubb\n  life none", "3:7-11 no class `tubb` to lay this over | Did you mean `tube`?"),
     ],
@@ -107,35 +107,35 @@ def test_a_name_that_is_not_there_gets_a_suggestion(line, message):
 
 
 def test_the_header_of_the_last_pack_prevails():
-    ruleset, _ = load('pack house "A house"\n  extends "base.pack"\n  reference  15 C\n  to-the-day\n', base=BASE)
+    ruleset, _ = load('pack house "A house"\n  over "base.cylpack"\n  reference  15 C\n  to-the-day\n', base=BASE)
     assert ruleset.figures("tube").reference == 288.15
     assert ruleset.figures("tube").to_the_day is True
     assert ruleset.figures(None).reference == 288.15
 
 
 def test_packs_are_laid_once_each_after_those_it_extends():
-    first = 'pack first "x"\n  extends "base.pack"\nsetting most 1000 psi\n'
-    second = 'pack second "x"\n  extends "base.pack"\n'
+    first = 'pack first "x"\n  over "base.cylpack"\nsetting most 1000 psi\n'
+    second = 'pack second "x"\n  over "base.cylpack"\n'
     ruleset, faults = load(first, second, base=BASE)
     assert not faults
-    assert ruleset.names == ("base.pack", "house0.pack", "house1.pack")
+    assert ruleset.names == ("base.cylpack", "house0.cylpack", "house1.cylpack")
     # The second pack does not lay the base over the first again.
     assert ruleset.settings["most"].value == 1000
 
 
 def test_a_ring_of_packs_is_refused_once():
-    a, b = 'pack a "x"\n  extends "b.pack"\n', 'pack b "x"\n  extends "a.pack"\n'
-    assert faults_of('pack house "x"\n  extends "a.pack"\n', a=a, b=b) == [
-        "2:11-19 packs cannot extend each other in a ring: a.pack extends b.pack extends a.pack"
-        " | Take one of the `extends` lines out."
+    a, b = 'pack a "x"\n  over "b.cylpack"\n', 'pack b "x"\n  over "a.cylpack"\n'
+    assert faults_of('pack house "x"\n  over "a.cylpack"\n', a=a, b=b) == [
+        "2:8-19 packs cannot lie over each other in a ring: a.cylpack over b.cylpack over a.cylpack"
+        " | Take one of the `over` lines out."
     ]
-    own = 'pack house "x"\n  extends "house0.pack"\n'
-    assert faults_of(own)[0].startswith("2:11-24 packs cannot extend each other in a ring")
+    own = 'pack house "x"\n  over "house0.cylpack"\n'
+    assert faults_of(own)[0].startswith("2:8-24 packs cannot lie over each other in a ring")
 
 
 def test_a_pack_that_is_not_there_is_reported_where_it_is_named():
-    assert faults_of('pack house "x"\n  extends us-dott\n') == [
-        "2:11-18 there is no rule pack `us-dott` | Did you mean `us-dot`?"
+    assert faults_of('pack house "x"\n  over us-dott\n') == [
+        "2:8-15 there is no rule pack `us-dott` | Did you mean `us-dot`?"
     ]
 
 

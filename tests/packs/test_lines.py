@@ -34,7 +34,7 @@ rule a-rule  danger   # a remark
 
 
 def read(text: str):
-    return read_pack(Source("house.pack", text))
+    return read_pack(Source("house.cylpack", text))
 
 
 def example(text: str = PACK):
@@ -98,8 +98,8 @@ def test_a_line_that_cannot_be_read_changes_no_other():
         ("rule a danger\n", "1:6-7 rule `a` has no `on` line | Write it under the rule: `on` and where the rule stands, such as `on  filled`."),
         ("setting a 5 days\n  on filled\n", "2:3-12 nothing can stand under a `setting` line | Start the line in column 1."),
         ("setting a\n", "1:9-10 the line ends too early"),
-        ("silence\n", "1:1-8 `silence` says nothing | Write its value after it."),
-        ("silence a why\n", "1:11-14 `why` cannot stand here"),
+        ("suspend\n", "1:1-8 `suspend` says nothing | Write its value after it."),
+        ("suspend a why\n", "1:11-14 `why` cannot stand here"),
         ("<<<<<<< HEAD\n", "1:1-8 `<<<<<<<` begins no line in column 1"),
         ("\u00a0rule a danger\n", "1:1-6 `\u00a0rule` begins no line in column 1"),
         ("pack a \"x\u202ey\"\n", "1:10-11 U+202E, a character that can hide what a line says"),
@@ -124,7 +124,7 @@ def test_what_is_wrong_with_lines(text, fault):
         ("in-service > heat", "5:21-25 `heat` does not exist on filled | It can be asked on damaged."),
         ("in-service < test-needed", "5:8-32 `in-service` is a yes or no and `test-needed` is a yes or no, which have no order | Compare them with `=` or `!=`."),
         ("(day > test-due) = in-service", "5:9-37 conditions cannot be compared with each other | Use `and`, `or` and `not`."),
-        ("known tests", "5:14-19 there is no fact and no setting `tests` | `cylfile packs words` lists the facts."),
+        ("known tests", "5:14-19 there is no fact and no setting `tests` | `cylfile rules facts` lists the facts."),
         ("day > 2024-13", "5:14-21 `2024-13`: the calendar has no 2024-13 | Write the figure that was meant."),
         ("to > = rated", "5:13-14 `=` cannot stand here | Expected a fact, a setting, a figure with its unit, `known` or `(`."),
         ("day > test-due and", "5:23-26 the line ends too early | Write a fact, a setting, a figure with its unit, `known` or `(` after `and`."),

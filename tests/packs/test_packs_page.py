@@ -7,8 +7,8 @@ import pytest
 from house import findings, load
 
 from cylfile.history.facts import PLACES
-from cylfile.packs.proving import prove
 from cylfile.packs.pack_sentences import LINES
+from cylfile.packs.proving import prove
 from cylfile.text.grammar import grammar_folder
 
 PAGE = Path(grammar_folder(), "PACKS.md").read_text(encoding="utf-8")

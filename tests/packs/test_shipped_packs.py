@@ -19,7 +19,7 @@ CATALOGUE = {
         "filled-over-test-pressure": ("danger", "filled, gauged"),
         "filled-hot-over": ("danger", "filled"),
         "filled-out-of-service": ("danger", "filled"),
-        "heat-and-aluminium": ("danger", "damaged"),
+        "heat-and-aluminum": ("danger", "damaged"),
         "used-past-life": ("danger", "status"),
         "test-overdue": ("warning", "status"),
         "test-due-soon": ("notice", "status"),
@@ -28,7 +28,7 @@ CATALOGUE = {
         "expansion-over-limit": ("danger", "hydro"),
         "expansion-adds-up-wrong": ("caution", "hydro"),
         "test-record-incomplete": ("caution", "hydro"),
-        "tester-not-authorised": ("warning", "hydro"),
+        "tester-not-authorized": ("warning", "hydro"),
         "plus-not-allowed": ("danger", "hydro"),
         "tested-before-return": ("warning", "returned to service"),
     },
@@ -42,7 +42,7 @@ CATALOGUE = {
         "filled-too-fast": ("caution", "filled"),
         "visual-overdue": ("warning", "filled, status"),
         "visual-due-soon": ("notice", "status"),
-        "filler-not-authorised": ("warning", "filled"),
+        "filler-not-authorized": ("warning", "filled"),
         "cycles-exceeded": ("danger", "filled"),
         "recalled": ("danger", "filled, status"),
     },
@@ -64,7 +64,7 @@ CATALOGUE = {
 STANDARDS = ("en-12021", "nfpa-1989")
 CLASSES = (
     "dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4e "
-    "carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminium un-composite special-permit foreign"
+    "carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminum un-composite special-permit foreign"
 ).split()
 
 
@@ -134,7 +134,7 @@ FIGURES = {
     "glass-wrapped": (36, None, 5 / 3, None, 0.05, 180),
     "hoop-wrapped": (36, None, 5 / 3, None, 0.05, 180),
     "un-steel": (120, None, 1.5, None, None, 0),
-    "un-aluminium": (120, None, 1.5, None, None, 0),
+    "un-aluminum": (120, None, 1.5, None, None, 0),
     "un-composite": (60, None, 1.5, None, None, None),
     "special-permit": (None, None, None, None, None, None),
     "foreign": (60, None, 5 / 3, None, None, 0),
@@ -160,7 +160,7 @@ def test_what_is_from_memory_says_so():
         ("glass-wrapped", "expansion-limit"),
         ("hoop-wrapped", "expansion-limit"),
         ("un-steel", "test-every"),
-        ("un-aluminium", "test-every"),
+        ("un-aluminum", "test-every"),
         ("un-composite", "test-every"),
     ):
         assert "from memory" in classes[name].cites[figure]
@@ -171,6 +171,6 @@ def test_no_rule_takes_the_name_of_a_core_rule():
 
 
 def test_shipped_packs_are_opened_by_bare_names_only():
-    assert open_shipped("us-dot").path == "us-dot.pack"
-    for name in ("../packs/us-dot", "us-dot.pack", "/us-dot", "US-DOT", "", "us-dot\0"):
+    assert open_shipped("us-dot").path == "us-dot.cylpack"
+    for name in ("../packs/us-dot", "us-dot.cylpack", "/us-dot", "US-DOT", "", "us-dot\0"):
         assert open_shipped(name) is None

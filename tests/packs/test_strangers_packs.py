@@ -82,12 +82,24 @@ def test_no_text_of_a_pack_is_compiled(monkeypatch):
     ours = [tree for tree in trees if isinstance(tree, ast.Module)]
     assert ours and all(isinstance(tree, ast.AST) for tree in ours)
     names = {node.id for tree in ours for node in ast.walk(tree) if isinstance(node, ast.Name)}
-    assert all(name in ("life", "entry", "hits") or name.rstrip("0123456789") in ("fact", "object", "result") for name in names)
+    assert all(
+        name in ("life", "entry", "hits") or name.rstrip("0123456789") in ("fact", "object", "result") for name in names
+    )
 
 
 @pytest.mark.parametrize(
     "path",
-    ["../other.pack", "/etc/passwd", "a/../../b.pack", "~/x.pack", "..", "c:\\x.pack", "..\\x.pack", "http://x/y.pack", "\0"],
+    [
+        "../other.cylpack",
+        "/etc/passwd",
+        "a/../../b.cylpack",
+        "~/x.cylpack",
+        "..",
+        "c:\\x.cylpack",
+        "..\\x.cylpack",
+        "http://x/y.cylpack",
+        "\0",
+    ],
 )
 def test_a_path_out_of_the_record_is_never_opened(path):
     opened = []
@@ -97,18 +109,21 @@ def test_a_path_out_of_the_record_is_never_opened(path):
 
 
 def test_a_path_is_found_from_the_folder_of_the_pack_that_names_it():
-    files = {"rules/a.pack": 'pack a "x"\n  extends "b.pack"\n', "rules/b.pack": 'pack b "x"\n  extends "../c.pack"\n'}
+    files = {
+        "rules/a.cylpack": 'pack a "x"\n  over "b.cylpack"\n',
+        "rules/b.cylpack": 'pack b "x"\n  over "../c.cylpack"\n',
+    }
     opened = []
 
     def open_pack(name):
         opened.append(name)
         return Source(name, files[name]) if name in files else None
 
-    _, faults = load_rules(["rules/a.pack"], open_pack)
-    assert opened == ["rules/a.pack", "rules/b.pack", "c.pack"]
-    assert [fault.text for fault in faults] == ["there is no rule pack `../c.pack`"]
-    _, faults = load_rules(["rules/out.pack"], lambda name: Source(name, 'pack a "x"\n  extends "../../c.pack"\n'))
-    assert [fault.text for fault in faults] == ["the path `../../c.pack` leads out of the record"]
+    _, faults = load_rules(["rules/a.cylpack"], open_pack)
+    assert opened == ["rules/a.cylpack", "rules/b.cylpack", "c.cylpack"]
+    assert [fault.text for fault in faults] == ["there is no rule pack `../c.cylpack`"]
+    _, faults = load_rules(["rules/out.cylpack"], lambda name: Source(name, 'pack a "x"\n  over "../../c.cylpack"\n'))
+    assert [fault.text for fault in faults] == ["the path `../../c.cylpack` leads out of the record"]
 
 
 def nested(piece: str, times: int, end: str) -> str:
@@ -183,7 +198,9 @@ def test_a_marking_made_to_be_slow_is_not():
     assert time.perf_counter() - start < 5
 
 
-@pytest.mark.parametrize("figure", ["9" * 5000 + " psi", "9" * 400, "1." + "9" * 400, "99999999 years", "9999999999 days"])
+@pytest.mark.parametrize(
+    "figure", ["9" * 5000 + " psi", "9" * 400, "1." + "9" * 400, "99999999 years", "9999999999 days"]
+)
 def test_a_figure_too_large_to_reckon_with_is_refused(figure):
     _, faults = load_rule(f"known day and {figure} = {figure}")
     assert faults

@@ -45,7 +45,7 @@ class TestProperties:
         ("source", "at st1", "site", "st1"),
         ("department", "zone Asia/Tokyo", "zone", "Asia/Tokyo"),
         ("department", "rules us-dot", "rules", "[('us-dot', False)]"),
-        ("department", 'rules "a/b.pack"', "rules", "[('a/b.pack', True)]"),
+        ("department", 'rules "a/b.cylpack"', "rules", "[('a/b.cylpack', True)]"),
         ("department", "rules air", "rules", "[('air', False)]"),
     ]  # fmt: skip
 
@@ -79,13 +79,13 @@ class TestProperties:
         record = read(
             'department "D"\n  rules a\n  rules b\nperson p "P"\n'
             "  fills 2020-01-01 until 2020-12-31\n  fills 2022-01-01\n"
-            '  inspects 2020-01-01\ntester T "T"\n  authorised\n'
-            "  authorised until 2028-03\ncylinder K\n  tag b\n  tag a\n"
+            '  inspects 2020-01-01\ntester T "T"\n  authorized\n'
+            "  authorized until 2028-03\ncylinder K\n  tag b\n  tag a\n"
         )
         assert record.faults == []
         assert record.department.rules == [("a", False), ("b", False)]
         assert record.people["p"].fills == [(date(2020, 1, 1), date(2020, 12, 31)), (date(2022, 1, 1), None)]
-        assert record.testers["T"].authorised == [(None, None), (None, date(2028, 3, 1))]
+        assert record.testers["T"].authorized == [(None, None), (None, date(2028, 3, 1))]
         assert record.cylinders["K"].tags == ["b", "a"]
 
     def test_waivers_and_seals(self):
@@ -102,8 +102,8 @@ class TestProperties:
 class TestAuthority:
     RECORD = read(
         'person p "P"\n  fills 2020-02-01 until 2020-12-31\n  fills 2022-01-01\nperson q "Q"\n'
-        'tester A123 "A"\ntester B123 "B"\n  authorised 2020-02-10 until 2021-02\n'
-        'tester C1 "C"\ntester d123 "D"\n  authorised\n'
+        'tester A123 "A"\ntester B123 "B"\n  authorized 2020-02-10 until 2021-02\n'
+        'tester C1 "C"\ntester d123 "D"\n  authorized\n'
     ).authority
 
     @pytest.mark.parametrize(
@@ -149,8 +149,8 @@ class TestNames:
 
     def test_both_cards_of_one_name_are_read(self):
         record = read(
-            'cylinder K-1\n  made 2019-06\n  2026-01-01 noted "a"\n',
-            'cylinder K-1\n  serial 4\n  2026-01-02 noted "b"\n',
+            'cylinder K-1\n  made 2019-06\n  2026-01-01 remarked "a"\n',
+            'cylinder K-1\n  serial 4\n  2026-01-02 remarked "b"\n',
         )
         assert [entry.text for entry in record.entries["K-1"]] == ["a", "b"]
         assert record.cylinders["K-1"].serial is None and [fault.rule for fault in record.faults] == ["name-taken"]
@@ -225,7 +225,7 @@ class TestNames:
 
     @pytest.mark.parametrize("name", ["wren", "st1", "Z901"])
     def test_only_cylinders_and_sources_have_entries(self, name):
-        (fault,) = read(f'{HEAD}2026-01-01 noted {name} "x"\n').faults
+        (fault,) = read(f'{HEAD}2026-01-01 remarked {name} "x"\n').faults
         assert fault.rule == "unknown-name" and fault.text.endswith("not a cylinder or a source")
 
 
@@ -257,9 +257,9 @@ class TestDamage:
 
 def test_the_order_of_files_makes_no_difference():
     texts = {
-        "a.cyl": f'{HEAD}cylinder K-1\n  2026-01-01 noted "a"\n  2026-01-01 noted "b"\n',
+        "a.cyl": f'{HEAD}cylinder K-1\n  2026-01-01 remarked "a"\n  2026-01-01 remarked "b"\n',
         "b.cyl": "fill sheet 2026-01-01 at st1\n  K-1 to 1 psi\n  K-2 to 2 psi\n  K-9 to 3 psi\n",
-        "c.cyl": '2026-01-01 noted K-1 "c"\ncylinder K-2\n  serial 4\n  2026-01-01 emptid\n',
+        "c.cyl": '2026-01-01 remarked K-1 "c"\ncylinder K-2\n  serial 4\n  2026-01-01 emptid\n',
         "d.cyl": "cylinder K-2\n  serial 5\n",
     }
     records = [read_record([Source(path, texts[path]) for path in order]) for order in permutations(texts)]
@@ -273,7 +273,7 @@ def test_the_order_of_files_makes_no_difference():
                 plain_form(e) for e in in_order(first.entries[name])[0]
             ]
     assert [plain_form(e)[11:] for e in in_order(first.entries["K-1"])[0]] == [
-        "filled K-1 to 1 psi at st1", 'noted K-1 "a"', 'noted K-1 "b"', 'noted K-1 "c"',
+        "filled K-1 to 1 psi at st1", 'remarked K-1 "a"', 'remarked K-1 "b"', 'remarked K-1 "c"',
     ]  # fmt: skip
 
 

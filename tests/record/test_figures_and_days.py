@@ -74,7 +74,7 @@ def test_figures_that_nobody_read_from_a_gauge_are_refused(words, fault):
 def test_a_word_that_was_refused_is_refused_again_and_takes_no_other_line_with_it():
     """Words are read once and remembered; many lines of one shape are made at once."""
     days = ["2026-02-27", "2026-02-30", "2026-02-28", "2026-02-30", "2026-03-01"]
-    text = "cylinder K-1\n" + "".join(f'  {one} noted "x"\n' for one in days)
+    text = "cylinder K-1\n" + "".join(f'  {one} remarked "x"\n' for one in days)
     for _ in range(2):
         record = read_record([Source("a.cyl", text)])
         assert [entry.day for entry in record.entries["K-1"]] == [
@@ -87,12 +87,12 @@ def test_a_word_that_was_refused_is_refused_again_and_takes_no_other_line_with_i
 
 @pytest.mark.parametrize("text", ["", "x" * 2000, '\\"' * 2000, "\\\\" * 2000, "\u706b" * 2000])
 def test_a_text_of_two_thousand_characters_is_read(text):
-    entry = entry_of(f'{HEAD}cylinder K-1\n  2026-01-01 noted "{text}"\n')
+    entry = entry_of(f'{HEAD}cylinder K-1\n  2026-01-01 remarked "{text}"\n')
     assert entry.text == text.replace("\\\\", "\\").replace('\\"', '"')
 
 
 def test_a_text_of_one_more_is_refused():
-    (fault,) = read_record([Source("a.cyl", f'cylinder K-1\n  2026-01-01 noted "{"x" * 2001}"\n')]).faults
+    (fault,) = read_record([Source("a.cyl", f'cylinder K-1\n  2026-01-01 remarked "{"x" * 2001}"\n')]).faults
     assert fault.text == "a text of 2,001 characters; the longest has 2,000"
 
 
@@ -104,7 +104,7 @@ def test_a_text_of_one_more_is_refused():
 )
 def test_any_text_is_read_as_it_was_meant(text):
     quoted = text.replace("\\", "\\\\").replace('"', '\\"')
-    source = Source("a.cyl", f'cylinder K-1\n  2026-01-01 noted "{quoted}"\n')
+    source = Source("a.cyl", f'cylinder K-1\n  2026-01-01 remarked "{quoted}"\n')
     if source.is_clean():
         ((entry,),) = read_record([source]).entries.values()
         assert entry.text == text

@@ -52,7 +52,7 @@ def test_a_plain_form_reads_back_as_what_it_says(entry):
 
 
 @unhurried
-@given(written(("filled", "noted", "hydro")), written(("filled", "noted", "hydro")), st.booleans())
+@given(written(("filled", "remarked", "hydro")), written(("filled", "remarked", "hydro")), st.booleans())
 def test_entries_say_the_same_exactly_when_their_plain_forms_do(one, other, alike):
     if alike:
         other = one._replace(said=dict(sorted(one.said.items())))
@@ -70,7 +70,7 @@ def test_each_clause_of_each_verb_fills_its_own_field(verb, field):
     value = getattr(entry, field)
     if field in ("struck", "late"):
         assert value == Signed(date(2026, 6, 1), "wren", "why")
-    elif field in ("text", "note"):
+    elif field in ("text", "remark"):
         assert value == ""
     elif field == "until":
         assert value == date(2031, 5, 1) and isinstance(value, Month)
@@ -100,7 +100,7 @@ def test_each_clause_of_each_verb_stands_at_most_once(verb, field):
 @pytest.mark.parametrize("verb", KINDS)
 def test_a_verb_refuses_the_clauses_of_others(verb):
     own = {clause.field for clause in KINDS[verb].clauses}
-    base = with_only(verb, "note")
+    base = with_only(verb, "remark")
     for other in KINDS.values():
         for clause in other.clauses:
             # `to`, `from` and `at` begin a clause of a pressure, of a temperature or of a site; the field tells which.
@@ -112,7 +112,7 @@ def test_a_verb_refuses_the_clauses_of_others(verb):
 
 @pytest.mark.parametrize("verb, field", [(verb, field) for verb in KINDS for field in needed_of(verb)])
 def test_a_verb_without_what_it_needs_is_refused_and_says_what(verb, field):
-    said = {name: VALUES[name][0] for name in (*needed_of(verb), "note") if name != field}
+    said = {name: VALUES[name][0] for name in (*needed_of(verb), "remark") if name != field}
     record = read_record([Source("a.cyl", Written(verb, "2026-05-01", "", said).loose())])
     (fault,) = record.faults
     assert record.entry_count == 0

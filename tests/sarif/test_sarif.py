@@ -12,10 +12,10 @@ from jsonschema import Draft202012Validator
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
 from cylfile.judging.judge import judge
+from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
 from cylfile.packs.shipped import shipped_names
 from cylfile.record.reader import read_record
-from cylfile.show.report import Report
 from cylfile.show.machine.sarif import sarif_lines, uri_of
 from cylfile.text.source import Source
 
@@ -114,7 +114,7 @@ def test_a_result_says_what_the_finding_says():
 
 
 def test_columns_count_code_points():
-    text = CARD + '  2022-03-02  noted "\U0001f692\U0001f692" by nobody\n  2022-03-03  noted "\U0001f692" x\n'
+    text = CARD + '  2022-03-02  remarked "\U0001f692\U0001f692" by nobody\n  2022-03-03  remarked "\U0001f692" x\n'
     (result,) = results(log_of(("k.cyl", text)), "unreadable-line")
     region = result["locations"][0]["physicalLocation"]["region"]
     line = text.splitlines()[region["startLine"] - 1]

@@ -30,7 +30,7 @@ person vale "Ada Vale"
   inspects   2020-01-15 until 2025-12-31
 person unused "Never Named"                    # free
 tester Z901 "Hill Requalification"
-  authorised 2019-01-01 until 2025-12
+  authorized 2019-01-01 until 2025-12
 source C1 "Air-room compressor"
   kind       compressor
   rated      6000 psi
@@ -47,7 +47,7 @@ cylinder K-1
   2019-08-02        entered service  at hc1
   2024-06-20        hydro pass  by Z901  at 7500 psi  plus
   2026-03-14 09:42  filled  from 1150 psi  to 4500 psi  at 88 F  by vale  on C1
-      note "Fogged; read \"twice\"."
+      remark "Fogged; read \"twice\"."
   2026-03-20        gauged  4400 psi  struck 2026-03-21 by vale "other one"
   2026-04-02        gauged  4300 psi           # free
 cylinder K-2
@@ -59,8 +59,8 @@ fill sheet 2026-03-15  at hc1  by vale
   09:58  K-2  to 4500 psi
 fill sheet 2026-04-15  by vale                 # free
   09:58  K-3  to 4500 psi                      # free
-2026-03-20  noted K-2 "wrap scuffed"
-2026-03-02  noted K-3 "new"  late 2026-04-01 by vale "forgotten"    # free
+2026-03-20  remarked K-2 "wrap scuffed"
+2026-03-02  remarked K-3 "new"  late 2026-04-01 by vale "forgotten"    # free
 waived test-overdue for K-1 until 2026-12-31 by vale "agreed"       # free
 recall 2026-02-01 "Valves of spring"           # free
   maker "Elm"                                  # free
@@ -141,7 +141,7 @@ def test_line_ends_and_a_byte_order_mark_break_nothing():
         ("fill sheet 2026-03-15  at hc1  by vale\n  09:42  K-1  to 4490 psi\n  09:58  K-2  to 4500 psi\n",
          "2026-03-15 09:42 filled K-1 to 4490 psi by vale at hc1\n2026-03-15 09:58 filled K-2 at hc1 to 4500 psi by vale\n"),
         # The loose line on a sheet that has nothing to inherit, and on the card.
-        ('2026-03-20  noted K-2 "wrap scuffed"\n', ""),
+        ('2026-03-20  remarked K-2 "wrap scuffed"\n', ""),
         # Authority that goes on is none of the period's business.
         ("until 2027-05-31 ", "until 2031-05-31 "),
         ("  fills      2021-05-03\n", "  fills 2021-05-03 until 2025-01-31\n  fills 2025-02-01\n"),
@@ -149,15 +149,15 @@ def test_line_ends_and_a_byte_order_mark_break_nothing():
         ('  2019-08-02        entered service  at hc1', '  2019-08-02 entered service at hc1 struck 2026-04-09 by unused "no"'),
         ("  09:42  K-1  to 4490 psi", '  09:42 K-1 to 4490 psi struck 2026-04-01 by vale "typed wrong"'),
         # A line with `late`, and a new card for it.
-        ("person unused", '2026-02-01 noted K-9 "x" late 2026-04-01 by unused "forgotten"\ncylinder K-9\nperson unused'),
+        ("person unused", '2026-02-01 remarked K-9 "x" late 2026-04-01 by unused "forgotten"\ncylinder K-9\nperson unused'),
         ("person unused", 'person newly "N"\n  fills 2020-01-01\nperson unused'),
     ],
 )  # fmt: skip
 def test_what_breaks_nothing(was, now):
     assert was in RECORD
     text = RECORD.replace(was, now, 1)
-    if was.startswith("2026-03-20  noted K-2"):
-        text = text.replace("cylinder K-2\n", 'cylinder K-2\n  2026-03-20 noted "wrap scuffed"\n')
+    if was.startswith("2026-03-20  remarked K-2"):
+        text = text.replace("cylinder K-2\n", 'cylinder K-2\n  2026-03-20 remarked "wrap scuffed"\n')
     assert record_of(text).faults == []
     assert holds(text, SEAL)
 
@@ -237,7 +237,7 @@ def test_every_entry_written_twice_breaks_it():
     "line",
     [
         "2026-03-31 gauged K-1 4200 psi",
-        "2019-01-01 noted C1 \"x\"",
+        "2019-01-01 remarked C1 \"x\"",
         "2026-03-31 gauged K-3 4200 psi",
         '2026-03-30 gauged K-1 4200 psi late 2026-03-31 by vale "back-dated lateness"',
         '2026-03-30 gauged K-1 4200 psi struck 2026-04-02 by vale "struck at once"',
@@ -298,7 +298,7 @@ def test_an_earlier_seal_that_holds_narrows_the_period():
 
 
 def test_a_late_line_is_covered_by_the_seal_of_the_day_it_was_written():
-    changed = RECORD.replace('noted K-3 "new"', 'noted K-3 "now"')
+    changed = RECORD.replace('remarked K-3 "new"', 'remarked K-3 "now"')
     assert [check.holds for check in check_seals(record_of(changed, SEAL, LATER_SEAL))] == [True, False]
 
 
@@ -317,7 +317,7 @@ def test_the_digest_can_be_had_without_the_program(tmp_path):
     file.write_text(spelled.text, encoding="utf-8")
     said = subprocess.run(["sha256sum", str(file)], capture_output=True, text=True, check=True)
     assert said.stdout.split()[0] == spelled.digest == SEAL.split()[-1]
-    assert "2026-03-14 09:42 filled K-1 from 1150 psi to 4500 psi at 88 F by vale on C1 note" in spelled.text
+    assert "2026-03-14 09:42 filled K-1 from 1150 psi to 4500 psi at 88 F by vale on C1 remark" in spelled.text
     assert "cylinder K-1 made 2019-06\n" in spelled.text
     assert "tag" not in spelled.text and "K-3" not in spelled.text and "unused" not in spelled.text
 
@@ -332,7 +332,7 @@ def test_late_lines_are_listed():
         ("K-2", "late-entry", "notice", date(2026, 3, 1)),
         ("K-3", "late-entry", "notice", date(2026, 3, 2)),
     ]
-    assert found[1].text == 'noted of 2026-03-02, written late on 2026-04-01 by vale: "forgotten"'
+    assert found[1].text == 'remarked of 2026-03-02, written late on 2026-04-01 by vale: "forgotten"'
 
 
 def test_a_struck_late_line_is_not():

@@ -5,11 +5,11 @@ from desks import CARDS, SHEET, desk_in, opened, write
 
 from cylfile.server import outline
 from cylfile.server.actions import actions
-from cylfile.server.workspace import Desk, record_folders
 from cylfile.server.formatting import least_edits, tidied
 from cylfile.server.hints import hints
 from cylfile.server.hovering import escaped, hover
 from cylfile.server.names import Refused, definitions, references, renamed
+from cylfile.server.workspace import Desk, record_folders
 
 
 @pytest.fixture
@@ -31,7 +31,7 @@ def test_hover_over_a_cylinder_tells_its_state_and_its_next_test(desk):
 
 
 def test_hover_over_a_retired_cylinder_says_so(desk):
-    assert "retired 2026-01-02" in shown(desk, '2026-03-15 noted H-1|3 "a"', "new.cyl")
+    assert "retired 2026-01-02" in shown(desk, '2026-03-15 remarked H-1|3 "a"', "new.cyl")
 
 
 def test_hover_over_a_pressure_tells_what_it_settles_at(desk):
@@ -41,7 +41,7 @@ def test_hover_over_a_pressure_tells_what_it_settles_at(desk):
 
 
 def test_hover_over_a_person_and_a_rule(desk):
-    assert "fills 2020-01-01 until 2024-12-31" in shown(desk, '2026-03-15 noted H-13 "a" by em|ber', "new.cyl")
+    assert "fills 2020-01-01 until 2024-12-31" in shown(desk, '2026-03-15 remarked H-13 "a" by em|ber', "new.cyl")
     text = shown(desk, 'waived filled-past-|test for H-12 until 2026-04-01 by vance "x"', "new.cyl")
     assert "49 CFR 180.205" in text and "danger" in text
 
@@ -63,13 +63,13 @@ def test_definition_and_references_of_a_name(desk):
 
 
 def test_a_word_that_only_looks_like_the_name_is_none(desk):
-    text = 'cylinder X-1\n  serial  H-12\n  class   H-12\n  tag  H-12\n  2026-01-01  noted "H-12"  # H-12\n  2026-01-02 visual pass by H-120\n'
+    text = 'cylinder X-1\n  serial  H-12\n  class   H-12\n  tag  H-12\n  2026-01-01  remarked "H-12"  # H-12\n  2026-01-02 visual pass by H-120\n'
     opened(desk, "new.cyl", text)
     assert not [span for span in references(desk, "H-12") if span.source.path == "new.cyl"]
 
 
 def test_a_count_is_no_name(desk):
-    opened(desk, "new.cyl", 'cylinder 5\n  life  5 years\n  test-every  5 years\n2026-01-01 noted 5 "x"\n')
+    opened(desk, "new.cyl", 'cylinder 5\n  life  5 years\n  test-every  5 years\n2026-01-01 remarked 5 "x"\n')
     assert [span.line for span in references(desk, "5")] == [1, 4]
 
 
@@ -88,11 +88,11 @@ def test_what_is_no_name_is_refused(desk, new):
 
 
 def test_the_outline_has_a_symbol_a_block(desk):
-    source, _ = opened(desk, "new.cyl", CARDS + SHEET + '2026-03-15 noted H-12 "a"\nfill sh')
+    source, _ = opened(desk, "new.cyl", CARDS + SHEET + '2026-03-15 remarked H-12 "a"\nfill sh')
     found = outline.symbols(source)
     assert [(each.word, each.name) for each in found] == [
         ("cylinder", "H-12"), ("cylinder", "H-13"), ("cylinder", "H-14"), ("fill sheet", "fill sheet 2026-03-15"),
-        ("line", '2026-03-15 noted H-12 "a"'), ("fill", "sh"),
+        ("line", '2026-03-15 remarked H-12 "a"'), ("fill", "sh"),
     ]  # fmt: skip
     assert all(each.block_start <= each.start <= each.end <= each.block_end for each in found)
     assert source.text[found[0].block_start : found[0].block_end] == CARDS[: CARDS.index("\n\n")]

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from cylfile.server import actions, formatting, hints, hovering, names, outline
 from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
-from cylfile.server.diagnostics import problem
 from cylfile.server.cursor import name_at
+from cylfile.server.diagnostics import problem
 
-PACK = 'pack house "Ours"\n  extends us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "x {to}"\n  breaks\n    cylinder A\n'
+PACK = 'pack house "Ours"\n  over us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "x {to}"\n  breaks\n    cylinder A\n'
 STRAY = '\u202e\x00\r\u2028\ufeff🚒"\\#\t<<<<<<<'
 
 
@@ -24,7 +24,7 @@ def ask_everything(desk, path: str, offset: int) -> None:
     source = desk.source(path)
     for finding in [finding for found in desk.findings().values() for finding in found]:
         problem(finding)
-    if path.endswith(".pack"):
+    if path.endswith(".cylpack"):
         packs.complete(desk, source, offset)
         packs.hover(desk, source, offset)
         return
@@ -59,7 +59,7 @@ def test_every_line_can_be_half_typed(desk):
 
 
 @pytest.mark.parametrize("seed", range(6))
-@pytest.mark.parametrize("path, text", (("head.cyl", HEAD), ("cards.cyl", CARDS), ("house.pack", PACK)))
+@pytest.mark.parametrize("path, text", (("head.cyl", HEAD), ("cards.cyl", CARDS), ("house.cylpack", PACK)))
 def test_every_text_can_be_torn(desk, seed, path, text):
     chance = random.Random(seed)
     for _ in range(6):

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 import cylfile.server.workspace
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
-from cylfile.server.follow import settle
 from cylfile.server.changing_record import LivingRecord, Move, moved
+from cylfile.server.follow import settle
 from cylfile.text.source import Source, Span
 
 MORE = {

@@ -6,10 +6,10 @@ from hypothesis import strategies as st
 
 from cylfile.server.positions import Positions
 
-LINE = '  note "🚒 é bad"'
+LINE = '  remark "🚒 é bad"'
 
 
-@pytest.mark.parametrize("encoding, column", (("utf-8", 16), ("utf-16", 13), ("utf-32", 12)))
+@pytest.mark.parametrize("encoding, column", (("utf-8", 18), ("utf-16", 15), ("utf-32", 14)))
 def test_columns_are_counted_in_units_of_the_encoding(encoding, column):
     positions = Positions("a\r\n" + LINE, encoding)
     offset = 3 + LINE.index("bad")

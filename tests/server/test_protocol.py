@@ -143,7 +143,7 @@ async def test_names_are_found_and_changed_in_every_file(client):
 
 @pytest.mark.asyncio
 async def test_actions_put_right_what_was_found(client):
-    text = 'cylinder H-20\n  2026-03-15  noted "🚒"  fild\n'
+    text = 'cylinder H-20\n  2026-03-15  remarked "🚒"  fild\n'
     document = open_(client, "new.cyl", text)
     at = types.Position(1, 24)
     asked = types.CodeActionParams(document, types.Range(at, at), types.CodeActionContext([]))
@@ -172,7 +172,7 @@ async def test_tidying_is_a_few_lines(one_client):
 
 @pytest.mark.asyncio
 async def test_columns_are_those_of_the_encoding(client):
-    text = SHEET + '  10:04  H-14  to 4400 psi  note "🚒"  bad\n'
+    text = SHEET + '  10:04  H-14  to 4400 psi  remark "🚒"  bad\n'
     document = open_(client, "sheet.cyl", text)
     found = await shown(client, document, lambda found: any(each.code == "unreadable-line" for each in found))
     (bad,) = [each for each in found if each.code == "unreadable-line"]
@@ -200,7 +200,7 @@ async def test_a_file_that_is_closed_is_what_it_is_on_disk(one_client):
 @pytest.mark.asyncio
 async def test_packs_are_read_as_they_are_typed(one_client):
     client = one_client
-    uri = (client.folder / "house.pack").as_uri()
+    uri = (client.folder / "house.cylpack").as_uri()
     text = 'pack house "Ours"\nrule x notice\n  on    filled\n  when  to > nonsense\n  say   "x"\n'
     client.text_document_did_open(types.DidOpenTextDocumentParams(types.TextDocumentItem(uri, "cylpack", 1, text)))
     document = types.TextDocumentIdentifier(uri)

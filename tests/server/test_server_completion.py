@@ -31,7 +31,7 @@ def test_what_a_verb_needs_comes_first_and_what_is_written_is_gone(offered):
     labels = offered("cylinder H-15\n  2026-03-15  filled  |")
     assert labels[0] == "to" and "by" in labels
     labels = offered("cylinder H-15\n  2026-03-15  filled  to 4500 psi  by vance  |")
-    assert "to" not in labels and "by" not in labels and {"at", "on", "note", "struck"} <= set(labels)
+    assert "to" not in labels and "by" not in labels and {"at", "on", "remark", "struck"} <= set(labels)
 
 
 def test_people_have_authority_on_that_day(offered):
@@ -80,8 +80,8 @@ def test_today_and_now(offered):
 
 
 def test_a_line_that_goes_on_is_one_line(offered):
-    labels = offered('cylinder H-15\n  2026-03-15  filled  to 4500 psi\n      note "a"  |')
-    assert "by" in labels and "to" not in labels and "note" not in labels
+    labels = offered('cylinder H-15\n  2026-03-15  filled  to 4500 psi\n      remark "a"  |')
+    assert "by" in labels and "to" not in labels and "remark" not in labels
 
 
 @pytest.mark.parametrize(

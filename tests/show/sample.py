@@ -4,11 +4,11 @@ A small record and a pack of its own for the tests of what is shown, so that no 
 
 from datetime import date
 
+from cylfile.judging.heads import head_of
 from cylfile.judging.judge import judge
+from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
-from cylfile.judging.heads import head_of
-from cylfile.show.report import Report
 from cylfile.text.source import Source
 
 AS_OF = date(2026, 11, 25)
@@ -68,12 +68,12 @@ rule no-temperature  notice
 """
 HOUSE = """\
 pack house "The house"
-  extends  "test.pack"
-silence no-temperature "No probe"
+  over  "test.cylpack"
+suspend no-temperature "No probe"
 """
 LEDGER = """\
 department "Larkspur Valley"
-  rules  "house.pack"
+  rules  "house.cylpack"
 site st1 "Station 1"
 person vance "Ada Vance"
 tester Z999 "Invented Requalifiers"
@@ -118,8 +118,8 @@ def packs_of(texts: dict[str, str]):
 
 
 def rules(*names: str, **texts: str):
-    """The ruleset of packs: `rules("house.pack")`, or with a pack of its own text `rules("x.pack", x=TEXT)`."""
-    known = {"test.pack": PACK, "house.pack": HOUSE} | {f"{name}.pack": text for name, text in texts.items()}
+    """The ruleset of packs: `rules("house.cylpack")`, or with a pack of its own text `rules("x.cylpack", x=TEXT)`."""
+    known = {"test.cylpack": PACK, "house.cylpack": HOUSE} | {f"{name}.cylpack": text for name, text in texts.items()}
     ruleset, faults = load_rules(names, packs_of(known))
     assert not faults
     return ruleset
@@ -127,7 +127,7 @@ def rules(*names: str, **texts: str):
 
 def report(ledger: str = LEDGER, ruleset=None, narrowed=(), path: str = "cards.cyl") -> Report:
     """The report of a ledger of one file."""
-    ruleset = ruleset or rules("house.pack")
+    ruleset = ruleset or rules("house.cylpack")
     record = read_record([Source(path, ledger)])
     judgement = judge(record, ruleset, AS_OF)
     heads = {

@@ -1,5 +1,5 @@
 """
-The page of findings: what stands on it and where, at every width, plain and in colour.
+The page of findings: what stands on it and where, at every width, plain and in color.
 """
 
 import io
@@ -14,8 +14,8 @@ from cylfile.show.terminal.screen import write
 
 AT_80 = """\
 Larkspur Valley    4 cylinders, 11 entries    as of 2026-11-25
-rules: test.pack, house.pack
-not judged: no-temperature, silenced by the rules: No probe
+rules: test.cylpack, house.cylpack
+not judged: no-temperature, suspended by the rules: No probe
 
 L-2        Wrapped, 4500 psi, made 2016-03, Station 1                DO NOT FILL
   because  if filled on 2026-11-25: filled 148 days after its test fell due
@@ -29,7 +29,7 @@ L-2        Wrapped, 4500 psi, made 2016-03, Station 1                DO NOT FILL
 
 L-4        Plain steel, 2216 psi, made 2001-01, Station 1     retired 2020-05-04
   DANGER   filled after the cylinder was retired (2020-05-04):      cards.cyl:35
-           only `noted` may follow
+           only `remarked` may follow
            the other entry                                          cards.cyl:34
            out-of-order-life
   DANGER   filled 5449 days after its test fell due (2006-01-31)    cards.cyl:35
@@ -112,7 +112,7 @@ def test_no_line_ends_in_blanks():
     assert not re.search("[ \t]$", page(100), re.MULTILINE)
 
 
-def test_colour_changes_nothing_but_colour():
+def test_color_changes_nothing_but_color():
     colored = page(100, color=True)
     assert "\x1b[" in colored
     assert re.sub("\x1b\\[[0-9;]*m", "", colored).rstrip() == page(100).rstrip()
@@ -125,14 +125,16 @@ def test_a_pipe_is_never_wrapped():
 
 
 def test_without_findings_the_foot_says_so():
-    ledger = 'department "D"\n  rules  "house.pack"\ncylinder L-1\n  class  steel\n  rated  2000 psi\n  made  2026-01\n'
+    ledger = (
+        'department "D"\n  rules  "house.cylpack"\ncylinder L-1\n  class  steel\n  rated  2000 psi\n  made  2026-01\n'
+    )
     text = page(None, report(ledger))
     assert text.startswith("D    1 cylinder, 0 entries    as of 2026-11-25")
     assert "DANGER 0    WARNING 0    CAUTION 0    NOTICE 0\nNo cylinder is marked DO NOT FILL.\n" in text
 
 
 def test_without_rules_nothing_is_said_of_filling():
-    ledger = LEDGER.replace('  rules  "house.pack"\n', "")
+    ledger = LEDGER.replace('  rules  "house.cylpack"\n', "")
     text = page(None, report(ledger, rules()))
     assert "rules: none" in text
     assert "There are no rules, so nothing here tells which cylinders may be filled." in text
@@ -189,6 +191,8 @@ def test_many_rules_in_a_row_advise_once():
 
 
 def test_levels_are_those_of_the_pack_in_force():
-    text = page(None, report(ruleset=rules("l.pack", l='pack l "L"\n  extends "test.pack"\nlevel past-test caution\n')))
+    text = page(
+        None, report(ruleset=rules("l.cylpack", l='pack l "L"\n  over "test.cylpack"\nlevel past-test caution\n'))
+    )
     assert "CAUTION  filled 12 days after" in text
     assert PACK.count("danger") == 3 and "DANGER   filled 12 days" not in text

@@ -8,9 +8,9 @@ import pytest
 from sample import AS_OF, LEDGER, report, rules
 
 from cylfile.judging.fill_verdict import fill_in_mind, must_not_be_filled
+from cylfile.judging.heads import natural
 from cylfile.judging.judge import judge
 from cylfile.record.reader import read_record
-from cylfile.judging.heads import natural
 from cylfile.text.source import Fault, Source, Span, decode
 
 CARD = """\
@@ -24,7 +24,7 @@ cylinder {name}
 
 def reasons(card: str, more: str = "", **packs: str) -> list[str]:
     """Why the one cylinder of a record must not be filled."""
-    names = [f"{name}.pack" for name in packs] or ["house.pack"]
+    names = [f"{name}.cylpack" for name in packs] or ["house.cylpack"]
     of = report(f'department "D"\n  rules "x"\n{card}{more}', rules(*names, **packs))
     (head,) = of.heads.values()
     return [reason.text for reason in head.reasons]
@@ -67,7 +67,7 @@ def test_what_is_not_known_of_the_cylinder_is_a_reason():
 
 
 def test_what_only_a_fill_can_tell_is_none():
-    pack = 'pack rate "R"\n  extends "test.pack"\nrule rate danger\n  on filled\n  when fill-rate > 9 psi/min\n  say "fast"\n'
+    pack = 'pack rate "R"\n  over "test.cylpack"\nrule rate danger\n  on filled\n  when fill-rate > 9 psi/min\n  say "fast"\n'
     assert reasons(CARD.format(name="K-1"), rate=pack) == []
 
 
@@ -100,7 +100,7 @@ def test_danger_of_former_days_is_none():
 
 
 def test_danger_on_the_day_is_a_reason():
-    pack = 'pack s "S"\n  extends "test.pack"\nrule s danger\n  on status\n  when in-service\n  say "suspect"\n'
+    pack = 'pack s "S"\n  over "test.cylpack"\nrule s danger\n  on status\n  when in-service\n  say "suspect"\n'
     assert reasons(CARD.format(name="K-1"), s=pack) == ["suspect"]
 
 
@@ -113,7 +113,7 @@ def test_a_waiver_opens_no_valve():
 def test_a_file_of_which_nothing_was_read_puts_every_cylinder_in_doubt():
     good = Source("a.cyl", CARD.format(name="K-1"))
     bad, faults = decode("b.cyl", b"x\xff")
-    of = rules("house.pack")
+    of = rules("house.cylpack")
     record = read_record([good, bad], faults)
     life = judge(record, of, AS_OF).lives["K-1"]
     from cylfile.judging.fill_verdict import doubts
@@ -124,7 +124,7 @@ def test_a_file_of_which_nothing_was_read_puts_every_cylinder_in_doubt():
 
 def test_a_fill_in_mind_is_to_the_rated_pressure_at_the_reference_temperature():
     record = read_record([Source("a.cyl", CARD.format(name="K-1").replace("2216 psi", "150 bar"))])
-    life = judge(record, rules("house.pack"), date(2025, 3, 4)).lives["K-1"]
+    life = judge(record, rules("house.cylpack"), date(2025, 3, 4)).lives["K-1"]
     fill = fill_in_mind(life)
     assert (str(fill.day), fill.subject, str(fill.reading)) == ("2025-03-04", "K-1", "150 bar")
     assert fill.at_temperature.value == pytest.approx(life.figures.reference, abs=1e-3)
@@ -146,8 +146,8 @@ def test_a_head_says_what_it_does_not_know():
 
 
 def test_a_rated_pressure_from_the_marking_is_shown_in_its_unit():
-    pack = 'pack m "M"\n  extends "test.pack"\nclass steel\n  marked "ST{psi}"\n'
-    of = report('department "D"\ncylinder K-1\n  marked "ST 2015"\n', rules("m.pack", m=pack))
+    pack = 'pack m "M"\n  over "test.cylpack"\nclass steel\n  marked "ST{psi}"\n'
+    of = report('department "D"\ncylinder K-1\n  marked "ST 2015"\n', rules("m.cylpack", m=pack))
     assert of.heads["K-1"].words == "Plain steel, 2015 psi"
 
 

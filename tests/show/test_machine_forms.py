@@ -8,8 +8,8 @@ import re
 from sample import LEDGER, report
 
 from cylfile import __version__
-from cylfile.show.machine.json_object import json_lines
 from cylfile.show.machine.finding_lines import finding_lines
+from cylfile.show.machine.json_object import json_lines
 
 FIELDS = [
     "rule", "level", "subject", "file", "line", "column", "end_line", "end_column", "text", "working", "advice",
@@ -23,9 +23,9 @@ def as_object(of=None) -> dict:
 
 def test_lines_are_of_the_gnu_form():
     lines = list(finding_lines(report()))
-    assert "cards.cyl:19:3: danger: filled 12 days after its test fell due (2026-06-30) [past-test]\n" in lines
+    assert "cards.cyl:19:3: danger: past-test: filled 12 days after its test fell due (2026-06-30)\n" in lines
     assert all(
-        re.fullmatch(r"cards\.cyl:\d+:\d+: (danger|warning|caution|notice|waived): .+ \[[a-z-]+\]\n", line)
+        re.fullmatch(r"cards\.cyl:\d+:\d+: (danger|warning|caution|notice|waived): [a-z-]+: .+\n", line)
         for line in lines
     )
 
@@ -33,20 +33,20 @@ def test_lines_are_of_the_gnu_form():
 def test_a_waived_finding_has_the_word_waived_for_its_level():
     (line,) = [line for line in finding_lines(report()) if ": waived: " in line]
     assert line == (
-        "cards.cyl:7:10: waived: test falls due in 67 days "
-        "(notice, waived until 2026-12-31 by vance: Booked for test) [due-soon]\n"
+        "cards.cyl:7:10: waived: due-soon: test falls due in 67 days "
+        "(notice, waived until 2026-12-31 by vance: Booked for test)\n"
     )
 
 
 def test_columns_count_characters():
-    ledger = 'department "D"\n  rules "house.pack"\nsite s "Ærø 東京 🚒" x\n'
+    ledger = 'department "D"\n  rules "house.cylpack"\nsite s "Ærø 東京 🚒" x\n'
     (line,) = finding_lines(report(ledger))
     assert line.startswith("cards.cyl:3:19: danger: ")
 
 
 def test_the_object_has_its_fields_in_their_order():
     found = as_object()
-    assert list(found) == ["cylfile", "as_of", "rules", "silenced", "counts", "findings"]
+    assert list(found) == ["cylfile", "as_of", "rules", "suspended", "counts", "findings"]
     assert list(found["counts"]) == ["cylinders", "entries", "danger", "warning", "caution", "notice", "waived"]
     assert all(list(finding) == FIELDS for finding in found["findings"])
 
@@ -55,8 +55,8 @@ def test_the_object_says_what_was_found():
     found = as_object()
     first = next(finding for finding in found["findings"] if finding["rule"] == "past-test")
     assert found["cylfile"] == __version__ and found["as_of"] == "2026-11-25"
-    assert found["rules"] == ["test.pack", "house.pack"]
-    assert found["silenced"] == {"no-temperature": "No probe"}
+    assert found["rules"] == ["test.cylpack", "house.cylpack"]
+    assert found["suspended"] == {"no-temperature": "No probe"}
     assert found["counts"] == {
         "cylinders": 4, "entries": 11, "danger": 4, "warning": 1, "caution": 0, "notice": 0, "waived": 1,
     }  # fmt: skip
@@ -95,7 +95,7 @@ def test_hidden_characters_reach_no_machine():
         finding.text = 'a\x1b[31m "b" \x7f \u202e \ud800 \n'
         finding.working = ["w\x9b"]
     shown = 'a\\u{1b}[31m "b" \\u{7f} \\u{202e} \\u{d800} \\u{a}'
-    assert all(f": {shown} " in line and line.count("\n") == 1 for line in finding_lines(of))
+    assert all(f": {shown}" in line and line.count("\n") == 1 for line in finding_lines(of))
     found = as_object(of)["findings"]
     assert {finding["text"] for finding in found} == {shown}
     assert {finding["working"][0] for finding in found} == {"w\\u{9b}"}

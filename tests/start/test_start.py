@@ -45,9 +45,9 @@ def test_what_is_made(here):
 
 @pytest.mark.parametrize("as_of", ["2026-05-31", "2026-06-01", "2027-05-31", "2030-10-31"])
 def test_nothing_is_wrong_with_it_for_years(begun, as_of):
-    status, out, _ = begun("lint", "--from", "notice", "--as-of", as_of)
+    status, out, _ = begun("lint", "--fail-at", "notice", "--as-of", as_of)
     assert status == 0 and CLEAN in out and out.startswith('The "Old" Mill')
-    assert begun("tidy", "--check") == (0, "", "")
+    assert begun("neaten", "--check") == (0, "", "")
 
 
 @settings(max_examples=60, deadline=None)
@@ -118,13 +118,13 @@ def test_git_shows_the_cylinder_of_a_change_and_finds_bad_blanks(begun):
     git("-c", "core.safecrlf=false", "add", ".")
     git("-c", "user.name=A", "-c", "user.email=a@b.invalid", "commit", "-q", "-m", "begin")
     cards = begun.folder / "cards.cyl"
-    more = "".join(f'  2026-06-{n:02}        noted "{n}"\n' for n in range(1, 20))
+    more = "".join(f'  2026-06-{n:02}        remarked "{n}"\n' for n in range(1, 20))
     cards.write_text(cards.read_text() + more)
     git("-c", "user.name=A", "-c", "user.email=a@b.invalid", "commit", "-q", "-a", "-m", "more")
-    cards.write_text(cards.read_text().replace('noted "12"', 'noted "twelve"'))
+    cards.write_text(cards.read_text().replace('remarked "12"', 'remarked "twelve"'))
     assert "@@ cylinder E-1" in git("diff")[1]
     assert git("diff", "--check")[0] == 0
-    cards.write_text(cards.read_text() + '\t2026-06-20 noted "x" \n')
+    cards.write_text(cards.read_text() + '\t2026-06-20 remarked "x" \n')
     assert git("diff", "--check")[0] == 2
     (begun.folder / ".cylfile.lock").touch()
     (begun.folder / ".cards.cyl.writing").touch()
@@ -134,14 +134,14 @@ def test_git_shows_the_cylinder_of_a_change_and_finds_bad_blanks(begun):
 def test_the_hooks_run_what_there_is(begun):
     local = yaml.safe_load((begun.folder / ".pre-commit-config.yaml").read_text())["repos"][0]["hooks"]
     shared = yaml.safe_load((PROJECT / ".pre-commit-hooks.yaml").read_text())
-    assert [hook["id"] for hook in shared] == ["cylfile-lint", "cylfile-tidy"]
+    assert [hook["id"] for hook in shared] == ["cylfile-lint", "cylfile-neaten"]
     assert all(hook["require_serial"] for hook in shared)
     for hook in (*local, *shared):
         program, *words = hook["entry"].split()
         assert program == "cylfile" and begun(*words).status == 0
         if hook["id"] == "cylfile-lint":
             assert hook["pass_filenames"] is False
-    (begun.folder / "cards.cyl").write_text("cylinder E-1\n\t2026-02-30 noted\n")
+    (begun.folder / "cards.cyl").write_text("cylinder E-1\n\t2026-02-30 remarked\n")
     assert begun(*local[0]["entry"].split()[1:]).status == 0
     assert begun(*local[1]["entry"].split()[1:]).status == 1
 
@@ -151,5 +151,5 @@ def test_from_the_first_command_to_the_first_entry(program):
     assert program("start", ".").status == 0
     assert CLEAN in program("lint").out
     assert program("enter", "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room").status == 0
-    assert CLEAN in program("lint").out and program("tidy", "--check").status == 0
+    assert CLEAN in program("lint").out and program("neaten", "--check").status == 0
     assert "usage: cylfile start" in program("start", "--help").out

@@ -44,10 +44,10 @@ def plain(text: str) -> list[str]:
 def test_what_hides_what_a_line_says_is_a_fault_at_its_place(character, place):
     lines = [
         "cylinder K-1",
-        '  2026-01-01 noted "before"',
-        '  2026-01-02 noted "x" # c',
+        '  2026-01-01 remarked "before"',
+        '  2026-01-02 remarked "x" # c',
         "# c",
-        '  2026-01-03 noted "after"',
+        '  2026-01-03 remarked "after"',
     ]
     number, column = {
         "in a text": (3, 22), "in a comment": (3, 26), "in a lone comment": (4, 3), "between words": (3, 14),
@@ -67,14 +67,16 @@ def test_what_hides_what_a_line_says_is_a_fault_at_its_place(character, place):
         said = [plain_form(entry) for entry in record.entries["K-1"]]
         kept = ["x"] if place == "in a lone comment" else []
         assert said == [
-            f'2026-01-0{n} noted K-1 "{text}"' for n, text in ((1, "before"), *((2, x) for x in kept), (3, "after"))
+            f'2026-01-0{n} remarked K-1 "{text}"' for n, text in ((1, "before"), *((2, x) for x in kept), (3, "after"))
         ]
 
 
 @pytest.mark.parametrize("character", ALLOWED, ids=lambda character: ascii(character))
 def test_any_other_character_may_stand_in_a_text_and_a_comment_and_ends_no_line(character):
-    text = f'cylinder K-1\n  2026-01-01 noted "a{character}b" # {character}\n# {character}\n  2026-01-02 noted "c"\n'
-    assert plain(text) == [f'2026-01-01 noted K-1 "a{character}b"', '2026-01-02 noted K-1 "c"']
+    text = (
+        f'cylinder K-1\n  2026-01-01 remarked "a{character}b" # {character}\n# {character}\n  2026-01-02 remarked "c"\n'
+    )
+    assert plain(text) == [f'2026-01-01 remarked K-1 "a{character}b"', '2026-01-02 remarked K-1 "c"']
 
 
 @pytest.mark.parametrize("ends", ["\n", "\r\n"])
@@ -95,21 +97,23 @@ def test_a_carriage_return_by_itself_is_a_control_character(text):
 class TestLongLines:
     def test_a_line_of_ten_megabytes_is_one_fault_and_hides_no_other(self):
         record = read(
-            'cylinder K-1\n  2026-01-01 noted "a"\n  2026-01-02 noted "' + "x " * 5_000_000 + '"\n  2026-01-03 emptied'
+            'cylinder K-1\n  2026-01-01 remarked "a"\n  2026-01-02 remarked "'
+            + "x " * 5_000_000
+            + '"\n  2026-01-03 emptied'
         )
         (fault,) = record.faults
-        assert fault.text == "a line of 10,000,021 characters; the longest that is read has 20,000"
+        assert fault.text == "a line of 10,000,024 characters; the longest that is read has 20,000"
         assert (fault.span.line, fault.span.column, fault.cure) == (3, 1, "Was the file damaged?")
         assert record.damaged["K-1"] == [fault]
         assert [entry.day.day for entry in record.entries["K-1"]] == [1, 3]
 
     @pytest.mark.parametrize("filling", ["x", " ", "#", '"', "\t", "\x00", "\u202e", "K-1 ", "2026-01-01 "])
     def test_whatever_it_is_full_of(self, filling):
-        record = read(f"cylinder K-1\n  2026-01-01 noted {filling * 10_000_000}")
+        record = read(f"cylinder K-1\n  2026-01-01 remarked {filling * 10_000_000}")
         assert len(record.faults) == 1 and record.entry_count == 0
 
     def test_the_longest_line_is_read_and_one_character_more_is_not(self):
-        line = '  2026-01-02 noted "a" #'
+        line = '  2026-01-02 remarked "a" #'
         text = f"cylinder K-1\n{line}{'c' * (LONGEST_LINE - len(line))}"
         assert len(plain(text)) == 1
         assert [fault.text for fault in read(text + "c").faults] == [
@@ -117,12 +121,12 @@ class TestLongLines:
         ]
 
     def test_lines_that_go_on_count_as_one(self):
-        text = 'cylinder K-1\n  2026-01-02 noted "a"\n' + f"      # {'c' * 900}\n" * 30 + "      by K-1\n"
+        text = 'cylinder K-1\n  2026-01-02 remarked "a"\n' + f"      # {'c' * 900}\n" * 30 + "      by K-1\n"
         assert "a line of 27," in read(text).faults[0].text
         assert len(plain(text.replace("      by K-1\n", ""))) == 1
 
     def test_many_lines_that_go_on_cost_no_more_than_one(self):
-        record = read('cylinder K-1\n  2026-01-02 noted "a"\n' + '      note "b"\n' * 100_000)
+        record = read('cylinder K-1\n  2026-01-02 remarked "a"\n' + '      remark "b"\n' * 100_000)
         assert len(record.faults) == 1
 
 
@@ -131,11 +135,11 @@ class TestWhatGoesOn:
 
     @pytest.mark.parametrize("indent", ["   ", "    ", "          ", "  \t"])
     def test_a_clause_further_in(self, indent):
-        assert plain(f'{self.CARD}{indent}note "x"\n') == ['2026-01-01 filled K-1 to 4500 psi note "x"']
+        assert plain(f'{self.CARD}{indent}remark "x"\n') == ['2026-01-01 filled K-1 to 4500 psi remark "x"']
 
     @pytest.mark.parametrize("between", ["\n", "\n\n  \n", "# c\n", "      # c\n", "\r\n"])
     def test_after_blank_lines_and_comments(self, between):
-        assert plain(f'{self.CARD}{between}      note "x"\n') == ['2026-01-01 filled K-1 to 4500 psi note "x"']
+        assert plain(f'{self.CARD}{between}      remark "x"\n') == ['2026-01-01 filled K-1 to 4500 psi remark "x"']
 
     @pytest.mark.parametrize("line", ["2026-01-02 emptied", "serial 4", 'marked "x"', "tag E1", "life 1 year", "at-1"])
     def test_not_what_begins_a_line_of_its_own(self, line):
@@ -146,15 +150,15 @@ class TestWhatGoesOn:
 
     @pytest.mark.parametrize("indent", ["  ", " "])
     def test_not_a_clause_no_further_in(self, indent):
-        record = read(f'{self.CARD}{indent}note "x"\n')
+        record = read(f'{self.CARD}{indent}remark "x"\n')
         assert [plain_form(entry) for entry in record.entries["K-1"]] == ["2026-01-01 filled K-1 to 4500 psi"]
         (fault,) = record.faults
-        assert (fault.span.line, fault.span.text) == (4, "note")
+        assert (fault.span.line, fault.span.text) == (4, "remark")
 
     def test_the_first_line_of_the_block_sets_how_far_in_further_is(self):
-        text = 'cylinder K-1\n    made 2020-01\n  2026-01-01 filled to 4500 psi\n    note "x"\n'
+        text = 'cylinder K-1\n    made 2020-01\n  2026-01-01 filled to 4500 psi\n    remark "x"\n'
         assert len(read(text).faults) == 1
-        assert plain(text.replace("    note", "      note")) == ['2026-01-01 filled K-1 to 4500 psi note "x"']
+        assert plain(text.replace("    remark", "      remark")) == ['2026-01-01 filled K-1 to 4500 psi remark "x"']
 
     def test_a_broken_line_that_goes_on_takes_its_entry_with_it_and_no_other(self):
         record = read(f"{self.CARD}      by\n  2026-01-02 emptied\n")
@@ -197,15 +201,15 @@ class TestWhatGoesOn:
 class TestMergeConflicts:
     BOTH = """\
 cylinder K-1
-  2026-01-01 noted "before"
+  2026-01-01 remarked "before"
 <<<<<<< HEAD
-  2026-01-02 noted "ours"
+  2026-01-02 remarked "ours"
 ||||||| 5f1d7a8
-  2026-01-02 noted "base"
+  2026-01-02 remarked "base"
 =======
-  2026-01-02 noted "theirs"
+  2026-01-02 remarked "theirs"
 >>>>>>> theirs
-  2026-01-03 noted "after"
+  2026-01-03 remarked "after"
 """
 
     def test_one_fault_and_every_side_read(self):
@@ -217,7 +221,7 @@ cylinder K-1
         "marker", ["<<<<<<< HEAD", "||||||| 5f1d7a8", "=======", ">>>>>>> theirs", "<<<<<<<", ">>>>>>>"]
     )
     def test_any_marker_left_over_is_told_of(self, marker):
-        record = read(f'cylinder K-1\n  2026-01-01 noted "a"\n{marker}\n  2026-01-02 noted "b"\n')
+        record = read(f'cylinder K-1\n  2026-01-01 remarked "a"\n{marker}\n  2026-01-02 remarked "b"\n')
         (fault,) = record.faults
         assert (
             fault.span.text == marker and "conflict" in fault.text and fault.cure.startswith("Keep the lines of both")

@@ -18,7 +18,7 @@ source comp "Air"
   2026-01-14 air sample pass CO 1.2 ppm
 cylinder V-1
   made 2019-06
-  2026-03-14 09:42 filled to 4500 psi by wren note "a # b"
+  2026-03-14 09:42 filled to 4500 psi by wren remark "a # b"
   2026-03-15 hydro pass total 92.1 cc # c
 fill sheet 2026-03-16 at st1
   09:50 V-1 to 4500 psi at 61 F
@@ -109,7 +109,18 @@ def test_a_file_cut_off_in_a_line_says_what_its_lines_before_say(number):
 @pytest.mark.parametrize("number", [n for n in NUMBERS if HEADER_OF[n] != n], ids=lambda n: LINES[n - 1].strip())
 @pytest.mark.parametrize(
     "broken",
-    ["serail 12", "2026-02-30 noted", '"open', "by", ": :", "to 4500 psi", "filled", "<<<<<<<", "\u202e", "x" * 30_000],
+    [
+        "serail 12",
+        "2026-02-30 remarked",
+        '"open',
+        "by",
+        ": :",
+        "to 4500 psi",
+        "filled",
+        "<<<<<<<",
+        "\u202e",
+        "x" * 30_000,
+    ],
 )
 def test_a_broken_line_between_reads_as_if_it_were_absent(number, broken):
     """The lines before and after a broken one of the same block, and of the blocks around it, say what they said."""

@@ -53,14 +53,14 @@ CERTAIN = {
     "2026-03-14 filled to 4500Psig": "2026-03-14 filled to 4500 psi",
     "2026-03-14 filled to 31 mpa": "2026-03-14 filled to 31 MPa",
     "holds 6.8L": "holds 6.8 L",
-    "holds 6.8 litres": "holds 6.8 L",
+    "holds 6.8 liters": "holds 6.8 L",
     "2026-03-14 filled to 4500 psi at 80 f": "2026-03-14 filled to 4500 psi at 80 F",
     "2026-03-14 filled to 4500 psi over 2h": "2026-03-14 filled to 4500 psi over 2 h",
     "2026-03-14 filled to 4500\u00a0psi": "2026-03-14 filled to 4500 psi",
     "tag \"E2\"": "tag E2",
-    "2026-03-14 noted \"C:\\temp\"": "2026-03-14 noted \"C:\\\\temp\"",
-    "2026-03-14 noted \u201cvalve leaks\u201d by wren": "2026-03-14 noted \"valve leaks\" by wren",
-    "2026-03-14 noted \u201evalve\u201c": "2026-03-14 noted \"valve\"",
+    "2026-03-14 remarked \"C:\\temp\"": "2026-03-14 remarked \"C:\\\\temp\"",
+    "2026-03-14 remarked \u201cvalve leaks\u201d by wren": "2026-03-14 remarked \"valve leaks\" by wren",
+    "2026-03-14 remarked \u201evalve\u201c": "2026-03-14 remarked \"valve\"",
 }  # fmt: skip
 # Nobody can tell what was meant, so nothing is offered.
 DOUBTFUL = [
@@ -70,7 +70,7 @@ DOUBTFUL = [
     "2026-03-14 filled to 45O0 psi",
     "2026-03-14 filled to 80 F", "2026-03-14 filled to 80 l", "2026-03-14 filled 4500 psi",
     "2026-03-14 emptied by wr\u0435n",
-    "2026-03-14 noted \"x", "2026-03-14 refuelled", "2026-03-14 emptied by", "made 2019-06 2019-07",
+    "2026-03-14 remarked \"x", "2026-03-14 refuelled", "2026-03-14 emptied by", "made 2019-06 2019-07",
     "2026-03-14 filled",
     "2026-03-14 filled to 4500 psi to 4400 psi", "2026-03-14 filled to 4500 psia", "tag \"E 2\"",
 ]  # fmt: skip

@@ -27,7 +27,7 @@ def as_we_lex(text: str) -> list[tuple[str, str, int]]:
     return [tuple(token) for token in LEDGER.tokens(text)]
 
 
-# Words of the language, their neighbours, and whatever else there is in Unicode.
+# Words of the language, their neighbors, and whatever else there is in Unicode.
 ANY_TEXT = st.lists(
     st.one_of(
         st.sampled_from([*LEDGER.keywords, *(word for words in WORDS.values() for word in words), *STRAYS]),

@@ -19,7 +19,7 @@ COMMENTS = st.sampled_from(["#", "# said by hand", "#x  ", "#\ttab", "## K-1 fil
 NEWLINES = st.sampled_from(["\n", "\r\n"])
 
 SIGNED = st.builds("{} by {} {}".format, DAYS, NAMES, TEXTS)
-TAIL = {"note": st.builds("note {}".format, TEXTS), "struck": st.builds("struck {}".format, SIGNED),
+TAIL = {"remark": st.builds("remark {}".format, TEXTS), "struck": st.builds("struck {}".format, SIGNED),
         "late": st.builds("late {}".format, SIGNED)}  # fmt: skip
 BY, ON, SITE = (st.builds((word + " {}").format, NAMES) for word in ("by", "on", "at"))
 TEMPERATURE = st.builds("at {}".format, TEMPERATURES)
@@ -30,7 +30,7 @@ TESTING = {"by": BY, "p": st.builds("at {}".format, PRESSURES), "total": st.buil
            "visual": st.sampled_from(["visual pass", "visual  fail"]), "at": SITE, **TAIL}  # fmt: skip
 INSPECTING = {"by": BY, "at": SITE, **TAIL}
 GAUGING = {"t": TEMPERATURE, "by": BY, "at": SITE, **TAIL}
-SAMPLE = {"co": st.just("CO 1.2ppm"), "o2": st.just("O2 20.9%"), "odour": st.just("odour none"), "by": BY,
+SAMPLE = {"co": st.just("CO 1.2ppm"), "o2": st.just("O2 20.9%"), "odor": st.just("odor none"), "by": BY,
           "dew": st.just("dew point -40 F"), "water": st.just("water 12 ppm"), "text": TEXTS, **TAIL}  # fmt: skip
 OUTCOMES = st.sampled_from(["pass", "fail"])
 
@@ -49,7 +49,7 @@ def acts(draw, who="", on_source=False):
     kinds = [
         (f"filled{gap}", some_clauses(FILLING, ["to"])),
         (f"out of service{gap}", some_clauses({"text": TEXTS, "by": BY, **TAIL}, ["text"])),
-        (f"noted{gap}", some_clauses({"text": TEXTS, "by": BY, **TAIL}, ["text"])),
+        (f"remarked{gap}", some_clauses({"text": TEXTS, "by": BY, **TAIL}, ["text"])),
     ]
     if on_source:
         kinds.append((f"air sample{gap} {draw(OUTCOMES)}", some_clauses(SAMPLE)))
@@ -75,7 +75,7 @@ def spaced(draw, pieces, further_in="      ", may_break=True):
     text = ""
     for number, piece in enumerate(pieces):
         if number:
-            begins_clause = piece.split()[0] in ("note", "struck", "late", "by", "to", "from", "over")
+            begins_clause = piece.split()[0] in ("remark", "struck", "late", "by", "to", "from", "over")
             if may_break and begins_clause and draw(st.integers(0, 5)) == 0:
                 text += draw(st.sampled_from(["", "  ", "  # inside", "\n", "\n  # between"])) + "\n" + further_in
             else:
@@ -141,9 +141,9 @@ def blocks(draw):
 
 
 DAMAGED = [
-    "  2026-02-30 noted \"no such day\"", "  09:42 K-1 fild to 4500 psi", "\tto 4500 psi", "    from 900 psi", "  \"open", "bad header",
+    "  2026-02-30 remarked \"no such day\"", "  09:42 K-1 fild to 4500 psi", "\tto 4500 psi", "    from 900 psi", "  \"open", "bad header",
     "  2026-03-14 filled from 900 psi", "        at st1", " K-1 to 80 F", "<<<<<<< ours", "=======", ">>>>>>> theirs",
-    "  serial A\u202eB", "  2026-03-14 filled to 1 psi to 2 psi", "      note \"whose?\"", "  \u00a0x",
+    "  serial A\u202eB", "  2026-03-14 filled to 1 psi to 2 psi", "      remark \"whose?\"", "  \u00a0x",
 ]  # fmt: skip
 
 
@@ -163,7 +163,7 @@ def heaps(draw):
     """Words of the language and others, in lines of any form."""
     words = st.one_of(
         NAMES, DAYS, MONTHS, TIMES, TEXTS, PRESSURES, TEMPERATURES, VOLUMES, COMMENTS, NEWLINES, NEWLINES, NEWLINES,
-        st.sampled_from("cylinder source fill sheet visual hydro pass filled to from at by on note struck late noted K-1 12 C".split()),
+        st.sampled_from("cylinder source fill sheet visual hydro pass filled to from at by on remark struck late remarked K-1 12 C".split()),
         st.sampled_from(["\n  ", "\n      ", "\r\n\t", "\r", "\ufeff", "\x1b", '"', "°", ",", "<<<<<<< x\n", "department"]),
         st.text(max_size=3),
     )  # fmt: skip

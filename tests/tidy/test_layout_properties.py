@@ -4,8 +4,8 @@ from hypothesis import HealthCheck, example, given, settings
 from ledger_texts import heaps, ledgers
 
 from cylfile.record.reader import read_record
-from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.language import Damaged
 from cylfile.text.ledger import read_blocks
 from cylfile.text.source import Source
@@ -51,7 +51,7 @@ def test_ledgers(text):
 
 @COMMON
 @given(heaps())
-@example('cylinder K-1\n  2026-03-14 filled to 4500 psi # a\n\n      note "b"')
+@example('cylinder K-1\n  2026-03-14 filled to 4500 psi # a\n\n      remark "b"')
 @example('source C1 "x"\n bad\n  at st1\n')
 def test_heaps(text):
     holds(text)

@@ -4,13 +4,13 @@ import pytest
 
 CARDS = "cylinder T-1\n  serial  X\n\n  2026-01-02  entered service\n"
 FILLS = "fill sheet 2026-03-15  at quay\n  09:42  T-1  to 4500 psi\n"
-DEPARTMENT = 'department "D"\n  rules  "rules/house.pack"\nsite quay "Station 1"\n'
+DEPARTMENT = 'department "D"\n  rules  "rules/house.cylpack"\nsite quay "Station 1"\n'
 
 
 @pytest.fixture
 def record(here):
     (here.folder / "rules").mkdir()
-    (here.folder / "rules" / "house.pack").write_text('pack house "H"\n')
+    (here.folder / "rules" / "house.cylpack").write_text('pack house "H"\n')
     for name, text in {"department": DEPARTMENT, "cards": CARDS, "fills": FILLS}.items():
         (here.folder / f"{name}.cyl").write_text(text)
     return here
@@ -23,7 +23,7 @@ def files_in(folder):
 AS_CARDS = {
     "cards.cyl": CARDS + "  2026-03-15 09:42  filled  to 4500 psi  at quay\n",
     "department.cyl": DEPARTMENT,
-    "rules/house.pack": 'pack house "H"\n',
+    "rules/house.cylpack": 'pack house "H"\n',
 }
 
 

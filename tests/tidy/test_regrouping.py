@@ -8,8 +8,8 @@ from ledger_texts import ledgers
 from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
-from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.rewriting.regrouping import CYLINDER, DAY, regroup
+from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.source import Source
 
 
@@ -48,7 +48,7 @@ fill sheet 2026-03-15  at quay  on C1  by ayla  # cold
   09:42  T-1     from 900 psi   to 4500 psi  at 85 F  # hot
   09:58  T-2     to 4500 psi  by ben
 
-2026-05-01  noted T-2 "dusty"
+2026-05-01  remarked T-2 "dusty"
 """
 
 
@@ -71,7 +71,7 @@ cylinder T-2
   serial     Y
 
   2026-03-15 09:58  filled  to 4500 psi  by ben  on C1  at quay
-  2026-05-01        noted "dusty"
+  2026-05-01        remarked "dusty"
 """,
         "fills": "# Fills.\n",
     }
@@ -92,7 +92,7 @@ fill sheet 2026-03-15  at quay  on C1  by ayla
   09:58  T-2     to 4500 psi  by ben
 """
     )
-    assert texts["cards"] == CARDS + '\n  2026-05-01        noted "dusty"\n'
+    assert texts["cards"] == CARDS + '\n  2026-05-01        remarked "dusty"\n'
     assert done.moved == 2
 
 
@@ -123,7 +123,7 @@ def test_beside_a_damaged_line_nothing_moves(damaged):
     texts, done = dealt(CYLINDER, cards=CARDS, fills=sheet)
     assert texts["fills"] == sheet
     sheet = "fill sheet 2026-03-15  at quay\n  T-1 to 4500 psi\n  T-2 to 4400 psi\n"
-    texts, done = dealt(CYLINDER, cards=CARDS + "  2026-02-30 noted\n", fills=sheet)
+    texts, done = dealt(CYLINDER, cards=CARDS + "  2026-02-30 remarked\n", fills=sheet)
     assert texts["fills"] == "fill sheet 2026-03-15  at quay\n  T-2 to 4400 psi\n"
     assert [why for _, why in done.kept] == ["a line of its card cannot be read; mend that first"]
 

@@ -19,7 +19,7 @@ CANONICAL = """\
 department "Vallow Fire"
   zone    America/Denver
   rules   us-dot
-  rules   "rules/house.pack"
+  rules   "rules/house.cylpack"
 
 person ayla "Ayla Brandt"
   fills      2021-05-03 until 2027-05-31
@@ -37,7 +37,7 @@ cylinder T-114
   2019-08-02        entered service  at st1
   2024-06-20        hydro pass  by A123  at 7500 psi  total 92.1 cc   permanent 1.8 cc  plus  visual pass
   2026-03-14 09:42  filled  from 1150 psi  to 4500 psi  at 88 F  by ayla  on C1
-      note "The lens of the gauge is fogged; read twice by two people."
+      remark "The lens of the gauge is fogged; read twice by two people."
   2026-04-01 08:10  gauged 4200 psi  at 68 F
   2026-04-02        out of service "valve leaks"  by ayla
 
@@ -59,7 +59,7 @@ def test_canonical_text_stays():
 
 def test_every_spacing_comes_out_the_same():
     squeezed = "".join(
-        "\t" * (line[:1] == " ") + " ".join(line.split()) + "\n" if "note" not in line else f"\t\t{line.strip()}\n"
+        "\t" * (line[:1] == " ") + " ".join(line.split()) + "\n" if "remark" not in line else f"\t\t{line.strip()}\n"
         for line in CANONICAL.split("\n")[:-1]
     )
     assert tidied(squeezed) == CANONICAL
@@ -70,7 +70,7 @@ def test_every_spacing_comes_out_the_same():
     [
         ("filled by ayla to 4500psi from 900psi", "filled  from 900 psi   to 4500 psi  by ayla"),
         ("filled to 4500 psi at 31°C", "filled  to 4500 psi  at 31 C"),
-        ('noted by ayla "dusty"', 'noted "dusty"  by ayla'),
+        ('remarked by ayla "dusty"', 'remarked "dusty"  by ayla'),
         ('life extended "SP 99123" until 2031-05', 'life extended  until 2031-05  "SP 99123"'),
         ("hydro pass visual fail star at 5000psi by A123", "hydro pass  by A123  at 5000 psi  star  visual fail"),
         ("returned to service at st1 by ayla", "returned to service  by ayla  at st1"),
@@ -88,17 +88,17 @@ def test_a_new_row_moves_no_other():
 
 
 def test_a_note_that_fits_stays_on_the_line():
-    text = 'cylinder T-1\n  2026-03-14 filled to 4500 psi\n      note "hot"\n'
-    assert tidied(text) == 'cylinder T-1\n  2026-03-14        filled  to 4500 psi  note "hot"\n'
+    text = 'cylinder T-1\n  2026-03-14 filled to 4500 psi\n      remark "hot"\n'
+    assert tidied(text) == 'cylinder T-1\n  2026-03-14        filled  to 4500 psi  remark "hot"\n'
 
 
 def test_corrections_of_a_long_line_have_their_own_lines():
     why = "x" * 60
-    text = f'cylinder T-1\n  2026-03-14 filled to 4500 psi struck 2026-03-15 by ayla "{why}" note "hot" # seen\n'
+    text = f'cylinder T-1\n  2026-03-14 filled to 4500 psi struck 2026-03-15 by ayla "{why}" remark "hot" # seen\n'
     assert tidied(text) == (
         "cylinder T-1\n"
         "  2026-03-14        filled  to 4500 psi\n"
-        '      note "hot"\n'
+        '      remark "hot"\n'
         f'      struck 2026-03-15 by ayla "{why}"  # seen\n'
     )
 
@@ -110,16 +110,16 @@ def test_the_reason_of_a_long_waiver_has_its_own_line():
 
 
 def test_comments_among_the_words_of_an_entry_keep_their_lines():
-    text = 'cylinder T-1\n\t2026-03-14 filled to 4500psi # by eye\n\t# really\n\n\n\t\tnote "hot" at 88°F\n'
+    text = 'cylinder T-1\n\t2026-03-14 filled to 4500psi # by eye\n\t# really\n\n\n\t\tremark "hot" at 88°F\n'
     assert tidied(text) == (
-        'cylinder T-1\n  2026-03-14  filled  to 4500 psi  # by eye\n      # really\n\n      note "hot"  at 88 F\n'
+        'cylinder T-1\n  2026-03-14  filled  to 4500 psi  # by eye\n      # really\n\n      remark "hot"  at 88 F\n'
     )
 
 
 def test_damaged_lines_stay_to_the_byte_and_keep_the_indent_of_their_block():
-    text = 'cylinder T-1\n\t serial   X\n\t2026-02-30  noted   "no such day" \n\t2026-03-14 fild  to 4500psi\n\t2026-03-14 filled to 4500psi\n'
+    text = 'cylinder T-1\n\t serial   X\n\t2026-02-30  remarked   "no such day" \n\t2026-03-14 fild  to 4500psi\n\t2026-03-14 filled to 4500psi\n'
     assert tidied(text) == (
-        'cylinder T-1\n\t serial     X\n\t2026-02-30  noted   "no such day" \n\t2026-03-14 fild  to 4500psi\n'
+        'cylinder T-1\n\t serial     X\n\t2026-02-30  remarked   "no such day" \n\t2026-03-14 fild  to 4500psi\n'
         "\t2026-03-14        filled  to 4500 psi\n"
     )
 

@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from cylfile.commands import trace
 from cylfile.cannot import CannotDo
+from cylfile.commands import trace
 from cylfile.show.terminal.layout import Layout
 
 RECORD = """\
@@ -44,7 +44,7 @@ cylinder K-12
 cylinder K-13
   2024-01-09  filled  to 4500 psi
 """
-ASKED = ["C1", "--from", "2024-01-08", "--to", "2024-01-10", "--as-of", "2024-05-01"]
+ASKED = ["C1", "--first", "2024-01-08", "--last", "2024-01-10", "--as-of", "2024-05-01"]
 
 
 @pytest.fixture
@@ -95,12 +95,12 @@ def test_status_0_where_none_in_service_holds_it(run):
     ],
 )
 def test_both_days_are_included(run, first, last, names):
-    _, reached = rows(lambda *arguments, **how: run("--from", first, "--to", last, *arguments, **how))
+    _, reached = rows(lambda *arguments, **how: run("--first", first, "--last", last, *arguments, **how))
     assert set(reached) == names
 
 
 def test_from_a_storage(run):
-    trace_of_bank = ["B1", "--from", "2024-02-01", "--as-of", "2024-05-01", "--as", "json"]
+    trace_of_bank = ["B1", "--first", "2024-02-01", "--as-of", "2024-05-01", "--as", "json"]
     run()
     assert trace.run(trace_of_bank) == 1
 
@@ -170,10 +170,10 @@ def test_a_name_that_could_steer_a_terminal_or_a_spreadsheet_is_harmless(run):
 @pytest.mark.parametrize(
     "arguments, words",
     [
-        (["C2", "--from", "2024-01-08"], "no block declares a source `C2`. The sources are C1, B1, B2."),
-        (["C1", "--from", "2024-01-08", "--to", "2024-01-07"], "is before the first"),
-        (["C1", "--from", "8.1.2024"], "is no day"),
-        (["C1"], "--from"),
+        (["C2", "--first", "2024-01-08"], "no block declares a source `C2`. The sources are C1, B1, B2."),
+        (["C1", "--first", "2024-01-08", "--last", "2024-01-07"], "is before the first"),
+        (["C1", "--first", "8.1.2024"], "is no day"),
+        (["C1"], "--first"),
     ],
 )
 def test_what_cannot_be_done_is_said(run, arguments, words):

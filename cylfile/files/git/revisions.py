@@ -10,10 +10,11 @@ import posixpath
 from dataclasses import dataclass
 
 from cylfile.cannot import CannotDo
+from cylfile.files.git.repository import Objects, Repository, Revision
 from cylfile.files.ledger_files import find_ledgers, read_ledgers, shown_path
 from cylfile.files.pack_files import rules_of_record
-from cylfile.command_line.reading import Reading, reading_of
-from cylfile.files.git.repository import Objects, Repository, Revision
+from cylfile.files.rules_and_day import case_of
+from cylfile.judging.case import Case
 from cylfile.packs.layering import load_rules
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.reader import read_record
@@ -90,14 +91,14 @@ class States:
         return read_record(shared, faults, self._read_before)
 
 
-def judged_like(state: State, now: Reading, options) -> Reading:
+def judged_like(state: State, now: Case, options) -> Case:
     """
-    A state, to be judged for the same day and by the same rules as another reading.
+    A state, to be judged for the same day and by the same rules as another case.
 
     What was wrong with its own packs and its zone is among its faults.
     """
-    own = reading_of(state.record, options, lambda record: state.rules())
-    return Reading(state.record, now.rules, now.as_of, own.faults)
+    own = case_of(state.record, options, lambda record: state.rules())
+    return Case(state.record, now.rules, now.as_of, own.faults)
 
 
 def _from_top(repository: Repository, shown: str) -> str:

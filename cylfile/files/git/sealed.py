@@ -8,10 +8,10 @@ from collections.abc import Iterator
 
 from cylfile.cannot import CannotDo
 from cylfile.compare.entry_changes import CHANGED, REMOVED, EntryChange, compare_entries
-from cylfile.findings.finding import Finding
-from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.files.git.repository import Repository
 from cylfile.files.git.revisions import States
+from cylfile.findings.finding import Finding
+from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.record.blocks import Seal
 from cylfile.record.entries import plain_form
 from cylfile.record.record import Record

@@ -5,17 +5,17 @@ What lint finds that it would not have found at an earlier revision.
 import os
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import STANDARD_INPUT
-from cylfile.judging.whole_record import judge_record
-from cylfile.command_line.reading import Reading
-from cylfile.findings.finding import Finding
-from cylfile.findings.new_findings import new_findings
 from cylfile.files.git.repository import Repository
 from cylfile.files.git.revisions import States, judged_like
-from cylfile.show.report import Report
+from cylfile.files.ledger_files import STANDARD_INPUT
+from cylfile.findings.finding import Finding
+from cylfile.findings.new_findings import new_findings
+from cylfile.judging.case import Case
+from cylfile.judging.report import Report
+from cylfile.judging.whole_record import judge_record
 
 
-def keep_what_is_new(report: Report, findings: list[Finding], now: Reading, options) -> None:
+def keep_what_is_new(report: Report, findings: list[Finding], now: Case, options) -> None:
     """
     Leave in a report only what is new since the revision that `options.since` names, and count the rest.
 

@@ -8,8 +8,8 @@ from cylfile.compare.block_changes import BlockChange
 from cylfile.compare.entry_changes import EntryChange
 from cylfile.findings.finding import Finding
 from cylfile.record.entries import plain_form
-from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+from cylfile.show.pages.compare_page import ComparisonReport
 
 HEADING = (
     "about", "what", "rewritten", "name", "day", "clause", "old", "new", "by", "why", "sealed through",

@@ -8,8 +8,8 @@ from cylfile import __version__
 from cylfile.compare.block_changes import BlockChange, LineChange
 from cylfile.compare.entry_changes import KINDS, EntryChange
 from cylfile.record.entries import Signed, plain_form
-from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.machine.json_object import dump, finding_object
+from cylfile.show.pages.compare_page import ComparisonReport
 
 
 def comparison_lines(report: ComparisonReport) -> Iterator[str]:

@@ -1,14 +1,14 @@
 """
 Findings one a line, in the message form of the GNU coding standards, by which editors jump.
 
-`file:line:column: level: text [rule]`. Columns are counted in characters, from 1, a tab being
+`file:line:column: level: rule: text`. Columns are counted in characters, from 1, a tab being
 one. A finding that a waiver covers has the word `waived` for its level.
 """
 
 from collections.abc import Iterator
 
 from cylfile.findings.finding import Finding
-from cylfile.show.report import Report
+from cylfile.judging.report import Report
 from cylfile.show.visible import visible
 
 
@@ -23,4 +23,4 @@ def finding_line(finding: Finding) -> str:
     level, text = finding.level, finding.text
     if finding.waived is not None:
         level, text = "waived", f"{text} ({finding.level}, waived {finding.waived})"
-    return visible(f"{finding.span.source.path}:{line}:{column}: {level}: {text} [{finding.rule}]") + "\n"
+    return visible(f"{finding.span.source.path}:{line}:{column}: {level}: {finding.rule}: {text}") + "\n"

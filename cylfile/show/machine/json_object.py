@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cylfile import __version__
 from cylfile.findings.finding import LEVELS, Finding
-from cylfile.show.report import Report
+from cylfile.judging.report import Report
 from cylfile.show.visible import visible
 
 
@@ -19,7 +19,7 @@ def json_lines(report: Report) -> Iterator[str]:
         "cylfile": __version__,
         "as_of": str(report.as_of),
         "rules": list(report.rules.names),
-        "silenced": dict(report.rules.silenced),
+        "suspended": dict(report.rules.suspended),
         "counts": {**counts, "waived": report.waived},
     }
     if report.since:

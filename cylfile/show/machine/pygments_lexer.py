@@ -1,8 +1,8 @@
 """
-Lexers for Pygments: colours for records and rule packs wherever Pygments is at work.
+Lexers for Pygments: colors for records and rule packs wherever Pygments is at work.
 
 Pygments comes with rich. It finds these by the entry points `pygments.lexers` of pyproject.toml. They
-colour line by line what a reader sees; what a line means is the business of cylfile.text alone.
+color line by line what a reader sees; what a line means is the business of cylfile.text alone.
 """
 
 from pygments.lexer import RegexLexer, bygroups, include, this, using
@@ -32,6 +32,7 @@ PROPERTY = (
     "expansion-limit",
     "test-pressure",
     "authorised",
+    "authorized",
     "test-every",
     "cartridge",
     "inspects",
@@ -62,6 +63,7 @@ VERB = (
     "life extended",
     "air sample",
     "condemned",
+    "remarked",
     "damaged",
     "emptied",
     "retired",
@@ -70,7 +72,6 @@ VERB = (
     "visual",
     "hydro",
     "moved",
-    "noted",
 )
 # end of words
 # words: value
@@ -95,6 +96,7 @@ CLAUSE = (
     "permanent",
     "organics",
     "elastic",
+    "remark",
     "struck",
     "odour",
     "total",
@@ -102,7 +104,7 @@ CLAUSE = (
     "water",
     "from",
     "late",
-    "note",
+    "odor",
     "over",
     "CO2",
     "H2S",
@@ -120,7 +122,7 @@ CLAUSE = (
 # words: pack_header
 PACK_HEADER = (
     "setting",
-    "silence",
+    "suspend",
     "class",
     "level",
     "pack",
@@ -138,10 +140,9 @@ PACK_PROPERTY = (
     "hot-factor",
     "test-every",
     "to-the-day",
-    "aluminium",
     "plus-fill",
     "reference",
-    "extends",
+    "aluminum",
     "working",
     "advice",
     "breaks",
@@ -150,6 +151,7 @@ PACK_PROPERTY = (
     "cite",
     "life",
     "once",
+    "over",
     "when",
     "hot",
     "say",
@@ -166,6 +168,7 @@ PLACE = (
     "life extended",
     "air sample",
     "condemned",
+    "remarked",
     "damaged",
     "emptied",
     "retired",
@@ -175,7 +178,6 @@ PLACE = (
     "visual",
     "hydro",
     "moved",
-    "noted",
 )
 # end of words
 # words: pack_level
@@ -282,7 +284,7 @@ class PackLexer(RegexLexer):
 
     name = "Cylinder rule pack"
     aliases = ["cylpack"]
-    filenames = ["*.pack"]
+    filenames = ["*.cylpack"]
     # Another language of Pygments lays claim to the ending too; who installed cylfile means ours.
     priority = 0.5
 

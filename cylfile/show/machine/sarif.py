@@ -15,8 +15,8 @@ from urllib.parse import quote
 from cylfile import __version__
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
+from cylfile.judging.report import Report
 from cylfile.show.machine.json_object import dump
-from cylfile.show.report import Report
 from cylfile.text.source import Span
 
 _SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

@@ -12,18 +12,18 @@ from cylfile.findings.finding import Finding
 from cylfile.history.due import KINDS, Due, Untold
 from cylfile.history.life import Life
 from cylfile.history.service_state import state_of
+from cylfile.judging.heads import Head
+from cylfile.judging.report import worst_first
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Filled, plain_form, write_text
 from cylfile.record.record import Record
-from cylfile.show.terminal.days import days_away, reckoned
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
-from cylfile.show.terminal.heading import title_of
-from cylfile.judging.heads import Head
 from cylfile.show.machine.json_object import dump, finding_object
+from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.terminal.days import days_away, reckoned
+from cylfile.show.terminal.heading import title_of
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.life_line import LifeLine, put_life_line
-from cylfile.show.report import worst_first
 from cylfile.show.terminal.signs import Signs
 
 _INDENT = 12
@@ -159,7 +159,7 @@ class _Page:
                     self._entry(entry)
 
     def _is_ordinary(self, entry) -> bool:
-        told = entry.struck or entry.late or entry.note or entry.day > self.life.as_of
+        told = entry.struck or entry.late or entry.remark or entry.day > self.life.as_of
         return not told and _line_of(entry.span) not in self.card.beside
 
     def _fills(self, fills: list) -> None:
@@ -278,7 +278,7 @@ def card_json(card: Card) -> Iterator[str]:
         "holds": str(own.holds) if own.holds else None,
         "tags": own.tags,
         "fills": life.fill_count,
-        "free_air_litres": round(card.free_air[0] / 1e3, 1),
+        "free_air_liters": round(card.free_air[0] / 1e3, 1),
         "fills_without_free_air": card.free_air[1],
         "coming": [_coming_object(each) for each in card.coming],
     }  # fmt: skip

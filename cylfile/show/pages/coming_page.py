@@ -9,15 +9,15 @@ from datetime import date
 
 from cylfile import __version__
 from cylfile.history.due import KINDS, REPLACEMENT, TEST, Outlay
-from cylfile.record.record import Record
-from cylfile.show.terminal.bars import put_bars
-from cylfile.show.pages.lint_page import CAUTION_LINE
-from cylfile.show.terminal.heading import put_heading
 from cylfile.judging.heads import natural
+from cylfile.record.record import Record
 from cylfile.show.machine.json_object import dump
+from cylfile.show.machine.spreadsheet import csv_lines
+from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.terminal.bars import put_bars
+from cylfile.show.terminal.heading import put_heading
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.signs import Signs
-from cylfile.show.machine.spreadsheet import csv_lines
 from cylfile.show.terminal.table import Column, put_table
 
 _KINDS = (TEST, REPLACEMENT)

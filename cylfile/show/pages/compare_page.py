@@ -13,10 +13,10 @@ from cylfile.compare.block_changes import BlockChange
 from cylfile.compare.entry_changes import EntryChange
 from cylfile.compare.states import Comparison
 from cylfile.findings.finding import Finding
-from cylfile.record.entries import plain_form, write_text
 from cylfile.judging.heads import natural
+from cylfile.judging.report import worst_first
+from cylfile.record.entries import plain_form, write_text
 from cylfile.show.terminal.layout import Layout, Line, cells
-from cylfile.show.report import worst_first
 
 _INDENT = 12
 _NARROW_INDENT = 4

@@ -9,18 +9,18 @@ from datetime import date
 
 from cylfile import __version__
 from cylfile.history.due import KINDS, REPLACEMENT, Due, Untold, months_from
+from cylfile.judging.heads import natural
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
-from cylfile.show.terminal.bars import put_bars
 from cylfile.show.machine.calendar import Event, calendar_lines
-from cylfile.show.terminal.days import days_away, reckoned
-from cylfile.show.pages.lint_page import CAUTION_LINE
-from cylfile.show.terminal.heading import put_heading, title_of
-from cylfile.judging.heads import natural
 from cylfile.show.machine.json_object import dump
+from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.terminal.bars import put_bars
+from cylfile.show.terminal.days import days_away, reckoned
+from cylfile.show.terminal.heading import put_heading, title_of
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.show.terminal.signs import Signs
-from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 
 _WIDEST_KIND = max(map(cells, KINDS.values()))
 _WIDEST_WHEN = len("9,999 days ago")

@@ -7,13 +7,13 @@ import io
 from collections.abc import Iterator
 
 from cylfile import __version__
-from cylfile.importing.fill_rows import Refused, sentence
 from cylfile.importing.export_table import SEPARATORS, Table
+from cylfile.importing.fill_rows import Refused, sentence
 from cylfile.importing.import_fills import Outcome
 from cylfile.packs.wording import counted
 from cylfile.show.machine.json_object import dump
-from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.machine.spreadsheet import as_text
+from cylfile.show.terminal.layout import Layout, Line
 
 _SHOWN = 5
 

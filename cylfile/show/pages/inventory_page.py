@@ -10,16 +10,16 @@ from typing import NamedTuple
 from cylfile import __version__
 from cylfile.history.life import Life
 from cylfile.history.service_state import IN_SERVICE, STATES, state_of
+from cylfile.judging.heads import Head, natural
 from cylfile.packs.wording import counted
 from cylfile.record.dates import NEVER
 from cylfile.record.record import Record
-from cylfile.show.terminal.days import day_or
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
-from cylfile.show.terminal.heading import put_heading, title_of
-from cylfile.judging.heads import Head, natural
 from cylfile.show.machine.json_object import dump
-from cylfile.show.terminal.layout import Layout, Line, Piece
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.terminal.days import day_or
+from cylfile.show.terminal.heading import put_heading, title_of
+from cylfile.show.terminal.layout import Layout, Line, Piece
 from cylfile.show.terminal.table import Column, put_table
 
 _COLUMNS = (

@@ -5,11 +5,11 @@ The page of findings for people: cylinder by cylinder, worst first, each with it
 from collections import defaultdict
 from collections.abc import Iterator
 
-from cylfile.judging.fill_verdict import unread_files
 from cylfile.findings.finding import LEVELS, Finding, severity
+from cylfile.judging.fill_verdict import unread_files
 from cylfile.judging.heads import Head, natural
-from cylfile.show.terminal.layout import Layout, Line, cells
-from cylfile.show.report import Report, worst_first
+from cylfile.judging.report import Report, worst_first
+from cylfile.show.terminal.layout import Layout, Line
 
 DO_NOT_FILL = "DO NOT FILL"
 CAUTION_LINE = "Checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide."
@@ -82,11 +82,11 @@ class _Page:
         packs = f"rules: {', '.join(report.rules.names) or 'none'}"
         facts = [self._counted(report.cylinders, "cylinder"), f"as of {report.as_of}", packs]
         facts[0] += f", {self._counted(report.entries, 'entry', 'entries')}"
-        self._facts([(title, "strong"), *((fact, "") for fact in facts)])
+        self.layout.put_facts([(title, "strong"), *((fact, "") for fact in facts)])
         for way in report.narrowed:
             layout.put(way, style="strong")
-        for rule, reason in report.rules.silenced.items():
-            layout.put(f"not judged: {rule}, silenced by the rules: {reason}")
+        for rule, reason in report.rules.suspended.items():
+            layout.put(f"not judged: {rule}, suspended by the rules: {reason}")
 
     def _foot(self) -> None:
         report, layout = self.report, self.layout
@@ -94,7 +94,7 @@ class _Page:
         counts = [(f"{level.upper()} {report.count(level)}", level if report.count(level) else "") for level in LEVELS]
         if report.waived:
             counts.append((f"waived {report.waived}", ""))
-        self._facts(counts)
+        self.layout.put_facts(counts)
         if report.cylinders:
             barred = sorted((head.name for head in report.heads.values() if head.is_barred), key=natural)
             layout.put(self._who_is_barred(barred), style="strong" if barred and self._can_tell else "")
@@ -108,19 +108,6 @@ class _Page:
         if not names:
             return "No cylinder is marked DO NOT FILL."
         return f"{self._counted(len(names), 'cylinder')} must not be filled: {', '.join(names)}"
-
-    def _facts(self, facts) -> None:
-        """Facts side by side, as many a line as there is room for."""
-        line, taken = [], 0
-        for text, style in facts:
-            if line and self.layout.wraps and taken + 4 + cells(text) > self.layout.width:
-                self.layout.put_pieces(line)
-                line, taken = [], 0
-            if line:
-                line.append(("    ", ""))
-            line.append((text, style))
-            taken += cells(text) + 4
-        self.layout.put_pieces(line)
 
     @staticmethod
     def _counted(number: int, noun: str, nouns: str = "") -> str:

@@ -1,5 +1,5 @@
 """
-The answer at the fill station, in words that can be read from two metres, with what it rests on.
+The answer at the fill station, in words that can be read from two meters, with what it rests on.
 """
 
 from collections.abc import Iterator
@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from cylfile import __version__
 from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, Answer
 from cylfile.judging.fill_verdict import Reason
+from cylfile.judging.heads import Head
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
-from cylfile.judging.heads import Head
 from cylfile.show.machine.json_object import dump
+from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.letters import KNOWN, fits, in_letters
 
@@ -82,7 +82,7 @@ class _Page:
         layout.put(CAUTION_LINE)
 
     def put_big(self) -> None:
-        """The words in big letters on a field of their colour; small where there is no such letter."""
+        """The words in big letters on a field of their color; small where there is no such letter."""
         layout, words = self.layout, self.words.upper()
         if not KNOWN.issuperset(words):
             layout.put(words, style=self.style)

@@ -47,7 +47,7 @@ class Listing:
         self._settings(rules)
 
     def _pack(self, name: str, own: list[Rule], rules: Ruleset) -> None:
-        rows = [(rule.level, rule.name, _meaning(rule, rules.silenced)) for rule in own]
+        rows = [(rule.level, rule.name, _meaning(rule, rules.suspended)) for rule in own]
         self._rows(name, _title_of(own[0].span.source) if own else "no rules of its own", rows)
 
     def _settings(self, rules: Ruleset) -> None:
@@ -73,10 +73,10 @@ def _title_of(source: Source) -> str:
     return next((source.text[header.rest : header.end].partition('"')[2].strip().rstrip('"') for header in headers), "")
 
 
-def _meaning(rule: Rule, silenced: dict[str, str]) -> str:
+def _meaning(rule: Rule, suspended: dict[str, str]) -> str:
     """What a rule is there for, in a sentence; else what it says when it is broken, as written."""
-    if rule.name in silenced:
-        return f"silenced: {silenced[rule.name]}"
+    if rule.name in suspended:
+        return f"suspended: {suspended[rule.name]}"
     if rule.why:
         sentence, ends, _ = rule.why.partition(". ")
         return sentence + ends.strip()
@@ -99,8 +99,8 @@ def rule_page(rule: Rule, rules: Ruleset, layout: Layout) -> None:
     layout.put(
         f"from pack {rule.pack}, asked on {', '.join(rule.on)}" + (", once a cylinder" if rule.once else ""), _LEVEL
     )
-    if rule.name in rules.silenced:
-        layout.put(f"silenced: {rules.silenced[rule.name]}", _LEVEL, "strong")
+    if rule.name in rules.suspended:
+        layout.put(f"suspended: {rules.suspended[rule.name]}", _LEVEL, "strong")
     layout.blank()
     for line in _text_of(rule):
         layout.put_pieces([(line, "")])

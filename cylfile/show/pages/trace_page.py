@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.air_trace import Reached, Trace
+from cylfile.judging.heads import natural
 from cylfile.record.entries import write_time
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE
-from cylfile.judging.heads import natural
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.show.visible import visible
 

@@ -1,5 +1,5 @@
 """
-Bars of several kinds of things, told apart by what they are drawn with, so that colour is not needed.
+Bars of several kinds of things, told apart by what they are drawn with, so that color is not needed.
 """
 
 from collections.abc import Mapping, Sequence

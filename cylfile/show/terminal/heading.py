@@ -3,25 +3,14 @@ How the pages of a whole record begin.
 """
 
 from cylfile.record.record import Record
-from cylfile.show.terminal.layout import Layout, cells
-
-_BETWEEN = "    "
+from cylfile.show.terminal.layout import Layout
 
 
 def put_heading(layout: Layout, record: Record, rules, facts: list[str]) -> None:
     """The name of the department, facts, and the rules, as many side by side as there is room for."""
     title = record.department.title if record.department else "A record without a department"
     pieces = [(title, "strong"), *((fact, "") for fact in facts), (f"rules: {', '.join(rules.names) or 'none'}", "")]
-    line, taken = [], 0
-    for text, style in pieces:
-        if line and layout.wraps and taken + cells(text) > layout.width:
-            layout.put_pieces(line)
-            line, taken = [], 0
-        if line:
-            line.append((_BETWEEN, ""))
-        line.append((text, style))
-        taken += cells(text) + len(_BETWEEN)
-    layout.put_pieces(line)
+    layout.put_facts(pieces)
 
 
 def title_of(record: Record, site: str | None) -> str:

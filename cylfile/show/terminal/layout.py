@@ -1,5 +1,5 @@
 """
-Lines of styled text set out for a width: the one layout behind plain and coloured output.
+Lines of styled text set out for a width: the one layout behind plain and colored output.
 
 A piece is a text and the name of a style; a line is a list of pieces. Widths are counted in
 terminal cells. What a style looks like is the business of `terminal`.
@@ -19,6 +19,8 @@ UNBOUND = 120
 _WIDEST = 120
 # What keeps words apart that stand side by side.
 _BETWEEN = "   "
+# What keeps facts apart that have nothing to do with each other.
+_APART = "    "
 # A left-hand column narrower than this is not worth a right-hand one beside it.
 _NARROWEST_COLUMN = 40
 
@@ -41,6 +43,25 @@ class Layout:
     def put_pieces(self, pieces: Iterable[Piece]) -> None:
         """Put pieces that stand side by side, as one line that is never wrapped."""
         self.lines.append([(_plain(text), style) for text, style in pieces])
+
+    def put_facts(self, facts: Iterable[Piece]) -> None:
+        """Put pieces side by side, as many a line as there is room for; one that is wider than a line is wrapped."""
+        line: Line = []
+        taken = 0
+        for text, style in facts:
+            size = cells(_plain(text))
+            if line and self.wraps and taken + len(_APART) + size > self.width:
+                self.put_pieces(line)
+                line, taken = [], 0
+            if not line and self.wraps and size > self.width:
+                self.put(text, style=style)
+                continue
+            if line:
+                line.append((_APART, ""))
+            line.append((text, style))
+            taken += size + len(_APART)
+        if line:
+            self.put_pieces(line)
 
     def put(self, text: str, indent: int = 0, style: str = "", first: Iterable[Piece] = (), right: Iterable[str] = (),
             right_style: str = "", narrows: bool = True) -> None:  # fmt: skip

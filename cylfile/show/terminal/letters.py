@@ -1,5 +1,5 @@
 """
-Letters five lines high, to be read from two metres away.
+Letters five lines high, to be read from two meters away.
 """
 
 from collections.abc import Iterator

@@ -1,7 +1,7 @@
 """
 A cylinder's life drawn along a line of years: tests, inspections, fills, and when it could be used.
 
-Every mark is a letter or a height, so that the picture says the same without colour and in ASCII.
+Every mark is a letter or a height, so that the picture says the same without color and in ASCII.
 """
 
 from collections.abc import Iterable
@@ -71,7 +71,7 @@ def _sign_of(life: Life) -> str | None:
         return None
     if life.out_of_service_day:
         return _OUT
-    if life.failed_day or life.damaged_day or life.over_pressurised_day:
+    if life.failed_day or life.damaged_day or life.over_pressurized_day:
         return _BARRED
     return "" if life.in_service else None
 

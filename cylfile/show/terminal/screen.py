@@ -1,7 +1,7 @@
 """
-Writing styled lines: plain, or in colour on a terminal. The only user of rich.
+Writing styled lines: plain, or in color on a terminal. The only user of rich.
 
-The colours are those of ANSI Z535 for its signal words. They only help: the word itself is
+The colors are those of ANSI Z535 for its signal words. They only help: the word itself is
 always printed.
 """
 
@@ -26,7 +26,7 @@ _STYLES = {
     "strong": "bold",
     "faint": "dim",
 }
-# Terminals of sixteen colours have no orange; their dark yellow comes nearest.
+# Terminals of sixteen colors have no orange; their dark yellow comes nearest.
 _STYLES_OF_SIXTEEN = {
     **_STYLES,
     "danger": "bold bright_white on red",
@@ -40,7 +40,7 @@ _USUAL_WIDTH = 80
 
 
 def in_color(stream: TextIO, when: str = "auto") -> bool:
-    """Whether to write in colour: as asked, else on a terminal that has it, where NO_COLOR is not set."""
+    """Whether to write in color: as asked, else on a terminal that has it, where NO_COLOR is not set."""
     if when != "auto":
         return when == "always"
     return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"

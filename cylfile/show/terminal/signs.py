@@ -7,7 +7,7 @@ from typing import NamedTuple, TextIO
 
 class Signs(NamedTuple):
     """
-    `ink` draws letters. `shades` tell parts of a bar apart without colour; `heights` are eight
+    `ink` draws letters. `shades` tell parts of a bar apart without color; `heights` are eight
     heights of a column, lowest first; `line` lasts, `tick` marks a place on it.
     """
 

@@ -1,4 +1,4 @@
 " Records and rule packs by the ends of their names. The content is never looked at: git, too, has
-" files that end in .pack, and nobody opens those.
+" files that end in .cylpack, and nobody opens those.
 autocmd BufNewFile,BufRead *.cyl setfiletype cyl
-autocmd BufNewFile,BufRead *.pack setfiletype cylpack
+autocmd BufNewFile,BufRead *.cylpack setfiletype cylpack

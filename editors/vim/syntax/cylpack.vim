@@ -1,4 +1,4 @@
-" Rule packs for records of breathing-air cylinders (*.pack).
+" Rule packs for records of breathing-air cylinders (*.cylpack).
 " A property goes on with the lines that stand further in; under `breaks` and `keeps` these are a record.
 
 if exists('b:current_syntax')
@@ -10,13 +10,13 @@ unlet! b:current_syntax
 
 " The words of the language; python editors/generate.py writes them.
 " words: pack_header
-let s:pack_header = 'setting\|silence\|class\|level\|pack\|rule'
+let s:pack_header = 'setting\|suspend\|class\|level\|pack\|rule'
 " end of words
 " words: pack_property
-let s:pack_property = 'expansion-limit\|star-test-every\|test-pressure\|visual-every\|cycle-limit\|test-factor\|hot-factor\|test-every\|to-the-day\|aluminium\|plus-fill\|reference\|extends\|working\|advice\|breaks\|marked\|keeps\|cite\|life\|once\|when\|hot\|say\|why\|on'
+let s:pack_property = 'expansion-limit\|star-test-every\|test-pressure\|visual-every\|cycle-limit\|test-factor\|hot-factor\|test-every\|to-the-day\|plus-fill\|reference\|aluminum\|working\|advice\|breaks\|marked\|keeps\|cite\|life\|once\|over\|when\|hot\|say\|why\|on'
 " end of words
 " words: place
-let s:place = 'returned\s\+to\s\+service\|entered\s\+service\|out\s\+of\s\+service\|storage\s\+status\|life\s\+extended\|air\s\+sample\|condemned\|damaged\|emptied\|retired\|filled\|gauged\|status\|visual\|hydro\|moved\|noted'
+let s:place = 'returned\s\+to\s\+service\|entered\s\+service\|out\s\+of\s\+service\|storage\s\+status\|life\s\+extended\|air\s\+sample\|condemned\|remarked\|damaged\|emptied\|retired\|filled\|gauged\|status\|visual\|hydro\|moved'
 " end of words
 " words: pack_level
 let s:pack_level = 'caution\|warning\|danger\|notice'

@@ -9,8 +9,8 @@ from datetime import date
 from functools import cached_property
 
 from cylfile.findings.finding import Finding, severity
-from cylfile.record.record import Record
 from cylfile.judging.heads import Head
+from cylfile.record.record import Record
 
 
 @dataclass

@@ -1,4 +1,4 @@
-"""`cylfile tidy` as its users run it."""
+"""`cylfile neaten` as its users run it."""
 
 import os
 import stat
@@ -12,8 +12,8 @@ from cylfile.rewriting.neatening import tidy
 from cylfile.text.source import decode
 
 PROJECT = Path(__file__).resolve().parent.parent.parent
-UNTIDY = b'\xef\xbb\xbfcylinder T-1 # one\r\n\tserial X\r\n\t2026-03-14 filled to 4500psi # hot\r\n\t2026-02-30 noted  "x"\r\n'
-TIDY = b'cylinder T-1  # one\r\n\tserial     X\r\n\t2026-03-14        filled  to 4500 psi  # hot\r\n\t2026-02-30 noted  "x"\r\n'
+UNTIDY = b'\xef\xbb\xbfcylinder T-1 # one\r\n\tserial X\r\n\t2026-03-14 filled to 4500psi # hot\r\n\t2026-02-30 remarked  "x"\r\n'
+TIDY = b'cylinder T-1  # one\r\n\tserial     X\r\n\t2026-03-14        filled  to 4500 psi  # hot\r\n\t2026-02-30 remarked  "x"\r\n'
 
 
 @pytest.fixture
@@ -25,24 +25,24 @@ def untidy(program):
 
 
 def test_files_are_tidied_in_place(program, untidy):
-    assert program("tidy") == (0, "tidied  cards.cyl\n", "1 file tidied, 1 tidy already\n")
+    assert program("neaten") == (0, "tidied  cards.cyl\n", "1 file tidied, 1 tidy already\n")
     assert untidy.read_bytes() == TIDY
-    assert program("tidy") == (0, "", "0 files tidied, 2 tidy already\n")
+    assert program("neaten") == (0, "", "0 files tidied, 2 tidy already\n")
 
 
 def test_a_check_writes_nothing(program, untidy):
-    assert program("tidy", "--check") == (1, "not tidy  cards.cyl\n", "")
+    assert program("neaten", "--check") == (1, "not tidy  cards.cyl\n", "")
     assert untidy.read_bytes() == UNTIDY
     assert os.listdir(program.folder) == ["cards.cyl", "sites.cyl"] or set(os.listdir(program.folder)) == {
         "cards.cyl",
         "sites.cyl",
     }
-    program("tidy")
-    assert program("tidy", "--check") == (0, "", "")
+    program("neaten")
+    assert program("neaten", "--check") == (0, "", "")
 
 
 def test_a_diff_writes_nothing_and_shows_the_lines(program, untidy):
-    status, out, err = program("tidy", "--diff")
+    status, out, err = program("neaten", "--preview")
     assert (status, err) == (1, "")
     assert [line for line in out.split("\n") if line[:1] in ("+", "-")] == [
         "--- cards.cyl",
@@ -59,7 +59,7 @@ def test_a_diff_writes_nothing_and_shows_the_lines(program, untidy):
 
 def test_a_diff_says_that_a_last_line_is_not_ended(program):
     (program.folder / "cards.cyl").write_text('site quay  "Station 1"')
-    status, out, _ = program("tidy", "--diff")
+    status, out, _ = program("neaten", "--preview")
     assert status == 1 and out.split("\n")[2:] == [
         "@@ -1 +1 @@",
         '-site quay  "Station 1"',
@@ -71,23 +71,23 @@ def test_a_diff_says_that_a_last_line_is_not_ended(program):
 
 def test_a_mark_alone_is_taken_off(program, untidy):
     untidy.write_bytes(b"\xef\xbb\xbf" + TIDY)
-    assert "byte-order mark" in program("tidy", "--diff").out
-    assert program("tidy").status == 0 and untidy.read_bytes() == TIDY
+    assert "byte-order mark" in program("neaten", "--preview").out
+    assert program("neaten").status == 0 and untidy.read_bytes() == TIDY
 
 
 def test_from_standard_input_to_standard_output(program, untidy):
-    status, out, err = program("tidy", "-", given=UNTIDY)
+    status, out, err = program("neaten", "-", given=UNTIDY)
     assert (status, out.encode(), err) == (0, TIDY, "")
     assert untidy.read_bytes() == UNTIDY
 
 
 def test_a_file_that_is_no_text_is_left_and_told_of(program, untidy):
     (program.folder / "latin.cyl").write_bytes(b'site a "K\xfchl"\n')
-    status, out, err = program("tidy")
+    status, out, err = program("neaten")
     assert status == 2 and out == "tidied  cards.cyl\n"
     assert err.startswith("cylfile: `latin.cyl` is left as it is: it is not UTF-8 text\n")
     assert (program.folder / "latin.cyl").read_bytes() == b'site a "K\xfchl"\n'
-    assert program("tidy", "-", given=b"site \xfc").status == 2
+    assert program("neaten", "-", given=b"site \xfc").status == 2
 
 
 def test_a_line_that_is_wrong_only_beside_another_file_stays(program, untidy):
@@ -95,7 +95,7 @@ def test_a_line_that_is_wrong_only_beside_another_file_stays(program, untidy):
     loose = program.folder / "loose.cyl"
     loose.write_text("2026-03-14  gauged C1   4000psi\n")
     (program.folder / "air.cyl").write_text('source C1 "Air room"\n')
-    program("tidy")
+    program("neaten")
     assert loose.read_text() == "2026-03-14  gauged C1   4000psi\n"
 
 
@@ -105,20 +105,20 @@ def test_rights_and_links_are_kept(program, untidy):
     elsewhere = program.folder.parent / "elsewhere.txt"
     elsewhere.write_bytes(UNTIDY)
     (program.folder / "linked.cyl").symlink_to(elsewhere)
-    assert program("tidy").status == 0
+    assert program("neaten").status == 0
     assert stat.S_IMODE(untidy.stat().st_mode) == 0o640
     assert (program.folder / "linked.cyl").is_symlink() and elsewhere.read_bytes() == TIDY
 
 
 def test_what_cannot_be_done_is_one_line(program):
-    assert program("tidy", "gone.cyl").status == 2
-    status, out, err = program("tidy", "--chek")
+    assert program("neaten", "gone.cyl").status == 2
+    status, out, err = program("neaten", "--chek")
     assert status == 2 and out == "" and "--check" in err and err.count("\n") == 1
 
 
 def test_the_help_has_examples(program):
-    status, out, _ = program("tidy", "--help")
-    assert status == 0 and "\nexamples:\n  cylfile tidy " in out
+    status, out, _ = program("neaten", "--help")
+    assert status == 0 and "\nexamples:\n  cylfile neaten " in out
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,19 @@
+"""
+A case: a record and what it is judged by.
+"""
+
+from datetime import date
+from typing import NamedTuple
+
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.record import Record
+from cylfile.text.source import Fault
+
+
+class Case(NamedTuple):
+    """A record and what it is judged by. `faults` are those that are not of the record itself: of packs and zone."""
+
+    record: Record
+    rules: Ruleset
+    as_of: date
+    faults: list[Fault]
