@@ -9,10 +9,10 @@ import tempfile
 from contextlib import contextmanager
 
 import pytest
-from conftest import BAD, DEPARTMENT, GOOD
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from support.house_record import BAD, DEPARTMENT, GOOD
 
 
 def found(*paths: str) -> list[str]:

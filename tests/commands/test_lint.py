@@ -9,7 +9,9 @@ import subprocess
 import sys
 
 import pytest
-from conftest import BAD, DEPARTMENT, GOOD, PACK, PROJECT
+
+from support.house_record import BAD, DEPARTMENT, GOOD, PACK
+from support.running import PROJECT
 
 HOSTILE = (
     "\x1b[31m\x9b7m [red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire: \u202egnp.exe\u2066\u200b\u2028"

@@ -6,9 +6,9 @@ import os
 from datetime import UTC, date, datetime
 
 import pytest
-from conftest import BAD, DEPARTMENT, PACK
 
 from cylfile.files import rules_and_day
+from support.house_record import BAD, DEPARTMENT, PACK
 
 
 def headline(outcome) -> str:

@@ -3,7 +3,8 @@ A folder with a record for the commands of the working day.
 """
 
 import pytest
-from station import RECORD
+
+from support.station import RECORD
 
 
 @pytest.fixture

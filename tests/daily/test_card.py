@@ -7,7 +7,6 @@ from datetime import date
 from itertools import groupby
 
 import pytest
-from station import run
 
 from cylfile.history.fold import steps_of
 from cylfile.packs.layering import load_rules
@@ -16,6 +15,7 @@ from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.life_line import life_line_of, put_life_line
 from cylfile.show.terminal.signs import ASCII
 from cylfile.text.source import Source
+from support.station import run
 
 MORE = """\
 fill sheet 2026-04-01  at quay  on C1  by ash

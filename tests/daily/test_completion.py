@@ -6,11 +6,11 @@ import shutil
 import subprocess
 
 import pytest
-from station import run
 
 from cylfile.command_line.registry import COMMANDS
 from cylfile.commands.completion import all_commands
 from cylfile.show.machine.shell_scripts import SHELLS
+from support.station import run
 
 needs = {
     shell: pytest.mark.skipif(shutil.which(shell) is None, reason=f"{shell} is not on this machine") for shell in SHELLS

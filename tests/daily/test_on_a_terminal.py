@@ -12,9 +12,9 @@ import sys
 import termios
 
 import pytest
-from station import AS_OF, ROOT
 
 from cylfile.show.terminal.layout import cells
+from support.station import AS_OF, ROOT
 
 
 def on_terminal(folder, width, *arguments, **environment):

@@ -1,9 +1,9 @@
 """The corpus itself: it says what the languages say, and the editors' words are the grammars' words."""
 
 import pytest
-from editor_corpus import LETTERS, generate, rows
 
 from cylfile.text.ledger import LEDGER
+from support.editor_corpus import LETTERS, generate, rows
 
 _FIGURES = ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")
 # Type of a token -> the letters that may stand under it. Keywords may have any of theirs.

@@ -6,7 +6,8 @@ import stat
 import subprocess
 
 import pytest
-from editor_corpus import EDITORS, FOLDER, check, rows, write_sample
+
+from support.editor_corpus import EDITORS, FOLDER, check, rows, write_sample
 
 MODE = EDITORS / "emacs"
 LETTER = {

@@ -7,7 +7,8 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from editor_corpus import EDITORS, FOLDER, check, rows, write_sample
+
+from support.editor_corpus import EDITORS, FOLDER, check, rows, write_sample
 
 LANGUAGES = EDITORS / "gtksourceview"
 LETTER = {

@@ -8,7 +8,8 @@ import subprocess
 from html import unescape
 
 import pytest
-from editor_corpus import EDITORS, check, rows, write_sample
+
+from support.editor_corpus import EDITORS, check, rows, write_sample
 
 LETTER = {
     "Normal": ".", "Comment": "#", "Header": "k", "Property": "p", "Verb": "v", "Value": "w", "Level": "w",

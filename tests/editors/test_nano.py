@@ -8,7 +8,8 @@ import subprocess
 import time
 
 import pytest
-from editor_corpus import EDITORS, check, rows, write_sample
+
+from support.editor_corpus import EDITORS, check, rows, write_sample
 
 RCFILE = EDITORS / "nano" / "cyl.nanorc"
 # Foreground, background and bold -> letter.

@@ -1,13 +1,13 @@
 """The lexers for Pygments by Pygments itself, which rich brings."""
 
 import pytest
-from editor_corpus import check, rows
 from hypothesis import given
 from hypothesis import strategies as st
 from pygments.lexers import get_lexer_by_name, get_lexer_for_filename
 from pygments.token import Comment, Error, Generic, Keyword, Literal, Name, Number, Operator, String
 
 from cylfile.show.machine.pygments_lexer import LedgerLexer, PackLexer
+from support.editor_corpus import check, rows
 
 LETTER = {
     Comment.Single: "#", Generic.Deleted: "s", Keyword.Declaration: "k", Name.Attribute: "p", Name.Function: "v",

@@ -6,7 +6,8 @@ import shutil
 import subprocess
 
 import pytest
-from editor_corpus import EDITORS, check, rows, write_sample
+
+from support.editor_corpus import EDITORS, check, rows, write_sample
 
 SCOPES = {
     "#": "comment", "s": "markup.deleted", "k": "keyword.control", "p": "support.type", "v": "entity.name.function",

@@ -6,7 +6,8 @@ import shutil
 import subprocess
 
 import pytest
-from editor_corpus import EDITORS, FOLDER, check, rows, write_sample
+
+from support.editor_corpus import EDITORS, FOLDER, check, rows, write_sample
 
 EXTENSION = EDITORS / "vscode"
 GRAMMARS = [EXTENSION / "syntaxes" / f"{name}.tmLanguage.json" for name in ("cyl", "cylpack")]

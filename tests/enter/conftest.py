@@ -1,7 +1,8 @@
 """A small record to enter things into, as files."""
 
 import pytest
-from small_record import CARDS, DEPARTMENT, PACK, SHEETS
+
+from support.small_record import CARDS, DEPARTMENT, PACK, SHEETS
 
 
 @pytest.fixture

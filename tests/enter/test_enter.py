@@ -8,7 +8,8 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from small_record import CARDS, SHEETS
+
+from support.small_record import CARDS, SHEETS
 
 AS_OF = ("--as-of", "2026-03-14")
 

@@ -9,13 +9,13 @@ import sys
 import time
 
 import pytest
-from small_record import DEPARTMENT, SHEETS
 
 from cylfile.cannot import CannotDo
 from cylfile.files import writing
 from cylfile.files.writing import LOCK_NAME, Change, ChangedMeanwhile, locked, write_files
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.small_record import DEPARTMENT, SHEETS
 
 needs_posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and rights are others there")
 

@@ -5,7 +5,8 @@ import shlex
 import sys
 
 import pytest
-from keeping import Keeping
+
+from support.keeping import Keeping
 
 
 @pytest.fixture

@@ -13,7 +13,8 @@ import sys
 import termios
 
 import pytest
-from keeping import CARD, HEAD, SHEET
+
+from support.keeping import CARD, HEAD, SHEET
 
 STRUCK = '  09:00  K-1  to 2200 psi  at 68 F  struck 2023-03-02 by vale "gauge stuck"\n'
 

@@ -5,7 +5,8 @@ import shlex
 import sys
 
 import pytest
-from keeping import CARD, SHEET
+
+from support.keeping import CARD, SHEET
 
 
 @pytest.fixture

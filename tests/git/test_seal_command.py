@@ -4,7 +4,8 @@ import hashlib
 import json
 
 import pytest
-from keeping import CARD
+
+from support.keeping import CARD
 
 LATE = '  2023-02-03  gauged 2100 psi  late 2024-02-03 by rowan "slip found"\n'
 UNREADABLE = "  2023-02-03  gaugd 2100 psi\n"

@@ -1,8 +1,8 @@
 """What a marking says of class and rated pressure, and what contradicts it."""
 
 import pytest
-from house import load
-from test_shipped_packs import shipped
+
+from support.house_pack import load, shipped
 
 US_DOT = shipped("us-dot")[0]
 PERMIT = ("carbon-wrapped", "glass-wrapped", "hoop-wrapped", "special-permit")

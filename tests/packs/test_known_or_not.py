@@ -7,13 +7,13 @@ Conditions are generated, written as text, read, checked and compiled as any pac
 from datetime import date, timedelta
 from types import SimpleNamespace
 
-from house import judged, life, load_rule
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.history.facts import FACTS
 from cylfile.history.figures import NO_LIMIT
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Not, Or, Value
+from support.house_pack import judged, life, load_rule
 
 DAYS = [date(2020, 1, 1), date(2024, 2, 29), date.max]
 # Facts of a fill, some with an attribute of the life and some of the entry, by dimension.
@@ -263,7 +263,7 @@ def test_a_period_without_limit_is_longer_than_any_other():
 
 
 def test_rules_of_one_place_are_judged_in_order_by_one_function():
-    from house import RULE, load
+    from support.house_pack import RULE, load
 
     text = 'pack house "A house"\n'
     for number, when in enumerate(("day > test-due", "to > rated", "known site")):

@@ -3,7 +3,8 @@
 from datetime import date
 
 import pytest
-from house import RULE, faults_of, fill, judged, life, load
+
+from support.house_pack import RULE, faults_of, fill, judged, life, load
 
 BASE = """pack base "A base"
   reference  70 F

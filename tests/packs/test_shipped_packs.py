@@ -1,12 +1,11 @@
 """The packs that ship: complete, and each rule does what its examples say."""
 
 import pytest
-from house import findings
 
 from cylfile.findings.core_rules import CORE_RULES
-from cylfile.packs.layering import load_rules
 from cylfile.packs.proving import prove
 from cylfile.packs.shipped import open_shipped, shipped_names
+from support.house_pack import findings, shipped
 
 # Rule -> level and places, as fixed: people search for them and waive by them.
 CATALOGUE = {
@@ -66,10 +65,6 @@ CLASSES = (
     "dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4e "
     "carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminum un-composite special-permit foreign"
 ).split()
-
-
-def shipped(*names: str):
-    return load_rules(names, lambda name: None)
 
 
 RULES = [(pack, rule) for pack in CATALOGUE for rule in shipped(pack)[0].rules.values()]

@@ -5,7 +5,6 @@ import builtins
 import time
 
 import pytest
-from house import RULE, fill, judged, life, load, load_rule
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,6 +12,7 @@ from cylfile.packs.layering import load_rules
 from cylfile.packs.pack_sentences import LONGEST_FORMULA
 from cylfile.packs.shipped import open_shipped, shipped_names
 from cylfile.text.source import Source
+from support.house_pack import RULE, fill, judged, life, load, load_rule
 
 HOSTILE = [
     "__import__(\"os\")",

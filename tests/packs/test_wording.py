@@ -3,10 +3,10 @@
 from datetime import date, timedelta
 
 import pytest
-from house import fill, life, load_rule
 
 from cylfile.packs.wording import in_words
 from cylfile.record.dates import Month
+from support.house_pack import fill, life, load_rule
 
 PSI_A_BAR = 14.503773773020923
 

@@ -4,13 +4,13 @@ from datetime import date
 from itertools import permutations
 
 import pytest
-from ledger_entries import HEAD
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.source import Source
+from support.ledger_entries import HEAD
 
 DIGEST = "0123456789abcdef" * 4
 

@@ -5,12 +5,12 @@ from datetime import date, timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ledger_entries import HEAD, entry_of
 
 from cylfile.record.dates import NEVER, Month, day, month, month_end, months_after
 from cylfile.record.quantities import quantity
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.ledger_entries import HEAD, entry_of
 
 unhurried = settings(deadline=None)
 # Exact or to all digits given: NIST SP 811 (2008), appendix B.8, and BIPM, the SI brochure.

@@ -5,13 +5,13 @@ from datetime import date, time
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ledger_entries import HEAD, KINDS, SHEETS, VALUES, Written, entry_of, needed_of, written
 
 from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, Signed, plain_form
 from cylfile.record.quantities import Quantity
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.ledger_entries import HEAD, KINDS, SHEETS, VALUES, Written, entry_of, needed_of, written
 
 unhurried = settings(deadline=None, max_examples=50)
 EVERY_CLAUSE = [(verb, clause.field) for verb, kind in KINDS.items() for clause in kind.clauses]

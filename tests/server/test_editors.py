@@ -11,7 +11,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from desks import SHEET, write
+
+from support.workspaces import SHEET, write
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 EDITORS = ROOT / "editors"

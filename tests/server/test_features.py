@@ -1,7 +1,6 @@
 """Hover, names, outline, actions, hints and tidying at a desk."""
 
 import pytest
-from desks import CARDS, SHEET, desk_in, opened, write
 
 from cylfile.server import outline
 from cylfile.server.actions import actions
@@ -10,6 +9,7 @@ from cylfile.server.hints import hints
 from cylfile.server.hovering import escaped, hover
 from cylfile.server.names import Refused, definitions, references, renamed
 from cylfile.server.workspace import Desk, record_folders
+from support.workspaces import CARDS, SHEET, desk_in, opened, write
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ import subprocess
 import sys
 
 import pytest
-from desks import CARDS, HEAD, SHEET, desk_in, write
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +14,7 @@ from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
 from cylfile.server.diagnostics import problem
+from support.workspaces import CARDS, HEAD, SHEET, desk_in, write
 
 PACK = 'pack house "Ours"\n  over us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "x {to}"\n  breaks\n    cylinder A\n'
 STRAY = '\u202e\x00\r\u2028\ufeff🚒"\\#\t<<<<<<<'

@@ -7,9 +7,10 @@ import sys
 
 import pytest
 import pytest_lsp
-from desks import SHEET, write
 from lsprotocol import types
 from pytest_lsp import ClientServerConfig, LanguageClient, client_capabilities
+
+from support.workspaces import SHEET, write
 
 SERVER = [sys.executable, "-m", "cylfile", "serve"]
 PROFILES = ("visual-studio-code", "neovim", "emacs")

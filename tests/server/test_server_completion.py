@@ -1,9 +1,9 @@
 """What is offered at a place of a ledger."""
 
 import pytest
-from desks import desk_in, opened
 
 from cylfile.server.ledger_completion import ROW, complete
+from support.workspaces import desk_in, opened
 
 
 @pytest.fixture

@@ -5,13 +5,13 @@ The head of a cylinder's card, and whether the cylinder may be filled.
 from datetime import date
 
 import pytest
-from sample import AS_OF, LEDGER, report, rules
 
 from cylfile.judging.fill_verdict import fill_in_mind, must_not_be_filled
 from cylfile.judging.heads import natural
 from cylfile.judging.judge import judge
 from cylfile.record.reader import read_record
 from cylfile.text.source import Fault, Source, Span, decode
+from support.shown_record import AS_OF, LEDGER, report, rules
 
 CARD = """\
 cylinder {name}

@@ -5,11 +5,10 @@ Findings for machines: one a line, and as one JSON object.
 import json
 import re
 
-from sample import LEDGER, report
-
 from cylfile import __version__
 from cylfile.show.machine.finding_lines import finding_lines
 from cylfile.show.machine.json_object import json_lines
+from support.shown_record import LEDGER, report
 
 FIELDS = [
     "rule", "level", "subject", "file", "line", "column", "end_line", "end_column", "text", "working", "advice",

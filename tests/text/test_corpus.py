@@ -5,11 +5,11 @@ Small ledgers, each named for what it shows: those in `ok` have no fault, those 
 from pathlib import Path
 
 import pytest
-from marked_ledgers import as_marks, marks_of
 
 from cylfile.record.reader import read_record
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.source import Source
+from support.marked_ledgers import as_marks, marks_of
 
 CORPUS = Path(__file__).parent / "corpus"
 GOOD = sorted((CORPUS / "ok").glob("*.cyl"))

@@ -1,12 +1,12 @@
 """Which lines belong to which block, which go on with the line above, and what no line may hold."""
 
 import pytest
-from marked_ledgers import as_marks
 
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.text.language import LONGEST_LINE
 from cylfile.text.source import Source
+from support.marked_ledgers import as_marks
 
 FORBIDDEN = [
     *map(chr, range(0x00, 0x09)), "\x0b", "\x0c", *map(chr, range(0x0E, 0x20)), *map(chr, range(0x7F, 0xA0)),

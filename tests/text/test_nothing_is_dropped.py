@@ -2,12 +2,12 @@
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ledger_lines import HEADERS, STRAYS, WORDS, ledgers
 
 from cylfile.record.reader import read_record
 from cylfile.text.language import Damaged, Slot
 from cylfile.text.ledger import LEDGER, read_blocks
 from cylfile.text.source import Source, decode
+from support.ledger_lines import HEADERS, STRAYS, WORDS, ledgers
 
 unhurried = settings(deadline=None)
 HEAPS = st.lists(

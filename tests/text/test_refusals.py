@@ -5,11 +5,11 @@ What is offered in place of a word that cannot be read: only where there is no d
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ledger_lines import HEADERS, PLACES, lines
 
 from cylfile.record.reader import read_record
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
+from support.ledger_lines import HEADERS, PLACES, lines
 
 CARD = 'person wren "Wren"\ncylinder K-1\n  '
 

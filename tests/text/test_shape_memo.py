@@ -12,12 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lark import UnexpectedInput
-from ledger_lines import HEADERS, PLACES, ledgers, lines
 
 from cylfile.text import language as language_module
 from cylfile.text.language import LONGEST_LINE, Damaged, Language, Slot
 from cylfile.text.ledger import LEDGER, TOP, read_blocks
 from cylfile.text.source import Source, decode
+from support.ledger_lines import HEADERS, PLACES, ledgers, lines
 
 PROJECT = Path(__file__).parents[2]
 LEDGERS = sorted(path for path in PROJECT.rglob("*.cyl") if "/." not in path.relative_to(PROJECT).as_posix())

@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ledger_lines import STRAYS, WORDS, ledgers
 
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source, decode
+from support.ledger_lines import STRAYS, WORDS, ledgers
 
 PROJECT = Path(__file__).parents[2]
 LEDGERS = sorted(path for path in PROJECT.rglob("*.cyl") if "/." not in path.relative_to(PROJECT).as_posix())

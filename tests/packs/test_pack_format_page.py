@@ -4,12 +4,12 @@ import re
 from pathlib import Path
 
 import pytest
-from house import findings, load
 
 from cylfile.history.facts import PLACES
 from cylfile.packs.pack_sentences import LINES
 from cylfile.packs.proving import prove
 from cylfile.text.grammar import grammar_folder
+from support.house_pack import findings, load
 
 PAGE = Path(grammar_folder(), "PACKS.md").read_text(encoding="utf-8")
 _FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)

@@ -6,11 +6,11 @@ import io
 import re
 
 import pytest
-from sample import LEDGER, PACK, report, rules
 
 from cylfile.show.pages.lint_page import CAUTION_LINE, findings_page
 from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.screen import write
+from support.shown_record import LEDGER, PACK, report, rules
 
 AT_80 = """\
 Larkspur Valley    4 cylinders, 11 entries    as of 2026-11-25

@@ -3,13 +3,13 @@
 from datetime import date
 
 import pytest
-from air_records import air_rules, findings, last_fill, log_of, record_of
 
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
 from cylfile.history.sources.source_log import air_due
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
+from support.air_records import air_rules, findings, last_fill, log_of, record_of
 
 FT3 = 28316.846592
 SAMPLED = """\

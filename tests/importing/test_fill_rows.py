@@ -6,10 +6,10 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 import pytest
-from exports import COLUMNS
 
 from cylfile.importing.column_map import column_map
 from cylfile.importing.fill_rows import FillReader, sentence
+from support.exports import COLUMNS
 
 HEAD = "Day,Time,Cylinder,End,Extra\n"
 

@@ -7,10 +7,10 @@ import io
 import json
 
 import pytest
-from station import run
 
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.table import Column, put_table
+from support.station import run
 
 
 def lines_of(station, *arguments):

@@ -5,13 +5,12 @@ An export taken in: doubles, sealed periods, and sheets that read back as what w
 import random
 from datetime import date
 
-from exports import COLUMNS
-
 from cylfile.importing.fill_rows import sentence
 from cylfile.importing.import_fills import written
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.exports import COLUMNS
 
 HEAD = "Day,Time,Cylinder,End,Extra\n"
 

@@ -3,10 +3,10 @@
 from datetime import date
 
 import pytest
-from house import faults_of, in_short, load
 
 from cylfile.packs.pack_reader import read_pack
 from cylfile.text.source import Source
+from support.house_pack import faults_of, in_short, load
 
 PACK = """pack house "A house"
 

@@ -11,7 +11,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from exports import RECORD
+
+from support.exports import RECORD
 
 ROOT = Path(__file__).resolve().parents[2]
 MAP = """\

@@ -1,7 +1,6 @@
 """What tidying holds to for every text: it says the same, twice is once, and damage stays as it is."""
 
 from hypothesis import HealthCheck, example, given, settings
-from ledger_texts import heaps, ledgers
 
 from cylfile.record.reader import read_record
 from cylfile.rewriting.neatening import tidy
@@ -9,6 +8,7 @@ from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.language import Damaged
 from cylfile.text.ledger import read_blocks
 from cylfile.text.source import Source
+from support.ledger_texts import heaps, ledgers
 
 COMMON = settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]

@@ -9,11 +9,11 @@ from datetime import date
 
 import icalendar
 import pytest
-from station import RECORD, run
 
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.signs import ASCII
+from support.station import RECORD, run
 
 
 def page(station, *arguments, **environment):

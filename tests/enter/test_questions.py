@@ -7,13 +7,13 @@ import sys
 import time
 
 import pytest
-from small_record import CARDS, DEPARTMENT, SHEETS
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import Defaults
 from cylfile.command_line.questions import ask_for_entry
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.small_record import CARDS, DEPARTMENT, SHEETS
 
 RECORD = read_record([Source("d.cyl", DEPARTMENT), Source("c.cyl", CARDS), Source("f.cyl", SHEETS)])
 

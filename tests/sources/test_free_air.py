@@ -10,9 +10,9 @@ from math import floor
 
 import CoolProp.CoolProp as coolprop
 import pytest
-from air_records import last_fill, log_of
 
 from cylfile.air import SEVENTY_FAHRENHEIT_IN_KELVIN
+from support.air_records import last_fill, log_of
 
 FT3 = 28316.846592
 PSI = 6894.757293168361

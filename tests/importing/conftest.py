@@ -5,7 +5,6 @@ Case exports against a small record.
 from datetime import date
 
 import pytest
-from exports import RECORD
 
 from cylfile.importing.column_map import column_map, file_form
 from cylfile.importing.export_table import read_table
@@ -13,6 +12,7 @@ from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.import_fills import take_in
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.exports import RECORD
 
 
 @pytest.fixture

@@ -3,11 +3,11 @@
 """
 
 import pytest
-from conftest import PACK
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import DIMENSIONS, FACTS
 from cylfile.packs.shipped import shipped_names
+from support.house_record import PACK
 
 
 def rows(text: str) -> dict[str, list[str]]:

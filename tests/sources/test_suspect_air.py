@@ -3,13 +3,13 @@
 from datetime import date
 
 import pytest
-from air_records import LATE, air_rules, findings, log_of, record_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.history.sources.suspect_air import way_of
 from cylfile.judging.fill_verdict import must_not_be_filled
 from cylfile.judging.judge import judge
+from support.air_records import LATE, air_rules, findings, log_of, record_of
 
 SAMPLES = """\
   2024-01-05  air sample pass

@@ -10,8 +10,9 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-FOLDER = Path(__file__).resolve().parent
-EDITORS = FOLDER.parent.parent / "editors"
+PROJECT = Path(__file__).resolve().parents[2]
+FOLDER = PROJECT / "tests" / "editors"
+EDITORS = PROJECT / "editors"
 LETTERS = "kpvwcdqnts#eob."
 
 sys.path.insert(0, str(EDITORS))

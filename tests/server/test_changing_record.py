@@ -5,7 +5,6 @@ A record that is changed file by file is the record that is read anew, whatever 
 import random
 
 import pytest
-from desks import CARDS, HEAD, SHEET, desk_in
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +14,7 @@ from cylfile.record.reader import read_record
 from cylfile.server.changing_record import LivingRecord, Move, moved
 from cylfile.server.follow import settle
 from cylfile.text.source import Source, Span
+from support.workspaces import CARDS, HEAD, SHEET, desk_in
 
 MORE = {
     "loose.cyl": '2026-03-16  visual H-12 pass by quill\n2026-03-17  filled H-99 to 4500 psi\nwaived no-class for H-99 until 2027-01-01 by vance "x"\n',

@@ -23,6 +23,10 @@ def load(*packs: str, **named: str):
     return load_rules(list(texts), lambda name: Source(name, files[name]) if name in files else None)
 
 
+def shipped(*names: str):
+    return load_rules(names, lambda name: None)
+
+
 def load_rule(when: str, on: str = "filled", say: str = '"said"', settings: str = ""):
     """The ruleset and the faults of a pack with one rule."""
     return load('pack house "A house"\n' + settings + RULE.format(on=on, when=when, say=say))

@@ -3,7 +3,6 @@
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from ledger_texts import ledgers
 
 from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
@@ -11,6 +10,7 @@ from cylfile.record.reader import read_record
 from cylfile.rewriting.regrouping import CYLINDER, DAY, regroup
 from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.source import Source
+from support.ledger_texts import ledgers
 
 
 def dealt(by, **files):
