@@ -64,15 +64,12 @@ def _card(case: Case, name: str) -> Card:
     record, rules, as_of = case.record, case.rules, case.as_of
     block = record.cylinders[name]
     verdict = judge_cylinder(record, rules, block, as_of)
-    own = list(verdict.findings)
     life = verdict.life
     # The rest of what is judged, such as waivers, looks at the whole record.
-    judgement = judge(record, rules, as_of, case.faults, [verdict])
-    in_doubt = {fault.span for fault in record.damaged.get(name, ())}
-    findings = [each for each in judgement.findings if each.subject == name or each.span in in_doubt]
+    judgement = judge(record, rules, as_of, case.faults, {name: verdict})
     entries, _ = in_order(list(record.entries.get(name, ())))
     return Card(
-        record, rules, life, head_of(record, rules, life, own), entries, findings, list(coming(life)),
+        record, rules, life, head_of(record, rules, life, verdict.findings), entries, judgement.about(name), list(coming(life)),
         life_line_of(steps_of(record, rules, block, as_of)), _free_air(case, name),
     )  # fmt: skip
 

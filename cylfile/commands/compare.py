@@ -44,7 +44,7 @@ def run(arguments: list[str]) -> int:
     gc.freeze()
     jobs = _jobs_for(new.record.entry_count)
     with told(new.record.sources, "judging both states"):
-        findings = [judge_record(case, jobs, with_heads=False)[0] for case in (then, now)]
+        findings = [judge_record(case, jobs, with_heads=False).findings for case in (then, now)]
     comparison = compare_records(old.record, new.record, *findings)
     report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names)
     _print(report, options)

@@ -145,7 +145,7 @@ class _Entering:
             self.case = earlier.case._replace(record=record)
         else:
             self.case = case_of(record, argparse.Namespace(as_of=as_of, rules=options.rules))
-        findings, _ = judge_record(self.case, with_heads=False)
+        findings = judge_record(self.case, with_heads=False).findings
         self.before = Counter(finding.fingerprint for finding in findings)
         self.standing = {finding.fingerprint for finding in findings if finding.waived is None}
         self._put()
@@ -239,7 +239,7 @@ class _Entering:
         wrong = difference(self.papers.record, record, added)
         if wrong:
             raise CannotDo(f"with this line the record would say something else too ({wrong}); nothing was written")
-        findings, _ = judge_record(self.case._replace(record=record), with_heads=False)
+        findings = judge_record(self.case._replace(record=record), with_heads=False).findings
         before, new, covered = Counter(self.before), [], []
         for finding in findings:
             if not before[finding.fingerprint]:

@@ -10,10 +10,10 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_color_option
 from cylfile.command_line.reading import add_reading_options, cylinder_named, read
 from cylfile.findings.core_rules import CORE_RULES
-from cylfile.findings.finding import LEVELS, Finding
+from cylfile.findings.finding import LEVELS
 from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.judging.case import Case
-from cylfile.judging.heads import Head
+from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.suggest import did_you_mean
@@ -37,16 +37,16 @@ def run(arguments: list[str]) -> int:
     for rule in (*options.only, *options.without):
         _look_up(rule, case)
     with told(case.record.sources, f"judging {len(case.record.cylinders)} cylinders"):
-        findings, heads = judge_record(case, options.jobs, with_heads=options.form == _PAGE)
-    if any(finding.rule == SEAL_BROKEN for finding in findings):
+        judgement = judge_record(case, options.jobs, with_heads=options.form == _PAGE)
+    if any(finding.rule == SEAL_BROKEN for finding in judgement.of_record):
         from cylfile.files.git.sealed import name_what_broke
 
-        name_what_broke(findings, case.record, options.paths)
-    report = _report(case, findings, heads, options)
+        name_what_broke(judgement.of_record, case.record, options.paths)
+    report = _report(judgement, options)
     if options.since is not None:
         from cylfile.files.git.since import keep_what_is_new
 
-        keep_what_is_new(report, findings, case, options)
+        keep_what_is_new(report, judgement, options)
     _print(report, options)
     return int(report.stands_at(options.least))
 
@@ -92,13 +92,12 @@ def _look_up(rule: str, case: Case) -> None:
         raise CannotDo(f"these rules have no `{rule}`. {meant}")
 
 
-def _report(case: Case, findings: list[Finding], heads: dict[str, Head], options) -> Report:
-    record = case.record
+def _report(judgement: Judgement, options) -> Report:
+    record, findings, heads = judgement.record, judgement.findings, judgement.heads
     cylinders, entries, narrowed = len(record.cylinders), record.entry_count, []
     if options.cylinder is not None:
         name = cylinder_named(record, options.cylinder)
-        in_doubt = {fault.span for fault in record.damaged.get(name, ())}
-        findings = [finding for finding in findings if finding.subject == name or finding.span in in_doubt]
+        findings = judgement.about(name)
         heads = {name: heads[name]} if heads else {}
         cylinders, entries = 1, len(record.entries.get(name, ()))
         narrowed.append(f"only cylinder {name}")
@@ -108,7 +107,7 @@ def _report(case: Case, findings: list[Finding], heads: dict[str, Head], options
     if options.without:
         findings = [finding for finding in findings if finding.rule not in options.without]
         narrowed.append(f"without rules {', '.join(options.without)}")
-    return Report(record, case.rules, case.as_of, findings, heads, cylinders, entries, narrowed)
+    return Report(record, judgement.rules, judgement.as_of, findings, heads, cylinders, entries, narrowed)
 
 
 def _print(report: Report, options) -> None:

@@ -6,25 +6,33 @@ or asks what day it is.
 """
 
 from bisect import bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from operator import itemgetter
+from typing import TYPE_CHECKING
 
 from cylfile.findings.finding import Finding, of_fault, reading_order
 from cylfile.findings.order_of_life import Conduct, doubles
 from cylfile.findings.seal_findings import late_findings, seal_findings
 from cylfile.findings.two_places import two_places_at_once
-from cylfile.findings.waivers import apply_waivers
+from cylfile.findings.waivers import cover, waiver_findings
 from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_STATUS
 from cylfile.history.life import Life, figures_of
 from cylfile.history.order import in_order
 from cylfile.history.recalls import Recalls
 from cylfile.history.sources.source_life import SourceLife
 from cylfile.history.sources.source_log import AirLog, Assumptions
+from cylfile.judging.case import Case
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import AirSource, Cylinder
 from cylfile.record.entries import Filled, plain_form
 from cylfile.record.record import Record
-from cylfile.text.source import Span
+from cylfile.text.source import Fault, Span
+
+if TYPE_CHECKING:
+    from cylfile.judging.heads import Head
 
 _DAY = itemgetter(0)
 # Settings that stand for what a fill does not say, in the order of `Assumptions`.
@@ -32,48 +40,136 @@ _ASSUMED = {"assumed-from": "pressure", "assumed-temperature": "temperature", "a
 
 
 @dataclass(slots=True)
+class Verdict:
+    """What the rules say of one cylinder by itself. The life may be left behind in another process."""
+
+    life: Life | None
+    findings: list[Finding] = field(default_factory=list)
+    head: "Head | None" = None
+
+
+@dataclass
 class Judgement:
     """
-    What the rules say of a record on a day.
+    What the rules say of a record on a day, put together by what it is about.
 
-    `findings` are in the order of the files, waived ones among them; `lives` holds what is
-    known of each cylinder on that day.
+    `verdicts` are those of the cylinders, by name. `of_text` are the findings of what could not be
+    read or has a wrong name, `others` all that took more than one cylinder to see. Waived findings
+    are among them. `air` is the log that was asked.
     """
 
-    record: Record
-    rules: object
-    as_of: date
-    findings: list[Finding] = field(default_factory=list)
-    lives: dict[str, Life] = field(default_factory=dict)
-
-    def count(self, level: str) -> int:
-        """How many findings of a level stand, waived ones left out."""
-        return sum(finding.level == level and finding.waived is None for finding in self.findings)
+    case: Case
+    verdicts: dict[str, Verdict]
+    of_text: list[Finding]
+    others: list[Finding]
+    air: AirLog
 
     @property
-    def waived(self) -> int:
-        return sum(finding.waived is not None for finding in self.findings)
+    def record(self) -> Record:
+        return self.case.record
+
+    @property
+    def rules(self) -> Ruleset:
+        return self.case.rules
+
+    @property
+    def as_of(self) -> date:
+        return self.case.as_of
+
+    @cached_property
+    def findings(self) -> list[Finding]:
+        """All findings, in the order of the files."""
+        own = (finding for verdict in self.verdicts.values() for finding in verdict.findings)
+        return sorted([*self.of_text, *self.others, *own], key=reading_order)
+
+    @cached_property
+    def _by_subject(self) -> dict[str, list[Finding]]:
+        groups: dict[str, list[Finding]] = {}
+        for finding in self.findings:
+            groups.setdefault(finding.subject, []).append(finding)
+        return groups
+
+    @property
+    def of_cylinder(self) -> dict[str, list[Finding]]:
+        """The findings about each cylinder that has any, in the order of the files."""
+        return {name: found for name, found in self._by_subject.items() if name in self.record.cylinders}
+
+    @property
+    def of_source(self) -> dict[str, list[Finding]]:
+        """The findings about each source of air that has any, in the order of the files."""
+        return {name: found for name, found in self._by_subject.items() if name in self.record.air_sources}
+
+    @property
+    def of_record(self) -> list[Finding]:
+        """The findings about neither a cylinder nor a source, in the order of the files."""
+        record = self.record
+        return [
+            finding
+            for finding in self.findings
+            if finding.subject not in record.cylinders and finding.subject not in record.air_sources
+        ]
+
+    def about(self, name: str) -> list[Finding]:
+        """The findings about a cylinder or a source, and those of lines that cannot be read and may be about it."""
+        in_doubt = {fault.span for fault in self.record.damaged.get(name, ())}
+        if not in_doubt:
+            return self._by_subject.get(name, [])
+        return [finding for finding in self.findings if finding.subject == name or finding.span in in_doubt]
+
+    def own(self, name: str) -> list[Finding]:
+        """The findings that a cylinder's own card and entries give."""
+        return self.verdicts[name].findings if name in self.verdicts else []
+
+    @property
+    def lives(self) -> dict[str, Life]:
+        """What is known of each cylinder on the as-of day, where that was not left in another process."""
+        return {name: verdict.life for name, verdict in self.verdicts.items() if verdict.life is not None}
+
+    def life(self, name: str) -> Life | None:
+        """What is known of one cylinder; None where there is no such, or its life was left elsewhere."""
+        return self.verdicts[name].life if name in self.verdicts else None
+
+    @property
+    def heads(self) -> dict[str, "Head"]:
+        """The heads of the cylinders, where they were asked for."""
+        return {name: verdict.head for name, verdict in self.verdicts.items() if verdict.head is not None}
 
 
-def judge(record: Record, rules, as_of: date, faults=(), verdicts=None) -> Judgement:
+def judge(
+    record: Record,
+    rules: Ruleset,
+    as_of: date,
+    faults: Sequence[Fault] = (),
+    verdicts: Mapping[str, Verdict] | None = None,
+) -> Judgement:
     """
     Judge every cylinder of a record. `faults` are those of its rule packs.
 
-    `verdicts` are those of the cylinders where somebody has them already, as from several
-    processes; a verdict whose life stayed behind leaves no life in the judgement.
+    `verdicts` are those of the cylinders where somebody has them already, as from several processes.
     """
-    judgement = Judgement(record, rules, as_of)
-    findings = judgement.findings
-    findings += (of_fault(fault, rules.level_of(fault.rule)) for fault in (*record.faults, *faults))
-    if not rules.names and record.sources:
-        findings.append(_no_rules(record, rules))
+    case = Case(record, rules, as_of, faults)
     air = air_log(record, rules, as_of)
     if verdicts is None:
-        verdicts = (judge_cylinder(record, rules, card, as_of, air) for card in record.cylinders.values())
-    for verdict in verdicts:
-        if verdict.life is not None:
-            judgement.lives[verdict.life.name] = verdict.life
-        findings += verdict.findings
+        verdicts = {name: judge_cylinder(record, rules, card, as_of, air) for name, card in record.cylinders.items()}
+    judgement = Judgement(case, dict(verdicts), text_findings(case), _across(record, rules, as_of, air), air)
+    findings = judgement.findings
+    cover(findings, record.waivers, as_of)
+    judgement.others += waiver_findings(findings, record.waivers, as_of, rules.level_of)
+    del judgement.findings
+    return judgement
+
+
+def text_findings(case: Case) -> list[Finding]:
+    """The findings of what could not be read of a record or of its rules, or has a wrong name."""
+    level_of = case.rules.level_of
+    return [of_fault(fault, level_of(fault.rule)) for fault in (*case.record.faults, *case.faults)]
+
+
+def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog) -> list[Finding]:
+    """The findings about sources and the whole record, and those that took more than one cylinder to see."""
+    findings = []
+    if not rules.names and record.sources:
+        findings.append(_no_rules(record, rules))
     for source in record.air_sources.values():
         findings += judge_source(record, rules, source, as_of, air)
     for entry, text, other in two_places_at_once(record, as_of):
@@ -85,17 +181,7 @@ def judge(record: Record, rules, as_of: date, faults=(), verdicts=None) -> Judge
         findings.append(finding)
     findings += seal_findings(record, rules.level_of)
     findings += late_findings(record, rules.level_of)
-    apply_waivers(findings, record.waivers, as_of, rules.level_of)
-    findings.sort(key=reading_order)
-    return judgement
-
-
-@dataclass(slots=True)
-class Verdict:
-    """What the rules say of one cylinder."""
-
-    life: Life | None
-    findings: list[Finding] = field(default_factory=list)
+    return findings
 
 
 def air_log(record: Record, rules, as_of: date) -> AirLog:

@@ -76,7 +76,7 @@ def _cylinder(desk: Desk, name: str) -> str:
     life = judged.life(name)
     if life is None:
         return f"**{escaped(name)}**, cylinder"
-    head = head_of(desk.record, judged.rules.ruleset, life, judged.of(name))
+    head = head_of(desk.record, judged.rules, life, judged.own(name))
     lines = [f"**{escaped(name)}**: {escaped(head.words)}", ""]
     if head.gone:
         lines.append(f"- {escaped(head.gone)}")

@@ -8,15 +8,18 @@ disk; what is not open is read from disk, and again when the editor says that it
 import os
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import LedgerFile, find_ledgers, read_ledgers
 from cylfile.findings.finding import Finding
+from cylfile.judging.case import Case
+from cylfile.judging.judge import Judgement
 from cylfile.packs.layering import load_rules
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, LivingRecord
-from cylfile.server.follow import Judged, Rules, follow, settle
+from cylfile.server.follow import Rules, follow, settle
 from cylfile.text.source import Fault, Source, Span, decode
 
 LEDGER_ENDING, PACK_ENDING = ".cyl", ".cylpack"
@@ -63,7 +66,7 @@ class Desk:
         self.others = tuple(os.path.join(other, "") for other in others)
         self.clock = clock
         self.living = LivingRecord()
-        self.judged: Judged | None = None
+        self.judged: Judgement | None = None
         # Whether something is known only as `follow` can tell it.
         self.is_settled = False
         self.sources: dict[str, Source] = {}
@@ -167,22 +170,23 @@ class Desk:
             faults = [fault for faults in self._unread.values() for fault in faults]
             self._changes.append(self.living.update(waiting, faults))
 
-    def follow(self) -> Judged:
+    def follow(self) -> Judgement:
         """What is known at once after all changes so far."""
         self._take_in()
         record, rules = self.living.record, self.rules()
         changes, self._changes = self._changes, []
         if self.judged is None or record.entry_count <= SMALL:
             return self._settled(settle(record, rules))
-        if self.judged.rules is not rules:
+        if self.judged.case[1:] != rules:
             self.is_settled = False
-            self.judged = Judged(record, rules, self.judged.verdicts, self.judged.others, self.judged.air)
+            changes = [Change(set(), {}), *changes]
+            self.judged = replace(self.judged, case=Case(record, *rules))
         for change in changes:
             self.is_settled = False
             self.judged = follow(self.judged, record, change)
         return self.judged
 
-    def _settled(self, judged: Judged) -> Judged:
+    def _settled(self, judged: Judgement) -> Judgement:
         self.judged, self.is_settled = judged, True
         return judged
 
@@ -190,9 +194,9 @@ class Desk:
         """What `settle` has to be asked so that everything is known."""
         return self.record, self.rules()
 
-    def answer(self, judged: Judged) -> bool:
+    def answer(self, judged: Judgement) -> bool:
         """Take in what `settle` said. False where the record has changed meanwhile."""
-        if judged.record is not self.record or judged.rules is not self.rules():
+        if judged.record is not self.record or judged.case[1:] != self.rules():
             return False
         self._changes = []
         self._settled(judged)

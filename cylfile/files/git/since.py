@@ -8,18 +8,17 @@ from cylfile.cannot import CannotDo
 from cylfile.files.git.repository import Repository
 from cylfile.files.git.revisions import States, judged_like
 from cylfile.files.ledger_files import STANDARD_INPUT
-from cylfile.findings.finding import Finding
 from cylfile.findings.new_findings import new_findings
-from cylfile.judging.case import Case
+from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 
 
-def keep_what_is_new(report: Report, findings: list[Finding], now: Case, options) -> None:
+def keep_what_is_new(report: Report, judgement: Judgement, options) -> None:
     """
     Leave in a report only what is new since the revision that `options.since` names, and count the rest.
 
-    `findings` are all of now, those too that the report was narrowed down from. Both states are
+    `judgement` is all of now, and the report is narrowed down from it. Both states are
     judged for the same day by the rules of now. Raises CannotDo where git cannot tell.
     """
     paths = options.paths or ["."]
@@ -28,8 +27,8 @@ def keep_what_is_new(report: Report, findings: list[Finding], now: Case, options
     place = paths[0] if os.path.isdir(paths[0]) else os.path.dirname(paths[0])
     repository = Repository(place)
     state = States().at(repository, repository.revision(options.since), paths)
-    then, _ = judge_record(judged_like(state, now, options), options.jobs, with_heads=False)
-    news = {id(finding) for finding in new_findings(then, findings)}
+    then = judge_record(judged_like(state, judgement.case, options), options.jobs, with_heads=False)
+    news = {id(finding) for finding in new_findings(then.findings, judgement.findings)}
     kept = [finding for finding in report.findings if id(finding) in news]
     report.since, report.known = state.label, len(report.findings) - len(kept)
     report.findings = kept
