@@ -8,14 +8,13 @@ from datetime import datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
+from cylfile.record.vocabulary import TESTER
 from cylfile.text.ledger import LEDGER
 
 TODAY, NOW = "today", "now"
 _VARIABLES = {"by": "CYLFILE_PERSON", "at": "CYLFILE_SITE"}
 # Clause -> field of the entry.
 _FIELDS = {"by": "by", "at": "at_site"}
-# Verbs whose `by` names a tester, for which no person may stand in.
-_BY_TESTER = ("hydro", "life extended")
 
 
 class Defaults(NamedTuple):
@@ -29,7 +28,8 @@ class Defaults(NamedTuple):
         added = []
         for clause, field in _FIELDS.items():
             name = getattr(self, clause)
-            takes = field in entry._fields and not (clause == "by" and entry.verb in _BY_TESTER)
+            # For a tester nobody may stand in.
+            takes = field in entry._fields and not (clause == "by" and entry.row.signer == TESTER)
             if name is not None and takes and getattr(entry, field) is None:
                 entry = entry._replace(**{field: name})
                 added.append(f"{clause} {name}")

@@ -11,37 +11,30 @@ from typing import NamedTuple
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import Defaults
 from cylfile.packs.suggest import did_you_mean
-from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, SOURCE_VERBS, write_text
+from cylfile.record.entries import write_text
 from cylfile.record.one_sentence import read_entry
 from cylfile.record.record import Record
+from cylfile.record.vocabulary import (
+    CORRECTIONS,
+    CYLINDER_VERBS,
+    FLAG,
+    NAME,
+    PERSON,
+    PLACE,
+    SIGNER,
+    SITE,
+    SOURCE,
+    SOURCE_VERBS,
+    TESTER,
+    TEXT,
+    VERBS,
+    Clause,
+)
 from cylfile.show.visible import visible
 from cylfile.text.source import Source
 
 # As many names as are told apart at a glance.
 _MOST_SHOWN = 16
-_WORDS = {"outcome": ("pass", "fail"), "result": ("pass", "fail", "condemned"), "with_visual": ("pass", "fail"),
-          "odor": ("none", "slight", "strong")}  # fmt: skip
-# Clauses that say no more than that they are there.
-_FLAGS = ("plus", "star", "heat")
-# Corrections are made to lines that are there already.
-_NOT_ASKED = ("struck", "late")
-# fmt: off
-_QUESTIONS = {
-    "from_pressure": "Pressure before, such as 900 psi", "reading": "Pressure read, such as 4500 psi",
-    "at_temperature": "Temperature of the gas or the cylinder, such as 85 F", "over": "How long it took, such as 6 min",
-    "by": "By whom", "on": "On which source of air", "at_site": "At which site", "to_site": "To which site",
-    "from_site": "From which site", "outcome": "Outcome", "result": "Outcome", "text": "In words", "remark": "A remark",
-    "at_pressure": "Test pressure, such as 7500 psi", "total": "Total expansion, such as 92.1 cc",
-    "permanent": "Permanent expansion, such as 1.8 cc", "elastic": "Elastic expansion, such as 90.3 cc",
-    "plus": "Earned the + mark", "star": "Earned the star mark", "with_visual": "Outcome of the visual inspection",
-    "heat": "By heat", "until": "Until which month, such as 2031-05",
-    "co": "CO, such as 1.2 ppm", "co2": "CO2, such as 410 ppm", "o2": "O2, such as 20.9 %", "n2": "N2, such as 78 %",
-    "h2s": "H2S, such as 0 ppm", "oil": "Oil, such as 0.1 mg/m3", "water": "Water, such as 12 ppm",
-    "dew_point": "Dew point, such as -54 F", "organics": "Organics, such as 2 ppm",
-    "particulate": "Particulate, such as 0.1 mg/m3", "odor": "Odor",
-}
-# fmt: on
-_BY_TESTER = ("hydro", "life extended")
 
 
 class Choice(NamedTuple):
@@ -80,9 +73,10 @@ class _Asking:
         self.subject = self._name("Which cylinder or source", self._subjects(), needed=True)
         self.verb = self._name("What was done", [Choice(verb) for verb in self._verbs()], needed=True, listed=True)
         self._ask_when()
-        kind = ENTRY_KINDS[self.verb.replace(" ", "_")]
-        clauses = [clause for clause in kind.clauses if clause.field not in _NOT_ASKED]
-        for clause in sorted(clauses, key=lambda clause: not clause.needed):
+        row = VERBS[self.verb]
+        # Corrections are made to lines that are there already.
+        clauses = [clause for clause in row.clauses if clause.field not in CORRECTIONS]
+        for clause in sorted(clauses, key=lambda clause: clause not in row.needs):
             self._ask_clause(clause)
         if self.ask("Write it? (y/n) ").strip().lower() not in ("y", "yes"):
             raise CannotDo("nothing was written, as you said")
@@ -90,8 +84,7 @@ class _Asking:
 
     def _so_far(self) -> str:
         """The sentence as far as it goes, with its clauses in the order of the language."""
-        kind = ENTRY_KINDS[self.verb.replace(" ", "_")]
-        clauses = [self.said[clause.field] for clause in kind.clauses if clause.field in self.said]
+        clauses = [self.said[clause.field] for clause in VERBS[self.verb].clauses if clause.field in self.said]
         return " ".join([self.day, self.verb, self.subject, *clauses])
 
     def _subjects(self) -> list[Choice]:
@@ -124,50 +117,55 @@ class _Asking:
 
     # One clause.
 
-    def _ask_clause(self, clause) -> None:
+    def _ask_clause(self, clause: Clause) -> None:
+        needs = VERBS[self.verb].needs
         while True:
-            value = self._value(clause)
-            if value is None and clause.needed:
+            value = self._value(clause, clause in needs)
+            if value is None and clause in needs:
                 self.say("  This cannot be left out.")
                 continue
             if value is None:
                 return
             self.said[clause.field] = clause.form.format(value)
-            lacks = [other for other in ENTRY_KINDS[self.verb.replace(" ", "_")].clauses if other.needed]
-            if any(other.field not in self.said for other in lacks) or self._can_be_read(self._so_far()):
+            if any(other.field not in self.said for other in needs) or self._can_be_read(self._so_far()):
                 self.say(f"    {self._so_far()}")
                 return
             del self.said[clause.field]
 
-    def _value(self, clause) -> str | None:
+    def _value(self, clause: Clause, is_needed: bool) -> str | None:
         """The answer for a clause as the language writes it, None where it is left out."""
-        field = clause.field
-        question = _QUESTIONS[field]
-        if field in _FLAGS:
+        question = clause.question
+        if clause.value == FLAG:
             return "" if self.ask(f"{question}? (y/n) ").strip().lower() in ("y", "yes") else None
-        if field in _WORDS:
-            choices = [Choice(word) for word in _WORDS[field]]
-            return self._name(question, choices, needed=clause.needed, listed=True) or None
-        names = self._names_for(field)
+        if clause.words:
+            choices = [Choice(word) for word in clause.words]
+            return self._name(question, choices, needed=is_needed, listed=True) or None
+        names = self._names_for(clause)
         if names is not None:
-            return self._name(question, names, default=self._default(field)) or None
-        answer = self.ask(f"{question}? ").strip()
-        if field in ("text", "remark"):
+            return self._name(question, names, default=self._default(clause.field)) or None
+        such_as = f", such as {clause.example}" if clause.example else ""
+        answer = self.ask(f"{question}{such_as}? ").strip()
+        if clause.value == TEXT:
             return write_text(answer) if answer else None
         return answer or None
 
-    def _names_for(self, field: str) -> list[Choice] | None:
-        if field == "by":
-            people = self.record.testers if self.verb in _BY_TESTER else self.record.people
-            return [Choice(person.name, person.title) for person in people.values()]
-        if field == "on":
-            return [Choice(source.name, source.title) for source in self.record.air_sources.values()]
-        if field in ("at_site", "to_site", "from_site"):
-            return [Choice(site.name, site.title) for site in self.record.sites.values()]
-        return None
+    def _names_for(self, clause: Clause) -> list[Choice] | None:
+        if clause.value != NAME:
+            return None
+        record = self.record
+        tables: dict[str, list] = {
+            PERSON: [record.people],
+            TESTER: [record.testers],
+            SIGNER: [record.people],
+            SITE: [record.sites],
+            PLACE: [record.sites, record.testers],
+            SOURCE: [record.air_sources],
+        }
+        named = tables[clause.names or VERBS[self.verb].signer]
+        return [Choice(thing.name, thing.title) for table in named for thing in table.values()]
 
     def _default(self, field: str) -> str | None:
-        if field == "by" and self.verb not in _BY_TESTER:
+        if field == "by" and VERBS[self.verb].signer != TESTER:
             return self.defaults.by
         return self.defaults.at if field == "at_site" else None
 

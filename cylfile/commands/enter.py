@@ -31,7 +31,6 @@ from cylfile.record.record import Record
 from cylfile.rewriting.arrangement import FURTHER_IN, set_text
 from cylfile.rewriting.extents import newline_of, physical_lines
 from cylfile.rewriting.insertion import NoPlace, Placement, place
-from cylfile.rewriting.neatening import arrangement
 from cylfile.rewriting.same_facts import difference
 from cylfile.show.pages.lint_page import findings_alone
 from cylfile.show.terminal.screen import in_color, layout_for, write
@@ -60,9 +59,6 @@ said each time: CYLFILE_PERSON and CYLFILE_SITE, or by = "ayla" and at = "quay" 
 exit status: 0 written, 1 refused at danger, 2 the sentence or the job could not be understood or done
 """
 _MOST_ATTEMPTS = 5
-# What somebody found, and not what somebody did: it is true however bad it is, and has to be
-# written down. Such an entry is refused only where it cannot be at all.
-_NEWS = ("gauged", "damaged", "out of service", "condemned", "retired", "emptied", "remarked")
 
 
 def run(arguments: list[str]) -> int:
@@ -313,13 +309,13 @@ def _full_stop(text: str) -> str:
 
 
 def _barring(entry, judged: _Judged) -> list[Finding]:
-    """The findings for which an entry is refused."""
-    is_news = entry.verb in _NEWS or "fail" in (getattr(entry, "outcome", ""), getattr(entry, "result", ""))
-    is_news = is_news or getattr(entry, "result", "") == "condemned"
+    """The findings for which an entry is refused: one of bad news only where it cannot be at all."""
     return [
         finding
         for finding in judged.findings
-        if finding.level == "danger" and finding.waived is None and (finding.rule in CORE_RULES or not is_news)
+        if finding.level == "danger"
+        and finding.waived is None
+        and (finding.rule in CORE_RULES or not entry.is_bad_news)
     ]
 
 
@@ -329,5 +325,5 @@ def _with_lines(text: str, lines: list[str]) -> str:
     if not text.endswith("\n"):
         text += newline
     for line in lines:
-        text += newline + newline.join(set_text(line, TOP, arrangement, "", FURTHER_IN)) + newline
+        text += newline + newline.join(set_text(line, TOP, "", FURTHER_IN)) + newline
     return text

@@ -88,17 +88,12 @@ def compare_entries(subject: str, old: list, new: list, sealed: date | None = No
     return [_with_seal(change, sealed) for change in changes]
 
 
-def _says(entry) -> tuple:
-    """All that an entry says but for its corrections."""
-    return (entry.verb, *entry[:-5])
-
-
 def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
     """The entries that are only in the old list, those only in the new, and pairs that differ in their corrections."""
     # Most of a record stands in both states in one order. What falls out of step is matched below.
     at, count, only_new = 0, len(old), []
     for entry in new:
-        if at < count and old[at][:-3] == entry[:-3] and old[at].verb == entry.verb:
+        if at < count and old[at].facts == entry.facts:
             at += 1
         else:
             only_new.append(entry)
@@ -107,11 +102,11 @@ def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
         return only_old, only_new, []
     waiting: dict[tuple, list] = defaultdict(list)
     for entry in only_old:
-        waiting[_says(entry)].append(entry)
+        waiting[entry.uncorrected].append(entry)
     come, resigned, others = [], [], []
     for entry in only_new:
-        twins = waiting.get(_says(entry), ())
-        twin = next((twin for twin in twins if _corrections(twin) == _corrections(entry)), None)
+        twins = waiting.get(entry.uncorrected, ())
+        twin = next((twin for twin in twins if twin.corrections == entry.corrections), None)
         if twin is not None:
             twins.remove(twin)
         elif twins:
@@ -119,7 +114,7 @@ def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
         else:
             come.append(entry)
     for entry in others:
-        twins = waiting[_says(entry)]
+        twins = waiting[entry.uncorrected]
         if twins:
             resigned.append((twins.pop(0), entry))
         else:
@@ -127,12 +122,8 @@ def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
     return [entry for twins in waiting.values() for entry in twins], come, resigned
 
 
-def _corrections(entry) -> tuple:
-    return entry.struck, entry.late
-
-
 def _changed(old, new) -> EntryChange:
-    if old.struck is None and new.struck is not None and old.late == new.late and _says(old) == _says(new):
+    if old.struck is None and new.struck is not None and old.late == new.late and old.uncorrected == new.uncorrected:
         return EntryChange(STRUCK, new.subject, old, new)
     before, after = fields_of(old), fields_of(new)
     called = _CALLED | {field: word for entry in (old, new) for _, word, field in entry.written if word}

@@ -3,9 +3,10 @@ Whether a cylinder's entries can stand where they do in its life, whatever the r
 """
 
 from cylfile.record.blocks import Cylinder
+from cylfile.record.vocabulary import VERBS
 
 # Verbs that show that a cylinder is in use.
-_USE = ("filled", "gauged", "moved", "emptied")
+_USE = tuple(verb for verb, row in VERBS.items() if row.is_use)
 _BEFORE_SERVICE = ("filled", "gauged", "moved")
 
 

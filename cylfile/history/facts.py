@@ -13,6 +13,7 @@ from typing import NamedTuple
 from cylfile.air import settled as settle
 from cylfile.history.recalls import recall_day, recall_titles, recalled
 from cylfile.history.sources import air_facts
+from cylfile.record.vocabulary import CYLINDER_VERBS
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
 DIMENSIONS = {
@@ -32,22 +33,6 @@ DIMENSIONS = {
 }
 
 # Where a rule may stand: the verbs of a cylinder, of a source, and the as-of day.
-CYLINDER_VERBS = (
-    "entered service",
-    "filled",
-    "gauged",
-    "visual",
-    "hydro",
-    "moved",
-    "emptied",
-    "damaged",
-    "out of service",
-    "returned to service",
-    "life extended",
-    "condemned",
-    "retired",
-    "remarked",
-)
 STATUS = "status"
 CYLINDER_PLACES = (*CYLINDER_VERBS, STATUS)
 # Where a rule may stand on a source: its air samples, and what a storage holds on the as-of day.

@@ -12,7 +12,6 @@ from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.rewriting.neat_layout import lay_out
-from cylfile.rewriting.neatening import arrangement
 from cylfile.text.source import Source
 
 
@@ -78,7 +77,7 @@ def written(fills: list[Fill], newline: str = "\n") -> str:
 
     Raises NotReadBack.
     """
-    text = lay_out(Source("new", newline.join(sheets_of(fills, newline))), arrangement)
+    text = lay_out(Source("new", newline.join(sheets_of(fills, newline))))
     record = read_record([Source("new", text)])
     read = sorted(plain_form(entry) for entries in record.entries.values() for entry in entries)
     if read != sorted(map(sentence, fills)) or any(fault.rule == "unreadable-line" for fault in record.faults):

@@ -7,11 +7,14 @@ exactly when their plain forms are equal.
 """
 
 from collections import namedtuple
-from datetime import date
-from typing import NamedTuple
+from collections.abc import Iterator
+from datetime import date, time
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cylfile.record.quantities import Quantity
-from cylfile.text.source import Span
+from cylfile.record.vocabulary import CLAUSES, CORRECTIONS, TAIL, TEXT, VERBS, Verb
+from cylfile.text.language import Shape
+from cylfile.text.source import Source, Span
 
 
 class Signed(NamedTuple):
@@ -22,53 +25,40 @@ class Signed(NamedTuple):
     text: str
 
 
-class Clause(NamedTuple):
-    """
-    How a field of an entry is written: `form` with `{}` for the value, `what` for a message.
-
-    The fields are named for the rules of grammar/ledger.lark that fill them.
-    """
-
-    field: str
-    form: str
-    needed: bool = False
-    what: str = ""
-
-
-FROM = Clause("from_pressure", "from {}")
-TO = Clause("reading", "to {}", True, "`to` with the pressure reached")
-GAUGE = Clause("reading", "{}", True, "the pressure that was read")
-TEMPERATURE = Clause("at_temperature", "at {}")
-OVER = Clause("over", "over {}")
-BY = Clause("by", "by {}")
-ON = Clause("on", "on {}")
-SITE = Clause("at_site", "at {}")
-OUTCOME = Clause("outcome", "{}", True, "`pass` or `fail`")
-RESULT = Clause("result", "{}", True, "`pass`, `fail` or `condemned`")
-TEXT = Clause("text", "{}")
-REASON = Clause("text", "{}", True, 'a text such as "valve leaks"')
-TAIL = (Clause("remark", "remark {}"), Clause("struck", "struck {}"), Clause("late", "late {}"))
-READINGS = (
-    Clause("co", "CO {}"), Clause("co2", "CO2 {}"), Clause("o2", "O2 {}"), Clause("n2", "N2 {}"),
-    Clause("h2s", "H2S {}"), Clause("oil", "oil {}"), Clause("water", "water {}"),
-    Clause("dew_point", "dew point {}"), Clause("organics", "organics {}"),
-    Clause("particulate", "particulate {}"), Clause("odor", "odor {}"),
-)  # fmt: skip
-
-# What every entry has, in the order of the tuple. `source`, `start` and `shape` say where and
-# as what it was written; they are no part of what it says.
+# What every entry has, in the order of the tuple. The last three say where and as what it was
+# written; they are no part of what it says.
 _HEAD = ("day", "time", "subject")
-_TAIL = ("remark", "struck", "late", "source", "start", "shape")
+_TAIL = (*(clause.field for clause in TAIL), "source", "start", "shape")
+_WHERE = -3
+_CORRECTED = _WHERE - len(CORRECTIONS)
 
 
-class _Entry:
-    """What the kinds of entry share; see `ENTRY_KINDS`."""
+class Entry:
+    """What the kinds of entry share; see `ENTRY_KINDS`. Its fields are those of its clauses, None where it has none."""
 
     __slots__ = ()
+    row: Verb
     verb = ""
-    clauses: tuple[Clause, ...] = ()
     # Of each clause in turn: the index of its field, the word it begins with, the field.
     written: tuple[tuple[int, str, str], ...] = ()
+
+    if TYPE_CHECKING:
+        day: date
+        time: time | None
+        subject: str
+        remark: str | None
+        struck: Signed | None
+        late: Signed | None
+        source: Source
+        start: int
+        shape: Shape
+
+        # The fields of its own clauses.
+        def __getattr__(self, field: str) -> Any: ...
+        def __getitem__(self, index: Any) -> Any: ...
+        def __iter__(self) -> Iterator: ...
+        def _replace(self, **fields: Any) -> "Entry": ...
+        def _asdict(self) -> dict[str, Any]: ...
 
     @property
     def span(self) -> Span:
@@ -81,64 +71,41 @@ class _Entry:
     @property
     def facts(self) -> tuple:
         """All that the entry says, without where it is written."""
-        return (self.verb, *self[:-3])
+        return (self.verb, *self[:_WHERE])
+
+    @property
+    def uncorrected(self) -> tuple:
+        """All that the entry says but for its corrections."""
+        return (self.verb, *self[:_CORRECTED])
+
+    @property
+    def corrections(self) -> tuple:
+        """What was written to its line afterwards."""
+        return self[_CORRECTED:_WHERE]
+
+    @property
+    def is_bad_news(self) -> bool:
+        """Whether it tells what somebody found, and not what somebody did: it is true however bad it is."""
+        return self.row.is_news or any(getattr(self, clause.field) in clause.bad for clause in self.row.own)
 
 
-def _kind(rule: str, *clauses: Clause):
-    """The tuple type of one kind of entry: `rule` is its rule in the grammar and, with spaces, its verb."""
-    own = tuple(clause.field for clause in clauses)
-    fields = namedtuple(rule, (*_HEAD, *own, *_TAIL))
-    all_clauses = (*clauses, *TAIL)
-    written = tuple((fields._fields.index(c.field), c.form.replace("{}", "").strip(), c.field) for c in all_clauses)
-    says = {"__slots__": (), "verb": rule.replace("_", " "), "clauses": all_clauses, "written": written}
-    kind = type(rule, (_Entry, fields), says)
+def _kind(row: Verb) -> Any:
+    """The tuple type of one kind of entry."""
+    own = tuple(dict.fromkeys(clause.field for clause in row.own))
+    fields = namedtuple(row.rule, (*_HEAD, *own, *_TAIL))  # type: ignore[misc]
+    written = tuple((fields._fields.index(c.field), c.word, c.field) for c in row.clauses)
+    kind: Any = type(row.rule, (Entry, fields), {"__slots__": (), "row": row, "verb": row.verb, "written": written})
     kind.__doc__ = f"A `{kind.verb}` entry: day, time, subject, {', '.join(own) or 'no clause of its own'}."
     return kind
 
 
-# fmt: off
-_CYLINDER = (
-    _kind("entered_service", SITE, BY),
-    _kind("filled", FROM, TO, TEMPERATURE, OVER, BY, ON, SITE),
-    _kind("gauged", GAUGE, TEMPERATURE, BY, SITE),
-    _kind("visual", OUTCOME, BY, SITE),
-    _kind("hydro", RESULT, BY, Clause("at_pressure", "at {}"), Clause("total", "total {}"),
-          Clause("permanent", "permanent {}"), Clause("elastic", "elastic {}"), Clause("plus", "plus"),
-          Clause("star", "star"), Clause("with_visual", "visual {}"), SITE),
-    _kind("moved", Clause("to_site", "to {}", True, "`to` with the site"), Clause("from_site", "from {}"), BY),
-    _kind("emptied", BY, SITE),
-    _kind("damaged", REASON, Clause("heat", "heat"), BY, SITE),
-    _kind("out_of_service", REASON, BY, SITE),
-    _kind("returned_to_service", BY, SITE),
-    _kind("life_extended", Clause("until", "until {}", True, "`until` with the new month"), REASON, BY),
-    _kind("condemned", REASON, BY),
-    _kind("retired", TEXT, BY),
-    _kind("remarked", REASON, BY),
-)
-# fmt: on
-_SOURCE_ONLY = (
-    _kind("air_sample", OUTCOME, *READINGS, TEXT, BY),
-    _kind("cartridge_changed", TEXT, BY),
-    _kind("gauge_checked", TEXT, BY),
-)
-
+_TEXTS = {clause.field for clause in CLAUSES if clause.value == TEXT}
 # Rule of the grammar -> kind of entry.
-ENTRY_KINDS = {kind.__name__: kind for kind in (*_CYLINDER, *_SOURCE_ONLY)}
-CYLINDER_VERBS = tuple(kind.verb for kind in _CYLINDER)
-_COMPRESSOR_VERBS = ("out of service", "returned to service", "remarked", *(kind.verb for kind in _SOURCE_ONLY))
-# Kind of source -> the verbs of its entries. A compressor makes air and holds none; of a source of no
-# known kind nobody can say that it does not.
-SOURCE_VERBS = {
-    "compressor": _COMPRESSOR_VERBS,
-    "storage": ("filled", "emptied", *_COMPRESSOR_VERBS),
-    None: ("filled", "emptied", *_COMPRESSOR_VERBS),
-}
-# Kind of sheet -> the verb of its rows.
-SHEET_VERBS = {"fill_sheet": "filled", "visual_sheet": "visual", "hydro_sheet": "hydro", "gauge_sheet": "gauged"}
+ENTRY_KINDS = {row.rule: _kind(row) for row in VERBS.values()}
 Filled = ENTRY_KINDS["filled"]
 
 
-def plain_form(entry) -> str:
+def plain_form(entry: Entry) -> str:
     """The entry as one loose line: what it says and nothing of where it stood."""
     day, time, subject = entry[:3]
     words = [day.isoformat(), entry.verb, subject]
@@ -171,4 +138,4 @@ def write_value(field: str, value) -> str:
         return value.text
     if value.__class__ is Signed:
         return f"{value.day} by {value.by} {write_text(value.text)}"
-    return write_text(value) if field in ("text", "remark") else str(value)
+    return write_text(value) if field in _TEXTS else str(value)

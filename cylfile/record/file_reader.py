@@ -5,10 +5,11 @@ A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
 from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Recall, Seal, Site, Tester, Waiver
-from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
+from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.plans import EntryPlan, Meaning, Refusal, entry_plan, slots
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
 from cylfile.record.record import Record, line_span, slot_span
+from cylfile.record.vocabulary import SHEETS
 from cylfile.text.language import Damaged, Sentence, Shape, Slot
 from cylfile.text.ledger import LEDGER, Block, LedgerReader
 from cylfile.text.source import Fault, Source, Span
@@ -19,18 +20,6 @@ _DECLARES = {
     "department": Department, "site": Site, "person": Person, "tester": Tester,
     "source": AirSource, "cylinder": Cylinder, "recall": Recall,
 }  # fmt: skip
-# Field of an entry that holds a name -> what the name should be.
-_ROLES = {
-    "on": "source",
-    "at_site": "site",
-    "to_site": "site",
-    "from_site": "site",
-    "struck": "person",
-    "late": "person",
-}
-# Verb -> who its `by` names, where that is not a person or a tester alike.
-_BY = {"filled": "person", "hydro": "tester", "life extended": "tester"}
-SIGNER = "person or tester"
 
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
@@ -79,8 +68,8 @@ class FileReader:
                 self._damaged(block.source, line)
             return
         kind = block.kind
-        if kind in SHEET_VERBS:
-            self._sheet(block, SHEET_VERBS[kind])
+        if kind in SHEETS:
+            self._sheet(block, SHEETS[kind].rule)
         elif kind in _DECLARES:
             self._declaration(block, _DECLARES[kind])
         else:
@@ -238,11 +227,9 @@ class FileReader:
 
     def _use(self, entry, plan: EntryPlan) -> None:
         """Note the names that a line gives, to be looked up once every file is read."""
-        for field, slot in plan.names.items():
-            value = getattr(entry, field)
-            name = value.by if field in ("struck", "late") else value
-            role = _ROLES.get(field) or _BY.get(entry.verb, SIGNER)
-            self.used.setdefault((role, name), [entry, slot, 0])[2] += 1
+        for index, slot, names, is_signature in plan.names:
+            name = entry[index].by if is_signature else entry[index]
+            self.used.setdefault((names, name), [entry, slot, 0])[2] += 1
 
     # What cannot be read.
 
@@ -290,6 +277,5 @@ def _under(source: Source, line, why: str) -> Damaged:
 
 def _form_word(plan: EntryPlan, field: str) -> str:
     """The word that a clause begins with, for a message."""
-    clause = next(clause for clause in plan.kind.clauses if clause.field == field)
-    word = clause.form.format("").strip()
-    return f"`{word}`" if word else f"a {field}"
+    clause = next(clause for clause in plan.kind.row.clauses if clause.field == field)
+    return f"`{clause.word}`" if clause.word else f"a {field}"

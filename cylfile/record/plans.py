@@ -6,13 +6,15 @@ cannot: that each clause stands at most once, and which ones may not be missing.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from itertools import repeat
 from operator import getitem
+from typing import NamedTuple
 
 from cylfile.record import dates
 from cylfile.record.entries import ENTRY_KINDS, Signed
 from cylfile.record.quantities import quantity
+from cylfile.record.vocabulary import CLAUSES, FLAG, NAME, SIGNED
 from cylfile.text.language import Sentence, Shape, Slot
 
 LONGEST_NAME = 64
@@ -104,15 +106,20 @@ MEANINGS: dict[str, _Words] = {
     "TEXT": _Words(_text),
     **{t: _Words(_quantity(t)) for t in ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")},
 }
-# Words of the grammar's rules without a value that stand for one.
-_CONSTANTS = {
-    "pass": "pass", "fail": "fail", "condemn": "condemned", "none": "none", "slight": "slight", "marked_odor": "strong",
-    "compressor": "compressor", "storage": "storage", "plus": True, "star": True, "heat": True,
-}  # fmt: skip
 
 
-# Fields whose words name somebody or something that a block declares -> which of their words it is.
-_NAMES = {"by": 0, "on": 0, "at_site": 0, "to_site": 0, "from_site": 0, "struck": 1, "late": 1}
+class Naming(NamedTuple):
+    """
+    A word of a sentence that names somebody or something which a block declares.
+
+    `index` is that of the field in the entry, `slot` that of the word, `names` what it should name;
+    `is_signature` where the field is a correction and the name that of who signs it.
+    """
+
+    index: int
+    slot: int
+    names: str
+    is_signature: bool
 
 
 class Meaning:
@@ -159,8 +166,8 @@ class EntryPlan(Meaning):
 
     `base` is a tuple of the kind from which every field is taken that a line itself does not
     say: that of a card holds its cylinder's name, that of a sheet all that the header says for
-    its rows. `names` maps the fields that name somebody or something to the slots that do,
-    `lacks` are the clauses that the kind needs and this shape has not.
+    its rows. `names` are the words that name somebody or something, `lacks` the clauses that the
+    kind needs and this shape has not.
     """
 
     def __init__(self, shape: Shape, act, kind):
@@ -173,8 +180,17 @@ class EntryPlan(Meaning):
                 self.fields["subject"] = (child.children[0].index,)
             else:
                 self.put(child)
-        self.names = {field: parts[_NAMES[field]] for field, parts in self.fields.items() if field in _NAMES}
-        self.lacks = tuple(clause for clause in kind.clauses if clause.needed and clause.field not in self.fields)
+        self.names = tuple(self._names())
+        self.lacks = tuple(clause for clause in kind.row.needs if clause.field not in self.fields)
+
+    def _names(self) -> Iterator[Naming]:
+        row = self.kind.row
+        for clause in row.clauses:
+            slots_of = self.fields.get(clause.field)
+            if clause.value == NAME and slots_of:
+                yield Naming(self.kind._fields.index(clause.field), slots_of[0], clause.names or row.signer, False)
+            elif clause.value == SIGNED and slots_of:
+                yield Naming(self.kind._fields.index(clause.field), slots_of[1], clause.names, True)
 
     def make(self, lines: list[Sentence], base: tuple) -> list:
         """
@@ -220,8 +236,11 @@ def slots(tree):
             yield from slots(child)
 
 
+_FLAGS = {clause.field for clause in CLAUSES if clause.value == FLAG}
+
+
 def _constant(tree):
     """The value of a clause that holds no word of its own, only rules: `pass`, `plus`, `visual fail`."""
     while tree.children:
         tree = tree.children[0]
-    return _CONSTANTS[tree.data]
+    return True if tree.data in _FLAGS else tree.data.rstrip("_")

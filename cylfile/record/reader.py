@@ -8,15 +8,12 @@ the name of each cylinder or source that it mentions.
 import re
 
 from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Site, Tester
-from cylfile.record.entries import CYLINDER_VERBS, SOURCE_VERBS
-from cylfile.record.file_reader import PLANS, SIGNER, FileReader, keep_fault
+from cylfile.record.file_reader import PLANS, FileReader, keep_fault
 from cylfile.record.record import Record, slot_span
+from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, SOURCE_VERBS, STORAGE
 from cylfile.text.language import Damaged
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source, Span
-
-# A person who tests is no unknown name; the rules judge who it is.
-_MAY_BE = {"tester": ("tester", "person"), SIGNER: ("person", "tester")}
 
 
 def read_record(
@@ -137,7 +134,7 @@ class RecordReader:
     def _look_up(self, name: str, role: str, span: Span, more: str = "") -> None:
         """Say so where a name that should be that of a person, a site and so on is not."""
         words = [table[name].word for table in self.tables if name in table]
-        if any(word in _MAY_BE.get(role, (role,)) for word in words):
+        if any(word in MAY_BE[role] for word in words):
             return
         if words:
             text = f"`{name}` is a {words[0]}, not a {role}{more}"
@@ -178,7 +175,7 @@ class RecordReader:
 
 def _wrong_verb(entry, thing) -> Fault:
     """The fault of an entry whose verb is none of what it is about."""
-    if thing.word == "source" and entry.verb in SOURCE_VERBS["storage"]:
+    if thing.word == "source" and entry.verb in SOURCE_VERBS[STORAGE]:
         text = f"`{entry.verb}` is an entry of a storage, and {thing.name} is a compressor, which holds no air"
         cure = f"Name the cylinder or the storage that it was; a fill names its compressor with `on {thing.name}`."
         return Fault(entry.span, text, cure, subject=thing.name)

@@ -5,11 +5,14 @@ An arrangement depends on the shape of a sentence alone, so one serves all sente
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
+from cylfile.record.entries import ENTRY_KINDS
+from cylfile.record.vocabulary import CORRECTIONS, SHEETS, TELLS, Clause, Verb
 from cylfile.text.language import Shape, Slot, Token
-from cylfile.text.ledger import LEDGER, LINES_OF, TOP
+from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
 
@@ -20,32 +23,15 @@ FURTHER_IN = "    "
 _GAP = 2
 # The gap before a correction: it should catch the eye.
 _CORRECTION_GAP = 4
-_CORRECTIONS = ("struck", "late")
 # The text of a waiver.
 _REASON = "reason"
-_MAY_BREAK = ("remark", *_CORRECTIONS, _REASON)
-# On the header of a sheet the place comes first: it is what a reader looks for.
-_PLACES = ("at_site", "on")
+_MAY_BREAK = ("remark", *CORRECTIONS, _REASON)
 PROPERTY = "property"
 
-# Clause -> the width it is padded to on cards and sheets where another clause follows: that of
-# the figures that are usual, so that lines of the same clauses are in line with each other.
-# fmt: off
-_WIDTHS = {
-    "from_pressure": len("from 1150 psi"), "reading": len("to 4500 psi"), "at_temperature": len("at 88 F"),
-    "over": len("over 12 min"), "at_pressure": len("at 7500 psi"), "total": len("total 192.1 cc"),
-    "permanent": len("permanent 1.8 cc"), "elastic": len("elastic 190.3 cc"),
-    "co": len("CO 1.2 ppm"), "co2": len("CO2 410 ppm"), "o2": len("O2 20.9 %"), "oil": len("oil 0.1 mg/m3"),
-}
-# fmt: on
-_BARE_READING_WIDTH = len("4200 psi")
 _DAY_AND_TIME_WIDTH = len("2026-03-14 09:42")
 # A name on a sheet is padded to the first of 6, 10, 14, ... that holds it.
 _FIRST_STOP, _STOP = 6, 4
-# Clauses without a value that are written with two words; the others of them have one.
-_TWO_WORDS = ("with_visual", "odor")
-_SHEETS = ("fill_sheet", "visual_sheet", "hydro_sheet", "gauge_sheet")
-_ROWS = tuple(LINES_OF[sheet] for sheet in _SHEETS)
+_ROWS = {row.row_rule: row for row in SHEETS.values()}
 
 _QUANTITIES = ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")
 _QUANTITY = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)[ \t]*°?(.+)")
@@ -68,42 +54,37 @@ class Piece(NamedTuple):
     to_stop: bool = False
 
 
-# The pieces of the sentences of a shape.
-Arrangement = Callable[[Shape], list[Piece]]
-# Rule of the grammar -> its clauses in canonical order. Each has a `field`, the clause's own
-# rule, and a `form`, which is `{}` for a clause that is its value and no more.
-ClauseOrder = Mapping[str, Sequence]
-
-
-def arrange(shape: Shape, order: ClauseOrder) -> list[Piece]:
+@cache
+def arrange(shape: Shape) -> list[Piece]:
     """The pieces of the sentences of a shape, in canonical order."""
     words = len(shape.terminals)
     children = shape.tree.children
     valued = [number for number, terminal in enumerate(shape.terminals) if terminal in LEDGER.terminals]
     if shape.place in _ROWS:
-        return _row(shape.place, children, valued, order)
+        return _row(_ROWS[shape.place], children, valued)
     if isinstance(children[0], Slot):
-        return _entry(shape.place, children, valued, order)
+        return _entry(shape.place, children, valued)
     rule = children[0].data
     if shape.place != TOP:
         return [Piece(0, 1, 0, PROPERTY), Piece(1, words)] if words > 1 else [Piece(0, 1, 0)]
-    if rule in _SHEETS:
+    if rule in SHEETS:
         heading = valued[0] + 1
-        clauses = _clauses(children[0].children[1:], heading, valued, order[rule], padded=False)
-        clauses.sort(key=lambda piece: _PLACES.index(piece.field) if piece.field in _PLACES else len(_PLACES))
+        clauses = _clauses(children[0].children[1:], heading, valued, SHEETS[rule].clauses, padded=False)
+        # The place comes first: it is what a reader looks for.
+        clauses.sort(key=lambda piece: TELLS.index(piece.field) if piece.field in TELLS else len(TELLS))
         return [Piece(0, heading, 0), *clauses]
     if rule == "waived":
         return [Piece(0, words - 1, 0), Piece(words - 1, words, 1, _REASON)]
     return [Piece(0, words, 0)]
 
 
-def _row(place: str, children, valued: list[int], order: ClauseOrder) -> list[Piece]:
+def _row(verb: Verb, children, valued: list[int]) -> list[Piece]:
     timed = isinstance(children[0], Slot)
     head = [Piece(0, 1, 0), Piece(1, 2, to_stop=True)] if timed else [Piece(0, 1, 0, to_stop=True)]
-    return [*head, *_clauses(children[len(head) :], len(head), valued, order[place], padded=True)]
+    return [*head, *_clauses(children[len(head) :], len(head), valued, verb.clauses, padded=True)]
 
 
-def _entry(place: str, children, valued: list[int], order: ClauseOrder) -> list[Piece]:
+def _entry(place: str, children, valued: list[int]) -> list[Piece]:
     *head, act = children
     on_card = place != TOP
     timed = len(head) == 2
@@ -113,27 +94,26 @@ def _entry(place: str, children, valued: list[int], order: ClauseOrder) -> list[
     named = bool(act.children) and act.children[0].data == "name"
     verb_end = len(head) + act.data.count("_") + 1 + named
     pieces.append(Piece(len(head), verb_end))
-    clauses = _clauses(act.children[named:], verb_end, valued, order[act.data], padded=on_card)
-    if clauses and clauses[0].field == order[act.data][0].field and order[act.data][0].form == "{}":
+    order = ENTRY_KINDS[act.data].row.clauses
+    clauses = _clauses(act.children[named:], verb_end, valued, order, padded=on_card)
+    if clauses and clauses[0].field == order[0].field and not order[0].word:
         # What a verb needs and what says no more than its value reads as one with the verb.
         clauses[0] = clauses[0]._replace(gap=1)
     return [*pieces, *clauses]
 
 
-def _clauses(trees, at: int, valued: list[int], order: Sequence, padded: bool) -> list[Piece]:
+def _clauses(trees, at: int, valued: list[int], order: Sequence[Clause], padded: bool) -> list[Piece]:
     """The pieces of clauses that begin with word number `at`, in their order."""
+    rows = {clause.field: clause for clause in order}
     pieces = []
     for tree in trees:
-        last = _last_slot(tree)
-        end = valued[last] + 1 if last is not None else at + (2 if tree.data in _TWO_WORDS else 1)
-        width = _WIDTHS.get(tree.data, 0) if padded else 0
-        if width and tree.data == "reading" and end - at == 1:
-            width = _BARE_READING_WIDTH
-        gap = _CORRECTION_GAP if tree.data in _CORRECTIONS else _GAP
-        pieces.append(Piece(at, end, gap, tree.data, width))
+        row, last = rows[tree.data], _last_slot(tree)
+        end = valued[last] + 1 if last is not None else at + len(row.form.split())
+        gap = _CORRECTION_GAP if row.field in CORRECTIONS else _GAP
+        pieces.append(Piece(at, end, gap, row.field, row.width if padded else 0))
         at = end
-    place = {clause.field: number for number, clause in enumerate(order)}
-    return sorted(pieces, key=lambda piece: place[piece.field])
+    place = list(rows).index
+    return sorted(pieces, key=lambda piece: place(piece.field))
 
 
 def _last_slot(tree) -> int | None:
@@ -162,21 +142,10 @@ def set_line(
     return [line, *(further_in + _join([piece], words, gap) for piece in broken_off)]
 
 
-def set_text(
-    text: str,
-    place: str,
-    arrangement: Arrangement,
-    indent: str,
-    further_in: str | None,
-    gap: str | None = None,
-) -> list[str]:
-    """
-    The physical lines of a sentence of `place`, which must be one that the grammar takes; see `set_line`.
-
-    `arrangement` gives the pieces of a shape; see `arrange`.
-    """
+def set_text(text: str, place: str, indent: str, further_in: str | None, gap: str | None = None) -> list[str]:
+    """The physical lines of a sentence of `place`, which must be one that the grammar takes; see `set_line`."""
     sentence = LEDGER.read(Source("", text), 0, len(text), place)
-    return set_line(arrangement(sentence.shape), LEDGER.words(text), indent, further_in, gap)
+    return set_line(arrange(sentence.shape), LEDGER.words(text), indent, further_in, gap)
 
 
 def _join(pieces: list[Piece], words: list[Token], gap: str | None) -> str:

@@ -7,9 +7,8 @@ from collections import Counter
 from datetime import date
 from functools import cached_property
 
-from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, set_line, set_text
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange, set_line, set_text
 from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
-from cylfile.rewriting.neatening import arrangement
 from cylfile.text.language import Sentence, Slot
 from cylfile.text.ledger import LEDGER, TOP, read_blocks
 from cylfile.text.source import Source
@@ -71,12 +70,12 @@ class Page:
         """The physical lines of a sentence, set as the line it is modelled on."""
         if model is None:
             indent = "" if place == TOP else self._indent_of(block)
-            return set_text(text, place, arrangement, indent, indent + FURTHER_IN)
+            return set_text(text, place, indent, indent + FURTHER_IN)
         indent = _BLANKS.match(self.lines[model.first].text).group()
         further_in = indent + FURTHER_IN if place == TOP or self._indents(block) == {indent} else None
         if model.first not in self._gaps:
             self._gaps[model.first] = self._gap(model, indent)
-        return set_text(text, place, arrangement, indent, further_in, self._gaps[model.first])
+        return set_text(text, place, indent, further_in, self._gaps[model.first])
 
     def _indents(self, block: BlockExtents | None) -> set[str]:
         return {_BLANKS.match(self.lines[line.first].text).group() for line in block.lines} if block else set()
@@ -93,7 +92,7 @@ class Page:
         """
         first, last = self.lines[model.first], self.lines[model.last]
         words = LEDGER.words(self.source.text, first.start, last.start + len(last.text))
-        pieces = arrangement(model.sentence.shape)
+        pieces = arrange(model.sentence.shape)
         if pieces[0].field == PROPERTY:
             return None
         text = self.source.text[first.start : words[-1].end]

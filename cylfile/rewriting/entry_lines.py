@@ -7,14 +7,11 @@ business of `cylfile.rewriting.arrangement`.
 
 from collections.abc import Container, Iterator, Mapping
 
-from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS, write_time, write_value
+from cylfile.record.entries import ENTRY_KINDS, write_time, write_value
 from cylfile.record.plans import Refusal, entry_plan
+from cylfile.record.vocabulary import SHEETS
 from cylfile.text.language import Sentence
 from cylfile.text.source import Source
-
-# Verb -> kind of its sheet, and the word that the header of the sheet begins with.
-SHEET_OF = {verb: sheet for sheet, verb in SHEET_VERBS.items()}
-SHEET_WORD = {sheet: sheet.split("_")[0] for sheet in SHEET_VERBS}
 
 
 def card_line(entry) -> str:
@@ -33,12 +30,12 @@ def row(entry, header: Mapping[str, object]) -> str:
 def sheet_header(entry, fields: Container[str]) -> str:
     """The header of a sheet for the entry, with those of the entry's clauses that are in `fields`."""
     other = {field for _, _, field in entry.written if field not in fields}
-    return " ".join([SHEET_WORD[SHEET_OF[entry.verb]], "sheet", str(entry.day), *_clauses(entry, other)])
+    return " ".join([entry.row.sheet, "sheet", str(entry.day), *_clauses(entry, other)])
 
 
 def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:
     """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
-    kind = ENTRY_KINDS[SHEET_VERBS[sheet]]
+    kind = ENTRY_KINDS[SHEETS[sheet].rule]
     plan = entry_plan(header.shape, kind)
     base = tuple(source if field == "source" else None for field in kind._fields)
     try:

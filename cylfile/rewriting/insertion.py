@@ -11,18 +11,13 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.record.record import Record
+from cylfile.record.vocabulary import LENT, SHEETS, TELLS, VERBS
 from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
-from cylfile.rewriting.entry_lines import SHEET_OF, SHEET_WORD, card_line, clause_words, header_says, row, sheet_header
+from cylfile.rewriting.entry_lines import card_line, clause_words, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents
 from cylfile.text.language import Sentence
-from cylfile.text.ledger import LINES_OF, TOP
+from cylfile.text.ledger import TOP
 from cylfile.text.source import Source
-
-# Clauses in the header of a sheet that tell which sheet it is. One that says otherwise than the
-# entry is another sheet.
-_TELLS = ("at_site", "on")
-# Clauses that an entry may take over from the header of its sheet.
-_TAKEN_OVER = (*_TELLS, "by", "at_temperature", "over")
 
 
 class Placement(NamedTuple):
@@ -60,12 +55,12 @@ def place(record: Record, entry, into: str | None = None) -> Placement:
     `entry` names a cylinder or source of the record. Raises NoPlace.
     """
     card = record.declared[entry.subject]
-    sheet = SHEET_OF.get(entry.verb)
+    sheet = entry.row.sheet and entry.row.sheet_rule
     if into is not None:
-        if sheet is None:
+        if not sheet:
             raise NoPlace(f"`{entry.verb}` stands on no sheet; leave --into out, and it goes to its card")
         return _on_sheet(record, entry, sheet, into)
-    if sheet is not None and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
+    if sheet and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
         return _on_sheet(record, entry, sheet, None)
     return _on_card(card.span.source, card, entry)
 
@@ -78,8 +73,8 @@ def _keeps_sheets(record: Record, verb: str) -> bool:
         default=None,
     )
     if latest is None:
-        return next(_headers(record, SHEET_OF[verb]), None) is not None
-    return latest.shape.place == LINES_OF[SHEET_OF[verb]]
+        return next(_headers(record, VERBS[verb].sheet_rule), None) is not None
+    return latest.shape.place == VERBS[verb].row_rule
 
 
 # Cards.
@@ -109,11 +104,11 @@ def _on_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
     if not sheets:
         return _on_new_sheet(record, entry, kind, into)
     sheet = _best(entry, sheets)
-    taken = [field for field in sheet.says if field in _TAKEN_OVER and getattr(entry, field, "") is None]
+    taken = [field for field in sheet.says if field in LENT and getattr(entry, field, "") is None]
     whole = entry._replace(**{field: sheet.says[field] for field in taken})
     page = Page(sheet.source)
     model, after = page.insertion(sheet.block, ("", _time_of(entry)), row_key)
-    lines = page.written(row(whole, sheet.says), LINES_OF[kind], model, sheet.block)
+    lines = page.written(row(whole, sheet.says), SHEETS[kind].row_rule, model, sheet.block)
     text, number = page.with_lines(after, lines)
     return Placement(sheet.source.path, text, number, whole, tuple(clause_words(whole, field) for field in taken))
 
@@ -122,9 +117,9 @@ def _fits(entry, says: dict[str, object]) -> bool:
     """Whether a sheet could be the entry's: nothing of its header that the entry would take over is foreign to it."""
     for field, value in says.items():
         own = getattr(entry, field)
-        if field in _TELLS and own is not None and own != value:
+        if field in TELLS and own is not None and own != value:
             return False
-        if own is None and field not in _TAKEN_OVER:
+        if own is None and field not in LENT:
             return False
     return True
 
@@ -133,7 +128,7 @@ def _best(entry, sheets: list[_Sheet]) -> _Sheet:
     """The sheet with which the entry agrees most. Raises NoPlace where what it would take over differs among several."""
     agreeing = [sum(getattr(entry, field, "") == value for field, value in sheet.says.items()) for sheet in sheets]
     best = [sheet for sheet, count in zip(sheets, agreeing) if count == max(agreeing)]
-    for field in _TAKEN_OVER:
+    for field in LENT:
         if getattr(entry, field, "") is None and len({sheet.says.get(field) for sheet in best}) > 1:
             said = (clause_words(entry._replace(**{field: sheet.says.get(field)}), field) for sheet in best)
             choices = " or ".join(f"`{clause}`" for clause in sorted(set(said) - {""}))
@@ -145,7 +140,7 @@ def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placeme
     """A sheet of its own for the entry, in the file where the last sheet of its kind lies."""
     days = list(_headers(record, kind, into))
     if into is None and not days:
-        raise NoPlace(f"the record has no {SHEET_WORD[kind]} sheet to go by; name a file with --into")
+        raise NoPlace(f"the record has no {SHEETS[kind].sheet} sheet to go by; name a file with --into")
     last_day, last_source, offset = max(
         days, key=lambda found: (found[0], found[1].path, found[2]), default=(None, None, 0)
     )
@@ -155,13 +150,13 @@ def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placeme
     model_page = page if last_source in (None, source) else Page(last_source)
     last = next((sheet for sheet in model_page.sheets(kind) if sheet.header.first == model_page.number(offset)), None)
     says = header_says(last_source, last.header.sentence, kind) if last and is_readable(last.header) else None
-    heads = {field for field in says or () if field in _TAKEN_OVER}
+    heads = {field for field in says or () if field in LENT}
     header = sheet_header(entry, heads)
     says = {field: getattr(entry, field) for field in heads if getattr(entry, field) is not None}
     lines = model_page.written(header, TOP, last and last.header, None)
     size = len(lines)
     rows = [line for line in last.lines if is_readable(line)] if last else []
-    lines += model_page.written(row(entry, says), LINES_OF[kind], rows[-1] if rows else None, last)
+    lines += model_page.written(row(entry, says), SHEETS[kind].row_rule, rows[-1] if rows else None, last)
     text, number = page.with_block(page.sheets(kind), entry.day, lines, model_page.newline)
     return Placement(path, text, number + size, entry, opens_sheet=True)
 
@@ -180,7 +175,7 @@ def _turned_over(path: str, last: date, day: date) -> str:
 def _headers(record: Record, kind: str, into: str | None = None) -> Iterator[tuple[date, Source, int]]:
     """Day, source and offset of every header of a kind of sheet, those of one file where it is named."""
     header = re.compile(
-        rf"^{SHEET_WORD[kind]}[ \t]+sheet[ \t]+([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![^ \t\r\n#])", re.MULTILINE
+        rf"^{SHEETS[kind].sheet}[ \t]+sheet[ \t]+([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![^ \t\r\n#])", re.MULTILINE
     )
     for source in record.sources:
         if into is None or source.path == into:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Container
 from typing import NamedTuple
 
-from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Arrangement, Piece, set_line, write_word
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, set_line, write_word
 from cylfile.rewriting.extents import BlockExtents, Extent, extents, newline_of, physical_lines
 from cylfile.text.language import Damaged, Token
 from cylfile.text.ledger import LEDGER, read_blocks
@@ -24,15 +24,14 @@ _BLANK_LINES = ("\n", "\r\n")
 _BLANKS = re.compile(r"[ \t]*")
 
 
-def lay_out(source: Source, arrangement: Arrangement, untouched: Container[int] = ()) -> str:
+def lay_out(source: Source, untouched: Container[int] = ()) -> str:
     """
     The text of a source in canonical layout.
 
-    `arrangement` gives the pieces of a shape; see `arrange`. `untouched` are the numbers, from 0,
-    of physical lines that are to stay as they are, beside those that the grammar refuses: a line
-    may be a sentence and mean nothing.
+    `untouched` are the numbers, from 0, of physical lines that are to stay as they are, beside those
+    that the grammar refuses: a line may be a sentence and mean nothing.
     """
-    return _Layout(source, arrangement, untouched).text()
+    return _Layout(source, untouched).text()
 
 
 class _Place(NamedTuple):
@@ -55,9 +54,8 @@ _HEADER = _Place("", FURTHER_IN, None)
 class _Layout:
     """One pass over the physical lines of a source."""
 
-    def __init__(self, source: Source, arrangement: Arrangement, untouched: Container[int]):
+    def __init__(self, source: Source, untouched: Container[int]):
         self.source = source
-        self.arrangement = arrangement
         self.untouched = untouched
         self.lines = physical_lines(source)
         self.newline = newline_of(self.lines)
@@ -120,7 +118,7 @@ class _Layout:
         width = _PROPERTY_WIDTHS.get(block.block.kind, _PROPERTY_WIDTH)
         for extent in block.lines:
             if not self._stays(extent):
-                first = self.arrangement(extent.sentence.shape)[0]
+                first = arrange(extent.sentence.shape)[0]
                 if first.field == PROPERTY:
                     width = max(width, len(LEDGER.keyword_terminals[extent.sentence.shape.terminals[0]]))
         return width
@@ -149,7 +147,7 @@ class _Layout:
         tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
         words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
         comments = [token for token in tokens if token.type == "COMMENT"]
-        pieces = self.arrangement(extent.sentence.shape)
+        pieces = arrange(extent.sentence.shape)
         if self._holds_more(tokens, words[-1]):
             self._put_broken(extent, words, comments, pieces, place)
             return

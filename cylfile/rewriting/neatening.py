@@ -3,30 +3,14 @@ Tidying a file of a record: its canonical layout, and the proof that it says wha
 """
 
 from collections import Counter
-from functools import cache
 from typing import NamedTuple
 
-from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
-from cylfile.rewriting.arrangement import Piece, arrange
 from cylfile.rewriting.neat_layout import lay_out
 from cylfile.rewriting.same_facts import comments_of, difference
-from cylfile.text.language import Shape
-from cylfile.text.ledger import LINES_OF
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
-
-# Rule of the grammar -> its clauses in canonical order; sheets and their rows have those of their verb.
-_CLAUSES = {rule: kind.clauses for rule, kind in ENTRY_KINDS.items()}
-_CLAUSES |= {place: _CLAUSES[verb] for sheet, verb in SHEET_VERBS.items() for place in (sheet, LINES_OF[sheet])}
-
-
-@cache
-def arrangement(shape: Shape) -> list[Piece]:
-    """How the words of the sentences of a shape are set."""
-    return arrange(shape, _CLAUSES)
-
 
 # What tidying may take away. The sign of a degree is no part of a unit.
 _SPACING = str.maketrans("", "", " \t\r\n\u00b0\ufeff")
@@ -56,7 +40,7 @@ def tidy(source: Source, record: Record) -> Tidied:
         if fault.span.source is source and fault.rule == "unreadable-line"
         for number in range(fault.span.line - 1, fault.span.end_line)
     }
-    text = lay_out(source, arrangement, unread)
+    text = lay_out(source, unread)
     if text == source.text:
         return Tidied(text)
     return Tidied(text, _proof(source, Source(source.path, text)))

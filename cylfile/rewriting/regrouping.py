@@ -16,17 +16,17 @@ from cylfile.history.order import in_order
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
+from cylfile.record.vocabulary import SHEETS, TELLS
 from cylfile.rewriting.editable import Page, is_readable, row_key
-from cylfile.rewriting.entry_lines import SHEET_OF, card_line, header_says, row, sheet_header
+from cylfile.rewriting.entry_lines import card_line, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents, Extent
 from cylfile.rewriting.same_facts import difference
-from cylfile.text.ledger import LEDGER, LINES_OF, TOP
+from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 
 CYLINDER, DAY = "cylinder", "day"
 # Where sheets go that are new, by month, where no sheet of their kind and month lies elsewhere.
 _NEW_FILE = "sheets/{:%Y-%m}.cyl"
-_TELLS = ("at_site", "on")
 _MOST_ATTEMPTS = 20
 
 
@@ -229,11 +229,11 @@ class _Dealing:
         elif (entry.subject, entry.day) in self.staying:
             self._keep(entry, "elsewhere it would come in another order among entries of its day that bear no time")
         else:
-            return self.by == CYLINDER or (entry.verb in SHEET_OF and entry.subject in self.record.cylinders)
+            return self.by == CYLINDER or (bool(entry.row.sheet) and entry.subject in self.record.cylinders)
         return False
 
     def _keep(self, entry, why: str) -> None:
-        if self.by == CYLINDER or entry.verb in SHEET_OF:
+        if self.by == CYLINDER or entry.row.sheet:
             self.kept.append((entry, why))
 
     def _take(self, edit: _Edit, entry, line: Extent, floor: int) -> _Moving:
@@ -306,13 +306,13 @@ class _Dealing:
             entry = one.entry
             fitting = next((sheet for sheet in sheets if _fits(entry, *sheet[2:])), None)
             if fitting is None:
-                kind = SHEET_OF[entry.verb]
-                new[entry.day, kind, *(str(getattr(entry, tells, None) or "") for tells in _TELLS)].append(one)
+                kind = entry.row.sheet_rule
+                new[entry.day, kind, *(str(getattr(entry, tells, None) or "") for tells in TELLS)].append(one)
                 continue
             edit, block, kind, says = fitting
             time = "" if entry.time is None else entry.time.isoformat()
             model, at = edit.page.insertion(block, ("", time), row_key)
-            edit.new[at] += self._set(edit.page, one, row(entry, says), LINES_OF[kind], model, block)
+            edit.new[at] += self._set(edit.page, one, row(entry, says), SHEETS[kind].row_rule, model, block)
         for day, kind, *tells in sorted(new):
             self._put_new_sheet(day, kind, new[day, kind, *tells])
 
@@ -327,7 +327,7 @@ class _Dealing:
 
     def _put_new_sheet(self, day: date, kind: str, rows: list[_Moving]) -> None:
         first = rows[0].entry
-        says = {tells: value for tells in _TELLS if (value := getattr(first, tells, None)) is not None}
+        says = {tells: value for tells in TELLS if (value := getattr(first, tells, None)) is not None}
         people = Counter(one.entry.by for one in rows)
         if None not in people:
             # A row cannot unsay what the header says, so that has to be true of all or said otherwise by them.
@@ -338,7 +338,7 @@ class _Dealing:
         page = Page(Source("", ""))
         lines = ["", *page.written(header, TOP, None, None)]
         for one in rows:
-            lines += self._set(page, one, row(one.entry, says), LINES_OF[kind], None, None)
+            lines += self._set(page, one, row(one.entry, says), SHEETS[kind].row_rule, None, None)
         edit.new[at] += [*lines, ""]
 
     def _file_for(self, kind: str, day: date) -> _Edit:
@@ -355,10 +355,10 @@ class _Dealing:
 
 def _fits(entry, kind: str, says: dict) -> bool:
     """Whether a sheet can take an entry and say of it what it says now, and no more."""
-    if kind != SHEET_OF[entry.verb] or says["day"] != entry.day:
+    if kind != entry.row.sheet_rule or says["day"] != entry.day:
         return False
     return all(
-        getattr(entry, clause) == value if clause in _TELLS else getattr(entry, clause) is not None
+        getattr(entry, clause) == value if clause in TELLS else getattr(entry, clause) is not None
         for clause, value in says.items()
     )
 

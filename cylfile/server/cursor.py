@@ -11,15 +11,14 @@ from functools import cache
 from typing import NamedTuple
 
 from cylfile.record import dates
-from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
 from cylfile.record.record import Record
+from cylfile.record.vocabulary import SHEETS, VERBS
 from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
 
 _INDENT = re.compile(r"[ \t]*")
 _BEGINS_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "OPEN_TEXT")
-_SHEETS = ("fill", "visual", "hydro", "gauge")
 # Keywords whose word is no name that a block declares.
 _NO_NAME_AFTER = ("zone", "rules", "class", "serial", "maker", "owner", "tag", "waived")
 _COUNTED = ("year", "years", "entries")
@@ -48,15 +47,13 @@ class Line(NamedTuple):
     @property
     def verb(self) -> str | None:
         """The rule of the entry that the line is, such as `out_of_service`; None where it is none yet."""
-        if self.place != TOP and self.block in SHEET_VERBS:
-            return SHEET_VERBS[self.block]
-        heading = block_of(self.words) if self.place == TOP else ""
-        if heading in SHEET_VERBS:
-            return SHEET_VERBS[heading]
+        heading = block_of(self.words) if self.place == TOP else self.block
+        if heading in SHEETS:
+            return SHEETS[heading].rule
         said = " ".join(word.text for word in self.words if word.type not in ("DAY", "TIME")) + " "
-        for rule, kind in ENTRY_KINDS.items():
-            if self.words and self.words[0].type == "DAY" and said.startswith(kind.verb + " "):
-                return rule
+        for verb, row in VERBS.items():
+            if self.words and self.words[0].type == "DAY" and said.startswith(verb + " "):
+                return row.rule
         return None
 
     @property
@@ -76,8 +73,8 @@ def block_of(words: list[Token]) -> str:
     if not words:
         return ""
     first = words[0].text
-    if first in _SHEETS:
-        return f"{first}_sheet" if len(words) > 1 and words[1].text == "sheet" else ""
+    if len(words) > 1 and words[1].text == "sheet" and f"{first}_sheet" in SHEETS:
+        return f"{first}_sheet"
     return first if first in LINES_OF else ""
 
 

@@ -12,6 +12,7 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
 from cylfile.record.blocks import last_day
 from cylfile.record.entries import ENTRY_KINDS
+from cylfile.record.vocabulary import TESTER
 from cylfile.server.cursor import Line, line_at
 from cylfile.server.workspace import Desk
 from cylfile.text.language import Shape, Token
@@ -112,11 +113,7 @@ class _Items:
     def _keywords(self, accepted: set[str]) -> list[Item]:
         kind = ENTRY_KINDS.get(self.line.verb or "")
         written = {word.text for word in self.line.words}
-        needed = (
-            {clause.form.split()[0] for clause in kind.clauses if clause.needed and clause.form[0] != "{"}
-            if kind
-            else ()
-        )
+        needed = {clause.word.split()[0] for clause in kind.row.needs if clause.word} if kind else ()
         items = []
         for terminal in sorted(accepted & LEDGER.keyword_terminals.keys()):
             word = LEDGER.keyword_terminals[terminal]
@@ -187,7 +184,7 @@ class _Items:
         """Those who may do what the line says, on its day; all where nobody is said to."""
         record, verb = self.record, self.line.verb
         day = self.line.day or self.desk.now().date()
-        if verb in ("hydro", "life_extended"):
+        if verb is not None and ENTRY_KINDS[verb].row.signer == TESTER:
             able = [name for name in record.testers if record.authority.may_test(name, day)]
             return [self._item(name, NAME, record.testers[name].title, 1) for name in able or record.testers]
         if verb == "filled":

@@ -7,8 +7,9 @@ from typing import NamedTuple
 import pytest
 
 from cylfile.history.order import in_order
-from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, plain_form
+from cylfile.record.entries import ENTRY_KINDS, plain_form
 from cylfile.record.reader import read_record
+from cylfile.record.vocabulary import CYLINDER_VERBS
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
@@ -138,7 +139,7 @@ def test_every_clause_of_an_entry_is_in_an_example(verb):
     general = {"remark", "struck", "late"}
     lacking = [
         clause.field
-        for clause in kind.clauses
+        for clause in kind.row.clauses
         if clause.field not in general and all(getattr(entry, clause.field) is None for entry in entries)
     ]
     assert lacking == []

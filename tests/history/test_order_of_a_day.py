@@ -7,8 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.history.order import in_order
-from cylfile.record.entries import CYLINDER_VERBS, ENTRY_KINDS, SOURCE_VERBS
+from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.reader import read_record
+from cylfile.record.vocabulary import CYLINDER_VERBS, SOURCE_VERBS
 from cylfile.text.source import Source
 
 # As FORMAT.md has it: what is taken to come first where a time is not written.

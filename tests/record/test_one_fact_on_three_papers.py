@@ -64,7 +64,7 @@ def test_entries_say_the_same_exactly_when_their_plain_forms_do(one, other, alik
 @pytest.mark.parametrize("verb, field", EVERY_CLAUSE)
 def test_each_clause_of_each_verb_fills_its_own_field(verb, field):
     entry = entry_of(with_only(verb, field).on_card())
-    filled = [clause.field for clause in entry.clauses if getattr(entry, clause.field) is not None]
+    filled = [clause.field for clause in entry.row.clauses if getattr(entry, clause.field) is not None]
     assert sorted(filled) == sorted({field, *needed_of(verb)})
     word = VALUES[field][0]
     value = getattr(entry, field)
@@ -125,9 +125,9 @@ def test_a_verb_without_what_it_needs_is_refused_and_says_what(verb, field):
 
 def test_clauses_are_written_in_one_order():
     for kind in ENTRY_KINDS.values():
-        said = {clause.field: VALUES[clause.field][0] for clause in reversed(kind.clauses)}
+        said = {clause.field: VALUES[clause.field][0] for clause in reversed(kind.row.clauses)}
         entry = Written(kind.verb, "2026-05-01", "09:42", said)
-        words = " ".join(clause.form.format(VALUES[clause.field][0]) for clause in kind.clauses)
+        words = " ".join(clause.form.format(VALUES[clause.field][0]) for clause in kind.row.clauses)
         assert plain_form(entry_of(entry.loose())) == f"2026-05-01 09:42 {kind.verb} {entry.subject} {words}"
 
 

@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from hypothesis import strategies as st
 
-from cylfile.record.entries import ENTRY_KINDS, SHEET_VERBS
 from cylfile.record.reader import read_record
+from cylfile.record.vocabulary import VERBS
 from cylfile.text.source import Source
 
 # Everybody and everything that the entries name.
@@ -39,8 +39,8 @@ VALUES = {
     "water": ["12 ppm", "5 mg/m3"], "dew_point": ["-58 F"], "organics": ["1 ppm"], "particulate": ["0.2 mg/m3"],
     "odor": ["none", "slight", "strong"],
 }  # fmt: skip
-KINDS = {kind.verb: kind for kind in ENTRY_KINDS.values()}
-SHEETS = {verb: sheet.replace("_", " ") for sheet, verb in SHEET_VERBS.items()}
+KINDS = VERBS
+SHEETS = {verb: f"{row.sheet} sheet" for verb, row in VERBS.items() if row.sheet}
 ONLY_OF_SOURCES = ("air sample", "cartridge changed", "gauge checked")
 
 
@@ -90,7 +90,7 @@ def entry_of(text: str):
 
 
 def needed_of(verb: str) -> list[str]:
-    return [clause.field for clause in KINDS[verb].clauses if clause.needed]
+    return [clause.field for clause in KINDS[verb].needs]
 
 
 @st.composite
