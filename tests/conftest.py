@@ -1,8 +1,12 @@
 """Fixtures that any test may ask for; what they stand on is in `support`."""
 
+import os
+
 import pytest
 
 pytest.register_assert_rewrite("support")
+# How wide the terminal of whoever runs the tests is, or what a runner takes it for, is no business of theirs.
+os.environ.pop("COLUMNS", None)
 
 from support.running import Here, Program  # noqa: E402
 

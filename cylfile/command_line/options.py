@@ -3,9 +3,11 @@ The options of a command: argparse without abbreviations, and with refusals of o
 """
 
 import argparse
+import sys
 
 from cylfile.cannot import CannotDo
 from cylfile.packs.suggest import did_you_mean
+from cylfile.show.forms import forms_of, help_of, write_form
 from cylfile.show.terminal.screen import COLOR_WHEN
 
 
@@ -22,6 +24,7 @@ class Options(argparse.ArgumentParser):
     """Reads the arguments of one command."""
 
     def __init__(self, command: str, purpose: str, more: str = ""):
+        self.command = command
         super().__init__(
             prog=f"cylfile {command}",
             description=purpose,
@@ -49,5 +52,15 @@ class Options(argparse.ArgumentParser):
         raise CannotDo(f"{message}; see {self.prog} --help")
 
 
-def add_color_option(options: Options) -> None:
+def add_form_options(options: Options) -> None:
+    """The options of how output looks: `--as` where the command has more than one form, and `--color`."""
+    names = tuple(forms_of(options.command))
+    if len(names) > 1:
+        options.add_argument("--as", dest="form", choices=names, default=names[0], help=help_of(options.command))
     options.add_argument("--color", choices=COLOR_WHEN, default="auto", help="auto is on a terminal, without NO_COLOR")
+    options.set_defaults(command=options.command, form=names[0])
+
+
+def show(shown, values: argparse.Namespace) -> None:
+    """Print what a command has to show, in the form that was asked for."""
+    write_form(values.command, values.form, shown, sys.stdout, values.color)

@@ -2,9 +2,7 @@
 `cylfile card`: one cylinder's whole life.
 """
 
-import sys
-
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, cylinder_named, read
 from cylfile.history.due import coming
 from cylfile.history.fold import steps_of
@@ -13,10 +11,8 @@ from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge, judge_cylinder
 from cylfile.record.entries import Filled
-from cylfile.show.pages.card_page import Card, card_json, card_page
+from cylfile.show.pages.card_page import Card
 from cylfile.show.terminal.life_line import life_line_of
-from cylfile.show.terminal.screen import in_color, layout_for, write
-from cylfile.show.terminal.signs import signs_for
 
 _PURPOSE = (
     "Show one cylinder's whole life: what it is, a line of its years, what comes next, and every entry about it "
@@ -35,12 +31,8 @@ Exit status: 0 shown, 2 the job could not be done.
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     case = read(options)
-    card = _card(case, cylinder_named(case.record, options.cylinder))
-    if options.form == "json":
-        sys.stdout.writelines(card_json(card))
-    else:
-        lines = card_page(card, layout_for(sys.stdout), signs_for(sys.stdout), options.every_fill)
-        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+    card = _card(case, cylinder_named(case.record, options.cylinder), options.every_fill)
+    show(card, options)
     return 0
 
 
@@ -49,18 +41,11 @@ def make_options() -> Options:
     options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name or by a tag")
     add_reading_options(options)
     options.add_argument("--every-fill", action="store_true", help="one line for each fill, ordinary ones too")
-    options.add_argument(
-        "--as",
-        dest="form",
-        choices=("page", "json"),
-        default="page",
-        help="a page for people (default), or json",
-    )
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 
-def _card(case: Case, name: str) -> Card:
+def _card(case: Case, name: str, every_fill: bool) -> Card:
     record, rules, as_of = case.record, case.rules, case.as_of
     block = record.cylinders[name]
     verdict = judge_cylinder(record, rules, block, as_of)
@@ -70,7 +55,7 @@ def _card(case: Case, name: str) -> Card:
     entries, _ = in_order(list(record.entries.get(name, ())))
     return Card(
         record, rules, life, head_of(record, rules, life, verdict.findings), entries, judgement.about(name), list(coming(life)),
-        life_line_of(steps_of(record, rules, block, as_of)), _free_air(case, name),
+        life_line_of(steps_of(record, rules, block, as_of)), _free_air(case, name), every_fill,
     )  # fmt: skip
 
 

@@ -3,15 +3,12 @@
 """
 
 import argparse
-import sys
 
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.due import REPLACEMENT, TEST, Untold, coming, outlays
 from cylfile.history.fold import life_of
-from cylfile.show.pages.coming_page import Outlook, outlook_csv, outlook_json, outlook_page
-from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
-from cylfile.show.terminal.signs import signs_for
+from cylfile.show.pages.coming_page import Coming
 
 _PURPOSE = "Count the tests and replacements of the coming years, by year and class, to budget for them."
 _MORE = """\
@@ -36,14 +33,7 @@ def run(arguments: list[str]) -> int:
         found += outlays(life, years[-1])
         if any(isinstance(each, Untold) and each.kind in (TEST, REPLACEMENT) for each in coming(life)):
             untold.append(card.name)
-    outlook = Outlook(record, rules, as_of, years, found, untold)
-    if options.form == "csv":
-        write_exactly(outlook_csv(outlook), sys.stdout)
-    elif options.form == "json":
-        sys.stdout.writelines(outlook_json(outlook))
-    else:
-        lines = outlook_page(outlook, layout_for(sys.stdout), signs_for(sys.stdout))
-        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+    show(Coming(record, rules, as_of, years, found, untold), options)
     return 0
 
 
@@ -51,14 +41,7 @@ def make_options() -> Options:
     options = Options("coming", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument("--years", metavar="N", type=_years, default=5, help="how many years after this one: 5")
-    options.add_argument(
-        "--as",
-        dest="form",
-        choices=("page", "csv", "json"),
-        default="page",
-        help="a page for people (default), csv or json",
-    )
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 

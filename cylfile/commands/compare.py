@@ -6,11 +6,9 @@ A state is a folder or a file, or a revision of git, read without touching the w
 
 import gc
 import os
-import sys
-from importlib import import_module
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options
 from cylfile.compare.states import compare_records
 from cylfile.files.git.repository import Repository, Revision
@@ -19,7 +17,6 @@ from cylfile.files.rules_and_day import case_of
 from cylfile.judging.whole_record import judge_record
 from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.terminal.progress import told
-from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
 _MORE = (
@@ -28,9 +25,6 @@ _MORE = (
     "the rules of NEW. Exit status: 0 nothing was rewritten, 1 an entry was changed or removed without a strike, "
     "or a seal was; 2 the job could not be done."
 )
-_PAGE = "page"
-# Form of the output that is no page for people -> the module that gives its text.
-_FORMS = {"json": "compare_json", "csv": "compare_csv"}
 _WORTH_A_PROCESS = 20_000
 _MOST_PROCESSES = 4
 
@@ -46,8 +40,8 @@ def run(arguments: list[str]) -> int:
     with told(new.record.sources, "judging both states"):
         findings = [judge_record(case, jobs, with_heads=False).findings for case in (then, now)]
     comparison = compare_records(old.record, new.record, *findings)
-    report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names)
-    _print(report, options)
+    report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names, options.all)
+    show(report, options)
     return int(report.comparison.has_rewriting)
 
 
@@ -59,11 +53,8 @@ def make_options() -> Options:
         "--folder", metavar="FOLDER", default=".", help="where the record stands, for revisions: the current folder"
     )
     add_judging_options(options)
-    options.add_argument(
-        "--as", dest="form", choices=(_PAGE, *_FORMS), default=_PAGE, help="a page for people (default), json or csv"
-    )
     options.add_argument("--all", action="store_true", help="list every entry, those added in the order of days too")
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 
@@ -72,16 +63,6 @@ def _jobs_for(entries: int) -> int:
     if entries < _WORTH_A_PROCESS or not hasattr(os, "sched_getaffinity"):
         return 1
     return min(len(os.sched_getaffinity(0)), _MOST_PROCESSES)
-
-
-def _print(report: ComparisonReport, options) -> None:
-    if options.form == _PAGE:
-        from cylfile.show.pages.compare_page import comparison_page
-
-        page = comparison_page(report, layout_for(sys.stdout), options.all)
-        write(page, sys.stdout, in_color(sys.stdout, options.color))
-    else:
-        sys.stdout.writelines(import_module(f"cylfile.show.machine.{_FORMS[options.form]}").comparison_lines(report))
 
 
 # Which states the arguments name.

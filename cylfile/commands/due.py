@@ -7,15 +7,13 @@ import re
 import sys
 from datetime import date, timedelta
 
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.due import Due, Untold, coming, coming_of_sources
 from cylfile.history.fold import life_of
 from cylfile.judging.case import Case
 from cylfile.record.dates import NEVER, months_after
-from cylfile.show.pages.due_page import DueList, due_calendar, due_csv, due_json, due_page
-from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
-from cylfile.show.terminal.signs import signs_for
+from cylfile.show.pages.due_page import DueList
 
 _PURPOSE = (
     "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "
@@ -31,20 +29,15 @@ A period is days, weeks, months or years: 90d, 12w, 6m, 1y.
 Exit status: 0 listed, 2 the job could not be done.
 """
 _PERIOD = re.compile("([0-9]{1,4})[ \t]*(d|w|m|y|days?|weeks?|months?|years?)")
-_FORMS = {"csv": due_csv, "ics": due_calendar, "json": due_json}
 
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     case = read(options)
     listed = _listed(case, _last_day(case.as_of, *options.within))
-    if options.form == "page":
-        lines = due_page(listed, layout_for(sys.stdout), signs_for(sys.stdout))
-        write(lines, sys.stdout, in_color(sys.stdout, options.color))
-        return 0
     if options.form == "ics" and listed.untold:
         print(f"cylfile: {len(listed.untold)} have no day that can be told; see cylfile due", file=sys.stderr)
-    write_exactly(_FORMS[options.form](listed), sys.stdout)
+    show(listed, options)
     return 0
 
 
@@ -54,11 +47,7 @@ def make_options() -> Options:
     options.add_argument(
         "--within", metavar="PERIOD", type=_period, default=(90, "d"), help="how far to look ahead: 90d"
     )
-    options.add_argument(
-        "--as", dest="form", choices=("page", *_FORMS), default="page",
-        help="a page for people (default), csv, a calendar (ics) or json",
-    )  # fmt: skip
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import in_full, read_defaults
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.rules_and_day import case_of, zone_of
@@ -32,8 +32,6 @@ from cylfile.rewriting.arrangement import FURTHER_IN, set_text
 from cylfile.rewriting.extents import newline_of, physical_lines
 from cylfile.rewriting.insertion import NoPlace, Placement, place
 from cylfile.rewriting.same_facts import difference
-from cylfile.show.pages.lint_page import findings_alone
-from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.show.visible import visible
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Fault, Source
@@ -91,7 +89,7 @@ def make_options() -> Options:
     options.add_argument("--override", metavar="WHY", help="write it although it is refused; a waiver is written too")
     options.add_argument("--by", metavar="PERSON", help="who signs that waiver")
     add_judging_options(options)
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 
@@ -297,7 +295,7 @@ class _Entering:
 
     def _print_findings(self, findings: list[Finding]) -> None:
         report = Report(self.judged.record, self.case.rules, self.case.as_of, findings, {}, 0, 0)
-        write(findings_alone(report, layout_for(sys.stdout)), sys.stdout, in_color(sys.stdout, self.options.color))
+        show(report, self.options)
 
 
 def _department_of(record: Record) -> Source | None:

@@ -13,7 +13,7 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day
 from cylfile.files.ledger_files import STANDARD_INPUT, LedgerFile, bytes_of, shown_path
 from cylfile.files.rules_and_day import zone_of
@@ -27,9 +27,8 @@ from cylfile.importing.import_fills import Outcome, take_in, written
 from cylfile.record.entries import write_text
 from cylfile.record.plans import LONGEST_TEXT
 from cylfile.rewriting.extents import newline_of, physical_lines
-from cylfile.show.pages.import_page import intake_json, intake_page, rejected_rows
+from cylfile.show.pages.import_page import Import, rejected_rows
 from cylfile.show.terminal.progress import counted_off
-from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.text.source import Source
 
 _PURPOSE = (
@@ -111,14 +110,7 @@ def make_options() -> Options:
     options.add_argument(
         "--as-of", metavar="DAY", type=day, help="no row may be later; today in the department's zone by default"
     )
-    options.add_argument(
-        "--as",
-        dest="form",
-        choices=("page", "json"),
-        default="page",
-        help="a page for people (default), or json",
-    )
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 
@@ -205,14 +197,9 @@ class _Intake:
         if enters and outcome.fills and (options.skip_unreadable or not outcome.refused):
             target = self._target()
             rejected = self._write(target)
-        if options.form == "json":
-            paths = (path and shown_path(path) for path in (target and target.path, rejected))
-            sys.stdout.write(intake_json(self.table, outcome, *paths))
-        else:
-            name = "the export" if options.export == STANDARD_INPUT else shown_path(options.export)
-            end = self._last_words(enters, target, rejected)
-            lines = intake_page(name, self.table, outcome, target is not None, end, layout_for(sys.stdout))
-            write(lines, sys.stdout, in_color(sys.stdout, options.color))
+        name = "the export" if options.export == STANDARD_INPUT else shown_path(options.export)
+        paths = (path and shown_path(path) for path in (target and target.path, rejected))
+        show(Import(name, self.table, outcome, *paths, self._last_words(enters, target, rejected)), options)
         return int(bool(outcome.refused))
 
     def _last_words(self, enters: bool, target: _Target | None, rejected: str | None) -> str:

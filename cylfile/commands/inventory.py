@@ -2,17 +2,14 @@
 `cylfile inventory`: all cylinders today.
 """
 
-import sys
-
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.service_state import STATES, state_of
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
-from cylfile.show.pages.inventory_page import RosterRow, roster_csv, roster_json, roster_page
-from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+from cylfile.show.pages.inventory_page import Inventory, InventoryRow
 
 _PURPOSE = "List all cylinders as they are today: state, site, class, last fill, next test, end of life."
 _MORE = """\
@@ -36,20 +33,11 @@ def run(arguments: list[str]) -> int:
         verdict = judge_cylinder(record, rules, card, as_of, air)
         classes.add(verdict.life.class_name or card.class_name)
         if _is_wanted(verdict.life, options, site):
-            rows.append(RosterRow(verdict.life, head_of(record, rules, verdict.life, verdict.findings)))
+            rows.append(InventoryRow(verdict.life, head_of(record, rules, verdict.life, verdict.findings)))
     if options.class_name:
         _known("class", options.class_name, classes - {None})
-    if options.form == "csv":
-        write_exactly(roster_csv(rows), sys.stdout)
-    elif options.form == "json":
-        sys.stdout.writelines(roster_json(rules, as_of, rows))
-    else:
-        narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))
-        write(
-            roster_page(record, rules, as_of, rows, narrowed, layout_for(sys.stdout)),
-            sys.stdout,
-            in_color(sys.stdout, options.color),
-        )
+    narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))
+    show(Inventory(record, rules, as_of, rows, narrowed), options)
     return 0
 
 
@@ -59,14 +47,7 @@ def make_options() -> Options:
     options.add_argument("--site", metavar="SITE", help="only cylinders that are at this site")
     options.add_argument("--class", dest="class_name", metavar="CLASS", help="only cylinders of this class")
     options.add_argument("--state", choices=STATES, help="only cylinders in this state")
-    options.add_argument(
-        "--as",
-        dest="form",
-        choices=("page", "csv", "json"),
-        default="page",
-        help="a page for people (default), csv or json",
-    )
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 

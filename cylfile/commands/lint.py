@@ -2,12 +2,10 @@
 `cylfile lint`: read everything, judge the whole history, say what is wrong, cylinder by cylinder.
 """
 
-import sys
 from argparse import ArgumentTypeError
-from importlib import import_module
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, cylinder_named, read
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
@@ -17,18 +15,11 @@ from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.suggest import did_you_mean
+from cylfile.show.forms import PAGE
 from cylfile.show.terminal.progress import told
-from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
 _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job could not be done."
-# Form of the output that is no page for people -> the module and the function that give its text.
-_FORMS = {
-    "lines": ("finding_lines", "finding_lines"),
-    "json": ("json_object", "json_lines"),
-    "sarif": ("sarif", "sarif_lines"),
-}
-_PAGE = "page"
 
 
 def run(arguments: list[str]) -> int:
@@ -37,7 +28,7 @@ def run(arguments: list[str]) -> int:
     for rule in (*options.only, *options.without):
         _look_up(rule, case)
     with told(case.record.sources, f"judging {len(case.record.cylinders)} cylinders"):
-        judgement = judge_record(case, options.jobs, with_heads=options.form == _PAGE)
+        judgement = judge_record(case, options.jobs, with_heads=options.form == PAGE)
     if any(finding.rule == SEAL_BROKEN for finding in judgement.of_record):
         from cylfile.files.git.sealed import name_what_broke
 
@@ -47,20 +38,13 @@ def run(arguments: list[str]) -> int:
         from cylfile.files.git.since import keep_what_is_new
 
         keep_what_is_new(report, judgement, options)
-    _print(report, options)
+    show(report, options)
     return int(report.stands_at(options.least))
 
 
 def make_options() -> Options:
     options = Options("lint", _PURPOSE, _MORE)
     add_reading_options(options)
-    options.add_argument(
-        "--as",
-        dest="form",
-        choices=(_PAGE, *_FORMS),
-        default=_PAGE,
-        help="a page for people (default), lines, json or sarif",
-    )
     options.add_argument(
         "--fail-at", dest="least", choices=LEVELS, default="warning", help="the least level that fails the run: warning"
     )
@@ -75,7 +59,7 @@ def make_options() -> Options:
         "--since", metavar="REV", help="only what is new since a git revision: HEAD~1, a branch, a tag"
     )
     options.add_argument("--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes: 1")
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 
@@ -108,13 +92,3 @@ def _report(judgement: Judgement, options) -> Report:
         findings = [finding for finding in findings if finding.rule not in options.without]
         narrowed.append(f"without rules {', '.join(options.without)}")
     return Report(record, judgement.rules, judgement.as_of, findings, heads, cylinders, entries, narrowed)
-
-
-def _print(report: Report, options) -> None:
-    if options.form == _PAGE:
-        from cylfile.show.pages.lint_page import findings_page
-
-        write(findings_page(report, layout_for(sys.stdout)), sys.stdout, in_color(sys.stdout, options.color))
-    else:
-        module, function = _FORMS[options.form]
-        sys.stdout.writelines(getattr(import_module(f"cylfile.show.machine.{module}"), function)(report))

@@ -5,10 +5,9 @@
 import gc
 import os
 import re
-import sys
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options
 from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.files.rules_and_day import case_of
@@ -17,10 +16,8 @@ from cylfile.judging.heads import head_of
 from cylfile.record.plans import MEANINGS
 from cylfile.record.quantities import Quantity
 from cylfile.record.relevant import card_names, read_about
-from cylfile.show.pages.may_fill_page import answer_json, answer_page
+from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.progress import told
-from cylfile.show.terminal.screen import height_of, in_color, layout_for, write
-from cylfile.show.terminal.signs import signs_for
 
 _PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name or a tag."
 _MORE = """\
@@ -50,13 +47,8 @@ def run(arguments: list[str]) -> int:
     record, rules = case.record, case.rules
     names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
     found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names)
-    if options.form == "json":
-        sys.stdout.write(answer_json(found, rules))
-    else:
-        head = head_of(record, rules, found.life, []) if found.life is not None else None
-        layout, height = layout_for(sys.stdout), height_of(sys.stdout)
-        lines = answer_page(found, head, rules, layout, signs_for(sys.stdout).ink, height)
-        write(lines, sys.stdout, in_color(sys.stdout, options.color))
+    head = head_of(record, rules, found.life, []) if found.life is not None else None
+    show(Asked(found, head, rules), options)
     return int(not found.may)
 
 
@@ -65,14 +57,7 @@ def make_options() -> Options:
     options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name or by a tag")
     add_reading_options(options)
     options.add_argument("--to", metavar="P", help="the pressure to fill to, with its unit; its limit by default")
-    options.add_argument(
-        "--as",
-        dest="form",
-        choices=("page", "json"),
-        default="page",
-        help="words for people (default), or json",
-    )
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 

@@ -3,10 +3,11 @@
 """
 
 import sys
+from collections.abc import Callable
 from datetime import date
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.files.pack_files import path_of_pack, rules_named, rules_of_record
 from cylfile.findings.core_rules import CORE_RULES
@@ -20,7 +21,6 @@ from cylfile.record.reader import read_record
 from cylfile.show.machine.finding_lines import finding_line
 from cylfile.show.pages.rules_page import Listing, core_rule_page, proof_page, rule_page, words_page
 from cylfile.show.terminal.layout import Layout
-from cylfile.show.terminal.screen import in_color, layout_for, write
 from cylfile.text.source import Fault, Source
 
 _PURPOSE = "What is judged, by which text, and in which words."
@@ -34,9 +34,8 @@ _ACTIONS = ("list", "facts", "show", "prove")
 
 def run(arguments: list[str]) -> int:
     values = make_options().read(arguments)
-    layout = layout_for(sys.stdout)
-    status = {"list": _list, "facts": _facts, "show": _show, "prove": _prove}[values.action](values, layout)
-    write(layout.lines, sys.stdout, in_color(sys.stdout, values.color))
+    put, status = {"list": _list, "facts": _facts, "show": _show, "prove": _prove}[values.action](values)
+    show(put, values)
     return status
 
 
@@ -51,48 +50,52 @@ def make_options() -> Options:
         default=[],
         help="these packs, laid over each other; for list and show",
     )
-    add_color_option(options)
+    add_form_options(options)
     return options
 
 
-def _list(values, layout: Layout) -> int:
-    listing = Listing(layout)
+# What an action has to show, and the exit status.
+_Outcome = tuple[Callable[[Layout], None], int]
+
+
+def _list(values) -> _Outcome:
     rules, faults = _rules_meant(values.rules, values.what)
     if rules is not None:
-        listing.ruleset(rules)
-        return _faults(faults, rules)
+        return lambda layout: Listing(layout).ruleset(rules), _faults(faults, rules)
+    return _list_shipped, 0
+
+
+def _list_shipped(layout: Layout) -> None:
+    listing = Listing(layout)
     listing.core()
     for name in shipped_names():
         rules, _ = rules_named([name])
         listing.pack(name, [rule for rule in rules.rules.values() if rule.pack == name], rules)
-    return 0
 
 
-def _facts(values, layout: Layout) -> int:
+def _facts(values) -> _Outcome:
     if values.what:
         raise CannotDo("`cylfile rules facts` takes nothing more; leave out what stands after it")
-    words_page(layout)
-    return 0
+    return words_page, 0
 
 
-def _show(values, layout: Layout) -> int:
+def _show(values) -> _Outcome:
     if not values.what:
         raise CannotDo("`cylfile rules show` needs the name of a rule; `cylfile rules list` names them")
     name, *paths = values.what
     rules, faults = _rules_meant(values.rules, paths)
     if rules is None:
         rules, faults = rules_named(list(shipped_names()))
-    if name in CORE_RULES:
-        core_rule_page(name, rules.level_of(name), layout)
-    elif name in rules.rules:
-        rule_page(rules.rules[name], rules, layout)
-    else:
+    if name not in CORE_RULES and name not in rules.rules:
         meant = did_you_mean(name, (*CORE_RULES, *rules.rules), "`cylfile rules list` names them.")
         raise CannotDo(f"there is no rule `{name}`. {meant}")
-    return _faults(faults, rules)
+    status = _faults(faults, rules)
+    if name in CORE_RULES:
+        return lambda layout: core_rule_page(name, rules.level_of(name), layout), status
+    return lambda layout: rule_page(rules.rules[name], rules, layout), status
 
 
-def _prove(values, layout: Layout) -> int:
+def _prove(values) -> _Outcome:
     if len(values.what) != 1:
         raise CannotDo(
             "`cylfile rules prove` needs one pack, by its name or its file, such as us-dot or ./house.cylpack"
@@ -103,8 +106,8 @@ def _prove(values, layout: Layout) -> int:
     own = [rule for rule in rules.rules.values() if rule.span.source.path == path]
     unproved = [failure for failure in prove(rules, _judge) if failure.example.span.source.path == path]
     examples = sum(len(rule.breaks) + len(rule.keeps) for rule in own)
-    proof_page(pack, unproved, len(own), examples, layout)
-    return 1 if _faults(faults, rules) or unproved else 0
+    status = 1 if _faults(faults, rules) or unproved else 0
+    return lambda layout: proof_page(pack, unproved, len(own), examples, layout), status
 
 
 def _rules_meant(packs: list[str], paths: list[str]) -> tuple[Ruleset | None, list[Fault]]:

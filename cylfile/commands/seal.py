@@ -7,7 +7,7 @@ import sys
 from datetime import date
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day, read
 from cylfile.files.git.sealed import name_what_broke
 from cylfile.files.ledger_files import find_ledgers, shown_path
@@ -18,6 +18,7 @@ from cylfile.record.blocks import Seal
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.seals import check_seals, spell_out
+from cylfile.show.pages.seal_page import SealChecks
 from cylfile.text.source import decode
 
 _PURPOSE = "Close the period up to a day, so that whatever is changed in it afterwards shows; or check that."
@@ -55,7 +56,7 @@ def make_options() -> Options:
     )
     options.add_argument("--into", metavar="FILE", help="the file to write to: by default that of the last seal")
     options.add_argument("--as-of", metavar="DAY", type=day, help="the day it is today; in the department's zone")
-    add_color_option(options)
+    add_form_options(options)
     options.set_defaults(rules=[])
     return options
 
@@ -64,15 +65,11 @@ def make_options() -> Options:
 
 
 def _check(options) -> int:
-    from cylfile.show.pages.seal_page import seals_page
-    from cylfile.show.terminal.screen import in_color, layout_for, write
-
     record = read(options).record
     checks = check_seals(record)
     findings = list(seal_findings(record, lambda rule: "danger"))
     name_what_broke(findings, record, options.paths)
-    page = seals_page(checks, findings, layout_for(sys.stdout))
-    write(page, sys.stdout, in_color(sys.stdout, options.color))
+    show(SealChecks(checks, findings), options)
     return int(bool(findings))
 
 

@@ -3,20 +3,18 @@
 """
 
 import gc
-import sys
-from importlib import import_module
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_color_option
+from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day
 from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from cylfile.files.rules_and_day import case_of
-from cylfile.history.sources.air_trace import Trace, trace_air
+from cylfile.history.sources.air_trace import trace_air
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
+from cylfile.show.pages.trace_page import Traced
 from cylfile.show.terminal.progress import told
-from cylfile.show.terminal.screen import in_color, layout_for, write
 
 _PURPOSE = "Say which cylinders took air from a source within some days, through storages too, and where it is now."
 _MORE = (
@@ -24,9 +22,6 @@ _MORE = (
     "day without times is taken in the order that leaves more in doubt. Exit status: 0 no cylinder in service holds "
     "that air, 1 one does, 2 the job could not be done."
 )
-_PAGES = {"table": "trace_table", "tree": "trace_tree"}
-# Form of the output that is no page for people -> the function that gives its text.
-_FORMS = {"json": "trace_json", "csv": "trace_csv"}
 
 
 def run(arguments: list[str]) -> int:
@@ -41,7 +36,7 @@ def run(arguments: list[str]) -> int:
     if last < options.first:
         raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --first and --last in order")
     trace = trace_air(record, options.source, options.first, last, as_of)
-    _print(trace, record, options)
+    show(Traced(trace, record), options)
     return int(bool(trace.still_in_service))
 
 
@@ -54,10 +49,7 @@ def make_options() -> Options:
     )
     options.add_argument("--last", dest="last", metavar="DAY", type=day, help="the last one; the as-of day by default")
     options.add_argument("--as-of", metavar="DAY", type=day, help="say how things stand on this day; today by default")
-    options.add_argument(
-        "--as", dest="form", choices=(*_PAGES, *_FORMS), default="table", help="table (default), tree, json or csv"
-    )
-    add_color_option(options)
+    add_form_options(options)
     # No rules are asked, so none are read.
     options.set_defaults(rules=[])
     return options
@@ -68,13 +60,3 @@ def _look_up(name: str, record: Record) -> None:
         sources = list(record.air_sources)
         otherwise = f"The sources are {', '.join(sources)}." if sources else "The record declares no source."
         raise CannotDo(f"no block declares a source `{name}`. {did_you_mean(name, sources, otherwise)}")
-
-
-def _print(trace: Trace, record: Record, options) -> None:
-    if options.form in _FORMS:
-        forms = import_module("cylfile.show.machine.trace_forms")
-        sys.stdout.writelines(getattr(forms, _FORMS[options.form])(trace, record))
-        return
-    page = getattr(import_module("cylfile.show.pages.trace_page"), _PAGES[options.form])
-    lines = page(trace, record, layout_for(sys.stdout), sys.stdout.encoding)
-    write(lines, sys.stdout, in_color(sys.stdout, options.color))

@@ -280,12 +280,19 @@ def test_a_terminal_that_wants_no_color_gets_none(record, environment):
 
 def test_a_pipe_gets_plain_lines_whatever_the_environment_says(program, record):
     plain = None
-    for environment in ({}, {"COLUMNS": "40"}, {"TERM": "xterm-256color", "FORCE_COLOR": "1"}):
+    for environment in ({}, {"COLUMNS": "wide"}, {"TERM": "xterm-256color", "FORCE_COLOR": "1"}):
         with program("lint", "--as-of", "2026-11-25", cwd=record, environment=environment) as running:
             out, _ = running.communicate()
         assert b"\x1b" not in out
         plain = plain or out
         assert out == plain
+
+
+@pytest.mark.parametrize("columns", [60, 80, 120, 200])
+def test_a_pipe_is_as_wide_as_columns_says(program, record, columns):
+    with program("lint", "--as-of", "2026-11-25", cwd=record, environment={"COLUMNS": str(columns)}) as running:
+        out, _ = running.communicate()
+    assert max(map(len, out.decode().split("\n"))) <= columns and b"\x1b" not in out
 
 
 @pytest.mark.parametrize("arguments", [["--as", "lines"], ["--as", "json"], []])

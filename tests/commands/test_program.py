@@ -12,8 +12,10 @@ import pytest
 import cylfile
 from cylfile import __main__
 from cylfile.command_line.registry import AUDIENCES, COMMANDS, find_command
+from cylfile.show.forms import forms_of
 
 TRACEBACK = "Traceback"
+FORMS_OF_LINT = ", ".join(map(repr, forms_of("lint")))
 
 
 def test_the_version(run):
@@ -69,7 +71,7 @@ def test_an_unknown_command_is_one_line(argument, message, run):
     [
         (["--fail", "json"], "`cylfile lint` does not know `--fail`. Did you mean `--fail-at`?"),
         (["--rule", "osha"], "`cylfile lint` does not know `--rule`. Did you mean `--rules`?"),
-        (["--as", "xml"], "argument --as: invalid choice: 'xml' (choose from 'page', 'lines', 'json', 'sarif')"),
+        (["--as", "xml"], f"argument --as: invalid choice: 'xml' (choose from {FORMS_OF_LINT})"),
         (["--as-of", "yesterday"], "argument --as-of: `yesterday` is no day; write it as 2026-03-14"),
         (["--as-of", "2026-02-30"], "argument --as-of: `2026-02-30` is no day; write it as 2026-03-14"),
         (["--jobs", "0"], "argument --jobs: `0` is no number of processes; write 1 or more"),

@@ -9,6 +9,7 @@ import pytest
 
 from cylfile.command_line.registry import COMMANDS
 from cylfile.commands.completion import all_commands
+from cylfile.show.forms import forms_of
 from cylfile.show.machine.shell_scripts import SHELLS
 from support.station import run
 
@@ -85,7 +86,7 @@ def in_fish(scripts, *words):
 CASES = [
     (["inv"], ["inventory"]),
     (["lint", "--fail-at", "da"], ["danger"]),
-    (["lint", "--as", ""], ["page", "lines", "json", "sarif"]),
+    (["lint", "--as", ""], list(forms_of("lint"))),
     (["due", "--wi"], ["--within"]),
     (["may-fill", "K-1", "--as", "j"], ["json"]),
     (["completion", "z"], ["zsh"]),

@@ -14,9 +14,10 @@ import pytest
 from cylfile.judging.fill_answer import LOOK_FOR, answer
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
-from cylfile.show.pages.may_fill_page import answer_page
+from cylfile.show.pages.may_fill_page import Asked, may_fill_page
 from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.letters import HEIGHT, KNOWN, in_letters
+from cylfile.show.terminal.signs import ASCII
 from cylfile.text.source import Source
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -138,7 +139,8 @@ def test_the_help_has_examples(folder):
 def page(name, width, height=None, ink="#"):
     rules, _ = load_rules(["us-dot"], lambda path: None)
     found = answer(read_record([Source("a.cyl", RECORD)]), rules, date(2026, 11, 25), name)
-    return ["".join(text for text, _ in line) for line in answer_page(found, None, rules, Layout(width), ink, height)]
+    layout = Layout(width, ASCII._replace(ink=ink), height)
+    return ["".join(text for text, _ in line) for line in may_fill_page(Asked(found, None, rules), layout)]
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 140, 200])

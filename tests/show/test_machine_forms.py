@@ -7,7 +7,7 @@ import re
 
 from cylfile import __version__
 from cylfile.show.machine.finding_lines import finding_lines
-from cylfile.show.machine.json_object import json_lines
+from cylfile.show.machine.lint_json import lint_json
 from support.shown_record import LEDGER, report
 
 FIELDS = [
@@ -17,7 +17,7 @@ FIELDS = [
 
 
 def as_object(of=None) -> dict:
-    return json.loads("".join(json_lines(of or report())))
+    return json.loads("".join(lint_json(of or report())))
 
 
 def test_lines_are_of_the_gnu_form():
@@ -76,7 +76,7 @@ def test_a_waived_finding_carries_its_waiver():
 
 
 def test_the_object_is_one_finding_a_line_in_ascii():
-    text = "".join(json_lines(report(LEDGER.replace("Booked", "Gebucht für 東京"))))
+    text = "".join(lint_json(report(LEDGER.replace("Booked", "Gebucht für 東京"))))
     assert text.isascii()
     assert len([line for line in text.split("\n") if line.startswith('  {"rule"')]) == 6
     assert json.loads(text)["findings"][0]["waived"] == "until 2026-12-31 by vance: Gebucht für 東京 for test"

@@ -8,7 +8,6 @@ import pytest
 
 from cylfile.cannot import CannotDo
 from cylfile.commands import trace
-from cylfile.show.terminal.layout import Layout
 
 RECORD = """\
 department "Tarn Valley"
@@ -141,7 +140,7 @@ def test_the_table(run):
 
 
 def test_the_table_on_a_narrow_terminal(run, monkeypatch):
-    monkeypatch.setattr(trace, "layout_for", lambda stream: Layout(40))
+    monkeypatch.setenv("COLUMNS", "40")
     lines = run()[1].split("\n")
     at = lines.index("K-1")
     assert lines[at + 1].startswith("    filled 2024-01-") and lines[at + 1].strip()

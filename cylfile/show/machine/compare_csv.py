@@ -17,7 +17,7 @@ HEADING = (
 )  # fmt: skip
 
 
-def comparison_lines(report: ComparisonReport) -> Iterator[str]:
+def compare_csv(report: ComparisonReport) -> Iterator[str]:
     """The lines of the table. Whatever a spreadsheet could take for a formula is disarmed, and names stay text."""
     return csv_lines(HEADING, _rows(report.comparison))
 

@@ -12,7 +12,7 @@ from cylfile.show.machine.json_object import dump, finding_object
 from cylfile.show.pages.compare_page import ComparisonReport
 
 
-def comparison_lines(report: ComparisonReport) -> Iterator[str]:
+def compare_json(report: ComparisonReport) -> Iterator[str]:
     """The text of the object, in stretches. Keys always stand in the same order; all of it is ASCII."""
     comparison = report.comparison
     counts = {kind: comparison.count(kind) for kind in KINDS}

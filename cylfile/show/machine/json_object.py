@@ -1,9 +1,8 @@
 """
-A report as one JSON object, with one finding a line.
+What forms in JSON have in common: the fields of a report and of a finding, and how a value is written.
 """
 
 import json
-from collections.abc import Iterator
 
 from cylfile import __version__
 from cylfile.findings.finding import LEVELS, Finding
@@ -11,23 +10,24 @@ from cylfile.judging.report import Report
 from cylfile.show.visible import visible
 
 
-def json_lines(report: Report) -> Iterator[str]:
-    """The text of the object, in stretches. Keys always stand in the same order; all of it is ASCII."""
-    counts = {"cylinders": report.cylinders, "entries": report.entries}
-    counts |= {level: report.count(level) for level in LEVELS}
+def report_head(report: Report) -> dict:
+    """What a report is of: the program, the day and the rules."""
     head = {
         "cylfile": __version__,
         "as_of": str(report.as_of),
         "rules": list(report.rules.names),
         "suspended": dict(report.rules.suspended),
-        "counts": {**counts, "waived": report.waived},
     }
     if report.since:
         head["since"] = {"revision": report.since, "known": report.known}
-    yield "{" + ",\n ".join(f"{json.dumps(key)}: {dump(value)}" for key, value in head.items()) + ',\n "findings": ['
-    for index, finding in enumerate(report.findings):
-        yield (",\n  " if index else "\n  ") + dump(finding_object(finding))
-    yield "\n ]}\n" if report.findings else "]}\n"
+    return head
+
+
+def counts_of(report: Report) -> dict[str, int]:
+    """How much was judged, and how many findings of each level stand."""
+    counts = {"cylinders": report.cylinders, "entries": report.entries}
+    counts |= {level: report.count(level) for level in LEVELS}
+    return {**counts, "waived": report.waived}
 
 
 def finding_object(finding: Finding) -> dict:

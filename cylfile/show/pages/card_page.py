@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from cylfile import __version__
 from cylfile.findings.finding import Finding
 from cylfile.history.due import KINDS, Due, Untold
 from cylfile.history.life import Life
@@ -18,13 +17,11 @@ from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Filled, plain_form, write_text
 from cylfile.record.record import Record
-from cylfile.show.machine.json_object import dump, finding_object
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
 from cylfile.show.terminal.days import days_away, reckoned
 from cylfile.show.terminal.heading import title_of
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.life_line import LifeLine, put_life_line
-from cylfile.show.terminal.signs import Signs
 
 _INDENT = 12
 _NARROW_INDENT = 4
@@ -40,7 +37,7 @@ class Card:
 
     `entries` are all that name it, in the order in which they happened, struck ones and ones to
     come among them. `findings` are those about it; `free_air` is the air it took in mL, and the
-    number of fills of which nobody can tell.
+    number of fills of which nobody can tell. With `every_fill`, ordinary fills have a line each too.
     """
 
     record: Record
@@ -52,46 +49,43 @@ class Card:
     coming: list[Due | Untold]
     line: LifeLine
     free_air: tuple[float, int]
+    every_fill: bool = False
 
     def __post_init__(self):
-        places = {_line_of(entry.span) for entry in self.entries}
+        places = {line_of(entry.span) for entry in self.entries}
         self.beside: dict[tuple, list[Finding]] = defaultdict(list)
         self.elsewhere: list[Finding] = []
         for finding in worst_first(self.findings):
-            place = _line_of(finding.span)
+            place = line_of(finding.span)
             (self.beside[place] if place in places else self.elsewhere).append(finding)
 
 
-def _line_of(span) -> tuple[str, int]:
+def line_of(span) -> tuple[str, int]:
     return span.source.path, span.line
 
 
-# For people.
-
-
-def card_page(card: Card, layout: Layout, signs: Signs, every_fill: bool) -> list[Line]:
-    _Page(card, layout, signs).put(every_fill)
+def card_page(card: Card, layout: Layout) -> list[Line]:
+    _Page(card, layout).put()
     return layout.lines
 
 
 class _Page:
-    def __init__(self, card: Card, layout: Layout, signs: Signs):
+    def __init__(self, card: Card, layout: Layout):
         self.card = card
         self.life = card.life
         self.layout = layout
-        self.signs = signs
         self.indent = _INDENT if layout.width >= _NARROW else _NARROW_INDENT
         # Advice that stands on the page already, with its rule.
         self.told: set[tuple[str, str]] = set()
 
-    def put(self, every_fill: bool) -> None:
+    def put(self) -> None:
         self._head()
         self.layout.blank()
-        put_life_line(self.layout, self.card.line, self.signs)
+        put_life_line(self.layout, self.card.line)
         self._coming()
         self._counts()
         self._findings_elsewhere()
-        self._entries(every_fill)
+        self._entries()
         self.layout.blank()
         self.layout.put(CAUTION_LINE)
 
@@ -132,7 +126,7 @@ class _Page:
                 )
             else:
                 away = days_away(each.day, self.life.as_of)
-                text, style = f"{KINDS[each.kind]} by {each.day}, {away}   {_working(each)}", ""
+                text, style = f"{KINDS[each.kind]} by {each.day}, {away}   {working_of(each)}", ""
                 style = "warning" if each.day < self.life.as_of else ""
             self.layout.put(text, 4, style=style, first=[("  -", "")])
 
@@ -147,12 +141,12 @@ class _Page:
             for finding in self.card.elsewhere:
                 self._finding(finding, is_placed=True)
 
-    def _entries(self, every_fill: bool) -> None:
+    def _entries(self) -> None:
         self._title(f"Its life, entry by entry   {len(self.card.entries):,}")
         groups = groupby(self.card.entries, key=lambda entry: entry.__class__ is Filled and self._is_ordinary(entry))
         for together, group in groups:
             entries = list(group)
-            if together and len(entries) > _MANY and not every_fill:
+            if together and len(entries) > _MANY and not self.card.every_fill:
                 self._fills(entries)
             else:
                 for entry in entries:
@@ -160,7 +154,7 @@ class _Page:
 
     def _is_ordinary(self, entry) -> bool:
         told = entry.struck or entry.late or entry.remark or entry.day > self.life.as_of
-        return not told and _line_of(entry.span) not in self.card.beside
+        return not told and line_of(entry.span) not in self.card.beside
 
     def _fills(self, fills: list) -> None:
         """Fills of which there is nothing to say but how many they were."""
@@ -186,7 +180,7 @@ class _Page:
             right=[place],
             right_style="faint",
         )
-        for finding in self.card.beside.get(_line_of(entry.span), ()):
+        for finding in self.card.beside.get(line_of(entry.span), ()):
             self._finding(finding)
 
     def _finding(self, finding: Finding, is_placed: bool = False) -> None:
@@ -223,7 +217,7 @@ def _marks(life: Life) -> Iterator[str]:
         yield f"owner {card.owner}"
 
 
-def _working(due: Due) -> str:
+def working_of(due: Due) -> str:
     return reckoned(due.since, due.every) if due.since is not None else "as its card or its permit says"
 
 
@@ -252,49 +246,3 @@ def _counts(card: Card) -> Iterator[str]:
         yield f"{in_words(life.last_pressure, 'pressure', unit)} in it when it was last read, on {life.last_reading.day}"
     if life.site is not None:
         yield f"now at {title_of(card.record, life.site)}"
-
-
-# For machines.
-
-
-def card_json(card: Card) -> Iterator[str]:
-    """One object, with one entry a line and its findings in it."""
-    life, own = card.life, card.life.cylinder
-    head = {
-        "cylfile": __version__,
-        "as_of": str(life.as_of),
-        "rules": list(card.rules.names),
-        "cylinder": life.name,
-        "state": state_of(life),
-        "may_be_filled": not card.head.reasons,
-        "reasons": [{"text": reason.text, "if_filled": reason.if_filled, "rule": reason.rule or None} for reason in card.head.reasons],
-        "site": life.site,
-        "class": life.class_name,
-        "rated_psi": life.rated,
-        "fill_limit_psi": life.fill_limit,
-        "serial": own.serial,
-        "marked": own.marked,
-        "made": str(own.made) if own.made else None,
-        "holds": str(own.holds) if own.holds else None,
-        "tags": own.tags,
-        "fills": life.fill_count,
-        "free_air_liters": round(card.free_air[0] / 1e3, 1),
-        "fills_without_free_air": card.free_air[1],
-        "coming": [_coming_object(each) for each in card.coming],
-    }  # fmt: skip
-    yield dump(head)[:-1] + ', "entries": ['
-    between = "\n "
-    for entry in card.entries:
-        found = [finding_object(finding) for finding in card.beside.get(_line_of(entry.span), ())]
-        place = {"file": entry.span.source.path, "line": entry.span.line}
-        yield between + dump(
-            {"day": str(entry.day), "verb": entry.verb, "entry": plain_form(entry), **place, "findings": found}
-        )
-        between = ",\n "
-    yield "\n], " + f'"findings": {dump([finding_object(finding) for finding in card.elsewhere])}' + "}\n"
-
-
-def _coming_object(each: Due | Untold) -> dict:
-    if isinstance(each, Untold):
-        return {"what": each.kind, "due_by": None, "lacks": each.lacks}
-    return {"what": each.kind, "due_by": str(each.day), "working": _working(each)}

@@ -29,13 +29,18 @@ _BLOCK_WORDS = {block_kinds.ADDED: "new", block_kinds.REMOVED: "gone", block_kin
 
 @dataclass
 class ComparisonReport:
-    """A comparison and how it came about: what the states are called, the day and the packs they were judged by."""
+    """
+    A comparison and how it came about: what the states are called, the day and the packs they were judged by.
+
+    With `every`, the page lists each entry that was added in the order of days, else it counts them.
+    """
 
     comparison: Comparison
     old: str
     new: str
     as_of: date
     rules: tuple[str, ...]
+    every: bool = False
 
     @property
     def title(self) -> str:
@@ -43,9 +48,8 @@ class ComparisonReport:
         return department.title if department else "A record without a department"
 
 
-def comparison_page(report: ComparisonReport, layout: Layout, every: bool = False) -> Iterator[Line]:
-    """The lines of the page; `every` lists each entry that was added in the order of days, else they are counted."""
-    page = _Page(report, layout, every)
+def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
+    page = _Page(report, layout)
     for part in (page.head, page.rewritten, page.subjects, page.rest, page.findings, page.foot):
         part()
         yield from layout.lines
@@ -61,11 +65,11 @@ def place_of(span) -> str:
 
 
 class _Page:
-    def __init__(self, report: ComparisonReport, layout: Layout, every: bool):
+    def __init__(self, report: ComparisonReport, layout: Layout):
         self.report = report
         self.comparison = report.comparison
         self.layout = layout
-        self.every = every
+        self.every = report.every
         self.indent = _INDENT if layout.width >= _NARROW else _NARROW_INDENT
         self.blocks = defaultdict(list)
         for change in self.comparison.blocks:

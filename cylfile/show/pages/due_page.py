@@ -7,24 +7,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from cylfile import __version__
 from cylfile.history.due import KINDS, REPLACEMENT, Due, Untold, months_from
 from cylfile.judging.heads import natural
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
-from cylfile.show.machine.calendar import Event, calendar_lines
-from cylfile.show.machine.json_object import dump
-from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.days import days_away, reckoned
 from cylfile.show.terminal.heading import put_heading, title_of
 from cylfile.show.terminal.layout import Layout, Line, cells
-from cylfile.show.terminal.signs import Signs
 
 _WIDEST_KIND = max(map(cells, KINDS.values()))
 _WIDEST_WHEN = len("9,999 days ago")
-_HEADING = ("what", "subject", "site", "class", "due by", "days away", "reckoned from", "months")
 _MOST_MONTHS = 36
 _OVERDUE = "overdue"
 _INDENT = 4
@@ -58,15 +52,12 @@ class DueList:
         )
 
 
-# For people.
-
-
-def due_page(listed: DueList, layout: Layout, signs: Signs) -> list[Line]:
+def due_page(listed: DueList, layout: Layout) -> list[Line]:
     as_of = listed.as_of
     put_heading(layout, listed.record, listed.rules, [f"due by {listed.until}", f"as of {as_of}"])
     layout.blank()
     if listed.due:
-        put_bars(layout, signs, KINDS, _bars(listed))
+        put_bars(layout, KINDS, _bars(listed))
     else:
         layout.put("Nothing falls due.", style="strong")
     for month, in_month in _by_month(listed):
@@ -156,81 +147,6 @@ def _lack(untold: Untold) -> str:
     return f"`{untold.lacks}` is not written down"
 
 
-# As a calendar.
-
-
-def due_calendar(listed: DueList) -> Iterator[str]:
-    """Events of whole days, each on the last day on which it is in time."""
-    department = listed.record.department
-    events = (
-        Event(due.kind, due.subject, due.day, _summary(due), f"{_working(due)}\n{title_of(listed.record, due.site)}\n{CAUTION_LINE}")
-        for due in listed.due
-    )  # fmt: skip
-    return calendar_lines(department.title if department else "Cylinders", events, listed.as_of)
-
-
-def _summary(due: Due) -> str:
-    return f"{KINDS[due.kind].capitalize()} due: {due.subject}"
-
-
-def _working(due: Due) -> str:
+def working_of_due(due: Due) -> str:
+    """By when, and why then."""
     return f"due by {due.day}: {_reckoned(due)}"
-
-
-# For machines.
-
-
-def due_csv(listed: DueList) -> Iterator[str]:
-    """Rows of what is due; what nobody can tell the day of comes last, without a day."""
-    return csv_lines(_HEADING, _rows(listed))
-
-
-def _rows(listed: DueList) -> Iterator[list]:
-    for due in listed.due:
-        yield [
-            due.kind, Identifier(due.subject), _identifier(due.site), due.class_name, due.day,
-            (due.day - listed.as_of).days, due.since, due.every,
-        ]  # fmt: skip
-    for untold in listed.untold:
-        yield [untold.kind, Identifier(untold.subject), _identifier(untold.site), None, None, None, None, None]
-
-
-def _identifier(site: str | None) -> Identifier | None:
-    return None if site is None else Identifier(site)
-
-
-def due_json(listed: DueList) -> Iterator[str]:
-    """One object, with one thing due a line."""
-    head = {
-        "cylfile": __version__,
-        "as_of": str(listed.as_of),
-        "rules": list(listed.rules.names),
-        "until": str(listed.until),
-        "out_of_service": listed.left_out,
-    }
-    yield dump(head)[:-1]
-    yield from _list("due", [_due_object(due, listed.as_of) for due in listed.due])
-    yield from _list(
-        "untold",
-        [
-            {"what": untold.kind, "subject": untold.subject, "site": untold.site, "lacks": untold.lacks}
-            for untold in listed.untold
-        ],
-    )
-    yield "}\n"
-
-
-def _list(name: str, objects: list[dict]) -> Iterator[str]:
-    yield f', "{name}": [' + ",".join(f"\n {dump(each)}" for each in objects) + "]"
-
-
-def _due_object(due: Due, as_of: date) -> dict:
-    return {
-        "what": due.kind,
-        "subject": due.subject,
-        "site": due.site,
-        "class": due.class_name,
-        "due_by": str(due.day),
-        "days_away": (due.day - as_of).days,
-        "working": _working(due),
-    }

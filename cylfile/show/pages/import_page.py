@@ -5,25 +5,36 @@ What became of an export: rows as sentences, rows that cannot be taken and why, 
 import csv
 import io
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from cylfile import __version__
 from cylfile.importing.export_table import SEPARATORS, Table
 from cylfile.importing.fill_rows import Refused, sentence
 from cylfile.importing.import_fills import Outcome
 from cylfile.packs.wording import counted
-from cylfile.show.machine.json_object import dump
 from cylfile.show.machine.spreadsheet import as_text
 from cylfile.show.terminal.layout import Layout, Line
 
 _SHOWN = 5
 
 
-def intake_page(name: str, table: Table, outcome: Outcome, is_entered: bool, end: str, layout: Layout) -> list[Line]:
+class Import(NamedTuple):
     """
-    The page. `name` is that of the export; `end` says what was written, or how to write it.
+    What became of an export by the name of `name`: `written` and `rejected` are the files written, None for none.
 
-    Every row that cannot be taken is on it, those with one reason together.
+    `end` says what was written, or how to write it.
     """
+
+    name: str
+    table: Table
+    outcome: Outcome
+    written: str | None
+    rejected: str | None
+    end: str
+
+
+def import_page(taken: Import, layout: Layout) -> list[Line]:
+    """The page. Every row that cannot be taken is on it, those with one reason together."""
+    name, table, outcome, is_entered, _, end = taken
     separator = SEPARATORS.get(table.separator, table.separator)
     facts = f"{counted(len(table.rows), 'row')}, {table.encoding}, {separator} between the cells"
     layout.put(f"{name}   {facts}", style="strong")
@@ -84,24 +95,6 @@ def _counts(outcome: Outcome, done: str) -> Iterator[str]:
         yield f"{counted(len(outcome.doubles), 'row')} skipped: the record, or a row before, has the same fill."
     if outcome.left_out:
         yield f"{counted(outcome.left_out, 'row')} left out by [rows] of the map."
-
-
-def intake_json(table: Table, outcome: Outcome, written: str | None, rejected: str | None) -> str:
-    """The outcome as one JSON object; `written` and `rejected` are the files written, None for none."""
-    value = {
-        "cylfile": __version__,
-        "rows": len(table.rows),
-        "encoding": table.encoding,
-        "separator": table.separator,
-        "fills": len(outcome.fills),
-        "refused": [{"row": each.row.number, "reason": each.reason} for each in outcome.refused],
-        "doubles": outcome.doubles,
-        "likely_doubles": outcome.likely_doubles,
-        "left_out": outcome.left_out,
-        "written": written,
-        "rejected": rejected,
-    }
-    return dump(value) + "\n"
 
 
 def rejected_rows(table: Table, refused: list[Refused], heading: int) -> str:

@@ -3,14 +3,14 @@ The answer at the fill station, in words that can be read from two meters, with 
 """
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from cylfile import __version__
 from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, Answer
 from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head
+from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
-from cylfile.show.machine.json_object import dump
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.letters import KNOWN, fits, in_letters
@@ -18,16 +18,23 @@ from cylfile.show.terminal.letters import KNOWN, fits, in_letters
 MAY_BE_FILLED = "MAY BE FILLED"
 
 
-def answer_page(
-    answer: Answer, head: Head | None, rules, layout: Layout, ink: str = "", height: int | None = None
-) -> list[Line]:
-    """
-    The lines of the answer. `head` is that of the cylinder, None where there is none.
+class Asked(NamedTuple):
+    """An answer, the head of its cylinder, None where there is none, and the rules that it goes by."""
 
-    On a terminal the answer stands in big letters drawn with `ink`, at the top where all of the
-    page fits in `height` lines, else at the end, where it stays in sight.
+    answer: Answer
+    head: Head | None
+    rules: Ruleset
+
+
+def may_fill_page(asked: Asked, layout: Layout) -> list[Line]:
     """
-    page = _Page(answer, head, layout, ink)
+    The lines of the answer.
+
+    On a terminal the answer stands in big letters, at the top where all of the page fits in the
+    height of the layout, else at the end, where it stays in sight.
+    """
+    rules, height = asked.rules, layout.height
+    page = _Page(asked.answer, asked.head, layout)
     if not layout.wraps:
         page.put_answer()
         page.put_rest(rules)
@@ -43,11 +50,10 @@ def answer_page(
 
 
 class _Page:
-    def __init__(self, answer: Answer, head: Head | None, layout: Layout, ink: str):
+    def __init__(self, answer: Answer, head: Head | None, layout: Layout):
         self.answer = answer
         self.head = head
         self.layout = layout
-        self.ink = ink
         self.style = "safe" if answer.may else "danger"
         self.name = answer.name or answer.asked
 
@@ -91,7 +97,7 @@ class _Page:
         texts = [words] if fits(words, layout.width - 2) else [answer, f"TO {pressure}"] if pressure else [answer]
         layout.put_pieces([(" " * layout.width, self.style)])
         for text in texts:
-            for drawn in in_letters(text, layout.width - 2, self.ink):
+            for drawn in in_letters(text, layout.width - 2, layout.signs.ink):
                 for line in (*drawn, ""):
                     layout.put_pieces([(f" {line}".ljust(layout.width), self.style)])
 
@@ -108,7 +114,7 @@ class _Page:
         answer = self.answer
         self._heading("Why")
         for reason in answer.reasons:
-            self._item(_because(reason, answer), reason.working, reason.cite)
+            self._item(because(reason, answer), reason.working, reason.cite)
         self._heading("What would make it fillable again" if answer.life is not None else "What to do")
         if answer.is_over:
             self._item("Nothing. It is not to be filled again.")
@@ -129,7 +135,7 @@ class _Page:
         self._item("found one of these: do not fill it, whatever the record says")
 
 
-def _because(reason: Reason, answer: Answer) -> str:
+def because(reason: Reason, answer: Answer) -> str:
     return f"if filled on {answer.as_of}: {reason.text}" if reason.if_filled else reason.text
 
 
@@ -150,40 +156,3 @@ def _good_standing(answer: Answer) -> Iterator[str]:
     if life.last_fill is not None:
         yield f"last filled {life.last_fill.day} to {life.last_fill.reading}; {counted(life.fill_count, 'fill')} on record"
     yield "nothing on record keeps it from being filled"
-
-
-def answer_json(answer: Answer, rules) -> str:
-    """The answer as one JSON object."""
-    life = answer.life
-    value = {
-        "cylfile": __version__,
-        "as_of": str(answer.as_of),
-        "rules": list(rules.names),
-        "asked": answer.asked,
-        "cylinder": answer.name,
-        "may_be_filled": answer.may,
-        "to": answer.to or None,
-        "reasons": [
-            {
-                "text": _because(reason, answer), "rule": reason.rule or None, "working": list(reason.working),
-                "advice": reason.advice, "cite": list(reason.cite),
-            }
-            for reason in answer.reasons
-        ],
-        "fillable_again": answer.remedies,
-        "for_good": answer.is_over,
-        "remarks": [
-            {"rule": finding.rule, "level": finding.level, "text": finding.text, "working": finding.working}
-            for finding in answer.remarks
-        ],
-        "test_due": _day(life and life.test_due),
-        "life_end": _day(life and life.life_end),
-        "look_for": list(LOOK_FOR),
-        "caution": CAUTION_LINE,
-    }  # fmt: skip
-    return dump(value) + "\n"
-
-
-def _day(day) -> str | None:
-    """A day that comes; None where none is known or it never comes."""
-    return None if day in (None, NEVER) else str(day)

@@ -3,7 +3,7 @@ Pages about rules: which there are, what one says, the vocabulary, and which exa
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, DIMENSIONS, FACTS, STATUS
@@ -12,7 +12,7 @@ from cylfile.packs.proving import Unproved
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import in_words
-from cylfile.show.terminal.layout import Layout
+from cylfile.show.terminal.layout import Layout, Line
 from cylfile.text.source import Source
 
 # Level, name and meaning stand in columns; on a narrow terminal the meaning stands under the name.
@@ -20,6 +20,12 @@ _LEVEL = 11
 _MEANING = 38
 _UNDER = 11
 _NARROW = 80
+
+
+def rules_page(put: Callable[[Layout], None], layout: Layout) -> list[Line]:
+    """The lines of one of the pages below, which `put` puts on the layout."""
+    put(layout)
+    return layout.lines
 
 
 class Listing:

@@ -3,6 +3,7 @@ The page of a record's seals: which hold, and of those that do not, what broke t
 """
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.record.seals import Check
@@ -11,8 +12,16 @@ from cylfile.show.terminal.layout import Layout, Line
 _INDENT = 12
 
 
-def seals_page(checks: list[Check], findings: list[Finding], layout: Layout) -> Iterator[Line]:
-    """A line or more for each seal; `findings` are those of the seals that do not hold."""
+class SealChecks(NamedTuple):
+    """The seals of a record, each looked at, and the findings of those that do not hold."""
+
+    checks: list[Check]
+    findings: list[Finding]
+
+
+def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
+    """A line or more for each seal."""
+    checks, findings = seals
     if not checks:
         layout.put("The record has no seal.")
     of_seal = {finding.span: finding for finding in findings}

@@ -3,6 +3,7 @@ A trace for people: as a table with a row a fill, or drawn as a tree from the so
 """
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.air_trace import Reached, Trace
@@ -17,9 +18,13 @@ HOLDS = "HOLDS IT"
 _HEADING = ("cylinder", "filled", "through", "by", "now at", "state", "this air")
 _GAP = "   "
 _UNDER = 4
-# How the branches of the tree are drawn, and how where signs for that cannot be written.
-_BRANCHES = ("\u251c\u2500 ", "\u2514\u2500 ", "\u2502  ", "   ")
-_PLAIN_BRANCHES = ("|- ", "`- ", "|  ", "   ")
+
+
+class Traced(NamedTuple):
+    """A trace and the record it was made in."""
+
+    trace: Trace
+    record: Record
 
 
 def state_of(one: Reached) -> str:
@@ -58,7 +63,8 @@ def in_urgency(reached: list[Reached]) -> list[Reached]:
     return sorted(reached, key=lambda one: (not one.holds_it, not one.life.in_service, natural(one.name)))
 
 
-def trace_table(trace: Trace, record: Record, layout: Layout, encoding: str | None) -> Iterator[Line]:
+def trace_table(traced: Traced, layout: Layout) -> Iterator[Line]:
+    trace, record = traced
     _head(trace, layout)
     rows = []
     for one in in_urgency(trace.reached):
@@ -93,8 +99,9 @@ def _rows(rows: list[tuple[str, ...]], layout: Layout) -> None:
         layout.put_pieces(pieces[:-1])
 
 
-def trace_tree(trace: Trace, record: Record, layout: Layout, encoding: str | None) -> Iterator[Line]:
+def trace_tree(traced: Traced, layout: Layout) -> Iterator[Line]:
     """The source, what was filled from it, and under each storage what was filled from that."""
+    trace, record = traced
     _head(trace, layout)
     children: dict[str, list] = {}
     for one in in_urgency(trace.reached):
@@ -103,32 +110,22 @@ def trace_tree(trace: Trace, record: Record, layout: Layout, encoding: str | Non
     for name, stretches in trace.storages.items():
         for stretch in stretches:
             children.setdefault(stretch.way[-1].on, []).append((name, stretch))
-    branches = _BRANCHES if _can_write("".join(_BRANCHES), encoding) else _PLAIN_BRANCHES
     layout.blank()
     layout.put_pieces([(trace.source.name, "strong")])
-    _Tree(record, children, layout, branches).draw(trace.source.name, "", {trace.source.name})
+    _Tree(record, children, layout).draw(trace.source.name, "", {trace.source.name})
     _foot(trace, layout)
     yield from layout.lines
 
 
-def _can_write(signs: str, encoding: str | None) -> bool:
-    try:
-        signs.encode(encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return False
-    return True
-
-
 class _Tree:
-    def __init__(self, record: Record, children: dict[str, list], layout: Layout, branches: tuple[str, ...]):
+    def __init__(self, record: Record, children: dict[str, list], layout: Layout):
         self.record = record
         self.children = children
         self.layout = layout
-        self.branches = branches
 
     def draw(self, name: str, before: str, above: set[str]) -> None:
         """What was filled from a source, each on a line. A storage that stands above itself is not drawn again."""
-        tee, corner, through, nothing = self.branches
+        tee, corner, through, nothing = self.layout.signs.branches
         below = self.children.get(name, [])
         for index, (thing, how) in enumerate(below):
             is_last = index == len(below) - 1

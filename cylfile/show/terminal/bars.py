@@ -5,14 +5,12 @@ Bars of several kinds of things, told apart by what they are drawn with, so that
 from collections.abc import Mapping, Sequence
 
 from cylfile.show.terminal.layout import Layout, cells
-from cylfile.show.terminal.signs import Signs
 
 _LEAST_ROOM = 10
 
 
 def put_bars(
     layout: Layout,
-    signs: Signs,
     kinds: Mapping[str, str],
     bars: Sequence[tuple[str, Mapping[str, int]]],
     indent: int = 2,
@@ -26,7 +24,7 @@ def put_bars(
     used = [kind for kind in kinds if any(counts.get(kind) for _, counts in bars)]
     if not used:
         return
-    shades = dict(zip(kinds, signs.shades))
+    shades = dict(zip(kinds, layout.signs.shades))
     label = max(cells(text) for text, _ in bars)
     most = max(sum(counts.values()) for _, counts in bars)
     room = max(layout.width - indent - label - 4 - len(f"{most:,}"), _LEAST_ROOM)

@@ -8,6 +8,7 @@ terminal cells. What a style looks like is the business of `terminal`.
 import unicodedata
 from collections.abc import Iterable
 
+from cylfile.show.terminal.signs import ASCII, Signs
 from cylfile.show.visible import visible
 
 Piece = tuple[str, str]
@@ -29,12 +30,15 @@ class Layout:
     """
     Sets text out in lines of `width` cells, or without wrapping where the width is None.
 
-    Every text given to it is made visible first; see `visible`.
+    Every text given to it is made visible first; see `visible`. Pictures are drawn with `signs`. `height`
+    is how many lines are seen at once, None where nobody knows.
     """
 
-    def __init__(self, width: int | None):
+    def __init__(self, width: int | None, signs: Signs = ASCII, height: int | None = None):
         self.wraps = width is not None
         self.width = UNBOUND if width is None else min(width, _WIDEST)
+        self.signs = signs
+        self.height = height
         self.lines: list[Line] = []
 
     def blank(self) -> None:

@@ -11,7 +11,6 @@ from typing import NamedTuple
 from cylfile.history.life import Life
 from cylfile.record.dates import NEVER
 from cylfile.show.terminal.layout import Layout
-from cylfile.show.terminal.signs import Signs
 
 _LABEL = 10
 _LEAST_WIDTH = 20
@@ -92,7 +91,7 @@ def _stretch(first: date, sign: str | None, good_until: date, last: date):
         yield first, last, sign
 
 
-def put_life_line(layout: Layout, line: LifeLine, signs: Signs) -> None:
+def put_life_line(layout: Layout, line: LifeLine) -> None:
     """Put the picture; nothing where no day is known."""
     days = (
         [day for day, _ in (*line.tests, *line.visuals)]
@@ -101,6 +100,7 @@ def put_life_line(layout: Layout, line: LifeLine, signs: Signs) -> None:
     )
     if not days:
         return
+    signs = layout.signs
     first, last = min(days), max(*days, line.as_of)
     width = max(layout.width - _LABEL, _LEAST_WIDTH)
     span = max((last - first).days, 1)

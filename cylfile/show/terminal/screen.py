@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import TextIO
 
 from cylfile.show.terminal.layout import Layout, Line
+from cylfile.show.terminal.signs import signs_for
 from cylfile.show.visible import visible
 
 COLOR_WHEN = ("auto", "always", "never")
@@ -47,16 +48,18 @@ def in_color(stream: TextIO, when: str = "auto") -> bool:
 
 
 def layout_for(stream: TextIO) -> Layout:
-    """A layout as wide as the terminal; unbound for a pipe or a file. COLUMNS has no say in either."""
+    """
+    A layout as wide as the terminal, with the signs that the stream can write.
+
+    For a pipe or a file it is as wide as COLUMNS says, else unbound.
+    """
+    signs = signs_for(stream)
     if not stream.isatty():
-        return Layout(None)
+        columns = os.environ.get("COLUMNS", "")
+        return Layout(int(columns) if columns.isascii() and columns.isdigit() and int(columns[:9]) else None, signs)
+    width, height = _size(stream)
     # Some terminals do not know how wide they are, and say 0.
-    return Layout(_size(stream)[0] or _USUAL_WIDTH)
-
-
-def height_of(stream: TextIO) -> int | None:
-    """How many lines the terminal shows, None where it does not say or there is none."""
-    return (_size(stream)[1] or None) if stream.isatty() else None
+    return Layout(width or _USUAL_WIDTH, signs, height or None)
 
 
 def _size(stream: TextIO) -> tuple[int, int]:

@@ -1,25 +1,20 @@
 """
-A trace for machines: one JSON object, or a table for a spreadsheet with a row a fill.
+A trace as one JSON object.
 """
 
 from collections.abc import Iterator
 
 from cylfile import __version__
 from cylfile.history.sources.air_path import Holding, Stretch
-from cylfile.history.sources.air_trace import Reached, Trace
+from cylfile.history.sources.air_trace import Reached
 from cylfile.record.entries import plain_form, write_time
-from cylfile.record.record import Record
 from cylfile.show.machine.json_object import dump
-from cylfile.show.machine.spreadsheet import Identifier, csv_lines
-from cylfile.show.pages.trace_page import in_urgency, left_by, state_of, through_of
-
-_HEADING = (
-    "cylinder", "day", "time", "on", "through", "by", "site", "state", "in service", "holds it", "let out", "file", "line",
-)  # fmt: skip
+from cylfile.show.pages.trace_page import Traced, in_urgency, state_of
 
 
-def trace_json(trace: Trace, record: Record) -> Iterator[str]:
+def trace_json(traced: Traced) -> Iterator[str]:
     """The text of the object. Keys always stand in the same order; all of it is ASCII."""
+    trace = traced.trace
     head = {
         "cylfile": __version__,
         "source": trace.source.name,
@@ -43,7 +38,12 @@ def trace_json(trace: Trace, record: Record) -> Iterator[str]:
 
 def _storage(name: str, stretch: Stretch) -> dict:
     fill, end = stretch.way[-1], stretch.end
-    return {"storage": name, "filled": plain_form(fill), "until": plain_form(end) if end else None, **_place(fill)}
+    return {
+        "storage": name,
+        "filled": plain_form(fill),
+        "until": plain_form(end) if end else None,
+        **place_of_fill(fill),
+    }
 
 
 def _cylinder(one: Reached) -> dict:
@@ -66,26 +66,9 @@ def _fill(holding: Holding) -> dict:
         "through": [entry.subject for entry in holding.stretch.way],
         "by": fill.by,
         "let_out": plain_form(holding.let_out) if holding.let_out else None,
-        **_place(fill),
+        **place_of_fill(fill),
     }
 
 
-def _place(entry) -> dict:
+def place_of_fill(entry) -> dict:
     return {"file": entry.source.path, "line": entry.span.line}
-
-
-def trace_csv(trace: Trace, record: Record) -> Iterator[str]:
-    """The lines of the table. Whatever a spreadsheet could take for a formula is disarmed, and names stay text."""
-    return csv_lines(_HEADING, (row for one in in_urgency(trace.reached) for row in _rows(one)))
-
-
-def _rows(one: Reached) -> Iterator[tuple]:
-    life = one.life
-    for holding in one.fills:
-        fill = holding.fill
-        held = holding.let_out is None
-        yield (
-            Identifier(one.name), fill.day, write_time(fill.time) if fill.time else None, Identifier(fill.on),
-            Identifier(through_of(holding)), Identifier(fill.by or ""), Identifier(life.site or ""), state_of(one),
-            "yes" if life.in_service else "no", "yes" if held else "no", left_by(holding), *_place(fill).values(),
-        )  # fmt: skip

@@ -1,0 +1,25 @@
+"""
+What falls due as a calendar: events of whole days, each on the last day on which it is in time.
+"""
+
+from collections.abc import Iterator
+
+from cylfile.history.due import KINDS, Due
+from cylfile.show.machine.calendar import Event, calendar_lines
+from cylfile.show.pages.due_page import DueList, working_of_due
+from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.terminal.heading import title_of
+
+
+def due_calendar(listed: DueList) -> Iterator[str]:
+    """Events of whole days, each on the last day on which it is in time."""
+    department = listed.record.department
+    events = (
+        Event(due.kind, due.subject, due.day, _summary(due), f"{working_of_due(due)}\n{title_of(listed.record, due.site)}\n{CAUTION_LINE}")
+        for due in listed.due
+    )  # fmt: skip
+    return calendar_lines(department.title if department else "Cylinders", events, listed.as_of)
+
+
+def _summary(due: Due) -> str:
+    return f"{KINDS[due.kind].capitalize()} due: {due.subject}"

@@ -1,0 +1,55 @@
+"""
+All cylinders today as rows for a spreadsheet.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+
+from cylfile.record.dates import NEVER
+from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+from cylfile.show.pages.inventory_page import Inventory, InventoryRow, by_name
+
+HEADING = (
+    "cylinder", "state", "may be filled", "site", "class", "rated psi", "serial", "made", "last fill", "last fill to psi",
+    "fills", "last test", "next test", "last visual", "next visual", "end of life",
+)  # fmt: skip
+
+
+def inventory_csv(inventory: Inventory) -> Iterator[str]:
+    return csv_lines(HEADING, (values_of(row) for row in by_name(inventory.rows)))
+
+
+def values_of(row: InventoryRow) -> list:
+    life, card = row.life, row.life.cylinder
+    last = life.last_fill
+    return [
+        Identifier(life.name),
+        row.state,
+        "yes" if row.may_be_filled else "no",
+        _identifier(life.site),
+        life.class_name,
+        _whole(life.rated),
+        _identifier(card.serial),
+        life.made,
+        last.day if last else None,
+        _whole(last.reading.value) if last else None,
+        life.fill_count,
+        life.test_day,
+        _comes(life.test_due),
+        life.visual_day,
+        _comes(life.visual_due),
+        _comes(life.life_end),
+    ]
+
+
+def _identifier(name: str | None) -> Identifier | None:
+    return None if name is None else Identifier(name)
+
+
+def _whole(psi: float | None) -> int | None:
+    return None if psi is None else round(psi)
+
+
+def _comes(day: date | None) -> date | None:
+    """A day, None where it does not come or is not known."""
+    return None if day == NEVER else day

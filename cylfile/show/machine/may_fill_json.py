@@ -1,0 +1,49 @@
+"""
+The answer at the fill station, as one JSON object.
+"""
+
+from collections.abc import Iterator
+
+from cylfile import __version__
+from cylfile.judging.fill_answer import LOOK_FOR
+from cylfile.record.dates import NEVER
+from cylfile.show.machine.json_object import dump
+from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.pages.may_fill_page import Asked, because
+
+
+def may_fill_json(asked: Asked) -> Iterator[str]:
+    answer, rules = asked.answer, asked.rules
+    life = answer.life
+    value = {
+        "cylfile": __version__,
+        "as_of": str(answer.as_of),
+        "rules": list(rules.names),
+        "asked": answer.asked,
+        "cylinder": answer.name,
+        "may_be_filled": answer.may,
+        "to": answer.to or None,
+        "reasons": [
+            {
+                "text": because(reason, answer), "rule": reason.rule or None, "working": list(reason.working),
+                "advice": reason.advice, "cite": list(reason.cite),
+            }
+            for reason in answer.reasons
+        ],
+        "fillable_again": answer.remedies,
+        "for_good": answer.is_over,
+        "remarks": [
+            {"rule": finding.rule, "level": finding.level, "text": finding.text, "working": finding.working}
+            for finding in answer.remarks
+        ],
+        "test_due": _day(life and life.test_due),
+        "life_end": _day(life and life.life_end),
+        "look_for": list(LOOK_FOR),
+        "caution": CAUTION_LINE,
+    }  # fmt: skip
+    yield dump(value) + "\n"
+
+
+def _day(day) -> str | None:
+    """A day that comes; None where none is known or it never comes."""
+    return None if day in (None, NEVER) else str(day)
