@@ -12,7 +12,6 @@ import pytest
 
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.layout import Layout
-from cylfile.show.terminal.signs import ASCII
 from support.station import RECORD, run
 
 
@@ -161,7 +160,7 @@ def test_what_is_no_number_of_years(station, years):
 
 def bars(width, counts):
     layout = Layout(width)
-    put_bars(layout, ASCII, {"a": "apples", "b": "pears"}, [("one", counts), ("two", {})])
+    put_bars(layout, {"a": "apples", "b": "pears"}, [("one", counts), ("two", {})])
     return ["".join(text for text, _ in line) for line in layout.lines]
 
 
