@@ -6,8 +6,12 @@ volumes milliliters, shares fractions of 1, calendar periods whole months, all p
 days are `datetime.date` and durations `datetime.timedelta`.
 """
 
+from collections.abc import Callable
 from datetime import date
 from typing import NamedTuple
+
+from cylfile.record.blocks import Cylinder
+from cylfile.record.dates import month_end, months_after
 
 # The period of what never ends: a test that is not required, a life without limit.
 NO_LIMIT = 0
@@ -17,9 +21,13 @@ class Figures(NamedTuple):
     """
     The figures that hold for one kind of cylinder, or for one cylinder; None is not known.
 
-    `test_every`, `star_test_every`, `life` and `visual_every` are months, `NO_LIMIT` for a
-    period that never ends. `hot_factor` is the greatest pressure at `hot` as a multiple of the
-    fill limit. `reference` is the temperature at which the rated pressure is meant.
+    `test_every`, `star_test_every`, `life`, `visual_every`, `life_extendable` and `life_step` are
+    months, `NO_LIMIT` for a period that never ends. `hot_factor` is the greatest pressure at `hot`
+    as a multiple of the fill limit. `reference` is the temperature at which the rated pressure is
+    meant. `methods` are the ways in which a test may be made, by expansion alone where it is None.
+    `from_permit` are the properties that the permit settles, so that the card may say them.
+    `cites` gives the source of a figure by the name of its property, `rule_cites` the sources of a
+    rule for this class.
     """
 
     class_name: str | None = None
@@ -28,19 +36,28 @@ class Figures(NamedTuple):
     star_test_every: int | None = None
     test_factor: float | None = None
     test_pressure: float | None = None
+    # What a test must have, where card and marking do not agree on it: the higher.
+    least_test_pressure: float | None = None
     plus_fill: float | None = None
     expansion_limit: float | None = None
     ree: float | None = None
     life: int | None = None
     life_until: date | None = None
+    life_extendable: int | None = None
+    life_step: int | None = None
     visual_every: int | None = None
     cycle_limit: int | None = None
+    methods: tuple[str, ...] | None = None
+    crack_examination: bool | None = None
     aluminum: bool | None = None
     reference: float | None = None
     hot: float | None = None
     hot_factor: float | None = None
     # Periods run to the end of the month they fall due in, unless a pack asks for the very day.
     to_the_day: bool = False
+    from_permit: tuple[str, ...] | None = None
+    cites: dict[str, str] = {}
+    rule_cites: dict[str, tuple[str, ...]] = {}
 
     @property
     def proof_pressure(self) -> float | None:
@@ -54,6 +71,147 @@ class Figures(NamedTuple):
     @property
     def test_pressure_required(self) -> float | None:
         """The least pressure that a test must have: a psi below, for rounding, where only the factor is known."""
+        if self.least_test_pressure is not None:
+            return self.least_test_pressure
         if self.test_pressure is not None or self.proof_pressure is None:
             return self.test_pressure
         return self.proof_pressure - 1
+
+
+# The stricter of two figures. What is not known, None, gives way to what is; of what a class may
+# have, such as the plus, None is that it may not.
+
+
+def _known(choose: Callable) -> Callable:
+    return lambda one, other: other if one is None else one if other is None else choose(one, other)
+
+
+def _allowed(choose: Callable) -> Callable:
+    return lambda one, other: None if one is None or other is None else choose(one, other)
+
+
+def _period(one: int | None, other: int | None) -> int | None:
+    """The shorter; one that is not known is stricter than one without an end."""
+    return min(
+        one, other, key=lambda months: (2, 0) if months == NO_LIMIT else (1, 0) if months is None else (0, months)
+    )
+
+
+def _methods(one: tuple[str, ...] | None, other: tuple[str, ...] | None) -> tuple[str, ...]:
+    return tuple(method for method in one or ("expansion",) if method in (other or ("expansion",)))
+
+
+def _in_both(one: tuple[str, ...], other: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(name for name in one if name in other)
+
+
+STRICTER: dict[str, Callable] = {
+    "rated": _known(min),
+    "test_every": _period,
+    "star_test_every": _allowed(min),
+    "test_factor": _known(max),
+    "test_pressure": _known(max),
+    "plus_fill": _allowed(min),
+    "expansion_limit": _known(min),
+    "life": _period,
+    "life_extendable": _allowed(min),
+    "life_step": _allowed(min),
+    "visual_every": _known(_period),
+    "cycle_limit": _known(min),
+    "methods": _methods,
+    "crack_examination": _known(max),
+    "aluminum": _known(max),
+    # At a higher temperature the same contents have a higher pressure.
+    "reference": _known(max),
+    "hot": _known(max),
+    "hot_factor": _known(min),
+    "to_the_day": max,
+    "from_permit": _allowed(_in_both),
+}
+
+
+def stricter(one: Figures, other: Figures) -> Figures:
+    """
+    The stricter of the figures of two classes, or of one class at two rated pressures, figure by figure.
+
+    A reading is over-pressure from the lower test pressure on, and a test has to have the higher.
+    """
+    laid = {name: choose(getattr(one, name), getattr(other, name)) for name, choose in STRICTER.items()}
+    proofs = [figures.proof_pressure for figures in (one, other) if figures.proof_pressure is not None]
+    required = [figures.test_pressure_required for figures in (one, other) if figures.proof_pressure is not None]
+    cites = {}
+    for figures in (other, one):
+        for word, cite in figures.cites.items():
+            if laid[word.replace("-", "_")] == getattr(figures, word.replace("-", "_")):
+                cites[word] = cite
+    return one._replace(
+        **laid | {"test_pressure": min(proofs, default=None), "least_test_pressure": max(required, default=None)},
+        cites=cites,
+        rule_cites=other.rule_cites | one.rule_cites,
+    )
+
+
+class Laxer(NamedTuple):
+    """
+    A figure of a card that is not used, for it is laxer than its class's: its property, the
+    class's figure, `limit`, and its dimension.
+    """
+
+    word: str
+    limit: float | date
+    dimension: str
+
+
+def figures_of(card: Cylinder, of_class: Figures) -> tuple[Figures, list[Laxer]]:
+    """
+    The figures of a cylinder: its class's, with what its card says in place of them.
+
+    A card's figure counts where the class has none or leaves it to the permit, and where it is the
+    stricter. The rated pressure is settled before, by card and marking together.
+    """
+    own: dict = {}
+    laxer: list[Laxer] = []
+
+    def take(word: str, limit: float | date | None, dimension: str, is_laxer: bool, **figures) -> None:
+        if limit is not None and is_laxer and word not in (of_class.from_permit or ()):
+            laxer.append(Laxer(word, limit, dimension))
+        else:
+            own.update(figures)
+
+    every, factor_pressure, share = of_class.test_every, of_class.test_pressure_required, of_class.expansion_limit
+    if card.test_every is not None:
+        is_laxer = every not in (None, NO_LIMIT) and card.test_every > every
+        take("test-every", every, "period", is_laxer, test_every=card.test_every)
+    if card.test_pressure is not None:
+        pressure = card.test_pressure.value
+        is_laxer = factor_pressure is not None and pressure < factor_pressure
+        take("test-pressure", factor_pressure, "pressure", is_laxer, test_pressure=pressure, least_test_pressure=None)
+    if card.expansion_limit is not None:
+        limit = card.expansion_limit.value
+        take("expansion-limit", share, "share", share is not None and limit > share, expansion_limit=limit)
+    if card.life is not None:
+        take("life", of_class.life, "period", bool(of_class.life) and card.life > of_class.life, life=card.life)
+    if card.life_until is not None:
+        end = month_end(months_after(card.made, of_class.life)) if card.made and of_class.life else None
+        is_laxer = end is not None and month_end(card.life_until) > end
+        take("life", end, "date", is_laxer, life_until=card.life_until)
+    if card.ree is not None:
+        own["ree"] = card.ree.value
+    if card.test_every is not None and of_class.star_test_every is not None:
+        # A period on the card holds whatever a test has earned.
+        own["star_test_every"] = own.get("test_every", every)
+    if not own:
+        return of_class, laxer
+    from_card = {word for field in own for word in _REPLACED.get(field, ())}
+    cites = {word: cite for word, cite in of_class.cites.items() if word not in from_card}
+    return of_class._replace(**own, cites=cites), laxer
+
+
+# Figures of a card -> the properties of a class that they stand in place of.
+_REPLACED = {
+    "test_every": ("test-every", "star-test-every"),
+    "test_pressure": ("test-pressure", "test-factor"),
+    "expansion_limit": ("expansion-limit",),
+    "life": ("life",),
+    "life_until": ("life",),
+}

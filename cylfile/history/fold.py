@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from operator import itemgetter
 
-from cylfile.history.life import Life, figures_of
+from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.record.blocks import Cylinder
 from cylfile.record.record import Record
@@ -29,8 +29,7 @@ def steps_of(record: Record, rules, card: Cylinder, as_of: date) -> Iterator[tup
     The one life of a cylinder, changing, with None before its first entry and then with each
     entry that it has taken in, up to the as-of day. Struck entries are left out.
     """
-    of_class = rules.resolve_class(card.marked, card.class_name)
-    life = Life(card, figures_of(card, of_class.figures, of_class.rated), record.authority, as_of)
+    life = Life(card, rules.resolve(card).figures, record.authority, as_of)
     yield life, None
     entries, _ = in_order([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])
     for entry in entries[: bisect_right(entries, as_of, key=_DAY)]:

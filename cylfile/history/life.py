@@ -17,20 +17,6 @@ from cylfile.record.entries import Filled
 GAUGE_ALLOWANCE = 1.0
 
 
-def figures_of(card: Cylinder, of_class: Figures, marked_rating: float | None) -> Figures:
-    """The figures of a cylinder: its class's, with what its card says in place of them."""
-    on_card = {
-        "rated": card.rated.value if card.rated else marked_rating,
-        "test_every": card.test_every,
-        "test_pressure": card.test_pressure and card.test_pressure.value,
-        "expansion_limit": card.expansion_limit and card.expansion_limit.value,
-        "ree": card.ree and card.ree.value,
-        "life": card.life,
-        "life_until": card.life_until,
-    }
-    return of_class._replace(**{name: value for name, value in on_card.items() if value is not None})
-
-
 class Life:
     """
     What is known of a cylinder after the entries taken in so far.

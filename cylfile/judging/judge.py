@@ -19,7 +19,7 @@ from cylfile.findings.seal_findings import late_findings, seal_findings
 from cylfile.findings.two_places import two_places_at_once
 from cylfile.findings.waivers import cover, waiver_findings
 from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_STATUS
-from cylfile.history.life import Life, figures_of
+from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.history.recalls import Recalls
 from cylfile.history.sources.source_life import SourceLife
@@ -27,7 +27,7 @@ from cylfile.history.sources.source_log import AirLog, Assumptions
 from cylfile.judging.case import Case
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import AirSource, Cylinder
-from cylfile.record.entries import Filled, plain_form
+from cylfile.record.entries import Filled, plain_form, write_text
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Span
 
@@ -201,13 +201,13 @@ def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirL
 
     `air` is the `air_log` of the record, where somebody has it already.
     """
-    of_class = rules.resolve_class(card.marked, card.class_name)
+    resolved = rules.resolve(card)
     air = air or air_log(record, rules, as_of)
-    life = Life(card, figures_of(card, of_class.figures, of_class.rated), record.authority, as_of, air)
+    life = Life(card, resolved.figures, record.authority, as_of, air)
     if record.recalls:
         life.recalls = Recalls(card, life.class_name, record.recalls)
     judge_ = _CylinderJudge(rules, life, card)
-    judge_.judge_card(of_class)
+    judge_.judge_card(resolved)
     judge_.judge_entries([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])
     judge_.judge_entry(None, STATUS)
     return Verdict(life, judge_.end())
@@ -322,7 +322,7 @@ class _Judge:
             rule.say(life, entry, times),
             rule.working(life, entry),
             rule.advice(life, entry),
-            list(rule.cite),
+            rule.sources(life),
             entry.day if entry is not None else life.as_of,
             plain_form(entry) if entry is not None else "",
         )
@@ -338,27 +338,33 @@ class _Judge:
         )
 
 
+_ALL_CLASSES = "`cylfile rules classes` lists all, with the markings that lead to each."
+
+
 class _CylinderJudge(_Judge):
-    def judge_card(self, of_class) -> None:
+    def judge_card(self, resolved) -> None:
         """Whether the card and the marking tell what kind of cylinder it is, and agree."""
-        card, rules = self.block, self.rules
-        if of_class.figures.class_name is None and rules.names:
+        card, rules, kind = self.block, self.rules, resolved.kind
+        if kind.figures.class_name is None and rules.names:
+            marked = " and ".join(map(write_text, kind.marked))
             if card.class_name is not None:
-                text = f"the rules know no class {card.class_name}"
-            elif card.marked is None:
+                text = f"no rule pack has a class {card.class_name}"
+            elif not kind.marked:
                 text = "neither `class` nor `marked` tells what kind of cylinder it is"
-            elif of_class.fits:
-                text = f'the marking "{card.marked}" fits more than one class: {", ".join(of_class.fits)}'
+            elif kind.fits:
+                text = f"the marking {marked} fits more than one class: {', '.join(kind.fits)}"
             else:
-                text = f'the marking "{card.marked}" fits no class of the rules'
-            advice = "Write `class` on its card, as it is marked or as its permit says."
+                text = f"the marking {marked} fits no class"
+            nearest = f"Nearest: {', '.join(kind.nearest)}. " if kind.nearest else ""
+            advice = f"Write `class` on its card, as it is marked or as its permit says. {nearest}{_ALL_CLASSES}"
             self._core("no-class", card.where.get("class", card.span), text, advice=advice)
-        disagreement = of_class.disagrees
-        if disagreement is None and card.rated and of_class.rated and abs(card.rated.value - of_class.rated) > 1:
-            disagreement = f"the card says rated {card.rated}, and the marking says {round(of_class.rated)} psi"
-        if disagreement:
+        if resolved.disagrees:
             span = card.where.get("marked", card.span)
-            self._core("marking-disagrees", span, disagreement, advice="Look at the cylinder: the marking prevails.")
+            advice = "Look at the cylinder: the marking prevails. Until the two agree, the stricter figure is used."
+            self._core("marking-disagrees", span, resolved.disagrees, advice=advice)
+        for word, text in resolved.laxer:
+            advice = "Correct it; a permit that allows it makes the cylinder one of another class."
+            self._core("laxer-than-class", card.where.get(word, card.span), text, advice=advice)
         if card.made is not None and card.made > self.life.as_of:
             text = f"made {card.made}, after the day the record is judged for ({self.life.as_of})"
             span = card.where.get("made", card.span)

@@ -9,10 +9,11 @@ from cylfile.history.facts import Fact
 
 
 class Value(NamedTuple):
-    """A figure, a day, a text or yes or no; a setting's value too. None is never one."""
+    """A figure, a day, a text or yes or no; of a setting, with its name. The value is never None."""
 
     value: Any
     dimension: str
+    setting: str = ""
 
 
 class Asked(NamedTuple):

@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable, Mapping
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.figures import Figures
 from cylfile.packs.checking import Checker
-from cylfile.packs.classes import PatternRefused, marking_expression
-from cylfile.packs.expressions import Value
+from cylfile.packs.expressions import Node, Value, parts
+from cylfile.packs.marking import Pattern, PatternRefused
 from cylfile.packs.pack import ClassSheet, Named, Pack, RuleSheet, Template
 from cylfile.packs.pack_reader import read_pack
 from cylfile.packs.rule import Phrase, Rule
@@ -125,14 +125,17 @@ class _Laying:
         self.settings: dict[str, Value] = {}
         self.levels: dict[str, str] = {}
         self.suspended: dict[str, str] = {}
-        self.sheets: list[ClassSheet] = []
+        self.sheets: list[tuple[str, ClassSheet]] = []
         self.figures: dict[str, float | bool] = {}
+        self.figure_cites: dict[str, str] = {}
+        self.setting_cites: dict[str, str] = {}
+        self.rule_cites: dict[str, list[str]] = {}
         self.unreadable: set[str] = set()
 
     def ruleset(self) -> Ruleset:
         for pack in self.loading.packs.values():
             self._lay(pack)
-        of_every = Figures(**self.figures)
+        of_every = Figures(**self.figures, cites=self.figure_cites)
         used: set[str] = set()
         rules = {}
         for name, (pack, sheet) in self.rules.items():
@@ -152,6 +155,7 @@ class _Laying:
 
     def _lay(self, pack: Pack) -> None:
         self.figures.update(pack.figures)
+        self.figure_cites.update(pack.cites)
         self.unreadable |= pack.unreadable_rules
         for setting in pack.settings.values():
             under = self.settings.get(setting.name)
@@ -160,8 +164,11 @@ class _Laying:
                 self._fault(setting.span, text, "Give a figure of the same kind.")
             else:
                 self.settings[setting.name] = setting.value
+                changed = under is not None and under != setting.value
+                if setting.cite or changed:
+                    self.setting_cites[setting.name] = setting.cite or f"pack {pack.name}"
         for sheet in pack.classes.values():
-            self._lay_class(sheet)
+            self._lay_class(pack, sheet)
         for sheet in pack.rules.values():
             if sheet.name in self.rules:
                 there = self.rules[sheet.name][0].name
@@ -180,9 +187,15 @@ class _Laying:
                 self._fault(suspension.rule.span, text, f"Change its level: `level  {suspension.rule.name}  notice`.")
             elif self._exists(suspension.rule):
                 self.suspended[suspension.rule.name] = suspension.reason
+        for source in pack.sources:
+            if self._exists(source.rule):
+                self.rule_cites.setdefault(source.rule.name, []).append(source.cite)
+        for sheet in pack.classes.values():
+            for rule in sheet.cited_rules:
+                self._exists(rule)
 
-    def _lay_class(self, sheet: ClassSheet) -> None:
-        known = {other.name for other in self.sheets}
+    def _lay_class(self, pack: Pack, sheet: ClassSheet) -> None:
+        known = {other.name for _, other in self.sheets}
         if sheet.name not in known and not sheet.title:
             otherwise = f'A class that is new needs a title: `class {sheet.name} "what it is"`.'
             self._fault(
@@ -191,7 +204,7 @@ class _Laying:
             return
         for pattern in list(sheet.patterns):
             try:
-                marking_expression(pattern)
+                Pattern(pattern)
             except PatternRefused as refusal:
                 self._fault(
                     sheet.span,
@@ -199,7 +212,7 @@ class _Laying:
                     "Write it as it is stamped.",
                 )
                 sheet.patterns.remove(pattern)
-        self.sheets.append(sheet)
+        self.sheets.append((pack.name, sheet))
 
     def _exists(self, rule: Named) -> bool:
         if rule.name in self.rules or rule.name in CORE_RULES or rule.name in self.unreadable:
@@ -229,14 +242,24 @@ class _Laying:
         used |= checker.used_settings
         if condition is None or say is None or advice is None or None in working:
             return None
+        settings = _settings_in(condition, working)
+        cite = [*sheet.cite, *self.rule_cites.get(sheet.name, ())]
         return Rule(
             name=sheet.name, level=self.levels.get(sheet.name, sheet.level), on=sheet.on, once=sheet.once, pack=pack.name,
-            span=sheet.span, condition=condition, why=sheet.why, cite=sheet.cite, breaks=sheet.breaks, keeps=sheet.keeps,
+            span=sheet.span, condition=condition, why=sheet.why, cite=cite, breaks=sheet.breaks, keeps=sheet.keeps,
             say=say, working=working, advice=advice,
+            setting_cites=[self.setting_cites[name] for name in settings if name in self.setting_cites],
         )  # fmt: skip
 
     def _fault(self, span: Span, text: str, cure: str, instead: str | None = None) -> None:
         self.loading.faults.append(Fault(span, text, cure, instead))
+
+
+def _settings_in(condition: Node, working: list[Phrase]) -> list[str]:
+    """The settings that the condition and the working of a rule read, each once."""
+    read = [condition, *(part for phrase in working for part in phrase.parts if not isinstance(part, str))]
+    found = [part.setting for node in read for part in parts(node) if isinstance(part, Value) and part.setting]
+    return list(dict.fromkeys(found))
 
 
 def _phrase(checker: Checker, template: Template, may_count: bool = False) -> Phrase | None:

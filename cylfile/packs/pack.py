@@ -36,6 +36,7 @@ class Setting(NamedTuple):
 
     name: str
     value: Value
+    cite: str
     span: Span
 
 
@@ -63,16 +64,19 @@ class ClassSheet:
     """
     What a pack says of a class of cylinder: the fields of `Figures` that it gives.
 
-    `patterns` are the markings that show the class, as written; `cites` the source of a figure.
+    `patterns` are the markings that show the class, as written; `cites` gives the source of a figure
+    by the name of its property, `rule_cites` what a rule rests on for cylinders of this class.
     """
 
     def __init__(self, name: str, title: str, span: Span):
         self.name = name
         self.title = title
         self.span = span
-        self.figures: dict[str, float | int | bool] = {}
+        self.figures: dict[str, float | int | bool | tuple[str, ...]] = {}
         self.patterns: list[str] = []
         self.cites: dict[str, str] = {}
+        self.rule_cites: dict[str, list[str]] = {}
+        self.cited_rules: list[Named] = []
 
 
 class RuleSheet:
@@ -108,12 +112,19 @@ class Suspension(NamedTuple):
     reason: str
 
 
+class RuleSource(NamedTuple):
+    """`cite RULE "source"`: what a rule of another pack rests on where this pack is laid."""
+
+    rule: Named
+    cite: str
+
+
 class Pack:
     """
     One file of rules.
 
     `figures` are those that its header gives for every class: `reference`, `hot`, `hot_factor`
-    and `to_the_day`. `over` names the packs that it is laid over. `unreadable_rules` are the
+    and `to_the_day`; `cites` gives the source of one by the name of its property. `over` names the packs that it is laid over. `unreadable_rules` are the
     names of rules that stand in the file and are not in `rules`.
     """
 
@@ -123,9 +134,11 @@ class Pack:
         self.title = ""
         self.over: list[Named] = []
         self.figures: dict[str, float | bool] = {}
+        self.cites: dict[str, str] = {}
         self.classes: dict[str, ClassSheet] = {}
         self.settings: dict[str, Setting] = {}
         self.rules: dict[str, RuleSheet] = {}
         self.levels: list[LevelChange] = []
         self.suspensions: list[Suspension] = []
+        self.sources: list[RuleSource] = []
         self.unreadable_rules: set[str] = set()

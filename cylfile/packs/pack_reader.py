@@ -8,9 +8,9 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import FACTS, PLACES
 from cylfile.history.figures import NO_LIMIT
 from cylfile.packs.examples import read_example
-from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, Setting, Suspension
+from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, RuleSource, Setting, Suspension
 from cylfile.packs.pack_lines import Block, Line, read_lines
-from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, SentenceReader
+from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, NAMES, SentenceReader
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
@@ -67,7 +67,7 @@ class PackReader(SentenceReader):
             cure = did_you_mean(
                 header.word,
                 HEADERS,
-                "A line in column 1 begins with `pack`, `class`, `setting`, `rule`, `level` or `suspend`.",
+                "A line in column 1 begins with `pack`, `class`, `setting`, `rule`, `level`, `suspend` or `cite`.",
             )
             more = "; the lines under it are not read" if block.lines else ""
             self.fault(
@@ -100,7 +100,7 @@ class PackReader(SentenceReader):
             elif line.word == "to-the-day":
                 pack.figures["to_the_day"] = True
             else:
-                self._put_figure(pack.figures, line, words)
+                self._put_figure(pack, line, words)
 
     def _class(self, sentence, header: Line, lines: list[Line]) -> None:
         sheet = self._class_sheet(sentence, header, lines)
@@ -125,14 +125,22 @@ class PackReader(SentenceReader):
         for line, _, words in self._lines(lines, "class"):
             if line.word == "marked":
                 sheet.patterns.append(self.text(words[0]))
-                continue
-            self._put_figure(sheet.figures, line, words)
-            if words and words[-1].type == "TEXT":
-                sheet.cites[line.word] = self.text(words[-1])
+            elif line.word == "cite":
+                rule = Named(words[0].text, Span(self.source, words[0].start, words[0].end))
+                sheet.cited_rules.append(rule)
+                sheet.rule_cites.setdefault(rule.name, []).append(self.text(words[1]))
+            else:
+                self._put_figure(sheet, line, words)
         return sheet if name else None
 
-    def _put_figure(self, figures_of: dict, line: Line, words) -> None:
-        field = line.word.replace("-", "_")
+    def _put_figure(self, of: Pack | ClassSheet, line: Line, words) -> None:
+        """Put the figure of a line into a pack's header or a class, and its source."""
+        figures_of, field = of.figures, line.word.replace("-", "_")
+        if words and words[-1].type == "TEXT":
+            of.cites[line.word] = self.text(words[-1])
+        if line.word in NAMES:
+            figures_of[field] = self._listed(line.word, [word for word in words if word.type == "NAME"])
+            return
         if not words or words[0].type == "TEXT":
             # `none`, which fills no slot, perhaps with its source.
             figures_of[field] = NO_LIMIT
@@ -149,6 +157,19 @@ class PackReader(SentenceReader):
             value = self.figure(words[0])
             if value is not None:
                 figures_of[field] = value.value
+
+    def _listed(self, of: str, words: list) -> tuple[str, ...]:
+        """The names of a line that lists some, without those that mean nothing there."""
+        listed = []
+        for word in words:
+            if word.text in NAMES[of]:
+                listed.append(word.text)
+            else:
+                otherwise = f"Under `{of}` are listed {', '.join(NAMES[of][:-1])} and {NAMES[of][-1]}."
+                cure = did_you_mean(word.text, NAMES[of], otherwise)
+                text = f"`{clip(word.text)}` is none of the {of.replace('-', ' ')}"
+                self.fault_word(word, text, cure, nearest(word.text, NAMES[of]))
+        return tuple(dict.fromkeys(listed))
 
     def _rule(self, sentence, header: Line, lines: list[Line]) -> None:
         name = self.named(sentence)
@@ -239,7 +260,8 @@ class PackReader(SentenceReader):
         elif name.name in self.pack.settings:
             self.fault_at(name.span, f"setting `{name.name}` stands in this pack already", "Keep one of the two.")
         else:
-            self.pack.settings[name.name] = Setting(name.name, value, name.span)
+            cite = self.text(words[-1]) if words[-1].type == "TEXT" else ""
+            self.pack.settings[name.name] = Setting(name.name, value._replace(setting=name.name), cite, name.span)
 
     def _level(self, tree, words) -> None:
         name = self.named((tree, words))
@@ -250,6 +272,11 @@ class PackReader(SentenceReader):
         name = self.named((tree, words))
         if name is not None:
             self.pack.suspensions.append(Suspension(name, self.text(words[1])))
+
+    def _cite(self, tree, words) -> None:
+        name = self.named((tree, words))
+        if name is not None:
+            self.pack.sources.append(RuleSource(name, self.text(words[1])))
 
     # Properties.
 

@@ -15,7 +15,7 @@ from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
 
 # First word of a line -> the sentence that the rest of it is.
-HEADERS = {word: word for word in ("pack", "class", "setting", "rule", "level", "suspend")}
+HEADERS = {word: word for word in ("pack", "class", "setting", "rule", "level", "suspend")} | {"cite": "rule_source"}
 _PACK_LINES = {
     "over": "over",
     "reference": "temperature",
@@ -25,6 +25,7 @@ _PACK_LINES = {
 }
 _CLASS_LINES = {
     "marked": "text",
+    "rated": "pressure",
     "test-every": "period",
     "star-test-every": "period",
     "test-factor": "factor",
@@ -34,11 +35,23 @@ _CLASS_LINES = {
     "life": "period",
     "visual-every": "period",
     "cycle-limit": "count",
+    "methods": "names",
+    "crack-examination": "flag",
+    "life-extendable": "period",
+    "life-step": "period",
     "aluminum": "flag",
     "reference": "temperature",
     "hot": "temperature",
     "hot-factor": "factor",
+    "from-permit": "names",
+    "cite": "rule_source",
 }
+# How a test may be made: the words of the ledger.
+METHODS = ("expansion", "proof", "ultrasonic", "acoustic")
+# Figures that a class may leave to the permit, and so to the card.
+FROM_PERMIT = ("test-every", "test-pressure", "expansion-limit", "life")
+# The names that a line of names may list.
+NAMES = {"methods": METHODS, "from-permit": FROM_PERMIT}
 _RULE_LINES = {
     "on": "places",
     "when": "formula",

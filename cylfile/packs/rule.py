@@ -7,6 +7,7 @@ from collections.abc import Callable
 from cylfile.packs.compiling import compile_value
 from cylfile.packs.expressions import Node, asked
 from cylfile.packs.pack import Example
+from cylfile.packs.sources import properties_behind, sources_of
 from cylfile.packs.wording import in_words
 from cylfile.text.source import Span
 
@@ -43,17 +44,19 @@ class Rule:
     `level` is the level that holds after all packs are laid over each other; `on` are places of
     the fact table; `once` is for a rule that gives one finding a cylinder, at the first place
     where it holds; `pack` names the pack that the rule stands in, `span` its place there; `why`
-    explains the rule, `cite` lists its sources; `breaks` and `keeps` are its examples.
+    explains the rule, `cite` lists its sources, those included that other packs add; `breaks` and
+    `keeps` are its examples.
     """
 
     __slots__ = (
         "name", "level", "on", "once", "pack", "span", "condition", "why", "cite", "breaks", "keeps",
-        "_say", "_working", "_advice",
+        "_say", "_working", "_advice", "_setting_cites", "_properties",
     )  # fmt: skip
 
     def __init__(
         self, *, name: str, level: str, on: tuple[str, ...], once: bool, pack: str, span: Span, condition: Node, why: str,
         cite: list[str], breaks: list[Example], keeps: list[Example], say: Phrase, working: list[Phrase], advice: Phrase,
+        setting_cites: list[str],
     ):  # fmt: skip
         self.name = name
         self.level = level
@@ -69,6 +72,18 @@ class Rule:
         self._say = say
         self._working = working
         self._advice = advice
+        self._setting_cites = setting_cites
+        read = [condition, *(part for phrase in working for part in phrase.parts if not isinstance(part, str))]
+        self._properties = properties_behind(fact.name for node in read for fact in asked(node))
+
+    def sources(self, life) -> list[str]:
+        """
+        What a finding about this life rests on, each source once: that of the rule, or in place of
+        it that of the life's class, and those of the figures and settings that the condition and the
+        working read.
+        """
+        own = life.figures.rule_cites.get(self.name, self.cite)
+        return list(dict.fromkeys([*own, *sources_of(self._properties, life), *self._setting_cites]))
 
     def say(self, life, entry, times: int = 1) -> str:
         """

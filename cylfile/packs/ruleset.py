@@ -5,11 +5,13 @@ What packs laid over each other come to: the rules that judge, the classes and t
 from collections.abc import Callable
 
 from cylfile.history.figures import Figures
-from cylfile.packs.classes import CylinderClass, Resolution, resolve_class
+from cylfile.packs.classes import CylinderClass
 from cylfile.packs.compiling import compile_judge
 from cylfile.packs.expressions import Value
 from cylfile.packs.pack import ClassSheet
+from cylfile.packs.resolution import Kind, Resolution, kind_of, resolution_of
 from cylfile.packs.rule import Rule
+from cylfile.record.blocks import Cylinder
 
 
 class Ruleset:
@@ -33,7 +35,7 @@ class Ruleset:
         self.levels = levels
         self.classes = classes
         self.of_every = of_every
-        self._resolved: dict[tuple[str | None, str | None], Resolution] = {}
+        self._kinds: dict[tuple[tuple[str, ...], str | None], Kind] = {}
         self._judges: dict[str, Callable | None] = {}
 
     def judge_of(self, place: str) -> Callable | None:
@@ -56,12 +58,17 @@ class Ruleset:
         known = self.classes.get(class_name)
         return known.figures if known else self.of_every
 
-    def resolve_class(self, marked: str | None, class_name: str | None) -> Resolution:
-        """What class a cylinder is of, by its marking and the class on its card."""
+    def kind(self, marked: tuple[str, ...], class_name: str | None) -> Kind:
+        """What class a cylinder is of, by its markings and the class on its card."""
         key = marked, class_name
-        if key not in self._resolved:
-            self._resolved[key] = resolve_class(self.classes, self.of_every, marked, class_name)
-        return self._resolved[key]
+        if key not in self._kinds:
+            self._kinds[key] = kind_of(self.classes, self.of_every, marked, class_name)
+        return self._kinds[key]
+
+    def resolve(self, card: Cylinder) -> Resolution:
+        """What kind of cylinder one is, and its own figures."""
+        marked = (card.marked,) if isinstance(card.marked, str) else tuple(card.marked or ())
+        return resolution_of(self.kind(marked, card.class_name), card)
 
     def with_classes(self, sheets: list[ClassSheet]) -> "Ruleset":
         """The same rules with classes laid over for one example record."""
@@ -69,17 +76,18 @@ class Ruleset:
             return self
         other = object.__new__(Ruleset)
         other.__dict__.update(self.__dict__)
-        other.classes = lay_classes(self.classes, sheets, self.of_every)
-        other._resolved = {}
+        other.classes = lay_classes(self.classes, [("an example", sheet) for sheet in sheets], self.of_every)
+        other._kinds = {}
         return other
 
 
 def lay_classes(
-    classes: dict[str, CylinderClass], sheets: list[ClassSheet], of_every: Figures
+    classes: dict[str, CylinderClass], sheets: list[tuple[str, ClassSheet]], of_every: Figures
 ) -> dict[str, CylinderClass]:
-    """Classes with the sheets laid over them one after the other, property by property."""
+    """Classes with sheets laid over them one after the other, property by property, each with its pack's name."""
     laid = dict(classes)
-    for sheet in sheets:
-        under = laid.get(sheet.name) or CylinderClass(sheet.name, "", of_every._replace(class_name=sheet.name), (), {})
-        laid[sheet.name] = under.over(sheet)
+    for pack, sheet in sheets:
+        of_none = of_every._replace(class_name=sheet.name)
+        under = laid.get(sheet.name) or CylinderClass(sheet.name, "", of_none, (), pack)
+        laid[sheet.name] = under.over(sheet, pack)
     return laid

@@ -3,6 +3,7 @@ Quantities: a number with a unit, kept as it was written and as a plain number t
 """
 
 from datetime import timedelta
+from functools import cache
 from typing import NamedTuple
 
 PSI_IN_BAR = 14.503773773020923  # 1e5 Pa / 6894.757293168 Pa, exact by the definition of the pound and inch
@@ -37,6 +38,17 @@ def quantity(terminal: str, word: str) -> Quantity:
         end += 1
     number, unit = word[:end], word[end:].strip(" \t").lstrip("°")
     return Quantity(f"{number} {unit}", _VALUE[terminal](float(number), unit), unit)
+
+
+@cache
+def half_place(written: Quantity) -> float:
+    """
+    Half a unit in the last place written of a pressure or a temperature, psi or kelvin; zeros at
+    the end are digits: 0.5 psi of 4500 psi, 0.5 bar of 310 bar.
+    """
+    number, _, _ = written.text.partition(" ")
+    half = 0.5 * 10.0 ** -len(number.partition(".")[2])
+    return half * (_PSI.get(written.unit) or (1 / 1.8 if written.unit == "F" else 1.0))
 
 
 _VALUE = {

@@ -63,14 +63,15 @@
 ;; words: pack_header
 (defconst cyl-pack-header-words
   '(
-    "setting" "suspend" "class" "level" "pack" "rule"))
+    "setting" "suspend" "class" "level" "cite" "pack" "rule"))
 ;; end of words
 ;; words: pack_property
 (defconst cyl-pack-property-words
   '(
-    "expansion-limit" "star-test-every" "test-pressure" "visual-every" "cycle-limit" "test-factor"
-    "hot-factor" "test-every" "to-the-day" "plus-fill" "reference" "aluminum" "working" "advice"
-    "breaks" "marked" "keeps" "cite" "life" "once" "over" "when" "hot" "say" "why" "on"))
+    "crack-examination" "expansion-limit" "life-extendable" "star-test-every" "test-pressure"
+    "visual-every" "cycle-limit" "from-permit" "test-factor" "hot-factor" "test-every" "to-the-day"
+    "life-step" "plus-fill" "reference" "aluminum" "methods" "working" "advice" "breaks" "marked"
+    "keeps" "rated" "cite" "life" "once" "over" "when" "hot" "say" "why" "on"))
 ;; end of words
 ;; words: place
 (defconst cyl-place-words

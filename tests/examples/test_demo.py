@@ -93,7 +93,7 @@ def test_the_faulty_record_breaks_every_rule():
 def test_what_the_records_hold(name, cylinders, classes, entries, faults):
     record, rules, _ = judged(name)
     assert len(record.cylinders) == cylinders
-    found = {rules.resolve_class(card.marked, card.class_name).figures.class_name for card in record.cylinders.values()}
+    found = {rules.resolve(card).figures.class_name for card in record.cylinders.values()}
     assert len(found - {None}) == classes
     assert record.entry_count == entries
     assert sum(fault.rule == "unreadable-line" for fault in record.faults) == faults

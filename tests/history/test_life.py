@@ -5,8 +5,8 @@ from itertools import product
 
 import pytest
 
-from cylfile.history.figures import NO_LIMIT, Figures
-from cylfile.history.life import Life, figures_of
+from cylfile.history.figures import NO_LIMIT, Figures, figures_of
+from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.record.dates import NEVER
 from cylfile.record.reader import read_record
@@ -26,8 +26,9 @@ STEEL = Figures(
     reference=294.2611,
 )
 CARBON = Figures(
-    "carbon", rated=4500.0, test_every=60, test_factor=5 / 3, life=180, visual_every=12, reference=294.2611
-)
+    "carbon", rated=4500.0, test_every=60, test_factor=5 / 3, life=180, visual_every=12, reference=294.2611,
+    from_permit=("life",),
+)  # fmt: skip
 
 
 def life(text: str, figures: Figures = STEEL, as_of: date = date(2026, 11, 25)) -> Life:
@@ -36,7 +37,9 @@ def life(text: str, figures: Figures = STEEL, as_of: date = date(2026, 11, 25)) 
     record = read_record([Source("a.cyl", f"{HEAD}cylinder K-1\n{lines}")])
     assert [fault.text for fault in record.faults] == []
     card = record.cylinders["K-1"]
-    found = Life(card, figures_of(card, figures, None), record.authority, as_of)
+    if card.rated:
+        figures = figures._replace(rated=card.rated.value)
+    found = Life(card, figures_of(card, figures)[0], record.authority, as_of)
     for entry in in_order([entry for entry in record.entries["K-1"] if entry.struck is None])[0]:
         if entry.day <= as_of:
             found.take_in(entry)
@@ -373,15 +376,3 @@ class TestReadings:
             "2021-01-05 filled to 3 psi\n2026-11-26 filled to 4 psi"
         )
         assert (found.fill_count, found.last_fill.reading.value) == (2, 3)
-
-
-def test_what_the_card_says_is_put_in_place_of_the_class():
-    found = life(
-        "rated 2400 psi\ntest-every 3 years\ntest-pressure 4000 psi\nexpansion-limit 5 %\nree 30 cc\nlife 20 years"
-    ).figures
-    assert found == STEEL._replace(
-        rated=2400, test_every=36, test_pressure=4000, expansion_limit=0.05, ree=30, life=240
-    )
-    assert life("life until 2030-02").figures.life_until == date(2030, 2, 1)
-    record = read_record([Source("a", "cylinder K-1\n")])
-    assert figures_of(record.cylinders["K-1"], STEEL._replace(rated=None), 2015.0).rated == 2015

@@ -62,8 +62,8 @@ CATALOGUE = {
 # them at most. The examples of `air` show its own limits. See tests/air_log for theirs.
 STANDARDS = ("en-12021", "nfpa-1989")
 CLASSES = (
-    "dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4e "
-    "carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminum un-composite special-permit foreign"
+    "dot-3 dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4aa480 "
+    "dot-4d dot-4e dot-4l dot-8 carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminum un-composite special-permit foreign"
 ).split()
 
 
@@ -112,6 +112,7 @@ def test_the_classes_of_us_dot_are_fixed():
 
 # From 49 CFR 180.209(a) Table 1, 180.209(b), 173.302a(b), 180.205 and 173.302b(b); months, and fractions.
 FIGURES = {
+    "dot-3": (60, None, None, None, 0.1, 0),
     "dot-3a": (60, 120, 5 / 3, 0.1, 0.1, 0),
     "dot-3aa": (60, 120, 5 / 3, 0.1, 0.1, 0),
     "dot-3ax": (60, None, 5 / 3, 0.1, 0.1, 0),
@@ -124,6 +125,10 @@ FIGURES = {
     "dot-3bn": (60, None, 2, None, 0.1, 0),
     "dot-3e": (0, None, None, None, None, 0),
     "dot-4b": (60, None, 2, None, 0.1, 0),
+    "dot-4aa480": (60, None, 2, None, 0.1, 0),
+    "dot-4d": (60, None, 2, None, 0.1, 0),
+    "dot-4l": (0, None, None, None, None, 0),
+    "dot-8": (120, None, None, None, None, 0),
     "dot-4e": (60, None, 2, None, 0.12, 0),
     "carbon-wrapped": (60, None, 5 / 3, None, 0.05, 180),
     "glass-wrapped": (36, None, 5 / 3, None, 0.05, 180),
@@ -132,7 +137,7 @@ FIGURES = {
     "un-aluminum": (120, None, 1.5, None, None, 0),
     "un-composite": (60, None, 1.5, None, None, None),
     "special-permit": (None, None, None, None, None, None),
-    "foreign": (60, None, 5 / 3, None, None, 0),
+    "foreign": (60, None, 5 / 3, None, None, None),
 }
 
 
@@ -145,6 +150,30 @@ def test_figures_of_a_class(name):
     )  # fmt: skip
     celsius = (15, 65, 1.5) if name.startswith("un-") else (pytest.approx(21.111, abs=0.001), 55, 1.25)
     assert (round(figures.reference - 273.15, 3), round(figures.hot - 273.15, 3), figures.hot_factor) == celsius
+
+
+def test_what_else_the_classes_fix():
+    """49 CFR 180.205(f)(4) and (j)(1)(v), 173.301a(b), 180.209(a) Table 1: 3T by ultrasonic examination too."""
+    classes = shipped("us-dot")[0].classes
+    assert [name for name in classes if classes[name].figures.crack_examination] == ["dot-3al-6351"]
+    assert {name: of.figures.cycle_limit for name, of in classes.items() if of.figures.cycle_limit} == {"dot-3ht": 4380}
+    assert {name: of.figures.rated for name, of in classes.items() if of.figures.rated} == {
+        "dot-3": 1800, "dot-3e": 1800, "dot-8": 250,
+    }  # fmt: skip
+    assert classes["dot-3"].figures.test_pressure == 3000
+    assert classes["dot-3t"].figures.methods == ("expansion", "ultrasonic")
+    # The permit of 2017 that made lives longer ended on 2019-03-31; its renewal was denied (PHMSA, 2019-04-24).
+    assert not any(of.figures.life_extendable for of in classes.values())
+    # No permit makes the life of a composite longer.
+    assert not any("life" in (of.figures.from_permit or ()) for of in classes.values())
+
+
+def test_the_figures_of_classes_name_their_sources():
+    """Whatever is a figure of the regulation or of a permit; `aluminum` is what the class is."""
+    for of in shipped("us-dot")[0].classes.values():
+        for word in ("test-every", "test-factor", "expansion-limit", "life", "plus-fill", "methods", "rated"):
+            if getattr(of.figures, word.replace("-", "_")) is not None:
+                assert of.cites[word], f"{of.name}: {word}"
 
 
 def test_what_is_from_memory_says_so():

@@ -5,8 +5,8 @@ Tracing: which cylinders took air from a source within some days, through storag
 from datetime import date
 from typing import NamedTuple
 
-from cylfile.history.figures import Figures
-from cylfile.history.life import Life, figures_of
+from cylfile.history.figures import Figures, figures_of
+from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.history.sources.air_path import Holding, Moment, Stretch, holdings, spread, standing
 from cylfile.record.blocks import AirSource
@@ -82,7 +82,7 @@ def in_time(entry) -> tuple:
 def _life(record: Record, name: str, entries: list, as_of: date) -> Life:
     """The state of a cylinder, for which no rules are needed."""
     card = record.cylinders[name]
-    life = Life(card, figures_of(card, Figures(), None), record.authority, as_of)
+    life = Life(card, figures_of(card, Figures())[0], record.authority, as_of)
     for entry in in_order(entries)[0]:
         life.take_in(entry)
     return life

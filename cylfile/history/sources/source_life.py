@@ -4,6 +4,7 @@ What is known of a source of air while its entries are judged.
 
 from datetime import date
 
+from cylfile.history.figures import Figures
 from cylfile.history.sources.source_log import AirLog
 from cylfile.record.blocks import AirSource
 
@@ -12,6 +13,8 @@ class SourceLife:
     """Stands for a source where a `Life` stands for a cylinder; the attributes are facts."""
 
     __slots__ = ("block", "name", "kind", "rated", "as_of", "pressure_unit", "air")
+    # A source is of no class.
+    figures = Figures()
 
     def __init__(self, block: AirSource, as_of: date, air: AirLog):
         self.block = block

@@ -10,10 +10,10 @@ unlet! b:current_syntax
 
 " The words of the language; python editors/generate.py writes them.
 " words: pack_header
-let s:pack_header = 'setting\|suspend\|class\|level\|pack\|rule'
+let s:pack_header = 'setting\|suspend\|class\|level\|cite\|pack\|rule'
 " end of words
 " words: pack_property
-let s:pack_property = 'expansion-limit\|star-test-every\|test-pressure\|visual-every\|cycle-limit\|test-factor\|hot-factor\|test-every\|to-the-day\|plus-fill\|reference\|aluminum\|working\|advice\|breaks\|marked\|keeps\|cite\|life\|once\|over\|when\|hot\|say\|why\|on'
+let s:pack_property = 'crack-examination\|expansion-limit\|life-extendable\|star-test-every\|test-pressure\|visual-every\|cycle-limit\|from-permit\|test-factor\|hot-factor\|test-every\|to-the-day\|life-step\|plus-fill\|reference\|aluminum\|methods\|working\|advice\|breaks\|marked\|keeps\|rated\|cite\|life\|once\|over\|when\|hot\|say\|why\|on'
 " end of words
 " words: place
 let s:place = 'returned\s\+to\s\+service\|entered\s\+service\|out\s\+of\s\+service\|storage\s\+status\|life\s\+extended\|air\s\+sample\|condemned\|remarked\|damaged\|emptied\|retired\|filled\|gauged\|status\|visual\|hydro\|moved'

@@ -1,0 +1,50 @@
+"""
+Where the figures that a rule reads come from: which properties of a class a fact goes back to.
+"""
+
+from collections.abc import Iterable
+
+from cylfile.history.figures import Figures
+
+# Property of a class -> the facts whose values go back to it.
+FACTS_OF = {
+    "rated": ("rated", "fill-limit", "hot-limit", "proof-pressure", "test-pressure-required"),
+    "test-every": ("test-every", "test-due", "due-month", "test-needed", "days-to-test"),
+    "star-test-every": ("test-every", "test-due", "due-month", "days-to-test", "star-allowed"),
+    "test-factor": ("proof-pressure", "test-pressure-required"),
+    "test-pressure": ("proof-pressure", "test-pressure-required"),
+    "plus-fill": ("fill-limit", "hot-limit", "plus-allowed"),
+    "expansion-limit": ("expansion-limit",),
+    "life": ("life-end", "days-to-life-end"),
+    "visual-every": ("visual-every", "visual-due", "days-to-visual"),
+    "cycle-limit": ("cycle-limit",),
+    "aluminum": ("aluminum",),
+    "reference": ("reference-temperature", "settled"),
+    "hot": ("hot-temperature", "hot"),
+    "hot-factor": ("hot-limit",),
+}
+
+
+def properties_behind(facts: Iterable[str]) -> tuple[str, ...]:
+    """The properties of a class that some facts go back to."""
+    asked = set(facts)
+    return tuple(word for word, of in FACTS_OF.items() if asked.intersection(of))
+
+
+def sources_of(properties: Iterable[str], life) -> list[str]:
+    """The sources of the figures in use of a cylinder, as its class and its packs give them."""
+    figures: Figures = life.figures
+    return [figures.cites[word] for word in properties if word in figures.cites and _is_used(word, life)]
+
+
+def _is_used(word: str, life) -> bool:
+    """The ten years of a star and the tenth of a plus count only where the last test earned them."""
+    starred = life.test_every != life.figures.test_every
+    match word:
+        case "star-test-every":
+            return starred
+        case "test-every":
+            return not starred
+        case "plus-fill":
+            return life.fill_limit != life.rated
+    return True
