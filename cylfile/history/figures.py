@@ -8,10 +8,10 @@ days are `datetime.date` and durations `datetime.timedelta`.
 
 from collections.abc import Callable
 from datetime import date
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
-from cylfile.record.blocks import Cylinder
-from cylfile.record.dates import month_end, months_after
+from cylfile.record.dates import Month, month_end, months_after
+from cylfile.record.quantities import Quantity
 
 # The period of what never ends: a test that is not required, a life without limit.
 NO_LIMIT = 0
@@ -151,6 +151,21 @@ def stricter(one: Figures, other: Figures) -> Figures:
     )
 
 
+class Card(Protocol):
+    """What a card may say in place of the class's figures; periods are months."""
+
+    marked: str | list[str] | None
+    class_name: str | None
+    made: date | None
+    rated: Quantity | None
+    test_every: int | None
+    test_pressure: Quantity | None
+    expansion_limit: Quantity | None
+    ree: Quantity | None
+    life: int | None
+    life_until: Month | None
+
+
 class Laxer(NamedTuple):
     """
     A figure of a card that is not used, for it is laxer than its class's: its property, the
@@ -162,7 +177,7 @@ class Laxer(NamedTuple):
     dimension: str
 
 
-def figures_of(card: Cylinder, of_class: Figures) -> tuple[Figures, list[Laxer]]:
+def figures_of(card: Card, of_class: Figures) -> tuple[Figures, list[Laxer]]:
     """
     The figures of a cylinder: its class's, with what its card says in place of them.
 

@@ -8,11 +8,10 @@ from functools import reduce
 from operator import attrgetter
 from typing import NamedTuple
 
-from cylfile.history.figures import Figures, Laxer, figures_of, stricter
+from cylfile.history.figures import Card, Figures, Laxer, figures_of, stricter
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.marking import Marking, take_apart
 from cylfile.packs.wording import in_words
-from cylfile.record.blocks import Cylinder
 from cylfile.record.quantities import Quantity, half_place
 from cylfile.text.spelling import american
 
@@ -96,7 +95,7 @@ def _readings(classes: dict[str, CylinderClass], stamp: str) -> dict[str, Quanti
     return {name: reading.rated for name, reading in found.items() if reading.letters == best}
 
 
-def resolution_of(kind: Kind, card: Cylinder) -> Resolution:
+def resolution_of(kind: Kind, card: Card) -> Resolution:
     """The figures of a cylinder of a kind: those of its card count, but for what is laxer; see `figures_of`."""
     said = [*([card.rated] if card.rated else []), *kind.ratings]
     disagrees, figures = kind.disagrees, kind.figures
@@ -122,7 +121,7 @@ def _one_pressure(one: Quantity, other: Quantity) -> bool:
     return abs(one.value - other.value) <= left_open
 
 
-def _in_words(laxer: Laxer, card: Cylinder, kind: Kind) -> tuple[str, str]:
+def _in_words(laxer: Laxer, card: Card, kind: Kind) -> tuple[str, str]:
     word, figures = laxer.word, kind.figures
     own = {
         "test-every": (card.test_every, "period"),

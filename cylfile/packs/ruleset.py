@@ -4,14 +4,13 @@ What packs laid over each other come to: the rules that judge, the classes and t
 
 from collections.abc import Callable
 
-from cylfile.history.figures import Figures
+from cylfile.history.figures import Card, Figures
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.compiling import compile_judge
 from cylfile.packs.expressions import Value
 from cylfile.packs.pack import ClassSheet
 from cylfile.packs.resolution import Kind, Resolution, kind_of, resolution_of
 from cylfile.packs.rule import Rule
-from cylfile.record.blocks import Cylinder
 
 
 class Ruleset:
@@ -65,7 +64,7 @@ class Ruleset:
             self._kinds[key] = kind_of(self.classes, self.of_every, marked, class_name)
         return self._kinds[key]
 
-    def resolve(self, card: Cylinder) -> Resolution:
+    def resolve(self, card: Card) -> Resolution:
         """What kind of cylinder one is, and its own figures."""
         marked = (card.marked,) if isinstance(card.marked, str) else tuple(card.marked or ())
         return resolution_of(self.kind(marked, card.class_name), card)

@@ -3,8 +3,6 @@
 from datetime import date
 
 import pytest
-from house import faults_of, load
-from test_shipped_packs import shipped
 
 from cylfile.history.facts import FACTS
 from cylfile.judging.judge import judge
@@ -12,6 +10,7 @@ from cylfile.packs.pack_sentences import LINES
 from cylfile.packs.sources import FACTS_OF
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.house_pack import faults_of, load, shipped
 
 BASE = """pack base "A base"
   reference  70 F  cite "book, reference"
