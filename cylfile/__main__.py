@@ -50,11 +50,13 @@ def _run(arguments: list[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
-    if not arguments or arguments[0] in ("-h", "--help"):
+    if not arguments or arguments[0] in ("-h", "--help") or arguments == ["help"]:
         print(overview(), end="")
         if not arguments:
             _say("no command was given; name one of those above")
         return 0 if arguments else CANNOT
+    if arguments[0] == "help":
+        arguments = [arguments[1], "--help"]
     command = find_command(arguments[0])
     try:
         return command.run(arguments[1:])

@@ -1,23 +1,22 @@
 """
-The options of a command: argparse without abbreviations, and with refusals of one line.
+The options of a command: argparse without abbreviations, with our own help, and with refusals of one line.
 """
 
 import argparse
+import re
 import sys
 
 from cylfile.cannot import CannotDo
+from cylfile.command_line.help_page import help_layout, help_text
 from cylfile.packs.suggest import did_you_mean
 from cylfile.show.forms import forms_of, help_of, write_form
+from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.screen import COLOR_WHEN
 
-
-class _HelpFormatter(argparse.HelpFormatter):
-    """Fills paragraphs, and keeps a text that has lines of its own, such as examples, as it is."""
-
-    def _fill_text(self, text: str, width: int, indent: str) -> str:
-        if "\n" not in text:
-            return super()._fill_text(text, width, indent)
-        return "".join(f"{indent}{line}\n" for line in text.rstrip("\n").split("\n"))
+# Where the meaning of an option begins.
+_INDENT = 26
+# A page narrower than this has the meaning under the option.
+_NARROW, _UNDER = 60, 6
 
 
 class Options(argparse.ArgumentParser):
@@ -25,39 +24,103 @@ class Options(argparse.ArgumentParser):
 
     def __init__(self, command: str, purpose: str, more: str = ""):
         self.command = command
+        self._places: list[str] = []
         super().__init__(
-            prog=f"cylfile {command}",
-            description=purpose,
-            epilog=more or None,
-            allow_abbrev=False,
-            formatter_class=lambda prog: _HelpFormatter(prog, max_help_position=26),
+            prog=f"cylfile {command}", description=purpose, epilog=more, allow_abbrev=False, add_help=False
         )
+        self.add_argument("-h", "--help", action="help", help="this page")
 
     def add_argument(self, *names, **settings):
         # Without a default, argparse says of an argument that may be left out that it is required.
         if settings.get("nargs") == "*":
             settings.setdefault("default", [])
-        return super().add_argument(*names, **settings)
+        action = super().add_argument(*names, **settings)
+        if not action.option_strings:
+            # While it parses, argparse has another `nargs` there.
+            self._places.append(
+                {"?": f"[{action.metavar}]", "*": f"[{action.metavar}...]"}.get(action.nargs, action.metavar)
+            )
+        return action
 
     def read(self, arguments: list[str]) -> argparse.Namespace:
         """The values of the options. Raises CannotDo where an argument means nothing."""
         values, strange = self.parse_known_intermixed_args(arguments)
         if strange:
             known = [option for action in self._actions for option in action.option_strings]
-            meant = did_you_mean(strange[0].partition("=")[0], known, f"See {self.prog} --help.")
+            meant = did_you_mean(strange[0].partition("=")[0], known, self._see())
             raise CannotDo(f"`{self.prog}` does not know `{strange[0]}`. {meant}")
         return values
 
+    # What argparse has to say, in words of ours: what was not understood, and what is.
+
+    def _check_value(self, action: argparse.Action, value) -> None:
+        if action.choices is not None and value not in action.choices:
+            known = list(map(str, action.choices))
+            what = f"{self.prog} {action.option_strings[-1]}" if action.option_strings else self.prog
+            raise CannotDo(f"`{what}` does not take `{value}`. It takes {_either(known)}.")
+
     def error(self, message: str):
-        raise CannotDo(f"{message}; see {self.prog} --help")
+        named = re.match("argument ([^:]+): ", message)
+        names = named[1].split("/") if named else []
+        rest = message[named.end() :] if named else message
+        if lacking := re.match("the following arguments are required: (.*)", rest):
+            raise CannotDo(f"`{self.prog}` needs {lacking[1].replace(', ', ' and ')}. {self._see()}")
+        if rest == "expected one argument":
+            (action,) = (action for action in self._actions if names[-1] in action.option_strings)
+            raise CannotDo(f"`{names[-1]}` needs a value after it: {names[-1]} {action.metavar}. {self._see()}")
+        if surplus := re.match("ignored explicit argument '(.*)'", rest):
+            raise CannotDo(f"`{names[-1]}` takes no value; leave `{surplus[1]}` out. {self._see()}")
+        about = f"`{names[-1]}`: " if names else ""
+        raise CannotDo(f"{about}{rest}. {self._see()}")
+
+    def _see(self) -> str:
+        return f"See cylfile help {self.command}."
+
+    # The page of help.
+
+    def format_help(self) -> str:
+        layout = help_layout()
+        arguments = [action for action in self._actions if not action.option_strings]
+        layout.put(" ".join([self.prog, *self._places, "[OPTION...]"]), 2, first=[("  ", "")])
+        layout.blank()
+        layout.put(self.description or "")
+        for actions in (arguments, [action for action in self._actions if action.option_strings]):
+            if actions:
+                layout.blank()
+            for action in actions:
+                self._put(action, layout)
+        if self.epilog:
+            layout.blank()
+            lines = self.epilog.rstrip("\n").split("\n")
+            if len(lines) == 1:
+                layout.put(lines[0])
+            # What has lines of its own, such as examples, stays as it is.
+            layout.lines += [[(line, "")] for line in lines if len(lines) > 1]
+        return help_text(layout)
+
+    @staticmethod
+    def _put(action: argparse.Action, layout: Layout) -> None:
+        names = ", ".join(action.option_strings)
+        title = f"  {names} {action.metavar}" if names and action.nargs != 0 else f"  {names or action.metavar}"
+        said = action.help or ""
+        if action.choices is not None and action.dest != "form":
+            said = f"{_either(list(map(str, action.choices)))}: {said}"
+        indent = _INDENT if layout.width >= _NARROW else _UNDER
+        layout.put(said, indent, first=[(title, "")])
+
+
+def _either(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
 def add_form_options(options: Options) -> None:
     """The options of how output looks: `--as` where the command has more than one form, and `--color`."""
     names = tuple(forms_of(options.command))
     if len(names) > 1:
-        options.add_argument("--as", dest="form", choices=names, default=names[0], help=help_of(options.command))
-    options.add_argument("--color", choices=COLOR_WHEN, default="auto", help="auto is on a terminal, without NO_COLOR")
+        meaning = help_of(options.command)
+        options.add_argument("--as", dest="form", metavar="FORM", choices=names, default=names[0], help=meaning)
+    meaning = "auto, the default, is in color on a terminal without NO_COLOR"
+    options.add_argument("--color", metavar="WHEN", choices=COLOR_WHEN, default="auto", help=meaning)
     options.set_defaults(command=options.command, form=names[0])
 
 

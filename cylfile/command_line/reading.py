@@ -33,7 +33,7 @@ def add_judging_options(options: Options) -> None:
     )
     options.add_argument(
         "--rules", metavar="PACK", action="append", default=[],
-        help="a shipped pack or a pack file in place of the department's rules; may stand several times",
+        help="a shipped pack or a pack file in place of the department's rules; may be repeated",
     )  # fmt: skip
 
 

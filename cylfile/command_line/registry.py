@@ -63,28 +63,31 @@ def find_command(name: str) -> Command:
         if command.name == name:
             return command
     if name.startswith("-"):
-        raise CannotDo(f"`{name}` must come after a command; `cylfile --help` lists them")
+        raise CannotDo(f"`{name}` must come after a command; `cylfile help` lists them")
     if os.path.exists(name):
         raise CannotDo(f"`{name}` is no command; to check it: cylfile lint {name}")
     from cylfile.packs.suggest import did_you_mean
 
     raise CannotDo(
-        f"there is no command `{name}`. {did_you_mean(name, [command.name for command in COMMANDS], 'See cylfile --help.')}"
+        f"there is no command `{name}`. {did_you_mean(name, [command.name for command in COMMANDS], 'See cylfile help.')}"
     )
 
 
 def overview() -> str:
-    """What `cylfile --help` prints: the commands by who needs them."""
-    width = max(len(command.name) for command in COMMANDS)
-    lines = [
-        f"cylfile {__version__}: the life of breathing-air cylinders, in plain text",
-        "",
-        "  cylfile COMMAND [OPTION...]",
-    ]
+    """What `cylfile help` prints: the commands by who needs them."""
+    from cylfile.command_line.help_page import help_layout, help_text
+
+    indent = max(len(command.name) for command in COMMANDS) + 5
+    layout = help_layout()
+    layout.put(f"cylfile {__version__}: the life of breathing-air cylinders, in plain text")
+    layout.blank()
+    layout.put("  cylfile COMMAND [OPTION...]")
     for audience in AUDIENCES:
-        commands = [command for command in COMMANDS if command.audience == audience]
-        if commands:
-            lines += ["", audience]
-            lines += [f"  {command.name:{width}}   {command.purpose}" for command in commands]
-    lines += ["", "`cylfile COMMAND --help` tells more of one of them; `cylfile --version` which version this is."]
-    return "\n".join(lines) + "\n"
+        layout.blank()
+        layout.put(audience)
+        for command in COMMANDS:
+            if command.audience == audience:
+                layout.put(command.purpose, indent, first=[(f"  {command.name}", "")])
+    layout.blank()
+    layout.put("`cylfile help COMMAND` tells more of one of them; `cylfile --version` which version this is.")
+    return help_text(layout)

@@ -40,7 +40,9 @@ def run(arguments: list[str]) -> int:
 def make_options() -> Options:
     options = Options("coming", _PURPOSE, _MORE)
     add_reading_options(options)
-    options.add_argument("--years", metavar="N", type=_years, default=5, help="how many years after this one: 5")
+    options.add_argument(
+        "--years", metavar="N", type=_years, default=5, help="how many years after this one; 5 by default"
+    )
     add_form_options(options)
     return options
 

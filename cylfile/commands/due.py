@@ -45,7 +45,7 @@ def make_options() -> Options:
     options = Options("due", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument(
-        "--within", metavar="PERIOD", type=_period, default=(90, "d"), help="how far to look ahead: 90d"
+        "--within", metavar="PERIOD", type=_period, default=(90, "d"), help="how far to look ahead; 90d by default"
     )
     add_form_options(options)
     return options

@@ -46,7 +46,7 @@ def make_options() -> Options:
     add_reading_options(options)
     options.add_argument("--site", metavar="SITE", help="only cylinders that are at this site")
     options.add_argument("--class", dest="class_name", metavar="CLASS", help="only cylinders of this class")
-    options.add_argument("--state", choices=STATES, help="only cylinders in this state")
+    options.add_argument("--state", metavar="STATE", choices=STATES, help="only cylinders in this state")
     add_form_options(options)
     return options
 

@@ -46,19 +46,24 @@ def make_options() -> Options:
     options = Options("lint", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument(
-        "--fail-at", dest="least", choices=LEVELS, default="warning", help="the least level that fails the run: warning"
+        "--fail-at",
+        dest="least",
+        metavar="LEVEL",
+        choices=LEVELS,
+        default="warning",
+        help="the least level that fails the run; warning by default",
     )
     options.add_argument("--cylinder", metavar="NAME", help="only what is about this cylinder, by its name or a tag")
+    options.add_argument("--only", metavar="RULE", action="append", default=[], help="only this rule; may be repeated")
     options.add_argument(
-        "--only", metavar="RULE", action="append", default=[], help="only this rule; may stand several times"
-    )
-    options.add_argument(
-        "--without", metavar="RULE", action="append", default=[], help="leave this rule out; may stand several times"
+        "--without", metavar="RULE", action="append", default=[], help="leave this rule out; may be repeated"
     )
     options.add_argument(
         "--since", metavar="REV", help="only what is new since a git revision: HEAD~1, a branch, a tag"
     )
-    options.add_argument("--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes: 1")
+    options.add_argument(
+        "--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes; 1 by default"
+    )
     add_form_options(options)
     return options
 

@@ -25,7 +25,7 @@ from cylfile.text.source import Fault, Source
 
 _PURPOSE = "What is judged, by which text, and in which words."
 _MORE = (
-    "list [PATH...]: the rules that ship, or those of the record there. words: the facts that a rule may ask. "
+    "list [PATH...]: the rules that ship, or those of the record there. facts: what a rule may ask. "
     "show RULE [PATH...]: the text of a rule with its examples. prove PACK: judge a pack's own examples; "
     "exit status 1 where one fails."
 )
@@ -41,8 +41,10 @@ def run(arguments: list[str]) -> int:
 
 def make_options() -> Options:
     options = Options("rules", _PURPOSE, _MORE)
-    options.add_argument("action", nargs="?", choices=_ACTIONS, default="list", help="list, if nothing is said")
-    options.add_argument("what", nargs="*", metavar="RULE, PACK or PATH", help="see below")
+    options.add_argument(
+        "action", metavar="ACTION", nargs="?", choices=_ACTIONS, default="list", help="list by default"
+    )
+    options.add_argument("what", nargs="*", metavar="WHAT", help="a rule, a pack or a path of the record; see below")
     options.add_argument(
         "--rules",
         metavar="PACK",

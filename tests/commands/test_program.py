@@ -15,7 +15,7 @@ from cylfile.command_line.registry import AUDIENCES, COMMANDS, find_command
 from cylfile.show.forms import forms_of
 
 TRACEBACK = "Traceback"
-FORMS_OF_LINT = ", ".join(map(repr, forms_of("lint")))
+FORMS_OF_LINT = " or ".join(", ".join(forms_of("lint")).rsplit(", ", 1))
 
 
 def test_the_version(run):
@@ -34,17 +34,20 @@ def test_the_version_needs_no_library(program):
 
 def test_help_names_every_command_under_who_needs_it(run):
     status, out, err = run("--help")
-    assert (status, err) == (0, "")
+    assert (status, err) == (0, "") and max(map(len, out.split("\n"))) <= 80
     for command in COMMANDS:
-        assert re.search(rf"^{command.audience}\n(?:  .*\n)*  {command.name} +{re.escape(command.purpose)}$", out, re.M)
-    assert run("-h").out == out
+        purpose = r"\s+".join(map(re.escape, command.purpose.split(" ")))
+        assert re.search(rf"^{command.audience}\n(?:  .*\n)*  {command.name} +{purpose}$", out, re.M)
+    assert run("-h").out == run("help").out == out
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.name)
 def test_every_command_exists_and_has_help(command, run):
     assert command.audience in AUDIENCES
     status, out, err = run(command.name, "--help", as_of=None)
-    assert (status, err) == (0, "") and out.startswith(f"usage: cylfile {command.name} ")
+    assert (status, err) == (0, "") and out.startswith(f"  cylfile {command.name} ")
+    assert run("help", command.name, as_of=None).out == out
+    assert not any(stock in out for stock in ("usage:", "positional", "show this help", "options:", "{page"))
 
 
 def test_without_a_command_there_is_help_and_no_success(run):
@@ -57,8 +60,8 @@ def test_without_a_command_there_is_help_and_no_success(run):
     "argument, message",
     [
         ("lnt", "there is no command `lnt`. Did you mean `lint`?"),
-        ("xyzzy", "there is no command `xyzzy`. See cylfile --help."),
-        ("--verison", "`--verison` must come after a command; `cylfile --help` lists them"),
+        ("xyzzy", "there is no command `xyzzy`. See cylfile help."),
+        ("--verison", "`--verison` must come after a command; `cylfile help` lists them"),
         (os.curdir, "`.` is no command; to check it: cylfile lint ."),
     ],
 )
@@ -71,11 +74,13 @@ def test_an_unknown_command_is_one_line(argument, message, run):
     [
         (["--fail", "json"], "`cylfile lint` does not know `--fail`. Did you mean `--fail-at`?"),
         (["--rule", "osha"], "`cylfile lint` does not know `--rule`. Did you mean `--rules`?"),
-        (["--as", "xml"], f"argument --as: invalid choice: 'xml' (choose from {FORMS_OF_LINT})"),
-        (["--as-of", "yesterday"], "argument --as-of: `yesterday` is no day; write it as 2026-03-14"),
-        (["--as-of", "2026-02-30"], "argument --as-of: `2026-02-30` is no day; write it as 2026-03-14"),
-        (["--jobs", "0"], "argument --jobs: `0` is no number of processes; write 1 or more"),
-        (["--jobs", "two"], "argument --jobs: `two` is no number of processes; write 1 or more"),
+        (["--as", "xml"], f"`cylfile lint --as` does not take `xml`. It takes {FORMS_OF_LINT}."),
+        (["--as-of", "yesterday"], "`--as-of`: `yesterday` is no day; write it as 2026-03-14"),
+        (["--as-of", "2026-02-30"], "`--as-of`: `2026-02-30` is no day; write it as 2026-03-14"),
+        (["--jobs", "0"], "`--jobs`: `0` is no number of processes; write 1 or more"),
+        (["--as"], "`--as` needs a value after it: --as FORM. See cylfile help lint."),
+        (["--color=always", "--help=yes"], "`--help` takes no value; leave `yes` out. See cylfile help lint."),
+        (["--jobs", "two"], "`--jobs`: `two` is no number of processes; write 1 or more"),
     ],
 )
 def test_a_wrong_option_is_one_line(arguments, message, run, record):
@@ -85,7 +90,11 @@ def test_a_wrong_option_is_one_line(arguments, message, run, record):
 
 
 def test_only_what_must_be_given_is_asked_for(run, record):
-    assert run("may-fill").err == "cylfile: the following arguments are required: NAME; see cylfile may-fill --help\n"
+    assert run("may-fill").err == "cylfile: `cylfile may-fill` needs NAME. See cylfile help may-fill.\n"
+    assert (
+        run("completion", "tcsh").err
+        == "cylfile: `cylfile completion` does not take `tcsh`. It takes bash, zsh or fish.\n"
+    )
 
 
 def test_options_are_never_abbreviated(run, record):

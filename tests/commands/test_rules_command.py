@@ -111,7 +111,7 @@ def test_a_rule_of_a_record_is_shown(run, record):
         (["list", "gone"], "there is no file or folder `gone`; look for it with its right name or from its folder"),
         (
             ["lists"],
-            "argument action: invalid choice: 'lists' (choose from 'list', 'facts', 'show', 'prove'); see cylfile rules --help",
+            "`cylfile rules` does not take `lists`. It takes list, facts, show or prove.",
         ),
     ],
 )

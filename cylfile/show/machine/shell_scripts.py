@@ -33,7 +33,7 @@ class CompletedCommand(NamedTuple):
     arguments: list[CompletedOption]
 
 
-_TOP = ("--help", "--version")
+_TOP = ("help", "--help", "--version")
 
 
 def bash_lines(commands: list[CompletedCommand]) -> Iterator[str]:
