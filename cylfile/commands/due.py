@@ -12,6 +12,7 @@ from cylfile.command_line.reading import add_reading_options, read
 from cylfile.history.due import Due, Untold, coming, coming_of_sources
 from cylfile.history.fold import life_of
 from cylfile.judging.case import Case
+from cylfile.judging.judge import air_log
 from cylfile.record.dates import NEVER, months_after
 from cylfile.show.pages.due_page import DueList
 
@@ -76,7 +77,7 @@ def _listed(case: Case, until: date) -> DueList:
         found += coming(life)
         left_out += bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day)
     periods = (_setting(rules, name) for name in ("sample-every", "cartridge-age-limit"))
-    found += coming_of_sources(record, as_of, *periods)
+    found += coming_of_sources(air_log(record, rules, as_of), *periods)
     due = [each for each in found if isinstance(each, Due) and each.day <= until]
     untold = [each for each in found if isinstance(each, Untold)]
     return DueList(record, rules, as_of, until, due, untold, left_out)

@@ -27,6 +27,7 @@ CORE_RULES = {
     "future-entry": CoreRule("warning", "An entry dated after the day the record is judged for."),
     "seal-broken": CoreRule("danger", "A sealed period no longer says what it said when it was sealed."),
     "late-entry": CoreRule("notice", "A line written after the day it speaks of, with who wrote it and why."),
+    "order-not-told": CoreRule("warning", "What lines of one day mean depends on an order that nothing tells."),
     "waiver-unused": CoreRule("notice", "A waiver that covers no finding."),
     "waiver-expired": CoreRule("warning", "A waiver that has run out while what it waived goes on."),
     "two-places-at-once": CoreRule("caution", "One person or one cylinder at two sites, closer in time than can be."),

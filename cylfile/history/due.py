@@ -11,8 +11,9 @@ from typing import NamedTuple
 
 from cylfile.history.figures import NO_LIMIT
 from cylfile.history.life import Life
+from cylfile.history.sources.source_log import AirLog
+from cylfile.record.blocks import AirSource
 from cylfile.record.dates import NEVER, Month, month_end, months_after
-from cylfile.record.record import Record
 
 TEST, VISUAL, REPLACEMENT, SAMPLE, CARTRIDGE = "test", "visual", "replacement", "air-sample", "cartridge"
 # Kind -> what it is called.
@@ -29,8 +30,8 @@ class Due(NamedTuple):
     """
     Something that falls due on a day: `every` so many months after `since`.
 
-    Both are None where the day stands on the card or in an extension. `class_name` is None for
-    a source. `life_end` is the end of the cylinder's life where it comes within a year after
+    Both are None where the day stands on the card or in an extension; `every` alone where nothing is
+    counted, since the air sample of that day failed. `class_name` is None for a source. `life_end` is the end of the cylinder's life where it comes within a year after
     the day, so that somebody may ask whether it is worth it.
     """
 
@@ -97,41 +98,31 @@ def _untold(life: Life, kind: str, lacks: str) -> Untold:
     return Untold(kind, life.name, life.site, lacks)
 
 
-def coming_of_sources(
-    record: Record, as_of: date, sample_every: int | None, cartridge_every: int | None
-) -> Iterator[Due | Untold]:
+def coming_of_sources(air: AirLog, sample_every: int | None, cartridge_every: int | None) -> Iterator[Due | Untold]:
     """
-    The next air sample and the next change of cartridge of each compressor in use.
+    The next air sample and the next change of cartridge of each source in use.
 
-    The periods are calendar months, None where the rules have none. A cartridge can be spent
-    long before its age says so; that depends on what is filled.
+    The periods are calendar months, None where the rules have none. A storage without samples of its
+    own goes by those of what fills it. A cartridge can be spent long before its age says so; that
+    depends on what is filled.
     """
-    for source in record.air_sources.values():
-        entries = [e for e in record.entries.get(source.name, ()) if e.struck is None and e.day <= as_of]
-        entries.sort(key=lambda entry: entry.day)
-        if source.kind == "storage" or _is_out(entries):
+    for source in air.sources.values():
+        block, state = source.block, source.latest
+        if state.out is not None:
             continue
-        sample = _last(entries, lambda entry: entry.verb == "air sample" and entry.outcome == "pass")
-        change = _last(entries, lambda entry: entry.verb == "cartridge changed")
-        for kind, last, every, lacks in (
-            (SAMPLE, sample, sample_every, "air sample pass"),
-            (CARTRIDGE, change, cartridge_every if source.cartridge else None, "cartridge changed"),
-        ):
-            if every is None or every == NO_LIMIT:
-                continue
-            if last is None:
-                yield Untold(kind, source.name, source.site, lacks)
-            else:
-                yield Due(kind, source.name, source.site, None, months_after(last.day, every), last.day, every)
+        if sample_every not in (None, NO_LIMIT) and (state.sample is not None or block.kind != "storage"):
+            yield _of_source(
+                block, SAMPLE, source.sample_due(sample_every), state.sample, sample_every, "air sample pass"
+            )
+        if cartridge_every not in (None, NO_LIMIT) and block.cartridge is not None and block.kind != "storage":
+            due = source.cartridge_due(cartridge_every)
+            yield _of_source(block, CARTRIDGE, due, state.change, cartridge_every, "cartridge changed")
 
 
-def _is_out(entries: list) -> bool:
-    last = _last(entries, lambda entry: entry.verb in ("out of service", "returned to service"))
-    return last is not None and last.verb == "out of service"
-
-
-def _last(entries: list, is_wanted):
-    return next((entry for entry in reversed(entries) if is_wanted(entry)), None)
+def _of_source(block: AirSource, kind: str, day: date | None, last, every: int, lacks: str) -> Due | Untold:
+    if day is None:
+        return Untold(kind, block.name, block.site, lacks)
+    return Due(kind, block.name, block.site, None, day, last.day, every if day != last.day else None)
 
 
 class Outlay(NamedTuple):

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from cylfile.air import settled as settle
 from cylfile.history.recalls import recall_day, recall_titles, recalled
 from cylfile.history.sources import air_facts
+from cylfile.record.entries import Filled
 from cylfile.record.vocabulary import CYLINDER_VERBS
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
@@ -35,10 +36,13 @@ DIMENSIONS = {
 # Where a rule may stand: the verbs of a cylinder, of a source, and the as-of day.
 STATUS = "status"
 CYLINDER_PLACES = (*CYLINDER_VERBS, STATUS)
-# Where a rule may stand on a source: its air samples, and what a storage holds on the as-of day.
+# Where a rule may stand on a source: its air samples, the fills of a storage, and what it holds on the as-of day.
 AIR_SAMPLE = "air sample"
+STORAGE_FILLED = "storage filled"
 STORAGE_STATUS = "storage status"
-PLACES = (*CYLINDER_PLACES, AIR_SAMPLE, STORAGE_STATUS)
+PLACES = (*CYLINDER_PLACES, AIR_SAMPLE, STORAGE_FILLED, STORAGE_STATUS)
+# Where a rule is asked of a fill, which has its air from a source.
+FILLS = ("filled", STORAGE_FILLED)
 # Where a rule is asked of no entry.
 AS_OF_DAY = (STATUS, STORAGE_STATUS)
 
@@ -51,8 +55,8 @@ class Fact(NamedTuple):
 
     `at` are the places where it may be asked, `meaning` its definition for readers,
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
-    to write down), `write` what a record keeper writes so that it becomes known. Its value is
-    the entry's own: the attribute path `entry`, not known where its first attribute is None, or
+    to write down), `write` what a record keeper writes so that it becomes known. Its value is,
+    of a fill, the attribute `air` of what the air log says of it; else the entry's own: the attribute path `entry`, not known where its first attribute is None, or
     `life` of the cylinder's history on the as-of day, when there is no entry; else the attribute
     `life` of the history; else `compute(history, entry)`, with None for the entry on the as-of day.
     """
@@ -67,9 +71,12 @@ class Fact(NamedTuple):
     derived_from: tuple[str, ...] = ()
     write: str = ""
     always_known: bool = False
+    air: str = ""
 
     def value(self, life, entry):
         """What the fact is for an entry of a history, None where it is not known."""
+        if self.air and entry is not None and entry.__class__ is Filled:
+            return getattr(life.air.at(entry), self.air)
         if self.entry and entry is not None:
             first, _, rest = self.entry.partition(".")
             holder = getattr(entry, first)
@@ -182,7 +189,7 @@ def _outcome(life, entry):
 
 _ENTRIES = CYLINDER_VERBS
 _ALL = CYLINDER_PLACES
-_FILL = ("filled",)
+_FILL = FILLS
 _SAMPLE = (AIR_SAMPLE,)
 _SUSPECT = AS_OF_DAY
 
@@ -258,8 +265,8 @@ _FACTS = (
     Fact("recall", "text", ("filled", STATUS), "what such recalls are called, with their days", compute=recall_titles,
          derived_from=("recalled",)),
     # A fill.
-    Fact("to", "pressure", ("filled",), "gauge reading after the fill", entry="reading.value", always_known=True),
-    Fact("from", "pressure", ("filled",), "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),
+    Fact("to", "pressure", FILLS, "gauge reading after the fill", entry="reading.value", always_known=True),
+    Fact("from", "pressure", FILLS, "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),
     Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
          entry="at_temperature.value", write="`at` with the gas temperature"),
     Fact("settled", "pressure", ("filled", "gauged"), "pressure at the reference temperature of the contents, real gas", compute=_settled,
@@ -295,37 +302,42 @@ _FACTS = (
     Fact("charge", "share", ("gauged", STATUS), "settled pressure, or the reading where no temperature is written, over rated", compute=_charge,
          derived_from=("rated",), write="a `gauged` entry"),
     # The source of a fill, and its air.
-    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", compute=air_facts.source,
+    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="source_name", life="name",
          write="`on` on the fill, and a `source` block for what it names"),
-    Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", compute=air_facts.source_kind, derived_from=("source",),
+    Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="kind", life="kind", derived_from=("source",),
          write="`kind` on the source"),
-    Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", compute=air_facts.source_rated, derived_from=("source",),
+    Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", air="rated", life="rated", derived_from=("source",),
          write="`rated` on the source"),
-    Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", compute=air_facts.of_fill_air("pressure"),
+    Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", air="pressure",
          derived_from=("source",), write="a `filled` entry of the storage"),
     Fact("source-delivers", "pressure", _FILL, "the most that the source can give: the lesser of those two that are known",
-         compute=air_facts.of_fill_air("delivers"), derived_from=("source-rated",)),
+         air="delivers", derived_from=("source-rated",)),
+    Fact("source-out-of-service-day", "date", _FILL, "day it was taken out of service, while it is", air="out_of_service_day"),
+    Fact("gauge-check-day", "date", _FILL, "day on which the gauge of the source was checked last", air="gauge_check_day",
+         derived_from=("source",), write="a `gauge checked` entry of the source"),
     Fact("sampled-source", "text", _FILL, "whose samples count: the source's, or its compressor's where a storage has none",
-         compute=air_facts.of_fill_air("sampled_source"), derived_from=("source",)),
-    Fact("sample-day", "date", _FILL, "day of the last good air sample of that source before the fill", compute=air_facts.of_fill_air("sample_day"),
+         air="sampled_source", derived_from=("source",)),
+    Fact("sample-day", "date", _FILL, "day of the last good air sample of that source before the fill", air="sample_day",
          derived_from=("source",), write="an `air sample pass` entry of the source"),
     Fact("sample-failed-day", "date", _FILL, "day of the failed sample that no good one has followed, of the source or of what is in it",
-         compute=air_facts.of_fill_air("sample_failed_day")),
-    Fact("sample-failed-source", "text", _FILL, "source of that sample", compute=air_facts.of_fill_air("sample_failed_source")),
-    Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", compute=air_facts.of_fill_air("cartridge_day"),
+         air="sample_failed_day"),
+    Fact("sample-failed-source", "text", _FILL, "source of that sample", air="sample_failed_source"),
+    Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", air="cartridge_day",
          derived_from=("source",), write="a `cartridge changed` entry of the source"),
-    Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", compute=air_facts.of_fill_air("cartridge_rated"),
+    Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", air="cartridge_rated",
          derived_from=("source",), write="`cartridge` on the source"),
     Fact("cartridge-used", "volume", _FILL, "free air through the cartridge since it was changed, this fill and fills of storages included",
-         compute=air_facts.of_fill_air("cartridge_used"), derived_from=("cartridge-day",), write="`holds` on every storage that it fills"),
+         air="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills"),
     Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed, where there are any",
-         compute=air_facts.of_fill_air("cartridge_assumed"), derived_from=("cartridge-day",)),
+         air="cartridge_assumed", derived_from=("cartridge-day",)),
     Fact("free-air", "volume", _FILL, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
-         compute=air_facts.free_air, write="`from` and `at` on the fill, `holds` on the card"),
-    Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", compute=air_facts.of_fill_air("storage_held")),
+         air="free_air_volume", write="`from` and `at` on the fill, `holds` on the card"),
+    Fact("storage-rated", "pressure", (STORAGE_FILLED, STORAGE_STATUS), "rated pressure of the storage that is filled", life="rated",
+         write="`rated` on the storage"),
+    Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", air="storage_held"),
     Fact("storage-given", "volume", _FILL, "free air taken from it since, this fill included, by fills of which nothing is assumed",
-         compute=air_facts.of_fill_air("storage_given")),
-    Fact("storage-filled-day", "date", _FILL, "day on which the storage was filled last", compute=air_facts.of_fill_air("storage_filled_day")),
+         air="storage_given"),
+    Fact("storage-filled-day", "date", _FILL, "day on which the storage was filled last", air="storage_filled_day"),
     # A sample of a source.
     Fact("co", "concentration", _SAMPLE, "carbon monoxide", entry="co.value", write="`CO` on the sample"),
     Fact("co2", "concentration", _SAMPLE, "carbon dioxide", entry="co2.value", write="`CO2` on the sample"),

@@ -6,7 +6,7 @@ or asks what day it is.
 """
 
 from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -18,12 +18,12 @@ from cylfile.findings.order_of_life import Conduct, doubles
 from cylfile.findings.seal_findings import late_findings, seal_findings
 from cylfile.findings.two_places import two_places_at_once
 from cylfile.findings.waivers import cover, waiver_findings
-from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_STATUS
+from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_FILLED, STORAGE_STATUS
 from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.history.recalls import Recalls
 from cylfile.history.sources.source_life import SourceLife
-from cylfile.history.sources.source_log import AirLog, Assumptions
+from cylfile.history.sources.source_log import AirLog, Assumptions, marked_failed
 from cylfile.judging.case import Case
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import AirSource, Cylinder
@@ -35,8 +35,15 @@ if TYPE_CHECKING:
     from cylfile.judging.heads import Head
 
 _DAY = itemgetter(0)
+# Places of rules that may ask of air, which comes from a source with entries of its own.
+_OF_AIR = ("filled", STATUS, STORAGE_FILLED, STORAGE_STATUS)
 # Settings that stand for what a fill does not say, in the order of `Assumptions`.
-_ASSUMED = {"assumed-from": "pressure", "assumed-temperature": "temperature", "assumed-holds": "volume"}
+_ASSUMED = {
+    "assumed-from": "pressure",
+    "assumed-temperature": "temperature",
+    "assumed-holds": "volume",
+    "assumed-to": "pressure",
+}
 
 
 @dataclass(slots=True)
@@ -192,7 +199,20 @@ def air_log(record: Record, rules, as_of: date) -> AirLog:
     """
     settings = ((rules.settings.get(name), dimension) for name, dimension in _ASSUMED.items())
     assumed = (setting.value if setting and setting.dimension == dimension else None for setting, dimension in settings)
-    return AirLog(record, as_of, Assumptions(*assumed))
+    return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of))
+
+
+def _fails_by(rules, record: Record, as_of: date) -> Callable:
+    """Whether an air sample is a failed one: marked so, or found a danger by what it reads."""
+    judge_sample = rules.judge_of(AIR_SAMPLE)
+
+    def fails(sample) -> bool:
+        hits: list = []
+        if judge_sample is not None:
+            judge_sample(SourceLife(record.air_sources[sample.subject], as_of), sample, hits)
+        return marked_failed(sample) or any(not unknown and rule.level == "danger" for rule, unknown in hits)
+
+    return fails
 
 
 def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirLog | None = None) -> Verdict:
@@ -242,6 +262,8 @@ class _Judge:
         self.lacking: dict[str, tuple[set[str], object]] = {}
         self.lacks_seen: set[tuple] = set()
         self.once: dict[str, list] = {}
+        # Day -> the entry, what nothing tells the order of to it, and what the rules say in one order only.
+        self.untold: dict[date, tuple[object, list, list]] = {}
 
     def _until_today(self, entries: list) -> tuple[list, list[list]]:
         """The entries in their order, as of `in_order`, without those to come, which are a finding."""
@@ -271,9 +293,11 @@ class _Judge:
         if judge_verb is not None:
             judge_verb(self.life, entry, self.hits)
             if self.hits:
-                self._take_hits(entry)
+                self._take_hits(entry, verb)
 
-    def _take_hits(self, entry) -> None:
+    def _take_hits(self, entry, verb: str) -> None:
+        if verb in _OF_AIR:
+            self._keep_what_is_told(entry, verb)
         for rule, unknown in self.hits:
             if unknown:
                 self._lack(rule, unknown, entry)
@@ -282,6 +306,31 @@ class _Judge:
             else:
                 self.findings.append(self._finding(rule, entry, 1))
         self.hits.clear()
+
+    def _keep_what_is_told(self, entry, verb: str) -> None:
+        """
+        Take out of the hits what the rules say in one order only of a day whose order nothing tells.
+
+        The hits are those of the order that does harm; see `AirLog`.
+        """
+        life, air = self.life, self.life.air
+        held = life.suspicion if entry is None else None
+        if entry is None and held is None:
+            return
+        untold = air.untold_of(held) if held else air.untold(entry)
+        if not untold:
+            return
+        told: list = []
+        life.air = air.lenient
+        self.rules.judge_of(verb)(life, entry, told)
+        life.air = air
+        in_one = [hit for hit in self.hits if hit not in told]
+        if in_one:
+            at = entry or untold[0]
+            at, others, said = self.untold.setdefault(at.day, (at, [], []))
+            others += (each for each in untold if each is not at and each not in others)
+            said += ((rule, rule.say(life, entry) if not unknown else "") for rule, unknown in in_one)
+            self.hits[:] = [hit for hit in self.hits if hit in told]
 
     def _lack(self, rule, unknown: tuple[str, ...], entry) -> None:
         if (rule.name, unknown) in self.lacks_seen:
@@ -305,12 +354,24 @@ class _Judge:
         """All findings, those too that stand once a cylinder and need all its entries."""
         for rule, entry, times in self.once.values():
             self.findings.append(self._finding(rule, entry, times))
+        for entry, others, said in self.untold.values():
+            self._order_not_told(entry, others, said)
         for name, (rules, entry) in self.lacking.items():
             text = f"{name} is not known, so these rules could not be judged: {', '.join(sorted(rules))}"
             span = entry.span if entry is not None else self.block.span
             advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
             self._core("cannot-judge", span, text, advice=advice, about=name)
         return self.findings
+
+    def _order_not_told(self, entry, others: list, said: list[tuple]) -> None:
+        lines = " and of ".join(f"`{plain_form(other)}`" for other in others) or "what else was done that day"
+        meant = dict.fromkeys(f"{text or 'it cannot be judged'} ({rule.name})" for rule, text in said)
+        text = f"nothing tells the order of this and of {lines}; in one order: {'; '.join(meant)}; in the other not"
+        related = [(other.span, "the other entry") for other in others]
+        advice = "Write the times of these entries."
+        self._core("order-not-told", entry.span, text, entry, related, advice=advice)
+        if not any(text and rule.level in ("danger", "warning") for rule, text in said):
+            self.findings[-1].level = "caution"
 
     def _finding(self, rule, entry, times: int) -> Finding:
         life = self.life
@@ -384,7 +445,7 @@ class _CylinderJudge(_Judge):
                 if filled is not None:
                     filled(life, entry, hits)
                     if hits:
-                        self._take_hits(entry)
+                        self._take_hits(entry, "filled")
             else:
                 conduct.look(entry)
                 self.judge_entry(entry, entry.verb)
@@ -397,9 +458,10 @@ class _SourceJudge(_Judge):
         """Judge entries in the order in which they happened."""
         entries, full_days = self._until_today(entries)
         for entry in entries:
-            # What the rules say of a fill is said of cylinders.
             if entry.verb == AIR_SAMPLE:
                 self.judge_entry(entry, entry.verb)
+            elif entry.verb == "filled":
+                self.judge_entry(entry, STORAGE_FILLED)
         self._remark(doubles(full_days))
 
 

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from math import inf
 
-from cylfile.history.facts import AS_OF_DAY, Fact
+from cylfile.history.facts import AS_OF_DAY, FILLS, Fact
 from cylfile.packs.expressions import (
     And,
     Arithmetic,
@@ -69,15 +69,28 @@ class Function:
 
     def fetches(self) -> list[ast.stmt]:
         """One assignment for every fact that was named; what waits to be asked for is `...` until then."""
+        of_air = any(self._is_of_air(fact) for fact, _ in self._facts.values())
+        at_fill = _call(_attribute(_load("life"), "air.at"), _load("entry"))
         return [
-            ast.Assign(
-                [ast.Name(name, ast.Store())], ast.Constant(...) if fact.name in self.late else self._fetch(fact)
-            )
-            for fact, name in self._facts.values()
+            *([ast.Assign([ast.Name("air", ast.Store())], at_fill)] if of_air else []),
+            *(
+                ast.Assign(
+                    [ast.Name(name, ast.Store())], ast.Constant(...) if fact.name in self.late else self._fetch(fact)
+                )
+                for fact, name in self._facts.values()
+            ),
         ]
+
+    def _is_of_air(self, fact: Fact) -> bool:
+        """Whether a fact is had from what the air log says of a fill, which is looked up once for all of them."""
+        return bool(fact.air) and self.place in FILLS
 
     def _fetch(self, fact: Fact) -> ast.expr:
         life, entry = _load("life"), _load("entry")
+        if self._is_of_air(fact):
+            return _attribute(_load("air"), fact.air)
+        if fact.air and self.place is None:
+            return _call(self.refer(fact.value), life, entry)
         from_life = _attribute(life, fact.life) if fact.life else None
         if fact.entry:
             from_entry = self._from_entry(fact)
@@ -226,7 +239,7 @@ def _asked_once(rules: list) -> frozenset[str]:
         part.fact.name
         for rule in rules
         for part in parts(rule.condition)
-        if isinstance(part, Asked | Known) and part.fact.compute is not None
+        if isinstance(part, Asked | Known) and (part.fact.compute is not None or part.fact.air)
     )
     return frozenset(name for name, times in asked_for.items() if times == 1)
 

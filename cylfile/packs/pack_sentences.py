@@ -69,7 +69,7 @@ LINES = {"pack": _PACK_LINES, "class": _CLASS_LINES, "rule": _RULE_LINES}
 _NAME = re.compile("[a-z][a-z0-9-]*")
 _LONGEST_NAME = 64
 # More words than a rule that anybody can check has; it bounds how deep an expression is nested.
-LONGEST_FORMULA = 200
+LONGEST_FORMULA = 300
 _LONGEST_TEXT = 2_000
 
 _BRACE = re.compile("[{}]")

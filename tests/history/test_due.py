@@ -9,6 +9,7 @@ import pytest
 from cylfile.history.due import Due, Outlay, Untold, coming, coming_of_sources, outlays
 from cylfile.history.fold import life_of
 from cylfile.history.service_state import state_of
+from cylfile.history.sources.source_log import AirLog
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
@@ -91,7 +92,7 @@ def test_what_nobody_can_tell_says_what_is_lacking(lines, untold):
 def sources(*lines, as_of=AS_OF, sample=3, cartridge=12):
     record = read_record([Source("a.cyl", HEAD + "".join(f"{line}\n" for line in lines))])
     assert not record.faults
-    return list(coming_of_sources(record, as_of, sample, cartridge))
+    return list(coming_of_sources(AirLog(record, as_of), sample, cartridge))
 
 
 COMPRESSOR = ('source C1 "Air room"', "  kind compressor", "  cartridge 67000 ft3", "  at quay")
@@ -99,13 +100,23 @@ COMPRESSOR = ('source C1 "Air room"', "  kind compressor", "  cartridge 67000 ft
 
 def test_the_next_sample_and_the_next_cartridge():
     found = sources(
-        *COMPRESSOR, "  2026-01-31 cartridge changed", "  2026-08-31 air sample pass", "  2026-11-01 air sample fail",
+        *COMPRESSOR, "  2026-01-31 cartridge changed", "  2026-08-31 air sample pass",
         "  2026-11-20 air sample pass  struck 2026-11-21 by ash \"another source\"",
     )  # fmt: skip
     assert found == [
         Due("air-sample", "C1", "quay", None, date(2026, 11, 30), date(2026, 8, 31), 3),
         Due("cartridge", "C1", "quay", None, date(2027, 1, 31), date(2026, 1, 31), 12),
     ]
+
+
+def test_after_a_failed_sample_the_next_one_is_due_at_once():
+    (sample, _) = sources(*COMPRESSOR, "  2026-08-31 air sample pass", "  2026-11-01 air sample fail CO 30 ppm")
+    assert sample == Due("air-sample", "C1", "quay", None, date(2026, 11, 1), date(2026, 11, 1), None)
+
+
+def test_a_storage_that_is_sampled_itself_needs_its_next_sample():
+    (sample,) = sources('source BANK "Bank"', "  kind storage", "  2026-08-31 air sample pass")
+    assert (sample.kind, sample.day) == ("air-sample", date(2026, 11, 30))
 
 
 def test_sources_that_need_none():

@@ -6,7 +6,6 @@ import pytest
 
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
-from cylfile.history.sources.source_log import air_due
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
 from support.air_records import air_rules, findings, last_fill, log_of, record_of
@@ -65,22 +64,30 @@ def test_a_fill_without_a_source_or_of_a_strange_one():
 
 
 @pytest.mark.parametrize(
-    "when, more, day",
+    "when, more, strict, lenient",
     [
-        ("2024-01-06", "", date(2024, 1, 5)),
-        ("2024-01-04", "", None),
-        ("2024-01-05", "", date(2024, 1, 5)),
-        ("2024-01-05 08:00", "", date(2024, 1, 5)),
-        ("2024-02-06 08:00", "2024-02-06 07:59  air sample pass", date(2024, 2, 6)),
-        ("2024-02-06 08:00", "2024-02-06 08:01  air sample pass", date(2024, 1, 5)),
-        ("2024-02-06", "2024-02-06 08:01  air sample pass", date(2024, 2, 6)),
-        ("2024-02-06", "2024-02-05  air sample fail", date(2024, 1, 5)),
-        ("2024-02-06", '2024-02-05  air sample pass  struck 2024-02-07 by x "typo"', date(2024, 1, 5)),
+        ("2024-01-06", "", date(2024, 1, 5), date(2024, 1, 5)),
+        ("2024-01-04", "", None, None),
+        ("2024-01-05", "", None, date(2024, 1, 5)),
+        ("2024-01-05 08:00", "", None, date(2024, 1, 5)),
+        ("2024-02-06 08:00", "2024-02-06 07:59  air sample pass", date(2024, 2, 6), date(2024, 2, 6)),
+        ("2024-02-06 08:00", "2024-02-06 08:01  air sample pass", date(2024, 1, 5), date(2024, 1, 5)),
+        ("2024-02-06", "2024-02-06 08:01  air sample pass", date(2024, 1, 5), date(2024, 2, 6)),
+        ("2024-02-06", "2024-02-05  air sample fail", date(2024, 1, 5), date(2024, 1, 5)),
+        (
+            "2024-02-06",
+            '2024-02-05  air sample pass  struck 2024-02-07 by x "typo"',
+            date(2024, 1, 5),
+            date(2024, 1, 5),
+        ),
     ],
 )
-def test_the_last_good_sample_before_a_fill(when, more, day):
+def test_the_last_good_sample_before_a_fill_in_either_order_of_what_nothing_tells(when, more, strict, lenient):
     text = text_of(f"{when}  filled  to 4500 psi  on C1", more) + 'person x "X"\n'
-    assert last_fill(text).sample_day == day
+    record, log = log_of(text)
+    (fill,) = record.entries["T-1"]
+    assert (log.at(fill).sample_day, log.lenient.at(fill).sample_day) == (strict, lenient)
+    assert bool(log.untold(fill)) == (strict != lenient)
 
 
 def test_a_storage_without_samples_goes_by_its_compressors():
@@ -106,11 +113,11 @@ def test_air_through_a_cartridge_counts_from_its_change_and_for_storages_too():
     bank = "2024-01-06  filled  from 4000 psi  to 5000 psi  at 70 F  on C1"
     with_bank = sampled("2024-01-07  filled  from 0 psi  to 4500 psi  at 70 F  on C1", bank=bank)
     assert with_bank.cartridge_used > one.cartridge_used + 50 * FT3
-    # Its next change starts anew; on the day itself it is taken to come first.
+    # Its next change starts anew.
     new = sampled(
-        before + "2024-02-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1", "2024-02-06  cartridge changed"
+        before + "2024-02-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1", "2024-02-05  cartridge changed"
     )
-    assert (new.cartridge_day, new.cartridge_used) == (date(2024, 2, 6), one.cartridge_used)
+    assert (new.cartridge_day, new.cartridge_used) == (date(2024, 2, 5), one.cartridge_used)
 
 
 def test_a_storage_without_its_volume_leaves_the_cartridge_unknown():
@@ -147,7 +154,7 @@ def test_entries_to_come_have_no_effect():
     record, log = log_of(
         text_of("2024-01-06  filled  to 4500 psi  on C1", more="2024-03-05  air sample fail"), as_of=date(2024, 2, 1)
     )
-    assert log.sources["C1"].samples.entries == [e for e in record.entries["C1"] if e.verb == "air sample"][:1]
+    assert log.sources["C1"].latest.sample is [e for e in record.entries["C1"] if e.verb == "air sample"][0]
 
 
 def test_what_a_storage_gave_since_it_was_filled():
@@ -158,21 +165,6 @@ def test_what_a_storage_gave_since_it_was_filled():
     assert fill.storage_filled_day == date(2024, 1, 5)
     assert sampled(fills, bank="2024-01-05  filled  to 5000 psi\n2024-01-07  filled  to 5000 psi").storage_given == 0
     assert sampled(fills).storage_held is None
-
-
-# What a source needs next.
-
-
-def test_what_is_due():
-    text = text_of("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
-    _, log = log_of(text, date(2024, 2, 1))
-    due = {one.source: one for one in air_due(log, 3, 12)}
-    assert (due["C1"].sample, due["C1"].cartridge) == (date(2024, 4, 5), date(2025, 1, 5))
-    assert due["C1"].used / FT3 == pytest.approx(65.87, abs=0.01)
-    assert due["C1"].rated / FT3 == pytest.approx(67_000)
-    assert due["B1"][1:] == (None, None, None, None)
-    _, log = log_of(text_of("", more="2024-03-01  air sample fail"), date(2024, 4, 1))
-    assert air_due(log, 3, 12)[0].sample == date(2024, 3, 1)
 
 
 # Findings, end to end.

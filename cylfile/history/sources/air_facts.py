@@ -9,30 +9,6 @@ from collections.abc import Callable
 from cylfile.history.sources.suspect_air import way_of
 
 
-def of_fill_air(name: str) -> Callable:
-    """What the air log has of a fill under this name; see `air_log.FillAir`."""
-    return lambda life, entry: getattr(life.air.at(entry), name)
-
-
-def free_air(life, entry):
-    return life.air.at(entry).free_air.volume
-
-
-def source(life, entry):
-    """The source that a fill names, if it is one; else the one whose life it is."""
-    if entry is None or entry.verb != "filled":
-        return life.name
-    return entry.on if life.air.at(entry).source is not None else None
-
-
-def source_kind(life, entry):
-    return life.air.at(entry).kind if entry.verb == "filled" else life.kind
-
-
-def source_rated(life, entry):
-    return life.air.at(entry).rated if entry.verb == "filled" else life.rated
-
-
 def in_unit(reading: str, unit: str) -> Callable:
     """A reading of a sample that may stand in one of two units, where it stands in this one."""
 

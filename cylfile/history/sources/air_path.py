@@ -1,8 +1,8 @@
 """
 Where air went: from a source into what was filled from it, through storages, until it was let out.
 
-Nobody can tell apart what happened on one day without times. Here such things are taken in the
-order that leaves more air in doubt: air is in a cylinder unless it is sure that it is not.
+What nothing tells the order of is read in one of two ways: in the strict one, air is in a cylinder
+unless it is told that it is not.
 """
 
 from bisect import bisect_left
@@ -11,16 +11,10 @@ from datetime import date
 from datetime import time as clock
 from typing import NamedTuple
 
+from cylfile.history.sources.order_of_air import STRICT, Moment, Reading, last_day
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Filled
 from cylfile.record.record import Record
-
-
-class Moment(NamedTuple):
-    """A day, and a time where one is known. Entries are moments too."""
-
-    day: date
-    time: clock | None = None
 
 
 class Stretch(NamedTuple):
@@ -36,9 +30,11 @@ class Stretch(NamedTuple):
     way: tuple = ()
     origin: object = None
 
-    def covers(self, fill) -> bool:
-        """Whether a fill from the source may have been of this air."""
-        return not (self.begin and surely_before(fill, self.begin)) and not (self.end and surely_before(self.end, fill))
+    def covers(self, fill, reading: Reading = STRICT) -> bool:
+        """Whether a fill from the source was of this air."""
+        return (self.begin is None or reading.harms(self.begin, fill)) and not (
+            self.end is not None and reading.clears(self.end, fill)
+        )
 
 
 class Holding(NamedTuple):
@@ -50,13 +46,6 @@ class Holding(NamedTuple):
     fill: object
     stretch: Stretch
     let_out: object = None
-
-
-def surely_before(one, other) -> bool:
-    """Whether a moment came before another one, beyond doubt."""
-    if one.day != other.day:
-        return one.day < other.day
-    return one.time is not None and other.time is not None and one.time < other.time
 
 
 def lets_out(entry) -> bool:
@@ -74,15 +63,17 @@ def lets_out(entry) -> bool:
 class Ends:
     """Those of some entries that end a stretch or a holding."""
 
-    def __init__(self, entries: Iterable, wanted: Callable = lets_out):
+    def __init__(self, entries: Iterable, wanted: Callable = lets_out, reading: Reading = STRICT):
         found = [entry for entry in entries if wanted(entry)]
-        self._entries = sorted(found, key=lambda entry: (entry.day, entry.time or clock.max))
-        self._days = [entry.day for entry in self._entries]
+        self._entries = sorted(found, key=lambda entry: (last_day(entry), entry.time or clock.max))
+        self._days = list(map(last_day, self._entries))
+        self._reading = reading
 
     def after(self, moment):
-        """The first of them that came surely after a moment; None where there is none."""
+        """The first of them that came after a moment; None where there is none."""
         later = self._entries[bisect_left(self._days, moment.day) :]
-        return next((entry for entry in later if surely_before(moment, entry)), None)
+        clears = self._reading.clears
+        return next((entry for entry in later if entry is not moment and clears(moment, entry)), None)
 
 
 def standing(record: Record, name: str, as_of: date) -> list:
@@ -91,7 +82,11 @@ def standing(record: Record, name: str, as_of: date) -> list:
 
 
 def spread(
-    record: Record, as_of: date, roots: dict[str, list[Stretch]], ends: Callable = lets_out
+    record: Record,
+    as_of: date,
+    roots: dict[str, list[Stretch]],
+    ends: Callable = lets_out,
+    reading: Reading = STRICT,
 ) -> dict[str, list[Stretch]]:
     """
     The stretches of all sources that the air of `roots` came to, those of the roots among them.
@@ -104,7 +99,7 @@ def spread(
     if not roots:
         return reached
     storages = {name: standing(record, name, as_of) for name, block in record.air_sources.items() if holds_air(block)}
-    ending = {name: Ends(entries, ends) for name, entries in storages.items()}
+    ending = {name: Ends(entries, ends, reading) for name, entries in storages.items()}
     fills = [entry for entries in storages.values() for entry in entries if entry.__class__ is Filled]
     fills.sort(key=lambda fill: (fill.day, fill.time or clock.min))
     grows = True
@@ -113,19 +108,19 @@ def spread(
         for fill in fills:
             there = reached.setdefault(fill.subject, [])
             for stretch in list(reached.get(fill.on, ())):
-                if stretch.covers(fill):
+                if stretch.covers(fill, reading):
                     end = ending[fill.subject].after(fill)
-                    if not any(_is_among(fill, end, stretch.origin, other) for other in there):
+                    if not any(_is_among(fill, end, stretch.origin, other, reading) for other in there):
                         there.append(Stretch(fill, end, (*stretch.way, fill), stretch.origin))
                         grows = True
     return {name: stretches for name, stretches in reached.items() if stretches}
 
 
-def _is_among(fill, end, origin, stretch: Stretch) -> bool:
+def _is_among(fill, end, origin, stretch: Stretch, reading: Reading) -> bool:
     """Whether air that came with a fill of a storage is within a stretch that is known already."""
     if stretch.origin is not origin or stretch.end is not end:
         return False
-    return stretch.begin is None or not surely_before(fill, stretch.begin)
+    return stretch.begin is None or stretch.begin is fill or reading.harms(stretch.begin, fill)
 
 
 def holds_air(source: AirSource) -> bool:
@@ -133,13 +128,13 @@ def holds_air(source: AirSource) -> bool:
     return source.kind != "compressor"
 
 
-def holdings(entries: list, reached: dict[str, list[Stretch]]) -> list[Holding]:
+def holdings(entries: list, reached: dict[str, list[Stretch]], reading: Reading = STRICT) -> list[Holding]:
     """Every fill of a cylinder with air of the stretches, and what let it out; `entries` are those that stand."""
     found, ends = [], None
     for fill in entries:
         if fill.__class__ is Filled and fill.on in reached:
-            stretch = next((stretch for stretch in reached[fill.on] if stretch.covers(fill)), None)
+            stretch = next((stretch for stretch in reached[fill.on] if stretch.covers(fill, reading)), None)
             if stretch is not None:
-                ends = ends or Ends(entries)
+                ends = ends or Ends(entries, lets_out, reading)
                 found.append(Holding(fill, stretch, ends.after(fill)))
     return found

@@ -16,7 +16,7 @@ class SourceLife:
     # A source is of no class.
     figures = Figures()
 
-    def __init__(self, block: AirSource, as_of: date, air: AirLog):
+    def __init__(self, block: AirSource, as_of: date, air: AirLog | None = None):
         self.block = block
         self.name = block.name
         self.kind = block.kind

@@ -4,8 +4,9 @@ The air of a record, source by source: samples, cartridges and fills in order, a
 It is built when it is first asked for anything. Units are those of `figures`; free air is in mL at
 one standard atmosphere and 70 F, worked out as a real gas.
 
-Of one day, a sample, a change of cartridge and a fill of the storage itself without a time are
-taken to come first, as a test does; a fill of a cylinder without a time comes last.
+What is asked of a source hardly ever changes, and is asked for every fill from it. So what is known
+of it is kept for each stretch of days between its own entries, and worked out for a fill by itself
+only on the days of those.
 """
 
 from bisect import bisect_left, bisect_right
@@ -16,7 +17,9 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from cylfile.air import free_air, free_air_added
-from cylfile.history.sources.air_path import standing
+from cylfile.history.sources.air_path import Holding, lets_out, standing
+from cylfile.history.sources.fill_air import FillAir, Given
+from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, in_order, untold
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import months_after
@@ -29,12 +32,14 @@ _DAY_S = 86_400
 class Assumptions(NamedTuple):
     """
     What is taken for a fill that does not say it: the pressure before, the gas temperature, the
-    water volume of a cylinder. None is nothing: the free air of such a fill is not known then.
+    water volume of a cylinder, and the pressure reached where nobody read it. None is nothing: the
+    free air of such a fill is not known then.
     """
 
     psi_before: float | None = None
     kelvin: float | None = None
     water_ml: float | None = None
+    psi_after: float | None = None
 
 
 NOTHING_ASSUMED = Assumptions()
@@ -47,21 +52,142 @@ class FreeAir(NamedTuple):
     is_assumed: bool
 
 
-class _Order:
-    """Entries in the order of their moments, and where another moment falls among them."""
+class SourceState(NamedTuple):
+    """
+    What is known of a source after some of its entries, each None where there was none: its last air
+    sample and the last good one, the last change of its cartridge and check of its gauge; what tells
+    the pressure of a storage last, that it was filled or emptied; and what took it out of service.
+    """
 
-    def __init__(self, entries: list, key: Callable):
-        self.entries = sorted(entries, key=key)
-        self.keys = [key(entry) for entry in self.entries]
+    sample: object = None
+    good_sample: object = None
+    change: object = None
+    gauge_check: object = None
+    level: object = None
+    out: object = None
 
-    def until(self, moment: int) -> int:
-        """How many of them came up to a moment, those of the moment itself included."""
-        return bisect_right(self.keys, moment)
 
-    def last(self, moment: int):
-        """The last of them up to a moment, None where there is none."""
-        count = self.until(moment)
-        return self.entries[count - 1] if count else None
+# Verb -> the field of the state that an entry of it becomes. Samples are told apart by `fails`.
+_BECOMES = {
+    "air sample": "sample",
+    "cartridge changed": "change",
+    "gauge checked": "gauge_check",
+    "filled": "level",
+    "emptied": "level",
+    "out of service": "out",
+    "returned to service": "out",
+}
+# Of what can count twice over, the verbs that are to a fill's harm; a sample is where it failed.
+_HARMS = ("out of service", "emptied")
+
+
+class SourceLog:
+    """
+    What happened to one source of air, and all fills from it, `drawn`.
+
+    `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill.
+    """
+
+    def __init__(self, block: AirSource, entries: list, drawn: list, fails: Callable, air_of: Callable):
+        self.block = block
+        self._fails = fails
+        self._air_of = air_of
+        self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES)
+        self._days = [entry.day for entry in self._entries]
+        self._states = list(accumulate(self._entries, self._after, initial=SourceState()))
+        # The state on the days without entries of its own, as they are asked for.
+        self._quiet: dict[date, SourceState] = {}
+        self._drawn = sorted(drawn, key=_comes_last)
+        self._moments = list(map(_comes_last, self._drawn))
+        # Where the fills after an entry of its own begin, by the identity of that.
+        self._firsts: dict[int, int] = {}
+
+    def _after(self, state: SourceState, entry) -> SourceState:
+        if entry.verb == "air sample":
+            return state._replace(sample=entry, good_sample=state.good_sample if self._fails(entry) else entry)
+        return state._replace(**{_BECOMES[entry.verb]: None if entry.verb == "returned to service" else entry})
+
+    @property
+    def latest(self) -> SourceState:
+        """What is known of it after all its entries."""
+        return self._states[-1]
+
+    def before(self, fill, reading: Reading) -> SourceState:
+        """What was known of it when a fill was made."""
+        day = fill.day
+        state = self._quiet.get(day)
+        if state is not None:
+            return state
+        at = bisect_left(self._days, day)
+        state = self._states[at]
+        own = self.of_day(day)
+        if not own:
+            self._quiet[day] = state
+        for entry in own:
+            is_before = reading.harms if self._is_harm(entry) else reading.clears
+            if is_before(entry, fill):
+                state = self._after(state, entry)
+        return state
+
+    def of_day(self, day: date) -> list:
+        """Its own entries of a day."""
+        at = bisect_left(self._days, day)
+        return self._entries[at : bisect_right(self._days, day, at)]
+
+    def _is_harm(self, entry) -> bool:
+        return self._fails(entry) if entry.verb == "air sample" else entry.verb in _HARMS
+
+    # What falls due.
+
+    def sample_due(self, every: int) -> date | None:
+        """
+        The last day for its next sample, `every` so many months: at once where the last one failed.
+
+        None where it was never sampled.
+        """
+        last = self.latest.sample
+        if last is None:
+            return None
+        return last.day if self._fails(last) else months_after(last.day, every)
+
+    def cartridge_due(self, every: int) -> date | None:
+        """The last day for its next cartridge by age, so many months; None where none was ever changed."""
+        change = self.latest.change
+        return change and months_after(change.day, every)
+
+    # The air that it gave.
+
+    @cached_property
+    def _sums(self) -> tuple[list[float], list[int], list[int], list[float]]:
+        """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
+        airs = [self._air_of(fill) for fill in self._drawn]
+        volumes = [max(air.volume or 0.0, 0.0) for air in airs]
+        assumed = [int(air.is_assumed) for air in airs]
+        unknown = [int(air.volume is None) for air in airs]
+        written = [0.0 if air.is_assumed else volume for air, volume in zip(airs, volumes)]
+        return tuple(list(accumulate(column, initial=0)) for column in (volumes, assumed, unknown, written))
+
+    def given(self, since, until) -> Given:
+        """
+        The free air drawn since an entry of it up to a fill.
+
+        A fill that is not told to be before the one or after the other counts.
+        """
+        first = self._firsts.get(id(since))
+        if first is None:
+            first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
+        last = bisect_right(self._moments, _comes_last(until))
+        volumes, assumed, unknown, written = self._sums
+        return Given(
+            None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first]),
+            assumed[last] - assumed[first],
+            rounded(written[last] - written[first]),
+        )
+
+
+def rounded(milliliters: float) -> float:
+    """A volume without the digits that adding up leaves, so that all that was held is no more than was held."""
+    return round(milliliters, 3)
 
 
 def _comes_first(entry) -> int:
@@ -80,67 +206,41 @@ def _moment(entry, without_time: int) -> int:
     return entry.day.toordinal() * (_DAY_S + 1) + of_day
 
 
-class SourceLog:
-    """What happened to one source of air, and all fills from it, `drawn`."""
-
-    def __init__(self, block: AirSource, entries: list, drawn: list, air_of: Callable):
-        self.block = block
-        self._air_of = air_of
-        samples = [entry for entry in entries if entry.verb == "air sample"]
-        self.samples = _Order(samples, _comes_first)
-        self.good_samples = _Order([sample for sample in samples if sample.outcome == "pass"], _comes_first)
-        self.changes = _Order([entry for entry in entries if entry.verb == "cartridge changed"], _comes_first)
-        # What tells the pressure of a storage: a fill of it, or that it was emptied.
-        self.levels = _Order([entry for entry in entries if entry.verb in ("filled", "emptied")], _comes_first)
-        self.drawn = _Order(drawn, _comes_last)
-
-    @cached_property
-    def _free_air(self) -> list[FreeAir]:
-        return [self._air_of(fill) for fill in self.drawn.entries]
-
-    @cached_property
-    def _sums(self) -> tuple[list[float], list[int], list[int], list[float]]:
-        """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
-        volumes = [max(air.volume or 0.0, 0.0) for air in self._free_air]
-        assumed = [int(air.is_assumed) for air in self._free_air]
-        unknown = [int(air.volume is None) for air in self._free_air]
-        written = [0.0 if air.is_assumed else volume for air, volume in zip(self._free_air, volumes)]
-        return tuple(list(accumulate(column, initial=0)) for column in (volumes, assumed, unknown, written))
-
-    def given(self, since: int, until: int) -> tuple[float | None, int, float]:
-        """
-        The free air drawn between two moments, None where that of a fill is not known; how many of
-        the fills were assumed; and the free air of those that were not.
-        """
-        first, last = bisect_left(self.drawn.keys, since), self.drawn.until(until)
-        volume, assumed, unknown, written = (column[last] - column[first] for column in self._sums)
-        return (None if unknown else volume), assumed, written
-
-    def is_logged(self, fill) -> bool:
-        """Whether a fill is one of those drawn; a fill in mind is not."""
-        moment = _comes_last(fill)
-        first, last = bisect_left(self.drawn.keys, moment), self.drawn.until(moment)
-        return any(entry is fill for entry in self.drawn.entries[first:last])
-
-
 class AirLog:
     """
     The logs of all sources of a record up to a day.
 
-    Nothing is worked out before it is asked for, so it costs nothing where no rule asks.
+    `fails(sample)` tells whether an air sample is a failed one. Nothing is worked out before it is
+    asked for, so it costs nothing where no rule asks.
+
+    Where nothing tells whether an entry of a source came before a fill from it, this log reads it to
+    the harm of the fill, and `lenient` the other way round; `untold` tells where the two may differ.
     """
 
-    def __init__(self, record: Record, as_of: date, assumed: Assumptions = NOTHING_ASSUMED):
-        self._record = record
+    def __init__(
+        self, record: Record, as_of: date, assumed: Assumptions = NOTHING_ASSUMED, fails: Callable | None = None
+    ):
+        self.record = record
         self.as_of = as_of
         self.assumed = assumed
+        self.reading = STRICT
+        self._fails = _Once(fails or marked_failed)
+        self._texts = frozenset(map(id, record.sources))
         self._last: FillAir | None = None
         self._last_suspicion: tuple = ()
 
     @cached_property
+    def lenient(self) -> "AirLog":
+        """The same, with what nothing tells the order of read to the good of the fills."""
+        other = object.__new__(AirLog)
+        other.__dict__.update(self.__dict__, sources=self.sources, reading=LENIENT, _last=None, _last_suspicion=())
+        other.__dict__.pop("suspect_air", None)
+        return other
+
+    @cached_property
     def sources(self) -> dict[str, SourceLog]:
         """The log of every source, by its name."""
-        record = self._record
+        record = self.record
         drawn: dict[str, list] = {name: [] for name in record.air_sources}
         for entries in record.entries.values():
             for entry in entries:
@@ -148,19 +248,41 @@ class AirLog:
                 if entry.__class__ is Filled and entry.on in drawn and entry.struck is None and entry.day <= self.as_of:
                     drawn[entry.on].append(entry)
         return {
-            name: SourceLog(block, standing(record, name, self.as_of), drawn[name], self.free_air_of)
+            name: SourceLog(block, standing(record, name, self.as_of), drawn[name], self._fails, self.free_air_of)
             for name, block in record.air_sources.items()
         }
 
     @cached_property
     def suspect_air(self) -> SuspectAir:
-        return SuspectAir(self._record, self.as_of)
+        return SuspectAir(self.record, self.as_of, self._fails, self.reading)
 
-    def at(self, fill) -> "FillAir":
+    def at(self, fill) -> FillAir:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
         if self._last is None or self._last.fill is not fill:
             self._last = FillAir(self, fill)
         return self._last
+
+    def untold(self, fill) -> tuple:
+        """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
+        source = self.sources.get(fill.on)
+        if source is None:
+            return ()
+        found = tuple(each for each in source.of_day(fill.day) if untold(each, fill))
+        if found:
+            return found
+        stretch = self.suspect_air.known_at(fill)
+        if stretch is None or self.lenient.suspect_air.known_at(fill) is not None:
+            return ()
+        return self.untold_of(Holding(None, stretch))
+
+    def untold_of(self, held: Holding) -> tuple:
+        """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
+        for fill in (*held.stretch.way, *filter(None, [held.fill])):
+            entries = (each for name in (fill.on, fill.subject) for each in standing(self.record, name, self.as_of))
+            found = [each for each in entries if (each.verb == "air sample" or lets_out(each)) and untold(each, fill)]
+            if found:
+                return fill, *found
+        return (held.stretch.origin,)
 
     def suspicion(self, name: str):
         """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
@@ -168,226 +290,71 @@ class AirLog:
             self._last_suspicion = name, self.suspect_air.of_cylinder(name)
         return self._last_suspicion[1]
 
+    def is_written(self, fill) -> bool:
+        """Whether a fill stands in the record; one in mind does not."""
+        return id(fill.source) in self._texts
+
     def free_air_of(self, fill) -> FreeAir:
         """
         The free air that a fill put in; below nothing where air left.
 
         The pressure after it is at its own gas temperature, the one before it at the assumed one.
         """
-        assumed, water = self.assumed, self._water_volume(fill.subject)
-        is_storage = fill.subject in self._record.air_sources
+        assumed, water, after = self.assumed, self._water_volume(fill.subject), self._reached(fill)
+        is_storage = fill.subject in self.record.air_sources
         before = fill.from_pressure and fill.from_pressure.value
         kelvin = fill.at_temperature and fill.at_temperature.value
-        is_assumed = None in (before, kelvin, water)
+        is_assumed = None in (before, kelvin, water, fill.reading)
         before = assumed.psi_before if before is None else before
         kelvin = assumed.kelvin if kelvin is None else kelvin
         # No figure of a cylinder stands for the volume of a storage.
         water = assumed.water_ml if water is None and not is_storage else water
-        if None in (before, kelvin, water, assumed.kelvin):
+        if None in (before, kelvin, water, after, assumed.kelvin):
             return FreeAir(None, is_assumed)
         try:
-            return FreeAir(free_air_added(before, assumed.kelvin, fill.reading.value, kelvin, water), is_assumed)
+            return FreeAir(free_air_added(before, assumed.kelvin, after, kelvin, water), is_assumed)
         except ValueError:
             return FreeAir(None, is_assumed)
 
+    def _reached(self, fill) -> float | None:
+        """The pressure that a fill reached; where nobody read it, the rating of a storage, and what is assumed of a cylinder."""
+        if fill.reading is not None:
+            return fill.reading.value
+        storage = self.record.air_sources.get(fill.subject)
+        if storage is None:
+            return self.assumed.psi_after
+        return storage.rated and storage.rated.value
+
     def free_air_held(self, fill) -> float | None:
-        """The free air that a storage held after a fill of it, in mL."""
+        """The free air that a storage held after a fill of it, in mL; None where nobody read the gauge."""
         water = self._water_volume(fill.subject)
         kelvin = fill.at_temperature.value if fill.at_temperature else self.assumed.kelvin
-        if water is None or kelvin is None:
+        if water is None or kelvin is None or fill.reading is None:
             return None
         try:
-            return free_air(fill.reading.value, kelvin, water)
+            return rounded(free_air(fill.reading.value, kelvin, water))
         except ValueError:
             return None
 
     def _water_volume(self, name: str) -> float | None:
-        block = self._record.cylinders.get(name) or self._record.air_sources.get(name)
+        block = self.record.cylinders.get(name) or self.record.air_sources.get(name)
         return block.holds.value if block is not None and block.holds is not None else None
 
 
-class FillAir:
-    """
-    What the log says of one fill: of its source, and of the air it took. A fact that is not known is None.
-
-    Of the source of a storage's air, the compressor that filled it last, the samples stand for those
-    of a storage that has none of its own: a sample is taken before the storage.
-    """
-
-    def __init__(self, log: AirLog, fill):
-        self.log = log
-        self.fill = fill
-        self.source: SourceLog | None = log.sources.get(fill.on)
-        self._until = _comes_last(fill)
-
-    @property
-    def kind(self) -> str | None:
-        return self.source and self.source.block.kind
-
-    @property
-    def rated(self) -> float | None:
-        rated = self.source and self.source.block.rated
-        return rated and rated.value
-
-    @property
-    def pressure(self) -> float | None:
-        """The last pressure written of a storage before the fill; nothing for a compressor."""
-        level = self._level
-        if level is None or self.kind != "storage":
-            return None
-        return level.reading.value if level.verb == "filled" else 0.0
-
-    @property
-    def delivers(self) -> float | None:
-        """The most that the source can give: what a storage was filled to, and no more than its rating."""
-        return min((psi for psi in (self.pressure, self.rated) if psi is not None), default=None)
-
-    @property
-    def _level(self):
-        return self.source and self.source.levels.last(self._until)
-
-    # Samples.
-
-    @cached_property
-    def _sampled(self) -> SourceLog | None:
-        source, seen = self.source, set()
-        while source is not None and source.samples.last(self._until) is None and source.block.name not in seen:
-            seen.add(source.block.name)
-            filled = source.levels.last(self._until)
-            above = self.log.sources.get(filled.on) if filled is not None and filled.verb == "filled" else None
-            if above is None:
-                break
-            source = above
-        return source
-
-    @property
-    def sample_day(self) -> date | None:
-        sample = self._sampled and self._sampled.good_samples.last(self._until)
-        return sample and sample.day
-
-    @property
-    def sampled_source(self) -> str | None:
-        return self._sampled and self._sampled.block.name
-
-    @cached_property
-    def _failed_sample(self):
-        sample = self.source and self.source.samples.last(self._until)
-        if sample is not None and sample.outcome == "fail":
-            return sample
-        stretch = self.log.suspect_air.known_at(self.fill)
-        return stretch and stretch.origin
-
-    @property
-    def sample_failed_day(self) -> date | None:
-        return self._failed_sample and self._failed_sample.day
-
-    @property
-    def sample_failed_source(self) -> str | None:
-        return self._failed_sample and self._failed_sample.subject
-
-    # Cartridges.
-
-    @property
-    def _change(self):
-        return self.source and self.source.changes.last(self._until)
-
-    @property
-    def cartridge_day(self) -> date | None:
-        return self._change and self._change.day
-
-    @property
-    def cartridge_rated(self) -> float | None:
-        rated = self.source and self.source.block.cartridge
-        return rated and rated.value
-
-    @property
-    def cartridge_used(self) -> float | None:
-        used = self._given_since(self._change)
-        return used and used[0]
-
-    @property
-    def cartridge_assumed(self) -> int | None:
-        used = self._given_since(self._change)
-        return (used and used[1]) or None
-
-    # What a storage gave since it was filled.
-
-    @property
-    def storage_given(self) -> float | None:
-        """Of fills of which nothing is assumed, so that it is no more than was taken."""
-        given = self._given_since(self._storage_fill)
-        return given and given[2]
-
-    @property
-    def storage_held(self) -> float | None:
-        filled = self._storage_fill
-        return None if filled is None else self.log.free_air_held(filled)
-
-    @property
-    def storage_filled_day(self) -> date | None:
-        return self._storage_fill and self._storage_fill.day
-
-    @property
-    def _storage_fill(self):
-        level = self._level
-        return level if level is not None and level.verb == "filled" else None
-
-    def _given_since(self, entry) -> tuple[float | None, int, float] | None:
-        """What the source has given since an entry of it, this fill included."""
-        if self.source is None or entry is None:
-            return None
-        volume, assumed, written = self.source.given(_comes_first(entry), self._until)
-        if not self.source.is_logged(self.fill):
-            air = self.free_air
-            volume = None if volume is None or air.volume is None else volume + max(air.volume, 0.0)
-            assumed += air.is_assumed
-            written += 0.0 if air.is_assumed or air.volume is None else max(air.volume, 0.0)
-        return volume, assumed, written
-
-    # The air of the fill.
-
-    @cached_property
-    def free_air(self) -> FreeAir:
-        return self.log.free_air_of(self.fill)
+def marked_failed(sample) -> bool:
+    """Whether an air sample is marked as failed, whatever its readings are."""
+    return sample.outcome == "fail"
 
 
-class AirDue(NamedTuple):
-    """
-    What a source needs next. `sample` and `cartridge` are the last days on which they are in date,
-    None where there is nothing to count from; a source whose last sample failed needs one now.
-    `used` and `rated` are free air of the cartridge in mL.
-    """
+class _Once:
+    """A question about an entry that is asked once of each."""
 
-    source: str
-    sample: date | None = None
-    cartridge: date | None = None
-    used: float | None = None
-    rated: float | None = None
+    def __init__(self, question: Callable):
+        self._question = question
+        self._answers: dict[int, bool] = {}
 
-
-def air_due(log: AirLog, sample_every: int | None, cartridge_age_limit: int | None) -> list[AirDue]:
-    """
-    The next sample and the next cartridge of every source on the day of the log; periods in months.
-
-    A source that was sampled never needs no sample by this: a storage without samples goes by its
-    compressor's.
-    """
-    found = []
-    for name, source in log.sources.items():
-        last, good = (_latest(samples) for samples in (source.samples, source.good_samples))
-        sample = months_after(good.day, sample_every) if good and sample_every else None
-        if last is not None and last.outcome == "fail":
-            sample = last.day
-        change, rated = _latest(source.changes), source.block.cartridge
-        due = months_after(change.day, cartridge_age_limit) if change and cartridge_age_limit else None
-        used = source.given(_comes_first(change), _comes_last_of(log.as_of))[0] if change else None
-        found.append(AirDue(name, sample, due, used, rated and rated.value))
-    return found
-
-
-def _latest(order: _Order):
-    return order.entries[-1] if order.entries else None
-
-
-def _comes_last_of(day: date) -> int:
-    return day.toordinal() * (_DAY_S + 1) + _DAY_S
+    def __call__(self, entry) -> bool:
+        answer = self._answers.get(id(entry))
+        if answer is None:
+            answer = self._answers[id(entry)] = self._question(entry)
+        return answer

@@ -8,36 +8,56 @@ cylinder once it was emptied, tested with water, or filled from 0 psi. Adding go
 air leaves it suspect.
 """
 
+from collections.abc import Callable
 from datetime import date
 
-from cylfile.history.sources.air_path import (
-    Ends,
-    Holding,
-    Stretch,
-    holdings,
-    lets_out,
-    spread,
-    standing,
-    surely_before,
-)
+from cylfile.history.sources.air_path import Ends, Holding, Stretch, holdings, lets_out, spread, standing
+from cylfile.history.sources.order_of_air import Reading
 from cylfile.record.record import Record
 
 
 class SuspectAir:
-    """The suspect air of a record on a day: `stretches` by the name of the source that gave it."""
+    """
+    The suspect air of a record on a day: `stretches` by the name of the source that gave it.
 
-    def __init__(self, record: Record, as_of: date):
+    `fails(sample)` tells whether an air sample is a failed one.
+    """
+
+    def __init__(self, record: Record, as_of: date, fails: Callable, reading: Reading):
         self._record = record
         self._as_of = as_of
-        roots = {name: _around_failures(standing(record, name, as_of)) for name in record.air_sources}
-        roots = {name: stretches for name, stretches in roots.items() if stretches}
-        self.stretches = spread(record, as_of, roots, _clears_storage)
+        self._reading = reading
+
+        def clears(entry) -> bool:
+            """Whether an entry of a source ends what a failed sample says of its air."""
+            return not fails(entry) if entry.verb == "air sample" else lets_out(entry)
+
+        roots = {}
+        for name in record.air_sources:
+            entries = standing(record, name, as_of)
+            failed = [entry for entry in entries if entry.verb == "air sample" and fails(entry)]
+            if failed:
+                roots[name] = self._around(failed, entries, clears)
+        self.stretches = spread(record, as_of, roots, clears, reading)
+
+    def _around(self, failed: list, entries: list, clears: Callable) -> list[Stretch]:
+        """What each failed sample makes suspect at its own source; of several in a row, the first speaks for all."""
+        good = [entry for entry in entries if entry.verb == "air sample" and clears(entry)]
+        good.sort(key=_by_time)
+        ends = Ends(entries, clears, self._reading)
+        stretches: list[Stretch] = []
+        for sample in sorted(failed, key=_by_time):
+            begin = next((each for each in reversed(good) if self._reading.clears(each, sample)), None)
+            end = ends.after(sample)
+            if not stretches or (stretches[-1].begin, stretches[-1].end) != (begin, end):
+                stretches.append(Stretch(begin, end, (), sample))
+        return stretches
 
     def of_cylinder(self, name: str) -> Holding | None:
         """The first fill with suspect air that the cylinder still holds; None where it holds none."""
         if not self.stretches:
             return None
-        found = holdings(standing(self._record, name, self._as_of), self.stretches)
+        found = holdings(standing(self._record, name, self._as_of), self.stretches, self._reading)
         return next((holding for holding in found if holding.let_out is None), None)
 
     def of_storage(self, name: str) -> Holding | None:
@@ -46,9 +66,9 @@ class SuspectAir:
         return next((Holding(None, stretch) for stretch in held), None)
 
     def known_at(self, fill) -> Stretch | None:
-        """The air of a fill from a storage that was suspect by what was known when it was filled."""
+        """The air of a fill that was suspect by what was known when it was filled; None where it was not."""
         for stretch in self.stretches.get(fill.on, ()):
-            if stretch.way and stretch.covers(fill) and not surely_before(fill, stretch.origin):
+            if self._reading.harms(stretch.origin, fill) and stretch.covers(fill, self._reading):
                 return stretch
         return None
 
@@ -64,29 +84,5 @@ def way_of(holding: Holding) -> str:
     return "; ".join(steps)
 
 
-def _around_failures(entries: list) -> list[Stretch]:
-    """What each failed sample makes suspect at its own source; of several in a row, the first speaks for all."""
-    stretches = []
-    failed = sorted(
-        (entry for entry in entries if entry.verb == "air sample" and entry.outcome == "fail"),
-        key=lambda entry: (entry.day, entry.time is not None, entry.time),
-    )
-    if not failed:
-        return []
-    passed = [entry for entry in entries if _is_good_sample(entry)]
-    ends = Ends(entries, _clears_storage)
-    for sample in failed:
-        before = [good for good in passed if surely_before(good, sample)]
-        begin = max(before, key=lambda good: (good.day, good.time is not None, good.time), default=None)
-        end = ends.after(sample)
-        if not stretches or (stretches[-1].begin, stretches[-1].end) != (begin, end):
-            stretches.append(Stretch(begin, end, (), sample))
-    return stretches
-
-
-def _is_good_sample(entry) -> bool:
-    return entry.verb == "air sample" and entry.outcome == "pass"
-
-
-def _clears_storage(entry) -> bool:
-    return _is_good_sample(entry) or lets_out(entry)
+def _by_time(entry) -> tuple:
+    return entry.day, entry.time is not None, entry.time

@@ -138,6 +138,8 @@ def _put_alike(layout: Layout, alike: list[Due], as_of: date) -> None:
 def _reckoned(due: Due) -> str:
     if due.since is None:
         return "as its card or its permit says"
+    if due.every is None:
+        return f"at once: the air sample of {due.since} failed"
     word = "made" if due.kind == REPLACEMENT else "last"
     end = f"; its life ends on {due.life_end}" if due.life_end else ""
     return f"{word} {reckoned(due.since, due.every)}{end}"

@@ -1,0 +1,67 @@
+"""
+What came before what, of entries of different cylinders and sources: the one place where that is asked of the air.
+
+Where nothing tells it, it is read in both ways; see `Reading`.
+"""
+
+from collections.abc import Callable, Iterable
+from datetime import date
+from datetime import time as clock
+from typing import NamedTuple
+
+from cylfile.record.dates import Month, month_end
+
+
+class Moment(NamedTuple):
+    """A day, and a time where one is known. Entries are moments too."""
+
+    day: date
+    time: clock | None = None
+
+
+def surely_before(one, other) -> bool:
+    """Whether it is told that a moment came before another one."""
+    last = last_day(one)
+    if last < other.day:
+        return True
+    if one.day != other.day or one.day.__class__ is Month or other.day.__class__ is Month:
+        return False
+    return one.time is not None and other.time is not None and one.time < other.time
+
+
+def maybe_before(one, other) -> bool:
+    """Whether a moment may have come before another one: nothing tells that it came after it."""
+    return not surely_before(other, one)
+
+
+def untold(one, other) -> bool:
+    """Whether nothing tells which of two entries came first."""
+    return one is not other and maybe_before(one, other) and maybe_before(other, one)
+
+
+def in_order(entries: Iterable) -> list:
+    """Entries of one source in the order that is told of them."""
+    return sorted(entries, key=lambda entry: (entry.day, entry.time or clock.min))
+
+
+def last_day(moment) -> date:
+    """The last day on which it may have been: a month lasts until its end."""
+    day = moment.day
+    return month_end(day) if day.__class__ is Month else day
+
+
+class Reading(NamedTuple):
+    """
+    A way to read what nothing tells the order of.
+
+    `harms(one, other)` is whether something that makes air bad, or bars a source, counts as before
+    another thing; `clears(one, other)` the same of something that ends that.
+    """
+
+    harms: Callable
+    clears: Callable
+
+
+# What harms comes first where it may have, and what clears only where that is told; and the other way round.
+STRICT = Reading(maybe_before, surely_before)
+LENIENT = Reading(surely_before, maybe_before)
