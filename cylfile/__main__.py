@@ -62,7 +62,7 @@ def _run(arguments: list[str]) -> int:
         return command.run(arguments[1:])
     except SystemExit as end:
         # That is how argparse ends after it has printed the help of a command.
-        return end.code or 0
+        return int(end.code or 0)
 
 
 def _words_for(trouble: Exception) -> str:

@@ -4,7 +4,7 @@ The map of an export: which column holds what, and in which form and unit.
 A map is a TOML file that the user writes once for each fill station; `sketch` proposes one.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.importing.export_table import SEPARATORS
 from cylfile.importing.written_forms import Form, FormRefused
@@ -41,13 +41,13 @@ _ROWS = "rows"
 
 class Column(NamedTuple):
     """
-    Where a part of an entry comes from: the cell of the column at `index`, or `always` the same text.
+    Where a part of an entry comes from: the cell of the column at `position`, or `always` the same text.
 
     `name` is how to speak of it. `unit` is None where the cells hold one. `means` maps what
     stands in a cell to a name of the record. `only` are the values of rows that count.
     """
 
-    index: int | None
+    position: int | None
     name: str
     always: str | None = None
     unit: str | None = None
@@ -58,9 +58,9 @@ class Column(NamedTuple):
 
     def of(self, cells: list[str]) -> str:
         """The cell in a row, empty where the row is too short."""
-        if self.always is not None:
-            return self.always
-        return cells[self.index] if self.index < len(cells) else ""
+        if self.position is None:
+            return self.always or ""
+        return cells[self.position] if self.position < len(cells) else ""
 
 
 class FileForm(NamedTuple):
@@ -89,9 +89,10 @@ def file_form(said: dict) -> tuple[FileForm, list[str]]:
     faults = _strange(table, _FILE_KEYS, "file")
     values = {key: value for key, value in table.items() if key in _FILE_KEYS}
     for key, value in list(values.items()):
-        wanted = int if key == "heading" else str
-        if not isinstance(value, wanted) or isinstance(value, bool) or (wanted is int and value < 0):
-            faults.append(f"[file] {key} must be {'a row number' if wanted is int else 'a text in quotation marks'}")
+        is_number = isinstance(value, int) and not isinstance(value, bool) and value >= 0
+        if not (is_number if key == "heading" else isinstance(value, str)):
+            wanted = "a row number" if key == "heading" else "a text in quotation marks"
+            faults.append(f"[file] {key} must be {wanted}")
             del values[key]
     names = {name: sign for sign, name in SEPARATORS.items()}
     if "separator" in values:
@@ -176,7 +177,8 @@ def _index(name: str, column, heading: list[str]) -> tuple[int | None, str | Non
 
 
 def _details(name: str, table: dict) -> tuple[dict, list[str]]:
-    values, faults = {}, []
+    values: dict[str, Any] = {}
+    faults = []
     if name in ("day", "time"):
         try:
             values["form"] = Form(str(table.get("form", "")))
@@ -208,6 +210,7 @@ def _details(name: str, table: dict) -> tuple[dict, list[str]]:
 def _disagreements(columns: dict[str, Column]) -> list[str]:
     """What is wrong between the parts of a map that are right one by one."""
     day, time = columns["day"].form, columns["time"].form if "time" in columns else None
+    assert day is not None
     if not day.says_day:
         return [f"[day] the form `{day.words}` says no day"]
     if time is not None and (not time.says_time or time.says_day):

@@ -6,7 +6,8 @@ Nothing is guessed. A row that could mean two things is refused.
 
 import re
 from collections.abc import Callable
-from datetime import date, datetime, time, tzinfo
+from datetime import date, datetime, time, timedelta, tzinfo
+from functools import partial
 from typing import NamedTuple
 
 from cylfile.importing.column_map import UNITS, Column, ColumnMap, FileForm
@@ -101,6 +102,9 @@ class FillReader:
     ):
         self._columns = columns.columns
         self._only = columns.rows
+        day_form = self._columns["day"].form
+        assert day_form is not None
+        self._day_form = day_form
         self._as_of = as_of
         self._zone, self._home = zone, home
         self._number = _number(form.decimal or ".", form.thousands)
@@ -108,7 +112,7 @@ class FillReader:
         self.faults: list[str] = []
         self._marks = marks_of(record, self._columns["cylinder"].by)
         self._cells = {
-            name: _Cells(lambda cell, name=name: self._quantity(self._columns[name], name, cell))
+            name: _Cells(partial(self._quantity, self._columns[name], name))
             for name in _TERMINALS
             if name in self._columns
         }
@@ -123,7 +127,7 @@ class FillReader:
         if "remark" in self._columns:
             self._cells["remark"] = _Cells(_remark)
         self._moments = {
-            name: _Cells(lambda cell, name=name: self._form_of(self._columns[name], name, cell))
+            name: _Cells(partial(self._form_of, self._columns[name], name))
             for name in ("day", "time")
             if name in self._columns
         }
@@ -166,14 +170,14 @@ class FillReader:
             self.faults.append(
                 "the times are to be turned into the department's zone, and it has none; write its `zone`"
             )
-        has_time = "time" in self._columns or self._columns["day"].form.says_time
+        has_time = "time" in self._columns or self._day_form.says_time
         if self._zone is not None and not has_time:
             self.faults.append("[file] zone needs times: without them nobody can tell which day it was here")
 
     def _moment(self, row: Row) -> tuple[datetime, bool] | _Refusal:
         """When the fill was, local, and whether the time of day is known; else why that cannot be told."""
         columns = self._columns
-        moment, has_time = self._moments["day"][cleaned(columns["day"].of(row.cells))], columns["day"].form.says_time
+        moment, has_time = self._moments["day"][cleaned(columns["day"].of(row.cells))], self._day_form.says_time
         if isinstance(moment, _Refusal):
             return moment
         time_cell = cleaned(columns["time"].of(row.cells)) if "time" in columns else ""
@@ -198,6 +202,7 @@ class FillReader:
     def _form_of(self, column: Column, name: str, cell: str) -> datetime:
         if not cell:
             raise _Refusal(f"no {name}: {_empty(column)}")
+        assert column.form is not None
         moment = column.form.read(cell)
         if moment is None:
             raise _Refusal(f"the {name} `{cell}` is not {column.form.words}")
@@ -212,7 +217,7 @@ class FillReader:
 
     # Figures.
 
-    def _quantity(self, column: Column, name: str, cell: str) -> tuple[str, float] | None:
+    def _quantity(self, column: Column, name: str, cell: str) -> tuple[str, float | timedelta] | None:
         what = {"from": "pressure before the fill", "to": "pressure after the fill", "over": "duration"}.get(name, name)
         if not cell:
             if name == "to":
@@ -226,7 +231,7 @@ class FillReader:
         unit = units.get(unit.lower().lstrip("°"), unit)
         if column.unit is not None and unit not in ("", column.unit):
             raise _Refusal(f"the {what} `{cell}` is in {unit}, and the map says {column.unit}")
-        unit = unit or column.unit
+        unit = unit or column.unit or ""
         if unit not in UNITS[name]:
             missing = "has no unit, and the map states none" if not unit else f"is in `{unit}`, which is no unit here"
             raise _Refusal(f"the {what} `{cell}` {missing}")

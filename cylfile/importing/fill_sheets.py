@@ -20,7 +20,8 @@ def already_there(record: Record) -> tuple[set, set]:
 
     Struck ones are among them: whoever struck one out does not want it back.
     """
-    timed, untimed = set(), set()
+    timed: set[tuple] = set()
+    untimed: set[tuple] = set()
     for name in record.cylinders:
         for entry in record.entries.get(name, ()):
             if entry.__class__ is Filled:
