@@ -15,7 +15,6 @@ from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.life_line import life_line_of, put_life_line
 from cylfile.show.terminal.signs import ASCII
 from cylfile.text.source import Source
-from support.station import run
 
 MORE = """\
 fill sheet 2026-04-01  at quay  on C1  by ash
@@ -36,14 +35,14 @@ waived filled-past-test for K-10 until 2026-12-31 by ash "drill only"
 
 @pytest.fixture
 def station(station):
-    (station / "more.cyl").write_text(MORE)
+    (station.folder / "more.cyl").write_text(MORE)
     return station
 
 
 def page(station, *arguments, **environment):
-    done = run(station, "card", *arguments, **environment)
-    assert done.returncode == 0 and done.stderr == ""
-    return done.stdout
+    done = station("card", *arguments, **environment)
+    assert done.status == 0 and done.err == ""
+    return done.out
 
 
 def test_what_it_is(station):
@@ -114,7 +113,7 @@ def test_lines_that_cannot_be_read_are_told(station):
 
 
 def test_advice_is_given_once(station):
-    (station / "more.cyl").write_text(
+    (station.folder / "more.cyl").write_text(
         MORE.replace("waived filled", "# waived filled") + "2026-05-03  filled K-10 to 4000 psi\n"
     )
     text = page(station, "K-10")
@@ -132,8 +131,8 @@ def test_json(station):
 
 
 def test_a_name_that_nobody_has(station):
-    done = run(station, "card", "K-1")
-    assert done.returncode == 2 and done.stdout == "" and "no card is for a cylinder `K-1`" in done.stderr
+    done = station("card", "K-1")
+    assert done.status == 2 and done.out == "" and "no card is for a cylinder `K-1`" in done.err
 
 
 def test_ascii(station):

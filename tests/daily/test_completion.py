@@ -11,7 +11,7 @@ from cylfile.command_line.registry import COMMANDS
 from cylfile.commands.completion import all_commands
 from cylfile.show.forms import forms_of
 from cylfile.show.machine.shell_scripts import SHELLS
-from support.station import run
+from support.running import Here
 
 needs = {
     shell: pytest.mark.skipif(shutil.which(shell) is None, reason=f"{shell} is not on this machine") for shell in SHELLS
@@ -24,9 +24,9 @@ def scripts(tmp_path_factory):
     """The path of the script for each shell, as the command prints it."""
     folder = tmp_path_factory.mktemp("scripts")
     for shell in SHELLS:
-        done = run(folder, "completion", shell, as_of=None)
-        assert done.returncode == 0 and done.stderr == ""
-        (folder / shell).write_text(done.stdout)
+        done = Here(folder)("completion", shell)
+        assert done.status == 0 and done.err == ""
+        (folder / shell).write_text(done.out)
     return folder
 
 
@@ -114,16 +114,16 @@ def test_zsh(scripts):
     script = (
         'compdef() { : }; _arguments() { print -rl -- "$@" }; _describe() { print -rl -- "${(@P)4}" }; compadd() { : }\n'
         f"source {scripts / 'zsh'}\n"
-        "words=(cylfile ro) CURRENT=2; _cylfile\nwords=(cylfile lint '') CURRENT=3; _cylfile\n"
+        "words=(cylfile inv) CURRENT=2; _cylfile\nwords=(cylfile lint '') CURRENT=3; _cylfile\n"
     )
     done = subprocess.run(["zsh", "-f", "-c", script], capture_output=True, text=True)
     assert done.stderr == ""
     lines = done.stdout.split("\n")
-    assert any(line.startswith("roster:all cylinders today") for line in lines)
+    assert any(line.startswith("inventory:all cylinders today") for line in lines)
     assert any(line.startswith("--fail-at[") and line.endswith(":(danger warning caution notice)") for line in lines)
     assert "*:file:_files" in lines
 
 
-def test_a_shell_that_there_is_not(tmp_path):
-    done = run(tmp_path, "completion", "csh", as_of=None)
-    assert done.returncode == 2 and done.stdout == "" and "bash" in done.stderr
+def test_a_shell_that_there_is_not(here):
+    done = here("completion", "csh")
+    assert done.status == 2 and done.out == "" and "bash" in done.err

@@ -12,13 +12,13 @@ import pytest
 
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.layout import Layout
-from support.station import RECORD, run
+from support.station import RECORD
 
 
 def page(station, *arguments, **environment):
-    done = run(station, *arguments, **environment)
-    assert done.returncode == 0 and done.stderr == ""
-    return done.stdout
+    done = station(*arguments, **environment)
+    assert done.status == 0 and done.err == ""
+    return done.out
 
 
 def test_by_month_and_site(station):
@@ -61,8 +61,8 @@ def test_how_far_ahead(station, period, until):
 
 @pytest.mark.parametrize("period", ["soon", "90", "-3d", "1.5y", "\u0663m"])
 def test_what_is_no_period(station, period):
-    done = run(station, "due", f"--within={period}")
-    assert done.returncode == 2 and "is no period" in done.stderr and done.stderr.count("\n") == 1
+    done = station("due", f"--within={period}")
+    assert done.status == 2 and "is no period" in done.err and done.err.count("\n") == 1
 
 
 def test_a_period_longer_than_the_calendar(station):
@@ -71,25 +71,25 @@ def test_a_period_longer_than_the_calendar(station):
 
 
 def test_as_a_calendar(station):
-    done = run(station, "due", "--within", "1y", "--as", "ics")
-    assert done.returncode == 0 and "no day that can be told" in done.stderr
-    assert done.stdout.count("\n") == done.stdout.count("\r\n")
-    events = {str(event["UID"]): event for event in icalendar.Calendar.from_ical(done.stdout).walk("VEVENT")}
+    done = station("due", "--within", "1y", "--as", "ics")
+    assert done.status == 0 and "no day that can be told" in done.err
+    assert done.out.count("\n") == done.out.count("\r\n")
+    events = {str(event["UID"]): event for event in icalendar.Calendar.from_ical(done.out).walk("VEVENT")}
     test = next(event for uid, event in events.items() if uid.startswith("test.K-10."))
     assert test.decoded("DTSTART") == date(2026, 3, 31) and str(test["SUMMARY"]) == "Hydrostatic test due: K-10"
     assert "last 2021-03-20 + 5 years" in str(test["DESCRIPTION"]) and "Hill Road" in str(test["DESCRIPTION"])
     assert any(uid.startswith("air-sample.C1.") for uid in events)
-    again = run(station, "due", "--within", "1y", "--as", "ics")
-    assert again.stdout == done.stdout
+    again = station("due", "--within", "1y", "--as", "ics")
+    assert again.out == done.out
 
 
 def test_the_same_event_after_the_test_has_been_made(station):
-    before = run(station, "due", "--within", "9y", "--as", "ics").stdout
+    before = station("due", "--within", "9y", "--as", "ics").out
     text = RECORD.replace(
         "  2021-03-20  hydro pass  by Z999\n", "  2021-03-20  hydro pass  by Z999\n  2026-11-25  hydro pass  by Z999\n"
     )
-    (station / "all.cyl").write_text(text)
-    after = run(station, "due", "--within", "9y", "--as", "ics").stdout
+    (station.folder / "all.cyl").write_text(text)
+    after = station("due", "--within", "9y", "--as", "ics").out
     uid = next(line for line in before.split("\r\n") if line.startswith("UID:test.K-10"))
     assert uid in after and "20260331" in before and "20260331" not in after
 
@@ -112,10 +112,10 @@ def test_json(station):
     assert value["out_of_service"] == 1
 
 
-def test_nothing_due(tmp_path):
-    (tmp_path / "a.cyl").write_text('department "Pinewater"\n  rules us-dot\n')
-    assert "Nothing falls due." in page(tmp_path, "due")
-    assert "No test and no replacement falls due." in page(tmp_path, "coming")
+def test_nothing_due(here):
+    here.write("a.cyl", 'department "Pinewater"\n  rules us-dot\n')
+    assert "Nothing falls due." in page(here, "due")
+    assert "No test and no replacement falls due." in page(here, "coming")
 
 
 # The outlook.
@@ -151,8 +151,8 @@ def test_outlook_for_machines(station):
 
 @pytest.mark.parametrize("years", ["0", "51", "five", "-1", "99999999999", "\u0665"])
 def test_what_is_no_number_of_years(station, years):
-    done = run(station, "coming", f"--years={years}")
-    assert done.returncode == 2 and "no number of years" in done.stderr and done.stderr.count("\n") == 1
+    done = station("coming", f"--years={years}")
+    assert done.status == 2 and "no number of years" in done.err and done.err.count("\n") == 1
 
 
 # Bars.

@@ -10,13 +10,12 @@ import pytest
 
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.table import Column, put_table
-from support.station import run
 
 
 def lines_of(station, *arguments):
-    done = run(station, "inventory", *arguments)
-    assert done.returncode == 0 and done.stderr == ""
-    return done.stdout.split("\n")
+    done = station("inventory", *arguments)
+    assert done.status == 0 and done.err == ""
+    return done.out.split("\n")
 
 
 def test_all_cylinders_by_site(station):
@@ -47,8 +46,8 @@ def test_all_cylinders_by_site(station):
     ],
 )
 def test_only_some(station, options, names):
-    done = run(station, "inventory", *options, "--as", "json")
-    assert [each["cylinder"] for each in json.loads(done.stdout)["cylinders"]] == names
+    done = station("inventory", *options, "--as", "json")
+    assert [each["cylinder"] for each in json.loads(done.out)["cylinders"]] == names
     assert "only" in "".join(lines_of(station, *options))
 
 
@@ -61,14 +60,14 @@ def test_only_some(station, options, names):
     ],
 )
 def test_what_there_is_not(station, options, why):
-    done = run(station, "inventory", *options)
-    assert done.returncode == 2 and done.stdout == "" and why in done.stderr and done.stderr.count("\n") == 1
+    done = station("inventory", *options)
+    assert done.status == 2 and done.out == "" and why in done.err and done.err.count("\n") == 1
 
 
 def test_csv(station):
-    done = run(station, "inventory", "--as", "csv")
-    assert done.stdout.count("\n") == done.stdout.count("\r\n") == 7
-    rows = {row["cylinder"]: row for row in csv.DictReader(io.StringIO(done.stdout, newline=""))}
+    done = station("inventory", "--as", "csv")
+    assert done.out.count("\n") == done.out.count("\r\n") == 7
+    rows = {row["cylinder"]: row for row in csv.DictReader(io.StringIO(done.out, newline=""))}
     assert set(rows) == {"'114", "K-9", "K-10", "S-2", "S-3", "R-1"}, "114 stays a text"
     assert rows["K-9"]["serial"] == "'00123" and rows["K-10"]["serial"] == "'=1+1"
     assert rows["K-9"]["may be filled"] == "yes" and rows["K-10"]["may be filled"] == "no"
@@ -76,7 +75,7 @@ def test_csv(station):
 
 
 def test_json(station):
-    value = json.loads(run(station, "inventory", "--as", "json").stdout)
+    value = json.loads(station("inventory", "--as", "json").out)
     by_name = {each["cylinder"]: each for each in value["cylinders"]}
     assert by_name["K-10"]["tags"] == ["AA10"] and by_name["K-10"]["serial"] == "=1+1"
     assert by_name["K-9"]["may_be_filled"] is True and by_name["K-9"]["next_test"] == "2027-01-31"

@@ -3,11 +3,8 @@ The command `may-fill`, from end to end, and the page of its answer.
 """
 
 import json
-import os
-import subprocess
-import sys
 from datetime import date
-from pathlib import Path
+from functools import partial
 
 import pytest
 
@@ -20,7 +17,6 @@ from cylfile.show.terminal.letters import HEIGHT, KNOWN, in_letters
 from cylfile.show.terminal.signs import ASCII
 from cylfile.text.source import Source
 
-ROOT = Path(__file__).resolve().parents[2]
 RECORD = """\
 department "Pinewater"
   rules  us-dot
@@ -46,91 +42,81 @@ fill sheet 2026-03-01
 
 
 @pytest.fixture
-def folder(tmp_path):
-    (tmp_path / "all.cyl").write_text(RECORD)
-    return tmp_path
+def ask(here):
+    """Asks about a cylinder of the record."""
+    here.write("all.cyl", RECORD)
+    return partial(here, "may-fill", as_of="2026-11-25")
 
 
-def ask(folder, *arguments, **environment):
-    return subprocess.run(
-        [sys.executable, "-m", "cylfile", "may-fill", *arguments, "--as-of", "2026-11-25"],
-        cwd=folder, capture_output=True, text=True, encoding="utf-8",
-        env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
-    )  # fmt: skip
+def test_yes(ask):
+    run = ask("K-1")
+    assert run.status == 0 and run.err == ""
+    assert run.out.startswith("K-1: MAY BE FILLED to 4500 psi\n")
+    assert "last filled 2026-03-01 to 4500 psi; 1 fill on record" in run.out
+    assert all(sign in run.out for sign in LOOK_FOR) and "49 CFR 173.301(a)(2)" in run.out
+    assert "Checks the record, not the cylinder." in run.out
 
 
-def test_yes(folder):
-    run = ask(folder, "K-1")
-    assert run.returncode == 0 and run.stderr == ""
-    assert run.stdout.startswith("K-1: MAY BE FILLED to 4500 psi\n")
-    assert "last filled 2026-03-01 to 4500 psi; 1 fill on record" in run.stdout
-    assert all(sign in run.stdout for sign in LOOK_FOR) and "49 CFR 173.301(a)(2)" in run.stdout
-    assert "Checks the record, not the cylinder." in run.stdout
+def test_no(ask):
+    run = ask("K-2")
+    assert run.status == 1 and run.err == ""
+    assert run.out.startswith("K-2: DO NOT FILL\n")
+    assert "last test 2020-06-20 + 5 years = due by 2025-06-30" in run.out
+    assert "hydro pass" in run.out.split("What would make it fillable again")[1]
 
 
-def test_no(folder):
-    run = ask(folder, "K-2")
-    assert run.returncode == 1 and run.stderr == ""
-    assert run.stdout.startswith("K-2: DO NOT FILL\n")
-    assert "last test 2020-06-20 + 5 years = due by 2025-06-30" in run.stdout
-    assert "hydro pass" in run.stdout.split("What would make it fillable again")[1]
-
-
-def test_by_tag_and_to_a_pressure(folder):
-    assert ask(folder, "AA01", "--to", "4000psi").stdout.startswith("K-1: MAY BE FILLED to 4000 psi\n")
-    assert "found by its tag AA01" in ask(folder, "AA01").stdout
+def test_by_tag_and_to_a_pressure(ask):
+    assert ask("AA01", "--to", "4000psi").out.startswith("K-1: MAY BE FILLED to 4000 psi\n")
+    assert "found by its tag AA01" in ask("AA01").out
 
 
 @pytest.mark.parametrize("to", [["5000psi"], ["5000 psi"], ["5000", "psi"], ["345", "bar"], ["35MPa"]])
-def test_more_than_its_limit(folder, to):
-    run = ask(folder, "K-1", "--to", *to)
-    assert run.returncode == 1 and "is over its fill limit, 4500 psi" in run.stdout
+def test_more_than_its_limit(ask, to):
+    run = ask("K-1", "--to", *to)
+    assert run.status == 1 and "is over its fill limit, 4500 psi" in run.out
 
 
 @pytest.mark.parametrize("to", ["4500", "psi", "4,500 psi", "-5 psi", "\u0664500psi", "4500 PSI"])
-def test_what_is_no_pressure(folder, to):
-    run = ask(folder, "K-1", f"--to={to}")
-    assert run.returncode == 2 and run.stdout == "" and "is no pressure" in run.stderr and run.stderr.count("\n") == 1
+def test_what_is_no_pressure(ask, to):
+    run = ask("K-1", f"--to={to}")
+    assert run.status == 2 and run.out == "" and "is no pressure" in run.err and run.err.count("\n") == 1
 
 
-def test_a_name_that_nobody_has(folder):
-    run = ask(folder, "K-11")
-    assert run.returncode == 1 and run.stdout.startswith("K-11: DO NOT FILL\n")
-    assert "no card is for a cylinder `K-11`" in run.stdout and "Did you mean `K-1`?" in run.stdout
+def test_a_name_that_nobody_has(ask):
+    run = ask("K-11")
+    assert run.status == 1 and run.out.startswith("K-11: DO NOT FILL\n")
+    assert "no card is for a cylinder `K-11`" in run.out and "Did you mean `K-1`?" in run.out
 
 
 @pytest.mark.parametrize("word", ["K 1", "\x1b[31m", "(", "K-1\n"])
-def test_words_that_no_cylinder_can_be_named(folder, word):
-    run = ask(folder, word)
-    assert run.returncode == 1 and "DO NOT FILL" in run.stdout and "\x1b" not in run.stdout
+def test_words_that_no_cylinder_can_be_named(ask, word):
+    run = ask(word)
+    assert run.status == 1 and "DO NOT FILL" in run.out and "\x1b" not in run.out
 
 
-def test_json(folder):
-    value = json.loads(ask(folder, "AA01", "--as", "json").stdout)
+def test_json(ask):
+    value = json.loads(ask("AA01", "--as", "json").out)
     assert (value["asked"], value["cylinder"], value["may_be_filled"], value["to"]) == ("AA01", "K-1", True, "4500 psi")
     assert value["test_due"] == "2029-06-30" and value["life_end"] == "2034-06-30" and value["reasons"] == []
-    run = ask(folder, "K-2", "--as", "json")
-    value = json.loads(run.stdout)
-    assert run.returncode == 1 and value["may_be_filled"] is False
+    run = ask("K-2", "--as", "json")
+    value = json.loads(run.out)
+    assert run.status == 1 and value["may_be_filled"] is False
     assert value["reasons"][0]["rule"] == "filled-past-test" and value["reasons"][0]["cite"]
     assert value["fillable_again"] and value["for_good"] is False
 
 
-def test_nothing_to_read(tmp_path):
-    run = ask(tmp_path, "K-1")
-    assert run.returncode == 2 and run.stdout == "" and "no *.cyl file" in run.stderr
+def test_nothing_to_read(here):
+    run = here("may-fill", "K-1")
+    assert run.status == 2 and run.out == "" and "no *.cyl file" in run.err
 
 
-def test_a_record_from_standard_input(folder):
-    run = subprocess.run(
-        [sys.executable, "-m", "cylfile", "may-fill", "K-1", "-", "--as-of", "2026-11-25"],
-        input=RECORD, cwd=folder, capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
-    )  # fmt: skip
-    assert run.stdout.startswith("K-1: MAY BE FILLED")
+def test_a_record_from_standard_input(ask):
+    run = ask("K-1", "-", given=RECORD.encode())
+    assert run.out.startswith("K-1: MAY BE FILLED")
 
 
-def test_the_help_has_examples(folder):
-    assert "cylfile may-fill T-114" in ask(folder, "--help").stdout
+def test_the_help_has_examples(ask):
+    assert "cylfile may-fill T-114" in ask("--help").out
 
 
 # The page on a terminal.
@@ -169,7 +155,7 @@ def test_every_word_that_is_ever_drawn_has_its_letters():
     assert KNOWN.issuperset("DO NOT FILL MAY BE FILLED TO 0123456789. PSI BAR MPA KPA")
 
 
-def test_no_name_is_no_question(folder):
+def test_no_name_is_no_question(ask):
     """A reader of tags that failed sends nothing, and nothing is no cylinder that lacks a card."""
-    run = ask(folder, " ")
-    assert run.returncode == 2 and run.stdout == "" and run.stderr.startswith("cylfile: no cylinder is named")
+    run = ask(" ")
+    assert run.status == 2 and run.out == "" and run.err.startswith("cylfile: no cylinder is named")

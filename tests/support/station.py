@@ -1,13 +1,5 @@
-"""
-A small record for the commands of the working day, and a way to run them.
-"""
+"""A small record for the commands of the working day."""
 
-import os
-import subprocess
-import sys
-from pathlib import Path
-
-ROOT = Path(__file__).resolve().parents[2]
 AS_OF = "2026-11-25"
 RECORD = """\
 department "Pinewater, Fire; Department"
@@ -65,13 +57,3 @@ fill sheet 2026-03-01  at quay  on C1  by ash
   08:00  K-9  from 500 psi  to 4500 psi  at 70 F
   08:20  114  to 2216 psi
 """
-
-
-def run(folder, *arguments, as_of=AS_OF, **environment):
-    """The finished process of a command; its output is text with the line ends that were written."""
-    done = subprocess.run(
-        [sys.executable, "-m", "cylfile", *arguments, *(["--as-of", as_of] if as_of else [])],
-        cwd=folder, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
-    )  # fmt: skip
-    done.stdout, done.stderr = done.stdout.decode(), done.stderr.decode()
-    return done
