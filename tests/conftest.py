@@ -12,6 +12,7 @@ os.environ.pop("COLUMNS", None)
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
+from support import house_record  # noqa: E402
 from support import station as station_record  # noqa: E402
 from support.running import Here, Program  # noqa: E402
 
@@ -35,4 +36,15 @@ def station(here) -> Here:
     """The record of a fill station, on a day of its own."""
     here.write("all.cyl", station_record.RECORD)
     here.as_of = station_record.AS_OF
+    return here
+
+
+@pytest.fixture
+def house(here) -> Here:
+    """A record under a pack of the house, of which one card has a finding of danger."""
+    here.write("department.cyl", house_record.DEPARTMENT)
+    here.write("house.cylpack", house_record.PACK)
+    here.write("cards/good.cyl", house_record.GOOD)
+    here.write("cards/bad.cyl", house_record.BAD)
+    here.as_of = "2026-11-25"
     return here

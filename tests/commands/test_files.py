@@ -7,12 +7,14 @@ import shutil
 import sys
 import tempfile
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import find_ledgers, read_ledgers
 from support.house_record import BAD, DEPARTMENT, GOOD
+from support.running import Here
 
 
 def found(*paths: str) -> list[str]:
@@ -134,17 +136,15 @@ def bound_by_permissions():
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="permissions are other things there")
-def test_what_may_not_be_read_is_a_finding_in_a_folder_and_status_2_by_name(run, open_folder, monkeypatch):
-    monkeypatch.chdir(open_folder)
+def test_what_may_not_be_read_is_a_finding_in_a_folder_and_status_2_by_name(open_folder):
+    run = Here(Path(open_folder), "2026-11-25")
     for name, text in (("department.cyl", DEPARTMENT), ("good.cyl", GOOD), ("bad.cyl", BAD)):
-        with open(name, "w") as file:
-            file.write(text)
-        os.chmod(name, 0o644)
+        run.write(name, text).chmod(0o644)
     # All that the program is made of is read while everything may be.
     assert "cannot be read" not in run("lint").out + run("lint", "--as", "lines").out
-    os.mkdir("closed")
-    os.chmod("closed", 0)
-    os.chmod("bad.cyl", 0)
+    (run.folder / "closed").mkdir()
+    (run.folder / "closed").chmod(0)
+    (run.folder / "bad.cyl").chmod(0)
     with bound_by_permissions():
         lines, named, page = run("lint", "--as", "lines"), run("lint", "bad.cyl"), run("lint")
     assert (lines.status, lines.err) == (1, "")
@@ -155,8 +155,8 @@ def test_what_may_not_be_read_is_a_finding_in_a_folder_and_status_2_by_name(run,
     assert "Not about one cylinder" in page.out
 
 
-def test_with_a_file_unread_no_cylinder_can_be_cleared(run, record):
-    os.symlink("gone.cyl", "lost.cyl")
-    page = run("lint").out
+def test_with_a_file_unread_no_cylinder_can_be_cleared(house):
+    os.symlink("gone.cyl", house.folder / "lost.cyl")
+    page = house("lint").out
     assert "K-1        Plain steel" not in page
     assert "\nNo cylinder can be cleared for filling: lost.cyl could not be read.\n" in page

@@ -5,13 +5,10 @@
 import json
 import os
 import re
-import subprocess
-import sys
 
 import pytest
 
 from support.house_record import BAD, DEPARTMENT, GOOD, PACK
-from support.running import PROJECT
 
 HOSTILE = (
     "\x1b[31m\x9b7m [red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire: \u202egnp.exe\u2066\u200b\u2028"
@@ -19,9 +16,9 @@ HOSTILE = (
 SAFE = "[red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire:"
 
 
-def test_a_record_in_order_is_status_0(run, record):
-    (record / "cards" / "bad.cyl").unlink()
-    status, out, err = run("lint")
+def test_a_record_in_order_is_status_0(house):
+    (house.folder / "cards" / "bad.cyl").unlink()
+    status, out, err = house("lint")
     assert (status, err) == (0, "")
     assert out == (
         "Larkspur Valley    1 cylinder, 1 entry    as of 2026-11-25    rules: house.cylpack\n"
@@ -32,16 +29,16 @@ def test_a_record_in_order_is_status_0(run, record):
     )
 
 
-def test_a_finding_is_status_1(run, record):
-    status, out, err = run("lint")
+def test_a_finding_is_status_1(house):
+    status, out, err = house("lint")
     assert (status, err) == (1, "")
     assert "DANGER   filled 1858 days after its test fell due" in out
     assert "\n1 cylinder must not be filled: K-2\n" in out
 
 
-def test_paths_narrow_the_record(run, record):
-    assert run("lint", "cards/good.cyl", "department.cyl").status == 0
-    assert run("lint", "cards", "department.cyl").status == 1
+def test_paths_narrow_the_record(house):
+    assert house("lint", "cards/good.cyl", "department.cyl").status == 0
+    assert house("lint", "cards", "department.cyl").status == 1
 
 
 @pytest.mark.parametrize(
@@ -51,113 +48,117 @@ def test_paths_narrow_the_record(run, record):
         ("caution", "caution", 1), ("notice", "caution", 0), ("notice", "notice", 1),
     ],
 )  # fmt: skip
-def test_the_least_level_that_fails(run, record, level, least, status):
-    (record / "house.cylpack").write_text(PACK + f"level past-test  {level}\n")
-    assert run("lint", "--fail-at", least).status == status
+def test_the_least_level_that_fails(house, level, least, status):
+    (house.folder / "house.cylpack").write_text(PACK + f"level past-test  {level}\n")
+    assert house("lint", "--fail-at", least).status == status
 
 
-def test_warnings_fail_unless_something_else_is_said(run, record):
-    (record / "house.cylpack").write_text(PACK + "level past-test  warning\n")
-    assert run("lint").status == 1
-    (record / "house.cylpack").write_text(PACK + "level past-test  caution\n")
-    assert run("lint").status == 0
+def test_warnings_fail_unless_something_else_is_said(house):
+    (house.folder / "house.cylpack").write_text(PACK + "level past-test  warning\n")
+    assert house("lint").status == 1
+    (house.folder / "house.cylpack").write_text(PACK + "level past-test  caution\n")
+    assert house("lint").status == 0
 
 
-def test_a_waived_finding_is_listed_and_fails_nothing(run, record):
+def test_a_waived_finding_is_listed_and_fails_nothing(house):
     waiver = 'waived past-test for K-2 until 2026-12-31 by vance "At the requalifier"\n'
-    (record / "department.cyl").write_text(DEPARTMENT + waiver)
-    outcome = run("lint")
+    (house.folder / "department.cyl").write_text(DEPARTMENT + waiver)
+    outcome = house("lint")
     assert outcome.status == 0
     assert "  waived   filled 1858 days after" in outcome.out and "waived 1\n" in outcome.out
     assert "DANGER, waived until 2026-12-31 by vance: At the requalifier" in outcome.out
     # It excuses the record and makes no cylinder sound.
     assert "1 cylinder must not be filled: K-2" in outcome.out
-    assert json.loads(run("lint", "--as", "json").out)["counts"]["waived"] == 1
+    assert json.loads(house("lint", "--as", "json").out)["counts"]["waived"] == 1
 
 
-def test_one_cylinder(run, record):
-    (record / "extra.cyl").write_text("2026-03-05 filed K-2 to 9 psi\n2026-03-05 filled K-9 to 9 psi\n")
-    outcome = run("lint", "--cylinder", "K-2")
+def test_one_cylinder(house):
+    (house.folder / "extra.cyl").write_text("2026-03-05 filed K-2 to 9 psi\n2026-03-05 filled K-9 to 9 psi\n")
+    outcome = house("lint", "--cylinder", "K-2")
     assert "1 cylinder, 2 entries" in outcome.out and "only cylinder K-2" in outcome.out
     assert "past-test" in outcome.out and "K-9" not in outcome.out
     # A line that nobody can read names it, so it may be about it.
     assert "`filed`" in outcome.out
-    assert run("lint", "--cylinder", "K-1").status == 0
+    assert house("lint", "--cylinder", "K-1").status == 0
 
 
-def test_one_cylinder_by_its_tag(run, record):
-    assert "only cylinder K-1" in run("lint", "--cylinder", "E200").out
+def test_one_cylinder_by_its_tag(house):
+    assert "only cylinder K-1" in house("lint", "--cylinder", "E200").out
 
 
-def test_a_cylinder_that_there_is_not(run, record):
-    assert run("lint", "--cylinder", "K-22") == (
+def test_a_cylinder_that_there_is_not(house):
+    assert house("lint", "--cylinder", "K-22") == (
         2, "", "cylfile: no card is for a cylinder `K-22`. Did you mean `K-2`?\n",
     )  # fmt: skip
 
 
-def test_only_some_rules_and_all_but_some(run, record):
-    (record / "extra.cyl").write_text("2026-03-05 filled K-9 to 9 psi\n")
-    outcome = run("lint", "--only", "past-test", "--only", "due-soon", "--as", "lines")
+def test_only_some_rules_and_all_but_some(house):
+    (house.folder / "extra.cyl").write_text("2026-03-05 filled K-9 to 9 psi\n")
+    outcome = house("lint", "--only", "past-test", "--only", "due-soon", "--as", "lines")
     assert re.findall(r"(?:danger|warning): ([a-z-]+): ", outcome.out) == ["past-test"]
-    outcome = run("lint", "--without", "past-test", "--as", "lines")
+    outcome = house("lint", "--without", "past-test", "--as", "lines")
     assert re.findall(r"(?:danger|warning): ([a-z-]+): ", outcome.out) == ["unknown-name"]
-    outcome = run("lint", "--without", "past-test", "--without", "unknown-name")
+    outcome = house("lint", "--without", "past-test", "--without", "unknown-name")
     assert outcome.status == 0 and "\nwithout rules past-test, unknown-name\n" in outcome.out
     assert "K-2        out of service" not in outcome.out and "must not be filled: K-2" in outcome.out
 
 
 @pytest.mark.parametrize("option", ["--only", "--without"])
-def test_a_rule_that_there_is_not(run, record, option):
+def test_a_rule_that_there_is_not(house, option):
     message = "cylfile: these rules have no `past-tset`. Did you mean `past-test`?\n"
-    assert run("lint", option, "past-tset") == (2, "", message)
+    assert house("lint", option, "past-tset") == (2, "", message)
 
 
-def test_rules_of_the_reader_and_suspended_ones_have_names_too(run, record):
-    (record / "house.cylpack").write_text(PACK + 'suspend past-test "While the binder is copied"\n')
-    assert run("lint", "--only", "unreadable-line", "--without", "past-test").status == 0
-    out = run("lint").out
+def test_rules_of_the_reader_and_suspended_ones_have_names_too(house):
+    (house.folder / "house.cylpack").write_text(PACK + 'suspend past-test "While the binder is copied"\n')
+    assert house("lint", "--only", "unreadable-line", "--without", "past-test").status == 0
+    out = house("lint").out
     assert "\nnot judged: past-test, suspended by the rules: While the binder is copied\n" in out
 
 
-def test_lines_and_json_say_the_same(run, record):
-    lines = run("lint", "--as", "lines").out
-    found = json.loads(run("lint", "--as", "json").out)
+def test_lines_and_json_say_the_same(house):
+    lines = house("lint", "--as", "lines").out
+    found = json.loads(house("lint", "--as", "json").out)
     assert lines == "cards/bad.cyl:6:3: danger: past-test: filled 1858 days after its test fell due\n"
     (finding,) = found["findings"]
     assert (finding["file"], finding["line"], finding["column"]) == ("cards/bad.cyl", 6, 3)
     assert (found["counts"]["danger"], found["counts"]["cylinders"]) == (1, 2)
 
 
-def test_line_ends_and_a_byte_order_mark_change_nothing(run, record):
+def test_line_ends_and_a_byte_order_mark_change_nothing(house):
     forms = ("page", "lines", "json")
-    unix = [run("lint", "--as", form).out for form in forms]
-    for path in (record / "department.cyl", record / "cards" / "bad.cyl", record / "cards" / "good.cyl"):
+    unix = [house("lint", "--as", form).out for form in forms]
+    for path in (
+        house.folder / "department.cyl",
+        house.folder / "cards" / "bad.cyl",
+        house.folder / "cards" / "good.cyl",
+    ):
         path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
-    assert [run("lint", "--as", form).out for form in forms] == unix
+    assert [house("lint", "--as", form).out for form in forms] == unix
 
 
-def test_without_rules_only_reading_is_judged(run, record):
-    (record / "department.cyl").write_text('department "D"\nperson vance "V"\n')
-    outcome = run("lint")
+def test_without_rules_only_reading_is_judged(house):
+    (house.folder / "department.cyl").write_text('department "D"\nperson vance "V"\n')
+    outcome = house("lint")
     assert outcome.status == 1 and "rules: none" in outcome.out and "no-rules" in outcome.out
     assert "There are no rules, so nothing here tells which cylinders may be filled." in outcome.out
 
 
-def test_an_empty_file_is_a_record(run, record):
-    (record / "empty.cyl").write_text("")
-    outcome = run("lint", "empty.cyl")
+def test_an_empty_file_is_a_record(house):
+    (house.folder / "empty.cyl").write_text("")
+    outcome = house("lint", "empty.cyl")
     assert outcome.status == 1 and "A record without a department    0 cylinders, 0 entries" in outcome.out
 
 
 @pytest.mark.parametrize("content", [b"\x00\x01\x02" * 100, b"\xff\xfe", b"cylinder K-3\n  made 20", b"x" * 10_000_000])
-def test_no_file_is_too_broken_for_findings(run, record, content):
-    (record / "broken.cyl").write_bytes(content)
-    outcome = run("lint", "--as", "lines")
+def test_no_file_is_too_broken_for_findings(house, content):
+    (house.folder / "broken.cyl").write_bytes(content)
+    outcome = house("lint", "--as", "lines")
     assert outcome.status == 1 and "broken.cyl:" in outcome.out and outcome.err == ""
 
 
 @pytest.mark.parametrize("jobs", ["2", "3", "8"])
-def test_the_outcome_is_the_same_however_many_processes_judge(run, record, jobs):
+def test_the_outcome_is_the_same_however_many_processes_judge(house, jobs):
     cards = "".join(
         GOOD.replace("K-1", f"C-{number}").replace("  tag    E200\n", "")
         + f"  2026-0{number % 9 + 1}-04  filled  to 2216 psi  by vance\n"
@@ -165,14 +166,14 @@ def test_the_outcome_is_the_same_however_many_processes_judge(run, record, jobs)
         + ('  2025-10-01  out of service "valve"\n' if number % 7 == 0 else "")
         for number in range(40)
     ).replace("2024-01", "2020-01")
-    (record / "cards" / "many.cyl").write_text(cards)
+    (house.folder / "cards" / "many.cyl").write_text(cards)
     for form in ("page", "lines", "json"):
-        alone = run("lint", "--as", form)
+        alone = house("lint", "--as", form)
         assert alone.out.count("past-test") > 5 and "unreadable-line" in alone.out
-        assert run("lint", "--as", form, "--jobs", jobs) == alone
+        assert house("lint", "--as", form, "--jobs", jobs) == alone
 
 
-def test_a_process_that_breaks_off_is_no_half_report(run, record, monkeypatch):
+def test_a_process_that_breaks_off_is_no_half_report(house, monkeypatch):
     from cylfile.judging import whole_record as judging
 
     judge_cylinder = judging.judge_cylinder
@@ -183,7 +184,7 @@ def test_a_process_that_breaks_off_is_no_half_report(run, record, monkeypatch):
         return judge_cylinder(record, rules, card, as_of)
 
     monkeypatch.setattr(judging, "judge_cylinder", fail)
-    order = run("lint", "--jobs", "2", "cards/good.cyl", "cards/bad.cyl")
+    order = house("lint", "--jobs", "2", "cards/good.cyl", "cards/bad.cyl")
     assert order.status == 2 and order.out == ""
     assert order.err.count("\n") == 1
 
@@ -203,9 +204,9 @@ def hostile_record(folder) -> None:
 
 
 @pytest.mark.parametrize("form", ["page", "lines", "json"])
-def test_text_of_a_record_is_inert(run, record, form):
-    hostile_record(record)
-    outcome = run("lint", "--as", form)
+def test_text_of_a_record_is_inert(house, form):
+    hostile_record(house.folder)
+    outcome = house("lint", "--as", form)
     assert outcome.status == 1 and outcome.err == ""
     hidden = [
         sign for sign in outcome.out if sign in "\x1b\x9b\u202e\u2066\u200b\u2028" or 0xD800 <= ord(sign) < 0xE000
@@ -215,55 +216,25 @@ def test_text_of_a_record_is_inert(run, record, form):
     assert "n\\u{dcff}\\u{1b}[1m\\u{a}.cyl" in outcome.out.replace("\\\\", "\\")
 
 
-def test_text_of_a_record_is_inert_in_color(run, record):
-    hostile_record(record)
-    out = run("lint", "--color", "always").out
+def test_text_of_a_record_is_inert_in_color(house):
+    hostile_record(house.folder)
+    out = house("lint", "--color", "always").out
     bare = re.sub("\x1b\\[[0-9;]*m", "", out)
     assert len(bare) < len(out)
     assert not set(bare) & set("\x1b\x9b\u202e\u2066\u200b\u2028") and SAFE in bare
-    assert bare == run("lint", "--color", "never").out
+    assert bare == house("lint", "--color", "never").out
 
 
-def test_a_terminal_of_few_letters_gets_all_the_same(program, record):
-    (record / "department.cyl").write_text(DEPARTMENT.replace("Larkspur Valley", "Ærø 東京"), encoding="utf-8")
-    with program("lint", cwd=record, environment={"PYTHONIOENCODING": "ascii"}) as running:
-        out, err = running.communicate()
-    assert (running.returncode, err) == (1, b"")
-    assert out.startswith(b"\\xc6r\\xf8 \\u6771\\u4eac    2 cylinders")
-
-
-def in_terminal(arguments, cwd, columns: int, **environment) -> str:
-    """What the program writes to a terminal of so many columns."""
-    import fcntl
-    import pty
-    import struct
-    import termios
-
-    leader, follower = pty.openpty()
-    fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
-    environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(PROJECT), "TERM": "xterm-256color", **environment}
-    command = [sys.executable, "-m", "cylfile", *arguments]
-    running = subprocess.Popen(
-        command, cwd=cwd, env=environment, stdin=subprocess.DEVNULL, stdout=follower, stderr=follower
-    )
-    os.close(follower)
-    written = b""
-    while True:
-        try:
-            part = os.read(leader, 65536)
-        except OSError:
-            part = b""
-        if not part:
-            break
-        written += part
-    os.close(leader)
-    running.wait()
-    return written.decode().replace("\r\n", "\n")
+def test_a_terminal_of_few_letters_gets_all_the_same(house):
+    (house.folder / "department.cyl").write_text(DEPARTMENT.replace("Larkspur Valley", "Ærø 東京"), encoding="utf-8")
+    status, out, err = house("lint", PYTHONIOENCODING="ascii")
+    assert (status, err) == (1, "")
+    assert out.startswith("\\xc6r\\xf8 \\u6771\\u4eac    2 cylinders")
 
 
 @pytest.mark.parametrize("columns", [60, 80, 140])
-def test_a_terminal_gets_color_and_its_own_width(record, columns):
-    out = in_terminal(["lint", "--as-of", "2026-11-25"], record, columns, COLUMNS="33")
+def test_a_terminal_gets_color_and_its_own_width(house, columns):
+    out = house.on_terminal(columns, "lint", NO_COLOR="", COLUMNS="33").out
     assert "\x1b[" in out
     bare = re.sub("\x1b\\[[0-9;]*m", "", out)
     assert max(map(len, bare.split("\n"))) <= min(columns, 120)
@@ -271,43 +242,39 @@ def test_a_terminal_gets_color_and_its_own_width(record, columns):
     assert len(place) == min(columns, 120) or columns == 60
 
 
-@pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"TERM": "dumb"}])
-def test_a_terminal_that_wants_no_color_gets_none(record, environment):
-    out = in_terminal(["lint", "--as-of", "2026-11-25"], record, 80, **environment)
+@pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"NO_COLOR": "", "TERM": "dumb"}])
+def test_a_terminal_that_wants_no_color_gets_none(house, environment):
+    out = house.on_terminal(80, "lint", **environment).out
     assert "\x1b" not in out and "DANGER   filled 1858 days" in out
     assert max(map(len, out.split("\n"))) <= 80
 
 
-def test_a_pipe_gets_plain_lines_whatever_the_environment_says(program, record):
-    plain = None
-    for environment in ({}, {"COLUMNS": "wide"}, {"TERM": "xterm-256color", "FORCE_COLOR": "1"}):
-        with program("lint", "--as-of", "2026-11-25", cwd=record, environment=environment) as running:
-            out, _ = running.communicate()
-        assert b"\x1b" not in out
-        plain = plain or out
-        assert out == plain
+def test_a_pipe_gets_plain_lines_whatever_the_environment_says(house):
+    plain = house("lint").out
+    assert "\x1b" not in plain
+    for environment in ({"COLUMNS": "wide"}, {"TERM": "xterm-256color", "FORCE_COLOR": "1"}):
+        assert house("lint", NO_COLOR="", **environment).out == plain
 
 
 @pytest.mark.parametrize("columns", [60, 80, 120, 200])
-def test_a_pipe_is_as_wide_as_columns_says(program, record, columns):
-    with program("lint", "--as-of", "2026-11-25", cwd=record, environment={"COLUMNS": str(columns)}) as running:
-        out, _ = running.communicate()
-    assert max(map(len, out.decode().split("\n"))) <= columns and b"\x1b" not in out
+def test_a_pipe_is_as_wide_as_columns_says(house, columns):
+    out = house("lint", NO_COLOR="", COLUMNS=str(columns)).out
+    assert max(map(len, out.split("\n"))) <= columns and "\x1b" not in out
 
 
 @pytest.mark.parametrize("arguments", [["--as", "lines"], ["--as", "json"], []])
-def test_rich_is_imported_for_color_only(program, record, arguments):
-    with program("lint", *arguments, cwd=record, python=["-X", "importtime"]) as running:
+def test_rich_is_imported_for_color_only(house, arguments):
+    with house.start("lint", *arguments, python=("-X", "importtime")) as running:
         _, err = running.communicate()
     imported = {line.rpartition(b"|")[2].strip() for line in err.split(b"\n")}
     assert b"cylfile.judging.judge" in imported
     assert b"rich" not in imported and b"rich.console" not in imported
 
 
-def test_who_waits_at_a_terminal_is_told_what_for(record, program):
-    (record / "long.cyl").write_text("# a long comment\n" * 300_000)
-    out = in_terminal(["lint", "--as-of", "2026-11-25", "--as", "lines"], record, 80)
+def test_who_waits_at_a_terminal_is_told_what_for(house):
+    (house.folder / "long.cyl").write_text("# a long comment\n" * 300_000)
+    out = house.on_terminal(80, "lint", "--as", "lines").out
     note, judged = "cylfile: reading 4 files", "cylfile: judging 2 cylinders"
     assert out.startswith(f"{note}\r{' ' * len(note)}\r{judged}\r{' ' * len(judged)}\rcards/bad.cyl:6:3: danger: ")
-    with program("lint", "--as-of", "2026-11-25", cwd=record) as running:
+    with house.start("lint") as running:
         assert running.communicate()[1] == b""

@@ -18,8 +18,8 @@ TRACEBACK = "Traceback"
 FORMS_OF_LINT = " or ".join(", ".join(forms_of("lint")).rsplit(", ", 1))
 
 
-def test_the_version(run):
-    assert run("--version") == (0, f"cylfile {cylfile.__version__}\n", "")
+def test_the_version(here):
+    assert here("--version") == (0, f"cylfile {cylfile.__version__}\n", "")
 
 
 def test_the_version_needs_no_library(program):
@@ -27,31 +27,30 @@ def test_the_version_needs_no_library(program):
     asked = "import sys; sys.argv = ['cylfile', '--version']\n"
     asked += "from cylfile.__main__ import main; main()\n"
     asked += "print(*[name for name in ('argparse', 'lark', 'rich', 're', 'datetime') if name in sys.modules])"
-    environment = {**os.environ, "PYTHONPATH": os.path.dirname(os.path.dirname(cylfile.__file__))}
-    ran = subprocess.run([sys.executable, "-S", "-c", asked], env=environment, capture_output=True, text=True)
+    ran = subprocess.run([sys.executable, "-S", "-c", asked], env=program.environment(), capture_output=True, text=True)
     assert ran.stdout == f"cylfile {cylfile.__version__}\n\n"
 
 
-def test_help_names_every_command_under_who_needs_it(run):
-    status, out, err = run("--help")
+def test_help_names_every_command_under_who_needs_it(here):
+    status, out, err = here("--help")
     assert (status, err) == (0, "") and max(map(len, out.split("\n"))) <= 80
     for command in COMMANDS:
         purpose = r"\s+".join(map(re.escape, command.purpose.split(" ")))
         assert re.search(rf"^{command.audience}\n(?:  .*\n)*  {command.name} +{purpose}$", out, re.M)
-    assert run("-h").out == run("help").out == out
+    assert here("-h").out == here("help").out == out
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.name)
-def test_every_command_exists_and_has_help(command, run):
+def test_every_command_exists_and_has_help(here, command):
     assert command.audience in AUDIENCES
-    status, out, err = run(command.name, "--help", as_of=None)
+    status, out, err = here(command.name, "--help", as_of=None)
     assert (status, err) == (0, "") and out.startswith(f"  cylfile {command.name} ")
-    assert run("help", command.name, as_of=None).out == out
+    assert here("help", command.name, as_of=None).out == out
     assert not any(stock in out for stock in ("usage:", "positional", "show this help", "options:", "{page"))
 
 
-def test_without_a_command_there_is_help_and_no_success(run):
-    status, out, err = run()
+def test_without_a_command_there_is_help_and_no_success(here):
+    status, out, err = here()
     assert status == 2 and "Keeping the record" in out
     assert err == "cylfile: no command was given; name one of those above\n"
 
@@ -65,8 +64,8 @@ def test_without_a_command_there_is_help_and_no_success(run):
         (os.curdir, "`.` is no command; to check it: cylfile lint ."),
     ],
 )
-def test_an_unknown_command_is_one_line(argument, message, run):
-    assert run(argument) == (2, "", f"cylfile: {message}\n")
+def test_an_unknown_command_is_one_line(here, argument, message):
+    assert here(argument) == (2, "", f"cylfile: {message}\n")
 
 
 @pytest.mark.parametrize(
@@ -83,62 +82,61 @@ def test_an_unknown_command_is_one_line(argument, message, run):
         (["--jobs", "two"], "`--jobs`: `two` is no number of processes; write 1 or more"),
     ],
 )
-def test_a_wrong_option_is_one_line(arguments, message, run, record):
-    status, out, err = run("lint", *arguments, as_of=None)
+def test_a_wrong_option_is_one_line(house, arguments, message):
+    status, out, err = house("lint", *arguments, as_of=None)
     assert (status, out) == (2, "") and err.count("\n") == 1
     assert err.startswith(f"cylfile: {message}")
 
 
-def test_only_what_must_be_given_is_asked_for(run, record):
-    assert run("may-fill").err == "cylfile: `cylfile may-fill` needs NAME. See cylfile help may-fill.\n"
+def test_only_what_must_be_given_is_asked_for(house):
+    assert house("may-fill").err == "cylfile: `cylfile may-fill` needs NAME. See cylfile help may-fill.\n"
     assert (
-        run("completion", "tcsh").err
+        house("completion", "tcsh", as_of=None).err
         == "cylfile: `cylfile completion` does not take `tcsh`. It takes bash, zsh or fish.\n"
     )
 
 
-def test_options_are_never_abbreviated(run, record):
-    status, _, err = run("lint", "--cyl", "K-1")
+def test_options_are_never_abbreviated(house):
+    status, _, err = house("lint", "--cyl", "K-1")
     assert status == 2 and "does not know `--cyl`" in err
 
 
-def test_a_message_shows_hidden_characters(run):
-    assert "\\u{1b}[31m" in run("\x1b[31m").err and "\x1b" not in run("\x1b[31m").err
+def test_a_message_shows_hidden_characters(here):
+    assert "\\u{1b}[31m" in here("\x1b[31m").err and "\x1b" not in here("\x1b[31m").err
 
 
-def test_a_fault_of_the_program_is_one_line(run, record, monkeypatch):
-    """Nobody is shown a traceback, and nobody takes it for a fault of the record."""
+def test_a_fault_of_the_program_is_one_line(house, monkeypatch):
+    """Nobody is shown a traceback, and nobody takes it for a fault of the house.folder."""
 
     def fail(arguments):
         print("half a page")
         raise KeyError("a fault")
 
     monkeypatch.setattr("cylfile.commands.lint.run", fail)
-    status, out, err = run("lint", as_of=None)
+    status, out, err = house("lint", as_of=None)
     assert (status, out) == (2, "half a page\n")
     assert err == (
         "cylfile: a fault of the program (KeyError); please report it, with the command and what CYLFILE_DEBUG=1 prints\n"
     )
 
 
-def test_a_fault_of_the_program_is_told_in_full_where_that_is_asked_for(run, record, monkeypatch):
+def test_a_fault_of_the_program_is_told_in_full_where_that_is_asked_for(house, monkeypatch):
     monkeypatch.setattr("cylfile.commands.lint.run", lambda arguments: {}["missing"])
-    monkeypatch.setenv("CYLFILE_DEBUG", "1")
-    status, _, err = run("lint", as_of=None)
+    status, _, err = house("lint", CYLFILE_DEBUG="1")
     assert status == 2 and err.startswith(f"cylfile: {TRACEBACK}") and err.endswith("prints\n")
 
 
-def test_stopping_it_is_quiet(run, record, monkeypatch):
+def test_stopping_it_is_quiet(house, monkeypatch):
     def stop(arguments):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("cylfile.commands.lint.run", stop)
-    assert run("lint", as_of=None) == (__main__.INTERRUPTED, "", "")
+    assert house("lint", as_of=None) == (__main__.INTERRUPTED, "", "")
 
 
-def test_a_reader_that_goes_away_is_no_trouble(program, record):
-    (record / "many.cyl").write_text("x\n" * 4_000)
-    with program("lint", "--as", "lines") as running:
+def test_a_reader_that_goes_away_is_no_trouble(house):
+    (house.folder / "many.cyl").write_text("x\n" * 4_000)
+    with house.start("lint", "--as", "lines") as running:
         running.stdout.readline()
         running.stdout.close()
         assert running.stderr.read() == b""
@@ -146,15 +144,15 @@ def test_a_reader_that_goes_away_is_no_trouble(program, record):
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
-def test_a_full_disk_is_one_line(program, record):
-    with open("/dev/full", "wb") as full, program("lint", stdout=full) as running:
+def test_a_full_disk_is_one_line(house):
+    with open("/dev/full", "wb") as full, house.start("lint", pipes={"stdout": full}) as running:
         err = running.stderr.read().decode()
     assert running.returncode == 2
     assert err == "cylfile: the system says: no space left on device; put that right and run it again\n"
 
 
-def test_a_closed_output_is_no_traceback(program, record):
-    with program("lint", preexec_fn=lambda: os.close(1)) as running:
+def test_a_closed_output_is_no_traceback(house):
+    with house.start("lint", pipes={"preexec_fn": lambda: os.close(1)}) as running:
         err = running.stderr.read().decode()
     assert TRACEBACK not in err and running.returncode in (1, 2)
 

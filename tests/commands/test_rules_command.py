@@ -10,6 +10,13 @@ from cylfile.packs.shipped import shipped_names
 from support.house_record import PACK
 
 
+@pytest.fixture
+def house(house):
+    """Rules are the same whatever the day."""
+    house.as_of = None
+    return house
+
+
 def rows(text: str) -> dict[str, list[str]]:
     """The lines of a listing, by the name of the rule or setting in them."""
     return {
@@ -24,10 +31,10 @@ def place_of(text: str, more: int = 0) -> str:
     return f"house.cylpack:{PACK[: PACK.index(text)].count(chr(10)) + 1 + more}"
 
 
-def test_the_list_has_every_rule_that_ships(run):
-    status, out, err = run("rules")
+def test_the_list_has_every_rule_that_ships(here):
+    status, out, err = here("rules")
     assert (status, err) == (0, "")
-    assert run("rules", "list").out == out
+    assert here("rules", "list").out == out
     listed = rows(out)
     for name, rule in CORE_RULES.items():
         assert listed[name] == [rule.level.upper(), name, rule.meaning]
@@ -37,19 +44,19 @@ def test_the_list_has_every_rule_that_ships(run):
     assert listed["gauge-allowance"] == ["setting", "gauge-allowance", "1 psi"]
 
 
-def test_a_rule_is_listed_with_the_first_sentence_of_why_else_with_what_it_says(run, record):
-    listed = rows(run("rules", "list", "--rules", "./house.cylpack").out)
+def test_a_rule_is_listed_with_the_first_sentence_of_why_else_with_what_it_says(house):
+    listed = rows(house("rules", "list", "--rules", "./house.cylpack").out)
     assert listed["past-test"] == ["DANGER", "past-test", "A cylinder past its test is not filled."]
     assert listed["due-soon"] == ["NOTICE", "due-soon", "test falls due in {days-to-test}"]
     assert listed["soon"] == ["setting", "soon", "90 days"]
 
 
-def test_the_rules_of_a_record_are_listed_as_they_are_in_force(run, record):
+def test_the_rules_of_a_record_are_listed_as_they_are_in_force(house):
     over = 'pack over "Over"\n  over "house.cylpack"\nlevel past-test caution\nlevel no-class notice\nsetting soon 30 days\n'
-    (record / "over.cylpack").write_text(over + 'suspend due-soon "Asked in May"\n')
-    department = (record / "department.cyl").read_text()
-    (record / "department.cyl").write_text(department.replace("house.cylpack", "over.cylpack"))
-    status, out, err = run("rules", "list", ".")
+    (house.folder / "over.cylpack").write_text(over + 'suspend due-soon "Asked in May"\n')
+    department = (house.folder / "department.cyl").read_text()
+    (house.folder / "department.cyl").write_text(department.replace("house.cylpack", "over.cylpack"))
+    status, out, err = house("rules", "list", ".")
     assert (status, err) == (0, "")
     listed = rows(out)
     assert out.startswith("rules: house.cylpack, over.cylpack\n")
@@ -58,15 +65,15 @@ def test_the_rules_of_a_record_are_listed_as_they_are_in_force(run, record):
     assert listed["soon"] == ["setting", "soon", "30 days"]
 
 
-def test_faults_of_a_pack_are_said_beside_its_list(run, record):
-    (record / "house.cylpack").write_text(PACK + "level gone danger\n")
-    status, out, err = run("rules", "list", "--rules", "./house.cylpack")
+def test_faults_of_a_pack_are_said_beside_its_list(house):
+    (house.folder / "house.cylpack").write_text(PACK + "level gone danger\n")
+    status, out, err = house("rules", "list", "--rules", "./house.cylpack")
     assert status == 1 and "past-test" in out
     assert err.startswith("house.cylpack:27:7: danger: unreadable-line: there is no rule `gone`")
 
 
-def test_the_words_are_the_fact_table(run):
-    status, out, err = run("rules", "facts")
+def test_the_words_are_the_fact_table(here):
+    status, out, err = here("rules", "facts")
     assert (status, err) == (0, "")
     lines = out.split("\n")
     for fact in FACTS.values():
@@ -76,8 +83,8 @@ def test_the_words_are_the_fact_table(run):
     assert "At every entry of a cylinder, and on the as-of day\n" in out
 
 
-def test_a_rule_is_shown_as_it_is_written(run, record):
-    status, out, err = run("rules", "show", "past-test", "--rules", "./house.cylpack")
+def test_a_rule_is_shown_as_it_is_written(house):
+    status, out, err = house("rules", "show", "past-test", "--rules", "./house.cylpack")
     assert (status, err) == (0, "")
     place = place_of("rule past-test")
     assert out.startswith("  DANGER   past-test ") and f"{place}\n" in out
@@ -87,14 +94,14 @@ def test_a_rule_is_shown_as_it_is_written(run, record):
     assert out.rstrip().endswith("2015-01-31  filled  to 2015 psi")
 
 
-def test_rules_that_ship_and_rules_of_the_reader_are_shown(run):
-    assert "\nrule filled-past-test  danger\n" in run("rules", "show", "filled-past-test").out
-    core = run("rules", "show", "unreadable-line").out
+def test_rules_that_ship_and_rules_of_the_reader_are_shown(here):
+    assert "\nrule filled-past-test  danger\n" in here("rules", "show", "filled-past-test").out
+    core = here("rules", "show", "unreadable-line").out
     assert CORE_RULES["unreadable-line"].meaning in core and "stands in no pack" in core
 
 
-def test_a_rule_of_a_record_is_shown(run, record):
-    assert place_of("rule past-test") in run("rules", "show", "past-test", ".").out
+def test_a_rule_of_a_record_is_shown(house):
+    assert place_of("rule past-test") in house("rules", "show", "past-test", ".").out
 
 
 @pytest.mark.parametrize(
@@ -115,28 +122,29 @@ def test_a_rule_of_a_record_is_shown(run, record):
         ),
     ],
 )
-def test_what_cannot_be_answered_is_one_line(run, record, arguments, message):
-    assert run("rules", *arguments) == (2, "", f"cylfile: {message}\n")
+def test_what_cannot_be_answered_is_one_line(house, arguments, message):
+    assert house("rules", *arguments) == (2, "", f"cylfile: {message}\n")
 
 
 @pytest.mark.parametrize("pack", shipped_names())
-def test_packs_that_ship_do_what_their_examples_say(run, pack):
-    status, out, err = run("rules", "prove", pack)
+def test_packs_that_ship_do_what_their_examples_say(here, pack):
+    status, out, err = here("rules", "prove", pack)
     assert (status, err) == (0, "") and out.endswith("of which none fail\n")
 
 
-def test_a_pack_of_the_house_is_proved_alone(run, record):
+def test_a_pack_of_the_house_is_proved_alone(house):
     assert (
-        run("rules", "prove", "./house.cylpack").out == "./house.cylpack: 2 rules with 2 examples, of which none fail\n"
+        house("rules", "prove", "./house.cylpack").out
+        == "./house.cylpack: 2 rules with 2 examples, of which none fail\n"
     )
     over = 'pack over "Over"\n  over "house.cylpack"\nrule late caution\n  on filled\n  when day > test-due\n  say "late"\n'
-    (record / "over.cylpack").write_text(over)
-    assert run("rules", "prove", "over.cylpack").out == "over.cylpack: 1 rule with 0 examples, of which none fail\n"
+    (house.folder / "over.cylpack").write_text(over)
+    assert house("rules", "prove", "over.cylpack").out == "over.cylpack: 1 rule with 0 examples, of which none fail\n"
 
 
-def test_an_example_that_fails_is_shown(run, record):
-    (record / "house.cylpack").write_text(PACK.replace("2015-01-31  filled", "2015-02-01  filled"))
-    status, out, err = run("rules", "prove", "./house.cylpack")
+def test_an_example_that_fails_is_shown(house):
+    (house.folder / "house.cylpack").write_text(PACK.replace("2015-01-31  filled", "2015-02-01  filled"))
+    status, out, err = house("rules", "prove", "./house.cylpack")
     assert (status, err) == (1, "")
     assert out.startswith("past-test: keeps ") and f"{place_of('  keeps', 1)}\n" in out
     assert "  expected at no line, found at line 4 of the record\n" in out
@@ -144,7 +152,7 @@ def test_an_example_that_fails_is_shown(run, record):
     assert out.endswith("./house.cylpack: 2 rules with 2 examples, of which 1 fails\n")
 
 
-def test_a_pack_that_cannot_be_read_is_not_proved(run, record):
-    (record / "house.cylpack").write_text(PACK + "ruel x danger\n")
-    status, out, err = run("rules", "prove", "./house.cylpack")
+def test_a_pack_that_cannot_be_read_is_not_proved(house):
+    (house.folder / "house.cylpack").write_text(PACK + "ruel x danger\n")
+    status, out, err = house("rules", "prove", "./house.cylpack")
     assert status == 1 and "`ruel`" in err

@@ -69,10 +69,10 @@ class Program:
         )  # fmt: skip
 
     def on_terminal(self, columns: int, *arguments: str, **environment: str) -> Ended:
-        """A run on a terminal of 200 lines of so many columns; `out` is what the terminal was sent."""
+        """A run on a terminal of 200 lines of so many columns; `out` is all that the terminal was sent."""
         ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 200, columns, 0, 0))
-        pipes = {"stdout": theirs}
+        pipes = {"stdout": theirs, "stderr": theirs}
         with self.start(*arguments, pipes=pipes, **{"TERM": "xterm-256color", **environment}) as started:
             os.close(theirs)
             sent = b""
@@ -81,8 +81,7 @@ class Program:
                 while piece := os.read(ours, 65536):
                     sent += piece
             os.close(ours)
-            told = started.stderr.read().decode()
-        return Ended(started.returncode, sent.decode().replace("\r\n", "\n"), told)
+        return Ended(started.returncode, sent.decode().replace("\r\n", "\n"), "")
 
     def write(self, name: str, text: str) -> Path:
         """Puts a file into the folder, line ends as given."""
