@@ -103,3 +103,13 @@ def test_a_house_may_set_a_limit_of_its_own():
     assert not faults
     record = read_record([Source("a.cyl", _RECORD.format(kind="compressor", rated="5000 psi", readings="H2S 2 ppm"))])
     assert [finding.rule for finding in judge(record, rules, date(2024, 1, 5)).findings] == ["sample-out-of-limits"]
+
+
+@pytest.mark.parametrize(
+    "pack, standard", [("air", "29 CFR 1910.134"), ("nfpa-1989", "NFPA 1989"), ("en-12021", "EN 12021")]
+)
+def test_a_limit_cites_the_standard_that_it_is_of(pack, standard):
+    (finding,) = out_of_limits(pack, COMPRESSOR, "CO 50 ppm")
+    _, *cites = finding.cite
+    assert cites and all(cite.startswith(standard) for cite in cites)
+    assert all("memory" in cite or "secondary" in cite for cite in cites) or pack == "air"
