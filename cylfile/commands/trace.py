@@ -20,7 +20,7 @@ _PURPOSE = "Say which cylinders took air from a source within some days, through
 _MORE = (
     "Air counts as held until the cylinder is emptied, tested with water, or filled from 0 psi. What happened on one "
     "day without times is taken in the order that leaves more in doubt. Exit status: 0 no cylinder in service holds "
-    "that air, 1 one does, 2 the job could not be done."
+    "that air, 1 one does or not all of the record can be read, 2 the job could not be done."
 )
 
 
@@ -36,8 +36,8 @@ def run(arguments: list[str]) -> int:
     if last < options.first:
         raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --first and --last in order")
     trace = trace_air(record, options.source, options.first, last, as_of)
-    show(Traced(trace, record), options)
-    return int(bool(trace.still_in_service))
+    show(Traced(trace, record, options.each), options)
+    return int(bool(trace.still_in_service or trace.unread))
 
 
 def make_options() -> Options:
@@ -49,6 +49,7 @@ def make_options() -> Options:
     )
     options.add_argument("--last", dest="last", metavar="DAY", type=day, help="the last one; the as-of day by default")
     options.add_argument("--as-of", metavar="DAY", type=day, help="say how things stand on this day; today by default")
+    options.add_argument("--each", action="store_true", help="on the page, list every fill with that air")
     add_form_options(options)
     # No rules are asked, so none are read.
     options.set_defaults(rules=[])

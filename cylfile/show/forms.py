@@ -69,7 +69,7 @@ FORMS = (
     Form("may-fill", "json", _OBJECT, "machine.may_fill_json:may_fill_json"),
     Form("rules", PAGE, _FOR_PEOPLE, "pages.rules_page:rules_page"),
     Form("seal", PAGE, _FOR_PEOPLE, "pages.seal_page:seals_page"),
-    Form("trace", PAGE, "for people, a row a fill", "pages.trace_page:trace_table"),
+    Form("trace", PAGE, _FOR_PEOPLE, "pages.trace_page:trace_page"),
     Form("trace", "tree", "for people, drawn from the source to the cylinders", "pages.trace_page:trace_tree"),
     Form("trace", "json", _OBJECT, "machine.trace_json:trace_json"),
     Form("trace", "csv", _ROWS, "machine.trace_csv:trace_csv"),

@@ -8,6 +8,7 @@ import pytest
 
 from cylfile.cannot import CannotDo
 from cylfile.commands import trace
+from cylfile.show.pages.lint_page import CAUTION_LINE
 
 RECORD = """\
 department "Tarn Valley"
@@ -125,23 +126,58 @@ def test_the_json_object(run):
     assert found["cylinders"][1]["fills"][0]["through"] == ["B1", "B2"]
 
 
-def test_the_table(run):
+def test_the_page_says_first_who_holds_it_where_and_who_filled(run):
     status, out = run()
     assert status == 1
-    assert "C1   Compressor, air room, a compressor; air of 2024-01-08 to 2024-01-10, as of 2024-05-01" in out
+    assert (
+        out
+        == """\
+C1   Compressor, air room, a compressor; air of 2024-01-08 to 2024-01-10, as of 2024-05-01
+
+In service, and holding this air: 1 cylinder
+  Station 1
+    K-1
+    filled by ode, 2024-01-08
+
+Holding this air, not in service: 1 cylinder
+  Station 2
+    K-10
+    filled by ode, 2024-04-01
+
+3 cylinders took this air; 2 hold it still.
+Storage B1 took this air and held it until 2024-03-01.
+Storage B2 took this air and holds it still.
+1 fill of these days names no source, and may have been of it.
+Checks the record, not the cylinder.
+""".replace("Checks the record, not the cylinder.", CAUTION_LINE)
+    )
+
+
+def test_many_at_one_site_are_one_paragraph(run):
+    more = "".join(f"cylinder M-{n}\n  2023-01-01  entered service  at s2\n  2024-01-09  filled  to 4500 psi  on C1  by {by}\n"
+                   for n, by in ((10, "ode"), (9, "pell"), (8, "ode")))  # fmt: skip
+    _, out = run(text=RECORD + 'person pell "Pell"\n' + more)
+    assert "In service, and holding this air: 4 cylinders" in out
+    assert "  Station 2\n    M-8, M-9, M-10\n    filled by ode, pell, 2024-01-09\n" in out
+
+
+def test_nobody_holds_it(run):
+    out = run("--last", "2024-01-07", "--first", "2024-01-07")[1]
+    assert "0 cylinders took this air; none hold it still.\nNo cylinder in service holds it." in out
+
+
+def test_each_fill_is_listed_where_that_is_asked_for(run):
+    status, out = run("--each")
+    assert status == 1
     lines = {line.split()[0]: line for line in out.split("\n") if line.startswith("K-")}
     assert lines["K-1"].endswith("in service                        HOLDS IT")
     assert "B1, B2" in lines["K-10"] and "Station 2" in lines["K-10"]
     assert "3 cylinders took this air; 2 hold it still." in out
-    assert "In service with this air: K-1\n" in out
-    assert "1 fill of these days names no source" in out
-    assert "Storage B1 took this air and held it until 2024-03-01." in out
-    assert "Checks the record, not the cylinder." in out
 
 
-def test_the_table_on_a_narrow_terminal(run, monkeypatch):
+def test_each_fill_on_a_narrow_terminal(run, monkeypatch):
     monkeypatch.setenv("COLUMNS", "40")
-    lines = run()[1].split("\n")
+    lines = run("--each")[1].split("\n")
     at = lines.index("K-1")
     assert lines[at + 1].startswith("    filled 2024-01-") and lines[at + 1].strip()
     assert "" not in lines[at : lines.index("K-2")]
@@ -155,9 +191,12 @@ def test_the_tree(run):
     assert drawn[3].endswith("emptied 2024-02-25") and drawn[1].endswith("HOLDS IT")
 
 
-def test_a_line_that_cannot_be_read_is_told(run):
-    _, out = run(text=RECORD + "  2024-01-09  filled  to 4500\n")
-    assert "1 line of the record cannot be read, and may say more." in out
+def test_what_cannot_be_read_is_told_first_and_fails_the_run(run):
+    emptied = RECORD.replace("on C1  by ode\ncylinder K-2", "on C1  by ode\n  2024-02-01  emptied\ncylinder K-2")
+    assert run(text=emptied)[0] == 0
+    status, out = run(text=emptied + "  2024-01-09  filled  to 4500\n")
+    assert status == 1
+    assert out.startswith("Not all of the record can be read, and more cylinders may have this air: air.cyl:")
 
 
 def test_a_name_that_could_steer_a_terminal_or_a_spreadsheet_is_harmless(run):

@@ -12,6 +12,7 @@ from cylfile.history.sources.air_path import Holding, Moment, Stretch, holdings,
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Filled
 from cylfile.record.record import Record
+from cylfile.text.source import Fault
 
 
 class Reached(NamedTuple):
@@ -36,7 +37,7 @@ class Trace(NamedTuple):
 
     `storages` maps the name of each storage that took some to its stretches; the first fill with
     it is the last one of a stretch's `way`. `unnamed` are the fills of those days that name no
-    source, and `unread` counts the lines that cannot be read: any of them may have been of it.
+    source, and `unread` is what cannot be read: any of it may have been of it.
     """
 
     source: AirSource
@@ -46,7 +47,7 @@ class Trace(NamedTuple):
     storages: dict[str, list[Stretch]]
     reached: list[Reached]
     unnamed: list
-    unread: int
+    unread: list[Fault]
 
     @property
     def still_in_service(self) -> list[Reached]:
@@ -69,7 +70,7 @@ def trace_air(record: Record, source: str, first: date, last: date, as_of: date)
             entry for entry in entries if entry.__class__ is Filled and entry.on is None and first <= entry.day <= last
         ]
     through = {name: [one for one in found if one is not root] for name, found in stretches.items()}
-    unread = sum(fault.rule == "unreadable-line" for fault in record.faults)
+    unread = [fault for fault in record.faults if fault.rule in ("unreadable-line", "unreadable-folder")]
     storages = {name: found for name, found in through.items() if found}
     return Trace(record.air_sources[source], first, last, as_of, storages, reached, unnamed, unread)
 

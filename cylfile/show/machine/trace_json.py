@@ -26,7 +26,7 @@ def trace_json(traced: Traced) -> Iterator[str]:
             "holding": sum(one.holds_it for one in trace.reached),
             "holding_in_service": len(trace.still_in_service),
             "fills_without_source": len(trace.unnamed),
-            "unreadable_lines": trace.unread,
+            "unreadable_lines": len(trace.unread),
         },
         "storages": [_storage(name, stretch) for name, found in trace.storages.items() for stretch in found],
     }

@@ -1,5 +1,5 @@
 """
-A trace for people: as a table with a row a fill, or drawn as a tree from the source to the cylinders.
+A trace for people: who holds the air and whom to call; every fill, a row each; or drawn as a tree.
 """
 
 from collections.abc import Iterator
@@ -18,13 +18,16 @@ HOLDS = "HOLDS IT"
 _HEADING = ("cylinder", "filled", "through", "by", "now at", "state", "this air")
 _GAP = "   "
 _UNDER = 4
+# How many places of what cannot be read are told.
+_PLACES = 5
 
 
 class Traced(NamedTuple):
-    """A trace and the record it was made in."""
+    """A trace and the record it was made in; `each` is whether every fill is to be listed."""
 
     trace: Trace
     record: Record
+    each: bool = False
 
 
 def state_of(one: Reached) -> str:
@@ -36,8 +39,10 @@ def state_of(one: Reached) -> str:
 
 
 def site_of(one: Reached, record: Record) -> str:
-    site = record.sites.get(one.life.site)
-    return site.title if site is not None else one.life.site or "not known"
+    """Where it is: at a site, or away with a tester."""
+    name = one.life.site
+    place = record.sites.get(name) or record.testers.get(name)
+    return place.title if place is not None else name or "not known"
 
 
 def through_of(holding: Holding) -> str:
@@ -63,9 +68,50 @@ def in_urgency(reached: list[Reached]) -> list[Reached]:
     return sorted(reached, key=lambda one: (not one.holds_it, not one.life.in_service, natural(one.name)))
 
 
-def trace_table(traced: Traced, layout: Layout) -> Iterator[Line]:
-    trace, record = traced
+def trace_page(traced: Traced, layout: Layout) -> Iterator[Line]:
+    """
+    What has to be done first: the cylinders that hold the air, by where they are, with whom to call
+    there and who filled them; or, where that was asked for, every fill.
+    """
+    trace, record = traced.trace, traced.record
     _head(trace, layout)
+    if traced.each:
+        _each_fill(trace, record, layout)
+    else:
+        in_service = trace.still_in_service
+        _holders("In service, and holding this air", in_service, record, layout, "danger")
+        others = [one for one in trace.reached if one.holds_it and not one.life.in_service]
+        _holders("Holding this air, not in service", others, record, layout, "strong")
+    _foot(trace, layout)
+    yield from layout.lines
+
+
+def _holders(title: str, holders: list[Reached], record: Record, layout: Layout, style: str) -> None:
+    if not holders:
+        return
+    layout.blank()
+    layout.put(f"{title}: {_counted(len(holders), 'cylinder')}", style=style)
+    places: dict[str | None, list[Reached]] = {}
+    for one in sorted(holders, key=lambda one: natural(one.name)):
+        places.setdefault(one.life.site, []).append(one)
+    for name, there in sorted(places.items(), key=lambda item: natural(item[0] or "~")):
+        site = record.sites.get(name)
+        contact = getattr(site, "contact", None)
+        call = f"; call {contact}" if contact else ""
+        layout.put(f"{site_of(there[0], record)}{call}", _UNDER // 2)
+        layout.put(", ".join(one.name for one in there), _UNDER, style="strong")
+        fills = [holding.fill for one in there for holding in one.fills if holding.let_out is None]
+        layout.put(_filled_by(fills), _UNDER)
+
+
+def _filled_by(fills: list) -> str:
+    """Who filled, and on which days."""
+    people = ", ".join(dict.fromkeys(fill.by for fill in fills if fill.by)) or "nobody who is named"
+    first, last = min(fill.day for fill in fills), max(fill.day for fill in fills)
+    return f"filled by {people}, {first}" + (f" to {last}" if last != first else "")
+
+
+def _each_fill(trace: Trace, record: Record, layout: Layout) -> None:
     rows = []
     for one in in_urgency(trace.reached):
         for index, holding in enumerate(one.fills):
@@ -76,8 +122,6 @@ def trace_table(traced: Traced, layout: Layout) -> Iterator[Line]:
     if rows:
         layout.blank()
         _rows(rows, layout)
-    _foot(trace, layout)
-    yield from layout.lines
 
 
 def _rows(rows: list[tuple[str, ...]], layout: Layout) -> None:
@@ -101,7 +145,7 @@ def _rows(rows: list[tuple[str, ...]], layout: Layout) -> None:
 
 def trace_tree(traced: Traced, layout: Layout) -> Iterator[Line]:
     """The source, what was filled from it, and under each storage what was filled from that."""
-    trace, record = traced
+    trace, record = traced.trace, traced.record
     _head(trace, layout)
     children: dict[str, list] = {}
     for one in in_urgency(trace.reached):
@@ -159,6 +203,12 @@ class _Tree:
 def _head(trace: Trace, layout: Layout) -> None:
     source = trace.source
     days = f"air of {trace.first}" if trace.first == trace.last else f"air of {trace.first} to {trace.last}"
+    if trace.unread:
+        places = [f"{fault.span.source.path}:{fault.span.line}" for fault in trace.unread]
+        more = f" and {len(places) - _PLACES} more" if len(places) > _PLACES else ""
+        text = f"Not all of the record can be read, and more cylinders may have this air: {', '.join(places[:_PLACES])}{more}"
+        layout.put(text, style="danger")
+        layout.blank()
     text = f"{source.title}, a {source.kind or 'source of air'}; {days}, as of {trace.as_of}"
     layout.put(text, len(source.name) + 3, first=[(source.name, "strong")])
 
@@ -166,22 +216,16 @@ def _head(trace: Trace, layout: Layout) -> None:
 def _foot(trace: Trace, layout: Layout) -> None:
     layout.blank()
     holding = [one for one in trace.reached if one.holds_it]
-    in_service = trace.still_in_service
     layout.put(f"{_counted(len(trace.reached), 'cylinder')} took this air; {_of(len(holding))} hold it still.")
     for name, stretches in trace.storages.items():
         ends = [stretch.end for stretch in stretches]
         kept = "holds it still" if None in ends else f"held it until {max(end.day for end in ends)}"
         layout.put(f"Storage {name} took this air and {kept}.", style="strong" if None in ends else "")
-    if in_service:
-        names = ", ".join(sorted((one.name for one in in_service), key=natural))
-        layout.put(f"In service with this air: {names}", style="strong")
-    else:
+    if not trace.still_in_service:
         layout.put("No cylinder in service holds it.")
     if trace.unnamed:
         name = "names" if len(trace.unnamed) == 1 else "name"
         layout.put(f"{_counted(len(trace.unnamed), 'fill')} of these days {name} no source, and may have been of it.")
-    if trace.unread:
-        layout.put(f"{_counted(trace.unread, 'line')} of the record cannot be read, and may say more.")
     layout.put(CAUTION_LINE)
 
 
