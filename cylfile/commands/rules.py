@@ -19,22 +19,22 @@ from cylfile.packs.shipped import shipped_names
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
 from cylfile.show.machine.finding_lines import finding_line
-from cylfile.show.pages.rules_page import Listing, core_rule_page, proof_page, rule_page, words_page
+from cylfile.show.pages.rules_page import Listing, classes_page, core_rule_page, proof_page, rule_page, words_page
 from cylfile.show.terminal.layout import Layout
 from cylfile.text.source import Fault, Source
 
 _PURPOSE = "What is judged, by which text, and in which words."
 _MORE = (
     "list [PATH...]: the rules that ship, or those of the record there. facts: what a rule may ask. "
+    "classes [PATH...]: the kinds of cylinders, with their figures, their sources and their markings. "
     "show RULE [PATH...]: the text of a rule with its examples. prove PACK: judge a pack's own examples; "
     "exit status 1 where one fails."
 )
-_ACTIONS = ("list", "facts", "show", "prove")
 
 
 def run(arguments: list[str]) -> int:
     values = make_options().read(arguments)
-    put, status = {"list": _list, "facts": _facts, "show": _show, "prove": _prove}[values.action](values)
+    put, status = _DO[values.action](values)
     show(put, values)
     return status
 
@@ -42,7 +42,7 @@ def run(arguments: list[str]) -> int:
 def make_options() -> Options:
     options = Options("rules", _PURPOSE, _MORE)
     options.add_argument(
-        "action", metavar="ACTION", nargs="?", choices=_ACTIONS, default="list", help="list by default"
+        "action", metavar="ACTION", nargs="?", choices=list(_DO), default="list", help="list by default"
     )
     options.add_argument("what", nargs="*", metavar="WHAT", help="a rule, a pack or a path of the record; see below")
     options.add_argument(
@@ -50,7 +50,7 @@ def make_options() -> Options:
         metavar="PACK",
         action="append",
         default=[],
-        help="these packs, laid over each other; for list and show",
+        help="these packs, laid over each other; for list, classes and show",
     )
     add_form_options(options)
     return options
@@ -79,6 +79,13 @@ def _facts(values) -> _Outcome:
     if values.what:
         raise CannotDo("`cylfile rules facts` takes nothing more; leave out what stands after it")
     return words_page, 0
+
+
+def _classes(values) -> _Outcome:
+    rules, faults = _rules_meant(values.rules, values.what)
+    if rules is None:
+        rules, faults = rules_named(list(shipped_names()))
+    return lambda layout: classes_page(rules, layout), _faults(faults, rules)
 
 
 def _show(values) -> _Outcome:
@@ -110,6 +117,9 @@ def _prove(values) -> _Outcome:
     examples = sum(len(rule.breaks) + len(rule.keeps) for rule in own)
     status = 1 if _faults(faults, rules) or unproved else 0
     return lambda layout: proof_page(pack, unproved, len(own), examples, layout), status
+
+
+_DO = {"list": _list, "facts": _facts, "classes": _classes, "show": _show, "prove": _prove}
 
 
 def _rules_meant(packs: list[str], paths: list[str]) -> tuple[Ruleset | None, list[Fault]]:

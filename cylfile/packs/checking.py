@@ -13,6 +13,7 @@ from cylfile.packs.texts import unescaped
 from cylfile.text.language import Slot
 from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Span
+from cylfile.text.spelling import american
 
 _ARTICLES = {"pressure": "a pressure", "temperature": "a temperature", "volume": "a volume", "duration": "a duration",
              "period": "a period", "date": "a date", "share": "a share", "count": "a number", "rate": "a rate of filling",
@@ -118,7 +119,7 @@ class _Formula:
         return Asked(self._fact(word))
 
     def _fact(self, word):
-        fact = FACTS.get(word.text)
+        fact = FACTS.get(american(word.text))
         if fact is None:
             span = Span(self.formula.span.source, word.start, word.end)
             text = f"there is no fact and no setting `{clip(word.text)}`"

@@ -25,7 +25,9 @@ def read_example(reader, line: Line, words) -> Example | None:
     It is judged for the day after the word `as-of`, else for the day of its last entry.
     """
     if line.record is None:
-        reader.fault(line.start, line.rest, f"no record stands under `{line.word}`", "Write one below it, further in.")
+        reader.fault(
+            line.start, line.rest, f"there is no record under `{line.word}`", "Write one below it, further in."
+        )
         return None
     title = reader.text(words[0]) if words and words[0].type == "TEXT" else ""
     start, end = line.record
@@ -62,7 +64,7 @@ def read_example(reader, line: Line, words) -> Example | None:
 
 def _as_of(reader, name, day) -> date | None:
     if name.text != "as-of":
-        reader.fault_word(name, f"`{clip(name.text)}` cannot stand here", "Write `as-of` and a day.", "as-of")
+        reader.fault_word(name, f"`{clip(name.text)}` is not allowed here", "Write `as-of` and a day.", "as-of")
         return None
     value = reader.figure(day)
     return value and value.value

@@ -7,12 +7,14 @@ to a figure of the same kind, a rule's level; and suspend a rule. It may not say
 
 import posixpath
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.figures import Figures
 from cylfile.packs.checking import Checker
+from cylfile.packs.classes import CylinderClass
 from cylfile.packs.expressions import Node, Value, parts
+from cylfile.packs.laxer import Easing, eased_figures, eased_level, eased_setting
 from cylfile.packs.marking import Pattern, PatternRefused
 from cylfile.packs.pack import ClassSheet, Named, Pack, RuleSheet, Template
 from cylfile.packs.pack_reader import read_pack
@@ -25,6 +27,9 @@ from cylfile.text.source import Fault, Source, Span
 
 _BARE = re.compile("[a-z][a-z0-9-]*")
 _MOST_PACKS = 50
+# Of all packs together, and of those that do not ship: so that any record is loaded in a second.
+MOST_RULES = 2_000
+MOST_CHARACTERS = 100_000
 
 
 def load_rules(
@@ -43,7 +48,7 @@ def load_rules(
     for name in names:
         span = (places or {}).get(name) or Span(Source(name, ""), 0, 0)
         loading.load(Named(name, span), "", ())
-    return _Laying(loading).ruleset(), loading.faults
+    return _Laying(list(loading.packs.values()), loading.faults).ruleset(tuple(loading.packs)), loading.faults
 
 
 class _Loading:
@@ -54,6 +59,8 @@ class _Loading:
         self.packs: dict[str, Pack] = {}
         self.faults: list[Fault] = []
         self._opened: set[str] = set()
+        self._characters = 0
+        self._rules = 0
 
     def load(self, named: Named, folder: str, through: tuple[str, ...]) -> None:
         """Load a pack that a pack in `folder` names; `through` are those that lie over it."""
@@ -71,20 +78,21 @@ class _Loading:
             )
         elif key not in self._opened:
             self._opened.add(key)
-            source = self._open(named, key)
+            shipped = open_shipped(key)
+            source = shipped or self._open(named, key)
             if source is not None:
-                self._read(source, key, through)
+                self._read(source, key, through, named, shipped is not None)
 
     def _open(self, named: Named, key: str) -> Source | None:
         if len(self._opened) > _MOST_PACKS:
             self._fault(named, f"more than {_MOST_PACKS} packs", "Put rules that belong together in one pack.")
             return None
-        source = open_shipped(key) or self.open_pack(key)
+        source = self.open_pack(key)
         if isinstance(source, str):
             self._fault(
                 named,
                 f"the rule pack `{clip(named.name)}` cannot be read: {source}",
-                "Mend that, or take the line out.",
+                "Put that right, or take the line out.",
             )
             return None
         if source is None:
@@ -95,10 +103,22 @@ class _Loading:
                 did_you_mean(named.name, shipped_names(), otherwise),
                 nearest(named.name, shipped_names()),
             )
+            return None
+        self._characters += len(source.text)
+        if self._characters > MOST_CHARACTERS:
+            text = f"with the rule pack `{clip(named.name)}` the packs that do not ship have {self._characters:,} characters"
+            self._fault(named, text, f"At most {MOST_CHARACTERS:,} are read. Take out what judges nothing.")
+            return None
         return source
 
-    def _read(self, source: Source, key: str, through: tuple[str, ...]) -> None:
+    def _read(self, source: Source, key: str, through: tuple[str, ...], named: Named, is_shipped: bool) -> None:
         pack, faults = read_pack(source)
+        self._rules += len(pack.rules)
+        if self._rules > MOST_RULES:
+            text = f"with the rule pack `{clip(named.name)}` there are {self._rules:,} rules"
+            self._fault(named, text, f"At most {MOST_RULES:,} are judged. Take out what judges nothing.")
+            return
+        pack.is_shipped = is_shipped
         self.faults += faults
         for under in pack.over:
             self.load(under, "" if _BARE.fullmatch(key) else posixpath.dirname(key), (*through, key))
@@ -119,23 +139,30 @@ def _inside(name: str, folder: str) -> str | None:
 class _Laying:
     """Lays the packs that were loaded over each other."""
 
-    def __init__(self, loading: _Loading):
-        self.loading = loading
+    def __init__(self, packs: list[Pack], faults: list[Fault]):
+        self.packs = packs
+        self.faults = faults
         self.rules: dict[str, tuple[Pack, RuleSheet]] = {}
         self.settings: dict[str, Value] = {}
         self.levels: dict[str, str] = {}
         self.suspended: dict[str, str] = {}
         self.sheets: list[tuple[str, ClassSheet]] = []
+        self.known_classes: set[str] = set()
         self.figures: dict[str, float | bool] = {}
         self.figure_cites: dict[str, str] = {}
         self.setting_cites: dict[str, str] = {}
         self.rule_cites: dict[str, list[str]] = {}
         self.unreadable: set[str] = set()
-
-    def ruleset(self) -> Ruleset:
-        for pack in self.loading.packs.values():
+        for pack in packs:
             self._lay(pack)
-        of_every = Figures(**self.figures, cites=self.figure_cites)
+
+    @property
+    def of_every(self) -> Figures:
+        """What holds of every cylinder."""
+        return Figures(**self.figures, cites=self.figure_cites)
+
+    def ruleset(self, names: tuple[str, ...]) -> Ruleset:
+        """The ruleset of the packs, of these names."""
         used: set[str] = set()
         rules = {}
         for name, (pack, sheet) in self.rules.items():
@@ -148,8 +175,44 @@ class _Laying:
             self._report_unused(used)
         levels = {name: self.levels.get(name, rule.level) for name, rule in CORE_RULES.items()}
         suspended = {name: reason for name, reason in self.suspended.items() if name in rules}
-        classes = lay_classes({}, self.sheets, of_every)
-        return Ruleset(tuple(self.loading.packs), rules, suspended, self.settings, levels, classes, of_every)
+        classes = lay_classes({}, self.sheets, self.of_every)
+        laxer = list(self._eased(rules, classes))
+        return Ruleset(
+            names, rules, suspended, self.settings, levels, classes, self.of_every, laxer, self.setting_cites
+        )
+
+    def _eased(self, rules: dict[str, Rule], classes: dict[str, CylinderClass]) -> Iterator[Easing]:
+        """What the packs of the house make laxer than the shipped ones have it; the last of them settles it."""
+        house = [pack for pack in self.packs if not pack.is_shipped]
+        if not house:
+            return
+        shipped = _Laying([pack for pack in self.packs if pack.is_shipped], [])
+        for pack, change in {change.rule.name: (each, change) for each in house for change in each.levels}.values():
+            level = shipped.level_of(change.rule.name)
+            if level is not None:
+                yield from eased_level(change.rule.name, level, change.level, pack.name, change.rule.span)
+        for pack in house:
+            for suspension in pack.suspensions:
+                if suspension.rule.name in self.suspended:
+                    text = f"{suspension.rule.name} suspended: {suspension.reason}"
+                    yield Easing(text, pack.name, suspension.rule.span)
+        for pack, setting in {word: (each, put) for each in house for word, put in each.settings.items()}.values():
+            under = shipped.settings.get(setting.name)
+            if under is not None and under.dimension == setting.value.dimension:
+                yield from eased_setting(under, setting.value, rules.values(), pack.name, setting.span)
+        where = {word: (pack.name, span) for pack in house for word, span in pack.where.items()}
+        yield from eased_figures("", shipped.of_every, self.of_every, where)
+        for name, of in lay_classes({}, shipped.sheets, shipped.of_every).items():
+            laid = [(pack, pack.classes[name]) for pack in house if name in pack.classes]
+            where = {word: (pack.name, span) for pack, sheet in laid for word, span in sheet.where.items()}
+            yield from eased_figures(name, of.figures, classes[name].figures, where)
+
+    def level_of(self, rule: str) -> str | None:
+        """The level of a rule, None where there is none."""
+        known = (
+            CORE_RULES[rule].level if rule in CORE_RULES else self.rules[rule][1].level if rule in self.rules else None
+        )
+        return known and self.levels.get(rule, known)
 
     # One pack over the others.
 
@@ -172,7 +235,7 @@ class _Laying:
         for sheet in pack.rules.values():
             if sheet.name in self.rules:
                 there = self.rules[sheet.name][0].name
-                text = f"there is a rule `{sheet.name}` in pack {there} already, and no pack can say it anew"
+                text = f"there is a rule `{sheet.name}` in pack {there} already, and no other pack can replace it"
                 self._fault(
                     sheet.span, text, "Change its `level`, change a `setting` or `suspend` it; or choose another name."
                 )
@@ -195,11 +258,12 @@ class _Laying:
                 self._exists(rule)
 
     def _lay_class(self, pack: Pack, sheet: ClassSheet) -> None:
-        known = {other.name for _, other in self.sheets}
-        if sheet.name not in known and not sheet.title:
+        if sheet.name not in self.known_classes and not sheet.title:
             otherwise = f'A class that is new needs a title: `class {sheet.name} "what it is"`.'
             self._fault(
-                sheet.span, f"no class `{sheet.name}` to lay this over", did_you_mean(sheet.name, known, otherwise)
+                sheet.span,
+                f"no class `{sheet.name}` to lay this over",
+                did_you_mean(sheet.name, self.known_classes, otherwise),
             )
             return
         for pattern in list(sheet.patterns):
@@ -213,17 +277,18 @@ class _Laying:
                 )
                 sheet.patterns.remove(pattern)
         self.sheets.append((pack.name, sheet))
+        self.known_classes.add(sheet.name)
 
     def _exists(self, rule: Named) -> bool:
         if rule.name in self.rules or rule.name in CORE_RULES or rule.name in self.unreadable:
             return True
         known = (*self.rules, *CORE_RULES)
-        cure = did_you_mean(rule.name, known, "Is the pack that it stands in named by `over`?")
+        cure = did_you_mean(rule.name, known, "Is its pack named by `over`?")
         self._fault(rule.span, f"there is no rule `{rule.name}`", cure, nearest(rule.name, known))
         return False
 
     def _report_unused(self, used: set[str]) -> None:
-        for pack in self.loading.packs.values():
+        for pack in self.packs:
             for setting in pack.settings.values():
                 if setting.name not in used:
                     cure = did_you_mean(setting.name, used, "Take it out.")
@@ -234,7 +299,7 @@ class _Laying:
     # Rules.
 
     def _rule(self, pack: Pack, sheet: RuleSheet, used: set[str]) -> Rule | None:
-        checker = Checker(sheet.on, self.settings, self.loading.faults)
+        checker = Checker(sheet.on, self.settings, self.faults)
         condition = checker.condition(sheet.when)
         say = _phrase(checker, sheet.say, sheet.once)
         working = [_phrase(checker, template) for template in sheet.working]
@@ -252,7 +317,7 @@ class _Laying:
         )  # fmt: skip
 
     def _fault(self, span: Span, text: str, cure: str, instead: str | None = None) -> None:
-        self.loading.faults.append(Fault(span, text, cure, instead))
+        self.faults.append(Fault(span, text, cure, instead))
 
 
 def _settings_in(condition: Node, working: list[Phrase]) -> list[str]:

@@ -65,7 +65,8 @@ class ClassSheet:
     What a pack says of a class of cylinder: the fields of `Figures` that it gives.
 
     `patterns` are the markings that show the class, as written; `cites` gives the source of a figure
-    by the name of its property, `rule_cites` what a rule rests on for cylinders of this class.
+    by the name of its property and `where` its place, `rule_cites` what a rule rests on for cylinders
+    of this class.
     """
 
     def __init__(self, name: str, title: str, span: Span):
@@ -75,6 +76,7 @@ class ClassSheet:
         self.figures: dict[str, float | int | bool | tuple[str, ...]] = {}
         self.patterns: list[str] = []
         self.cites: dict[str, str] = {}
+        self.where: dict[str, Span] = {}
         self.rule_cites: dict[str, list[str]] = {}
         self.cited_rules: list[Named] = []
 
@@ -124,7 +126,7 @@ class Pack:
     One file of rules.
 
     `figures` are those that its header gives for every class: `reference`, `hot`, `hot_factor`
-    and `to_the_day`; `cites` gives the source of one by the name of its property. `over` names the packs that it is laid over. `unreadable_rules` are the
+    and `to_the_day`; `cites` gives the source of one by the name of its property, and `where` its place. `over` names the packs that it is laid over. `unreadable_rules` are the
     names of rules that stand in the file and are not in `rules`.
     """
 
@@ -135,6 +137,7 @@ class Pack:
         self.over: list[Named] = []
         self.figures: dict[str, float | bool] = {}
         self.cites: dict[str, str] = {}
+        self.where: dict[str, Span] = {}
         self.classes: dict[str, ClassSheet] = {}
         self.settings: dict[str, Setting] = {}
         self.rules: dict[str, RuleSheet] = {}
@@ -142,3 +145,4 @@ class Pack:
         self.suspensions: list[Suspension] = []
         self.sources: list[RuleSource] = []
         self.unreadable_rules: set[str] = set()
+        self.is_shipped = False

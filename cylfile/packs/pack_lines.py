@@ -9,6 +9,7 @@ import re
 from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
+from cylfile.text.spelling import american
 
 _WORD = re.compile('[^ \t\n"#]+|"')
 _RECORDS = ("breaks", "keeps")
@@ -66,7 +67,7 @@ def read_lines(
         if not blocks:
             span = Span(source, first, line_end)
             faults.append(
-                Fault(span, "an indented line that stands under no header", "Start the line above it in column 1.")
+                Fault(span, "an indented line without a header above it", "Start the line above it in column 1.")
             )
             continue
         lines = blocks[-1].lines
@@ -85,7 +86,7 @@ def width(text: str) -> int:
 
 def _line(source: Source, first: int, end: int) -> Line:
     word = _WORD.match(source.text, first, end)
-    return Line(word.group(), first, word.end(), end)
+    return Line(american(word.group()), first, word.end(), end)
 
 
 def _goes_on(line: Line, start: int, end: int) -> None:

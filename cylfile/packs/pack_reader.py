@@ -14,13 +14,13 @@ from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, NAMES, SentenceRea
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
+from cylfile.text.spelling import american
 
 _REPEATABLE = ("over", "marked", "working", "cite", "breaks", "keeps")
 _NEEDED = ("on", "when", "say")
 
 # Words that mean something in an expression, so that no setting may have them for a name.
 _RESERVED = ("yes", "no", "times")
-LONGEST_PACK = 500_000
 _MOST_FORBIDDEN = 20
 
 
@@ -44,10 +44,6 @@ class PackReader(SentenceReader):
         self.pack = Pack(source)
 
     def read(self) -> None:
-        if len(self.source.text) > LONGEST_PACK:
-            text = f"a pack of {len(self.source.text):,} characters; the longest that is read has {LONGEST_PACK:,}"
-            self.faults.append(Fault(Span(self.source, 0, 0), text, "Split it; packs can be laid over each other."))
-            return
         for offset in islice(self.source.forbidden(), _MOST_FORBIDDEN):
             text = f"U+{ord(self.source.text[offset]):04X}, a character that can hide what a line says"
             self.fault(offset, offset + 1, text, "Remove it; it shows in no editor.")
@@ -85,7 +81,7 @@ class PackReader(SentenceReader):
         if sentence is not None:
             getattr(self, f"_{header.word}")(*sentence)
         for line in block.lines:
-            self.fault_word(line, f"nothing can stand under a `{header.word}` line", "Start the line in column 1.")
+            self.fault_word(line, f"nothing is allowed under a `{header.word}` line", "Start the line in column 1.")
 
     def _pack(self, sentence, header: Line, lines: list[Line]) -> None:
         pack = self.pack
@@ -99,6 +95,7 @@ class PackReader(SentenceReader):
                 pack.over.append(Named(name, Span(self.source, words[0].start, words[0].end)))
             elif line.word == "to-the-day":
                 pack.figures["to_the_day"] = True
+                pack.where[line.word] = Span(self.source, line.start, line.end)
             else:
                 self._put_figure(pack, line, words)
 
@@ -108,7 +105,7 @@ class PackReader(SentenceReader):
             return
         if sheet.name in self.pack.classes:
             self.fault_at(
-                sheet.span, f"class `{sheet.name}` stands in this pack already", "Put all its figures in one place."
+                sheet.span, f"class `{sheet.name}` is in this pack already", "Put all its figures in one place."
             )
         else:
             self.pack.classes[sheet.name] = sheet
@@ -126,7 +123,7 @@ class PackReader(SentenceReader):
             if line.word == "marked":
                 sheet.patterns.append(self.text(words[0]))
             elif line.word == "cite":
-                rule = Named(words[0].text, Span(self.source, words[0].start, words[0].end))
+                rule = Named(american(words[0].text), Span(self.source, words[0].start, words[0].end))
                 sheet.cited_rules.append(rule)
                 sheet.rule_cites.setdefault(rule.name, []).append(self.text(words[1]))
             else:
@@ -136,6 +133,7 @@ class PackReader(SentenceReader):
     def _put_figure(self, of: Pack | ClassSheet, line: Line, words) -> None:
         """Put the figure of a line into a pack's header or a class, and its source."""
         figures_of, field = of.figures, line.word.replace("-", "_")
+        of.where[line.word] = Span(self.source, line.start, line.end)
         if words and words[-1].type == "TEXT":
             of.cites[line.word] = self.text(words[-1])
         if line.word in NAMES:
@@ -190,7 +188,7 @@ class PackReader(SentenceReader):
         if name.name in CORE_RULES:
             self.fault_at(name.span, f"`{name.name}` is a rule of the reader itself", "Choose another name.")
         elif name.name in self.pack.rules:
-            self.fault_at(name.span, f"rule `{name.name}` stands in this pack already", "Choose another name.")
+            self.fault_at(name.span, f"rule `{name.name}` is in this pack already", "Choose another name.")
         elif sheet.when is not None and sheet.say is not None and sheet.on:
             self.pack.rules[name.name] = sheet
         else:
@@ -235,11 +233,11 @@ class PackReader(SentenceReader):
             if place in PLACES:
                 places.append(place)
             else:
-                cure = did_you_mean(place, PLACES, f"A rule stands on {', '.join(PLACES[:-1])} or {PLACES[-1]}.")
+                cure = did_you_mean(place, PLACES, f"A rule is asked on {', '.join(PLACES[:-1])} or {PLACES[-1]}.")
                 self.fault(
                     inside[0].start,
                     inside[-1].end,
-                    f"a rule cannot stand on `{clip(place)}`",
+                    f"a rule cannot be asked on `{clip(place)}`",
                     cure,
                     nearest(place, PLACES),
                 )
@@ -258,7 +256,7 @@ class PackReader(SentenceReader):
                 name.span, f"`{name.name}` is {taken}, so no setting can have its name", "Choose another name."
             )
         elif name.name in self.pack.settings:
-            self.fault_at(name.span, f"setting `{name.name}` stands in this pack already", "Keep one of the two.")
+            self.fault_at(name.span, f"setting `{name.name}` is in this pack already", "Keep one of the two.")
         else:
             cite = self.text(words[-1]) if words[-1].type == "TEXT" else ""
             self.pack.settings[name.name] = Setting(name.name, value._replace(setting=name.name), cite, name.span)
@@ -286,13 +284,13 @@ class PackReader(SentenceReader):
         for line in lines:
             if line.word not in known:
                 cure = did_you_mean(
-                    line.word, known, f"Under a `{kind}` line stand {', '.join(f'`{word}`' for word in known)}."
+                    line.word, known, f"Under a `{kind}` line may be {', '.join(f'`{word}`' for word in known)}."
                 )
                 text = f"`{clip(line.word)}` is no property of a {kind}"
                 self.fault(line.start, line.start + len(line.word), text, cure, nearest(line.word, known))
                 continue
             if line.word in seen and line.word not in _REPEATABLE:
-                self.fault_word(line, f"`{line.word}` stands twice", "Keep one of the two.")
+                self.fault_word(line, f"`{line.word}` is given twice", "Keep one of the two.")
                 continue
             seen.add(line.word)
             sentence = self.sentence(line, known[line.word])

@@ -13,6 +13,7 @@ from cylfile.packs.texts import unescaped
 from cylfile.text.language import Language, Token
 from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
+from cylfile.text.spelling import american
 
 # First word of a line -> the sentence that the rest of it is.
 HEADERS = {word: word for word in ("pack", "class", "setting", "rule", "level", "suspend")} | {"cite": "rule_source"}
@@ -139,7 +140,7 @@ class SentenceReader:
             return None
         word = sentence[1][0]
         if _NAME.fullmatch(word.text) and len(word.text) <= _LONGEST_NAME:
-            return Named(word.text, Span(self.source, word.start, word.end))
+            return Named(american(word.text), Span(self.source, word.start, word.end))
         self.fault_word(
             word,
             f"`{clip(word.text)}` cannot be a name here",
@@ -193,14 +194,14 @@ class SentenceReader:
                 self.fault(
                     until,
                     until + 1,
-                    f"a `{brace.group()}` that stands alone",
-                    "An expression in a text stands in `{` and `}`.",
+                    f"a `{brace.group()}` without its partner",
+                    "An expression in a text is between `{` and `}`.",
                 )
                 return None
             words = self.language.words(text, until + 1, close)
             if not words:
                 self.fault(
-                    until, close + 1, "braces with nothing in them", "Write the fact whose value should stand here."
+                    until, close + 1, "braces with nothing in them", "Write the fact whose value should be here."
                 )
                 return None
             formula = self.formula(words)

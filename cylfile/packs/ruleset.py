@@ -8,6 +8,7 @@ from cylfile.history.figures import Card, Figures
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.compiling import compile_judge
 from cylfile.packs.expressions import Value
+from cylfile.packs.laxer import Easing
 from cylfile.packs.pack import ClassSheet
 from cylfile.packs.resolution import Kind, Resolution, kind_of, resolution_of
 from cylfile.packs.rule import Rule
@@ -18,14 +19,17 @@ class Ruleset:
     The rules of a department.
 
     `names` are the packs by the names they were asked for, in the order they are laid. `rules`
-    maps a name to its rule, suspended ones included; `suspended` maps the names of those to the
-    reason. `settings` maps a name to its value. `levels` holds the levels of the rules of the
+    maps a name to its rule, suspended ones included; `laxer` lists what packs of the house ask less
+    strictly than the shipped ones; `suspended` maps the names of those to the
+    reason. `settings` maps a name to its value and `setting_cites` to
+    its source, where it has one. `levels` holds the levels of the rules of the
     reader itself.
     """
 
     def __init__(
         self, names: tuple[str, ...], rules: dict[str, Rule], suspended: dict[str, str], settings: dict[str, Value],
         levels: dict[str, str], classes: dict[str, CylinderClass], of_every: Figures,
+        laxer: list[Easing], setting_cites: dict[str, str],
     ):  # fmt: skip
         self.names = names
         self.rules = rules
@@ -34,6 +38,8 @@ class Ruleset:
         self.levels = levels
         self.classes = classes
         self.of_every = of_every
+        self.laxer = laxer
+        self.setting_cites = setting_cites
         self._kinds: dict[tuple[tuple[str, ...], str | None], Kind] = {}
         self._judges: dict[str, Callable | None] = {}
 

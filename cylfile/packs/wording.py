@@ -3,6 +3,7 @@ Values in the reader's words: 12 days, 5 years, 4500 psi, 8.3 %, not known.
 """
 
 from datetime import timedelta
+from fractions import Fraction
 
 from cylfile.history.figures import NO_LIMIT
 from cylfile.record.dates import NEVER
@@ -109,6 +110,8 @@ _WORDS = {
     "volume": _volume,
     "share": _share,
     "count": _count,
+    "factor": lambda factor, unit: str(Fraction(factor).limit_denominator(100)),
+    "names": lambda names, unit: ", ".join(names),
     "duration": _duration,
     "period": _period,
     "date": _date,

@@ -62,7 +62,7 @@ def test_the_rules_of_a_record_are_listed_as_they_are_in_force(house):
     assert out.startswith("rules: house.cylpack, over.cylpack\n")
     assert listed["past-test"][0] == "CAUTION" and listed["no-class"][0] == "NOTICE"
     assert listed["due-soon"] == ["NOTICE", "due-soon", "suspended: Asked in May"]
-    assert listed["soon"] == ["setting", "soon", "30 days"]
+    assert listed["soon"] == ["setting", "soon", "30 days  (pack over)"]
 
 
 def test_faults_of_a_pack_are_said_beside_its_list(house):
@@ -81,6 +81,34 @@ def test_the_words_are_the_fact_table(here):
         _, dimension, meaning = line.split(maxsplit=2)
         assert (dimension, meaning) == (fact.dimension, fact.meaning) and dimension in DIMENSIONS
     assert "At every entry of a cylinder, and on the as-of day\n" in out
+
+
+def test_the_classes_are_listed_with_figures_sources_and_markings(house):
+    status, out, err = house("rules", "classes")
+    assert (status, err) == (0, "")
+    block = out[out.index("dot-3ht  Seamless") :].partition("\n\n")[0].split("\n")
+    assert [line.split(maxsplit=1) for line in block[1:]] == [
+        ["test-every", "3 years           49 CFR 180.209(a) Table 1"],
+        ["test-factor", "5/3               49 CFR 180.209(a) Table 1"],
+        ["expansion-limit", "10 %              49 CFR 180.205(j), condemnation, (1)(iv)"],
+        ["life", "24 years          49 CFR 180.205(j), condemnation, (1)(v)"],
+        ["cycle-limit", "4380              49 CFR 180.205(j), condemnation, (1)(v)"],
+        ["aluminum", "no"],
+        ["marked", "[DOT-]3HT{psi}"],
+        ["marked", "ICC-3HT{psi}"],
+    ]
+    (house.folder / "tubes.cylpack").write_text('pack tubes "x"\nclass tube "A tube"\n  test-every 7 years\n')
+    out = house("rules", "classes", "--rules", "./tubes.cylpack").out
+    assert [line.split() for line in out.strip().split("\n")] == [
+        ["tube", "A", "tube", "pack", "tubes"],
+        ["test-every", "7", "years"],
+    ]
+
+
+def test_what_a_house_makes_laxer_is_listed_with_its_place(house):
+    (house.folder / "house.cylpack").write_text('pack house "x"\n  over us-dot\nsetting due-soon 30 days\n')
+    out = house("rules", "list", "--rules", "./house.cylpack").out
+    assert "setting due-soon 30 days in place of 90 days (house.cylpack:3)" in out
 
 
 def test_a_rule_is_shown_as_it_is_written(house):
@@ -118,7 +146,7 @@ def test_a_rule_of_a_record_is_shown(house):
         (["list", "gone"], "there is no file or folder `gone`; look for it with its right name or from its folder"),
         (
             ["lists"],
-            "`cylfile rules` does not take `lists`. It takes list, facts, show or prove.",
+            "`cylfile rules` does not take `lists`. It takes list, facts, classes, show or prove.",
         ),
     ],
 )

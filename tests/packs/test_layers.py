@@ -61,6 +61,39 @@ def test_a_setting_of_another_kind_is_refused_and_the_old_one_holds():
     assert judged(ruleset, life(test_due=date.max), fill(4501)) == [("too-much", ())]
 
 
+def test_british_spellings_are_read():
+    ruleset, faults = load(
+        'pack house "x"\n  over us-dot\n  over practice\nclass un-aluminium\n  aluminium no\n'
+        "level filler-not-authorised notice\n"
+        'suspend heat-and-aluminium "x"\n'
+        'rule r notice\n  on filled\n  when filler-authorised and aluminium\n  say "{aluminium}"\n'
+    )
+    assert not faults
+    assert ruleset.classes["un-aluminum"].figures.aluminum is False
+    assert ruleset.level_of("filler-not-authorized") == "notice"
+    assert list(ruleset.suspended) == ["heat-and-aluminum"]
+
+
+def test_a_setting_is_said_once_in_a_pack():
+    text = 'pack house "x"\nsetting a 1 psi\nsetting a 2 psi\n' + RULE.format(on="filled", when="to > a", say='"x"')
+    ruleset, faults = load(text)
+    assert [fault.text for fault in faults] == ["setting `a` is in this pack already"]
+    assert ruleset.settings["a"].value == 1
+
+
+def test_how_often_a_rule_held_is_said_in_say_alone():
+    """`times` is not known before all entries are judged, so no condition may ask for it."""
+    for lines in (
+        '  when times > 2\n  say "x"\n',
+        '  when yes\n  say "x"\n  working "{times}"\n',
+        '  when yes\n  say "x"\n  advice "{times}"\n',
+    ):
+        _, faults = load(f'pack house "x"\nrule a-rule danger\n  on filled\n  once cylinder\n{lines}')
+        assert [fault.text for fault in faults] == ["there is no fact and no setting `times`"]
+    _, faults = load('pack house "x"\nrule a-rule danger\n  on filled\n  when yes\n  say "{times}"\n')
+    assert [fault.text for fault in faults] == ["there is no fact and no setting `times`"]
+
+
 def test_a_level_is_changed_and_a_rule_suspended():
     ruleset, faults = over('level too-much notice\nsuspend too-late "we know"\n')
     assert not faults
@@ -98,7 +131,7 @@ def test_a_rule_cannot_be_said_anew_and_the_old_one_holds():
     "line, message",
     [
         ("level too-mch notice", "3:7-14 there is no rule `too-mch` | Did you mean `too-much`?"),
-        ('suspend nothing "why"', "3:9-16 there is no rule `nothing` | Is the pack that it stands in named by `over`?"),
+        ('suspend nothing "why"', "3:9-16 there is no rule `nothing` | Is its pack named by `over`?"),
         ("setting mst  4 psi", "3:9-12 no rule asks for setting `mst` | Did you mean `most`?"),
         ("class tubb\n  life none", "3:7-11 no class `tubb` to lay this over | Did you mean `tube`?"),
     ],

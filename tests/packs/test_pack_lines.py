@@ -92,11 +92,11 @@ def test_a_line_that_cannot_be_read_changes_no_other():
 @pytest.mark.parametrize(
     "text, fault",
     [
-        ("  on filled\n", "1:3-12 an indented line that stands under no header | Start the line above it in column 1."),
+        ("  on filled\n", "1:3-12 an indented line without a header above it | Start the line above it in column 1."),
         ("pack a \"x\"\npack b \"x\"\n", "2:1-11 a second `pack` line | One file is one pack; write another file."),
         ("level too-much\n", "1:7-15 the line ends too early | Write `caution`, `danger`, `notice` or `warning` after `too-much`."),
         ("rule a danger\n", "1:6-7 rule `a` has no `on` line | Write it under the rule: `on` and where the rule stands, such as `on  filled`."),
-        ("setting a 5 days\n  on filled\n", "2:3-12 nothing can stand under a `setting` line | Start the line in column 1."),
+        ("setting a 5 days\n  on filled\n", "2:3-12 nothing is allowed under a `setting` line | Start the line in column 1."),
         ("setting a\n", "1:9-10 the line ends too early"),
         ("suspend\n", "1:1-8 `suspend` says nothing | Write its value after it."),
         ("suspend a why\n", "1:11-14 `why` cannot stand here"),

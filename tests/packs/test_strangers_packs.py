@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cylfile.packs.layering import load_rules
+from cylfile.packs.layering import MOST_CHARACTERS, MOST_RULES, load_rules
 from cylfile.packs.pack_sentences import LONGEST_FORMULA
 from cylfile.packs.shipped import open_shipped, shipped_names
 from cylfile.text.source import Source
@@ -186,6 +186,46 @@ def test_huge_texts_are_refused_in_no_time(text):
     _, faults = load(text)
     assert faults
     assert time.perf_counter() - start < 10
+
+
+def test_more_rules_than_anybody_reads_are_refused():
+    """A pack of 2,000 rules is judged, one of 2,001 is not, and neither are two that have more together."""
+    rule = 'rule r{} danger\n on filled\n when yes\n say ""\n'.replace('""', '"x"')
+
+    def pack(first: int, count: int) -> str:
+        return f'pack p{first} "x"\n' + "".join(rule.format(first + number) for number in range(count))
+
+    ruleset, faults = load(pack(0, MOST_RULES))
+    assert not faults and len(ruleset.rules) == MOST_RULES
+    for packs in ([pack(0, MOST_RULES + 1)], [pack(0, MOST_RULES), pack(5_000, 1)]):
+        ruleset, faults = load(*packs)
+        assert [fault.text for fault in faults] == [
+            f"with the rule pack `house{len(packs) - 1}.cylpack` there are 2,001 rules"
+        ]
+        assert len(ruleset.rules) == (MOST_RULES if len(packs) == 2 else 0)
+
+
+def test_packs_that_are_too_long_together_are_refused():
+    first, second = 'pack a "x"\n' + "#" * (MOST_CHARACTERS - 100) + "\n", 'pack b "x"\n' + "#" * 100 + "\n"
+    assert load(first)[1] == []
+    (fault,) = load(first, second)[1]
+    assert fault.text.startswith("with the rule pack `house1.cylpack` the packs that do not ship have 100,0")
+
+
+def test_any_pack_that_is_read_is_loaded_in_a_second():
+    """The costliest texts found, as long as may be; the time is that of the processor, with some room for a slow one."""
+    formulas = ('rule r{}  danger\n  on filled\n  when  to > 1 psi' + " or to > 1 psi" * 45 + '\n  say "x"\n',
+                'rule r{}  danger\n  on filled\n  when  to > 1 psi\n  say "' + "{{to}}" * 300 + '"\n',
+                'class c{} "x"\n  life none\n', "level nothing{} danger\n", "setting s{} 1 psi\n")  # fmt: skip
+    for block in formulas:
+        text = 'pack big "x"\n'
+        number = 0
+        while len(text) + len(block) < MOST_CHARACTERS:
+            text += block.format(number)
+            number += 1
+        start = time.process_time()
+        load(text)
+        assert time.process_time() - start < 3
 
 
 def test_a_marking_made_to_be_slow_is_not():

@@ -7,7 +7,10 @@ from collections.abc import Callable, Iterable
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, DIMENSIONS, FACTS, STATUS
+from cylfile.history.figures import Figures
+from cylfile.packs.classes import CylinderClass
 from cylfile.packs.pack_lines import read_lines
+from cylfile.packs.pack_sentences import LINES
 from cylfile.packs.proving import Unproved
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
@@ -19,6 +22,9 @@ from cylfile.text.source import Source
 _LEVEL = 11
 _MEANING = 38
 _UNDER = 11
+# Of a class: where its figures begin, and where their sources do.
+_FIGURE = 20
+_SOURCE = 38
 _NARROW = 80
 
 
@@ -41,6 +47,8 @@ class Listing:
         for pack in dict.fromkeys(rule.pack for rule in rules.rules.values()):
             self._pack(pack, [rule for rule in rules.rules.values() if rule.pack == pack], rules)
         self._settings(rules)
+        for easing in rules.laxer:
+            self._row("laxer", "", easing.pack, str(easing))
 
     def core(self, levels: dict[str, str] | None = None) -> None:
         """The rules that need no pack; `levels` are those in force, where packs have changed them."""
@@ -58,7 +66,9 @@ class Listing:
 
     def _settings(self, rules: Ruleset) -> None:
         for name, value in rules.settings.items():
-            self._row("setting", "", name, in_words(value.value, value.dimension, "psi"))
+            cite = rules.setting_cites.get(name)
+            figure = in_words(value.value, value.dimension, "psi")
+            self._row("setting", "", name, f"{figure}  ({cite})" if cite else figure)
 
     def _rows(self, name: str, title: str, rows: list[tuple[str, str, str]]) -> None:
         if self.layout.lines:
@@ -128,6 +138,27 @@ def _text_of(rule: Rule) -> list[str]:
     last = block.lines[-1]
     end = source.line_end(max(last.end, last.record[1] if last.record else 0))
     return source.text[source.line_starts[rule.span.line - 1] : end].replace("\r", "").split("\n")
+
+
+def classes_page(rules: Ruleset, layout: Layout) -> None:
+    """Every class with its figures, where they are from, and the markings that lead to it, pack by pack."""
+    for pack in dict.fromkeys(of.pack for of in rules.classes.values()):
+        for of in (of for of in rules.classes.values() if of.pack == pack):
+            if layout.lines:
+                layout.blank()
+            layout.put(of.title, len(of.name) + 2, first=[(of.name, "strong")], right=[f"pack {pack}"])
+            for word, figure in _figures_of(of, rules.of_every):
+                layout.put(of.cites.get(word, ""), _SOURCE, first=[(f"  {word:{_FIGURE - 2}}{figure}", "")])
+            for pattern in of.patterns:
+                layout.put(pattern, _FIGURE, first=[("  marked", "")])
+
+
+def _figures_of(of: CylinderClass, of_every: Figures) -> Iterable[tuple[str, str]]:
+    """The figures that a class has of its own, by the names of their properties, in words."""
+    for word, dimension in LINES["class"].items():
+        figure = getattr(of.figures, word.replace("-", "_"), None)
+        if figure is not None and figure != getattr(of_every, word.replace("-", "_")):
+            yield word, in_words(figure, dimension, "psi")
 
 
 def words_page(layout: Layout) -> None:
