@@ -1,7 +1,9 @@
 """Fixtures that any test may ask for; what they stand on is in `support`."""
 
 import os
+import shlex
 import sys
+from functools import partial
 
 import pytest
 
@@ -12,9 +14,10 @@ os.environ.pop("COLUMNS", None)
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
-from support import house_record  # noqa: E402
+from support import exports, house_record, small_record  # noqa: E402
 from support import station as station_record  # noqa: E402
-from support.running import Here, Program  # noqa: E402
+from support.keeping import Keeping  # noqa: E402
+from support.running import PROJECT, Here, Program  # noqa: E402
 
 
 @pytest.fixture
@@ -48,3 +51,43 @@ def house(here) -> Here:
     here.write("cards/bad.cyl", house_record.BAD)
     here.as_of = "2026-11-25"
     return here
+
+
+@pytest.fixture
+def entered(here) -> Here:
+    """A small record to enter things into."""
+    here.write("department.cyl", small_record.DEPARTMENT)
+    here.write("cards.cyl", small_record.CARDS)
+    here.write("fills.cyl", small_record.SHEETS)
+    here.write("house.cylpack", small_record.PACK)
+    return here
+
+
+@pytest.fixture
+def exported_record():
+    """The record that exports are taken into."""
+    return exports.record()
+
+
+@pytest.fixture
+def taken(exported_record):
+    """What becomes of the rows of an export: `taken(text, columns, ...)`."""
+    return partial(exports.take, exported_record)
+
+
+@pytest.fixture
+def keeping(program) -> Keeping:
+    """A record of one cylinder under git, one revision old."""
+    kept = Keeping(program.folder)
+    kept.begin()
+    return kept
+
+
+@pytest.fixture
+def program_on_path(tmp_path, monkeypatch) -> None:
+    """The program as a command, for git to start."""
+    command = tmp_path / "bin" / "cylfile"
+    command.parent.mkdir()
+    command.write_text(f'#!/bin/sh\nPYTHONPATH={shlex.quote(str(PROJECT))} exec {shlex.join(Program.command)} "$@"\n')
+    command.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{command.parent}{os.pathsep}{os.environ['PATH']}")

@@ -106,7 +106,7 @@ def test_a_message_shows_hidden_characters(here):
 
 
 def test_a_fault_of_the_program_is_one_line(house, monkeypatch):
-    """Nobody is shown a traceback, and nobody takes it for a fault of the house.folder."""
+    """Nobody is shown a traceback, and nobody takes it for a fault of the record."""
 
     def fail(arguments):
         print("half a page")

@@ -14,34 +14,34 @@ from support.small_record import CARDS, SHEETS
 AS_OF = ("--as-of", "2026-03-14")
 
 
-def enter(record, sentence, *options, **environment):
-    return record("enter", sentence, *options, *AS_OF, **environment)
+def enter(entered, sentence, *options, **environment):
+    return entered("enter", sentence, *options, *AS_OF, **environment)
 
 
-def test_a_fill_goes_to_the_sheet_of_the_day(record):
-    status, out, err = enter(record, "today 10:04 filled T-1 from 800 psi to 4400psi at 86 F by ben")
+def test_a_fill_goes_to_the_sheet_of_the_day(entered):
+    status, out, err = enter(entered, "today 10:04 filled T-1 from 800 psi to 4400psi at 86 F by ben")
     assert (status, err) == (0, "")
     assert out == (
         "fills.cyl:4  2026-03-14 10:04 filled T-1 from 800 psi to 4400 psi at 86 F by ben on C1 at quay\n"
         "  from the head of the sheet: on C1, at quay\n"
     )
-    assert record.text("fills.cyl") == SHEETS + "  10:04  T-1     from 800 psi   to 4400 psi  at 86 F  by ben\n"
-    assert record.text("cards.cyl") == CARDS
-    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
+    assert entered.text("fills.cyl") == SHEETS + "  10:04  T-1     from 800 psi   to 4400 psi  at 86 F  by ben\n"
+    assert entered.text("cards.cyl") == CARDS
+    assert sorted(os.listdir(entered.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
 
 
-def test_other_entries_go_to_the_card(record):
-    assert enter(record, 'today remarked T-1 "dusty"').out == 'cards.cyl:6  2026-03-14 remarked T-1 "dusty"\n'
-    assert record.text("cards.cyl") == CARDS.replace(
+def test_other_entries_go_to_the_card(entered):
+    assert enter(entered, 'today remarked T-1 "dusty"').out == 'cards.cyl:6  2026-03-14 remarked T-1 "dusty"\n'
+    assert entered.text("cards.cyl") == CARDS.replace(
         "at quay\n\n", 'at quay\n  2026-03-14        remarked "dusty"\n\n', 1
     )
 
 
-def test_a_tag_will_do_for_a_name(record):
-    assert "filled T-1 to 4400 psi" in enter(record, "today filled E200341 to 4400 psi").out
+def test_a_tag_will_do_for_a_name(entered):
+    assert "filled T-1 to 4400 psi" in enter(entered, "today filled E200341 to 4400 psi").out
 
 
-def test_now_is_the_time_in_the_zone_of_the_department(record, program):
+def test_now_is_the_time_in_the_zone_of_the_department(entered, program):
     """Wherever the machine is."""
     far_east = program("enter", 'now remarked T-1 "dusty"', TZ="Pacific/Kiritimati")
     assert far_east.status == 0, far_east.err
@@ -50,30 +50,30 @@ def test_now_is_the_time_in_the_zone_of_the_department(record, program):
     assert timedelta(0) <= there - datetime.fromisoformat(written) < timedelta(minutes=5)
 
 
-def test_danger_is_refused(record):
-    status, out, err = enter(record, "today filled T-2 to 4400 psi at 70 F")
+def test_danger_is_refused(entered):
+    status, out, err = enter(entered, "today filled T-2 to 4400 psi at 70 F")
     assert status == 1 and err == ""
     assert "DANGER" in out and "due by 2025-01-31" in out and "past-test" in out and "Nothing was written." in out
-    assert record.text("fills.cyl") == SHEETS
+    assert entered.text("fills.cyl") == SHEETS
 
 
-def test_danger_is_written_when_somebody_signs_for_it(record):
+def test_danger_is_written_when_somebody_signs_for_it(entered):
     status, out, err = enter(
-        record, "today filled T-2 to 4400 psi at 70 F", "--override", 'the "test" bench', "--by", "ben"
+        entered, "today filled T-2 to 4400 psi at 70 F", "--override", 'the "test" bench', "--by", "ben"
     )
     assert (status, err) == (0, "")
-    assert record.text("fills.cyl") == (
+    assert entered.text("fills.cyl") == (
         SHEETS + "  T-2     to 4400 psi  at 70 F\n\n"
         'waived past-test for T-2 until 2026-03-14 by ben "the \\"test\\" bench"\n'
     )
     assert "DANGER, waived until 2026-03-14 by ben" in out
-    lint = record("lint", "--as", "lines", "--fail-at", "danger", *AS_OF)
+    lint = entered("lint", "--as", "lines", "--fail-at", "danger", *AS_OF)
     assert lint.status == 0 and ": waived: " in lint.out
 
 
-def test_what_else_a_waiver_covers_is_told(record):
-    (record.folder / "fills.cyl").write_text(SHEETS + "  11:00  T-2     to 4300 psi\n")
-    out = enter(record, "today 12:00 filled T-2 to 4400 psi", "--override", "bench", "--by", "ben").out
+def test_what_else_a_waiver_covers_is_told(entered):
+    (entered.folder / "fills.cyl").write_text(SHEETS + "  11:00  T-2     to 4300 psi\n")
+    out = enter(entered, "today 12:00 filled T-2 to 4400 psi", "--override", "bench", "--by", "ben").out
     assert out.count("which covers too: T-2: filled ") == 1
 
 
@@ -86,32 +86,32 @@ def test_what_else_a_waiver_covers_is_told(record):
         (("--override", "a\u202eb", "--by", "ben"), "U+202E"),
     ],
 )
-def test_a_waiver_has_to_be_whole(record, options, told):
-    status, out, err = enter(record, "today filled T-2 to 4400 psi", *options)
+def test_a_waiver_has_to_be_whole(entered, options, told):
+    status, out, err = enter(entered, "today filled T-2 to 4400 psi", *options)
     assert status == 2 and told in err and err.count("\n") == 1 and out == ""
-    assert record.text("fills.cyl") == SHEETS
+    assert entered.text("fills.cyl") == SHEETS
 
 
-def test_news_is_written_however_bad_it_is(record):
-    """What was found has to be in the record, and the danger has to stand."""
-    status, out, _ = enter(record, "today gauged T-1 6500 psi")
-    assert status == 0 and "DANGER" in out and "gauged 6500 psi" in record.text("cards.cyl")
+def test_news_is_written_however_bad_it_is(entered):
+    """What was found has to be in the entered, and the danger has to stand."""
+    status, out, _ = enter(entered, "today gauged T-1 6500 psi")
+    assert status == 0 and "DANGER" in out and "gauged 6500 psi" in entered.text("cards.cyl")
 
 
-def test_what_cannot_be_is_refused_even_as_news(record):
-    enter(record, "2026-03-10 retired T-2")
-    status, out, _ = enter(record, "today gauged T-2 4000 psi")
+def test_what_cannot_be_is_refused_even_as_news(entered):
+    enter(entered, "2026-03-10 retired T-2")
+    status, out, _ = enter(entered, "today gauged T-2 4000 psi")
     assert status == 1 and "out-of-order-life" in out
 
 
-def test_a_sealed_period_takes_only_what_is_written_as_late(record):
-    assert record("seal", "--through", "2026-03-13", "--by", "ben", "--as-of", "2026-03-14").status == 0
-    status, out, _ = enter(record, '2026-03-10 remarked T-1 "dusty"')
+def test_a_sealed_period_takes_only_what_is_written_as_late(entered):
+    assert entered("seal", "--through", "2026-03-13", "--by", "ben", "--as-of", "2026-03-14").status == 0
+    status, out, _ = enter(entered, '2026-03-10 remarked T-1 "dusty"')
     assert status == 1 and "seal-broken" in out and "nobody can sign for it" in out and "`late`" in out
-    assert enter(record, '2026-03-10 remarked T-1 "dusty"', "--override", "x", "--by", "ben").status == 2
-    assert record.text("cards.cyl") == CARDS
-    late = enter(record, '2026-03-10 remarked T-1 "dusty" late 2026-03-14 by ben "forgotten"')
-    assert late.status == 0 and record("seal", "--check").status == 0
+    assert enter(entered, '2026-03-10 remarked T-1 "dusty"', "--override", "x", "--by", "ben").status == 2
+    assert entered.text("cards.cyl") == CARDS
+    late = enter(entered, '2026-03-10 remarked T-1 "dusty" late 2026-03-14 by ben "forgotten"')
+    assert late.status == 0 and entered("seal", "--check").status == 0
 
 
 @pytest.mark.parametrize(
@@ -132,50 +132,50 @@ def test_a_sealed_period_takes_only_what_is_written_as_late(record):
         ('today remarked T-1 "a"\ntoday emptied T-1', "one line"),
     ],
 )
-def test_a_sentence_that_cannot_be_used_is_told_in_one_line(record, sentence, told):
-    status, out, err = enter(record, sentence)
+def test_a_sentence_that_cannot_be_used_is_told_in_one_line(entered, sentence, told):
+    status, out, err = enter(entered, sentence)
     assert (status, out) == (2, "")
     assert told in err and err.count("\n") == 1 and "\x1b" not in err
-    assert (record.text("fills.cyl"), record.text("cards.cyl")) == (SHEETS, CARDS)
+    assert (entered.text("fills.cyl"), entered.text("cards.cyl")) == (SHEETS, CARDS)
 
 
-def test_without_a_sentence_and_a_terminal(record):
-    status, out, err = record("enter")
+def test_without_a_sentence_and_a_terminal(entered):
+    status, out, err = entered("enter")
     assert status == 2 and out == "" and "questions are asked on a terminal only" in err
 
 
-def test_who_and_where_by_default(record):
-    out = enter(record, "today filled T-1 to 4400 psi", CYLFILE_PERSON="ben", CYLFILE_SITE="pier").out
+def test_who_and_where_by_default(entered):
+    out = enter(entered, "today filled T-1 to 4400 psi", CYLFILE_PERSON="ben", CYLFILE_SITE="pier").out
     assert "filled T-1 to 4400 psi by ben at pier" in out and "by your defaults: by ben, at pier" in out
-    assert "fill sheet 2026-03-14  at pier  by ben\n" in record.text("fills.cyl")
-    folder = record.folder.parent / "settings" / "cylfile"
+    assert "fill sheet 2026-03-14  at pier  by ben\n" in entered.text("fills.cyl")
+    folder = entered.folder.parent / "settings" / "cylfile"
     folder.mkdir(parents=True)
     (folder / "defaults.toml").write_text('by = "ayla"\nat = "pier"\n')
     where = str(folder.parent)
-    assert "by ben" in enter(record, "today emptied T-1", XDG_CONFIG_HOME=where, CYLFILE_PERSON="ben").out
-    assert "by ayla at pier" in enter(record, "2026-03-13 emptied T-1", XDG_CONFIG_HOME=where).out
-    hydro = enter(record, "2026-03-12 hydro T-1 pass", XDG_CONFIG_HOME=where).out
+    assert "by ben" in enter(entered, "today emptied T-1", XDG_CONFIG_HOME=where, CYLFILE_PERSON="ben").out
+    assert "by ayla at pier" in enter(entered, "2026-03-13 emptied T-1", XDG_CONFIG_HOME=where).out
+    hydro = enter(entered, "2026-03-12 hydro T-1 pass", XDG_CONFIG_HOME=where).out
     assert "by ayla" not in hydro and "at pier" in hydro
     (folder / "defaults.toml").write_text("by = 3\n")
-    assert enter(record, "today emptied T-1", XDG_CONFIG_HOME=where).status == 2
+    assert enter(entered, "today emptied T-1", XDG_CONFIG_HOME=where).status == 2
     (folder / "defaults.toml").write_text("by = \n")
-    assert enter(record, "today emptied T-1", XDG_CONFIG_HOME=where).err.count("\n") == 1
+    assert enter(entered, "today emptied T-1", XDG_CONFIG_HOME=where).err.count("\n") == 1
 
 
-def test_a_sheet_in_a_file_of_its_own(record):
-    assert enter(record, "today gauged T-1 4400 psi at 68 F", "--into", "gauges.cyl").status == 0
-    assert record.text("gauges.cyl") == "gauge sheet 2026-03-14\n  T-1     4400 psi  at 68 F\n"
-    assert enter(record, "today gauged T-1 4400 psi at 60 F").out.startswith("gauges.cyl:3")
+def test_a_sheet_in_a_file_of_its_own(entered):
+    assert enter(entered, "today gauged T-1 4400 psi at 68 F", "--into", "gauges.cyl").status == 0
+    assert entered.text("gauges.cyl") == "gauge sheet 2026-03-14\n  T-1     4400 psi  at 68 F\n"
+    assert enter(entered, "today gauged T-1 4400 psi at 60 F").out.startswith("gauges.cyl:3")
     for name in ("../gauges.cyl", "house.cylpack", "gauges.txt", ".hidden/gauges.cyl"):
-        status, _, err = enter(record, "today gauged T-1 4400 psi", "--into", name)
-        assert status == 2 and "no file of this record" in err and not (record.folder / ".hidden").exists()
+        status, _, err = enter(entered, "today gauged T-1 4400 psi", "--into", name)
+        assert status == 2 and "no file of this record" in err and not (entered.folder / ".hidden").exists()
 
 
-def test_line_ends_mark_and_rights_of_the_file_are_kept(record):
-    path = record.folder / "fills.cyl"
+def test_line_ends_mark_and_rights_of_the_file_are_kept(entered):
+    path = entered.folder / "fills.cyl"
     path.write_bytes(b"\xef\xbb\xbf" + SHEETS.replace("\n", "\r\n").encode())
     path.chmod(0o640)
-    assert enter(record, "today 10:04 filled T-1 to 4400 psi").status == 0
+    assert enter(entered, "today 10:04 filled T-1 to 4400 psi").status == 0
     assert (
         path.read_bytes()
         == b"\xef\xbb\xbf" + SHEETS.replace("\n", "\r\n").encode() + b"  10:04  T-1     to 4400 psi\r\n"
@@ -183,18 +183,18 @@ def test_line_ends_mark_and_rights_of_the_file_are_kept(record):
     assert sys.platform == "win32" or stat.S_IMODE(path.stat().st_mode) == 0o640
 
 
-def test_a_file_that_is_no_text_is_not_written_to(record):
-    (record.folder / "old.cyl").write_bytes(b"site \xff\n")
-    assert enter(record, "today emptied T-1").status == 0
-    status, _, err = enter(record, "today filled T-1 to 4400 psi", "--into", "old.cyl")
-    assert status == 2 and "not UTF-8" in err and (record.folder / "old.cyl").read_bytes() == b"site \xff\n"
+def test_a_file_that_is_no_text_is_not_written_to(entered):
+    (entered.folder / "old.cyl").write_bytes(b"site \xff\n")
+    assert enter(entered, "today emptied T-1").status == 0
+    status, _, err = enter(entered, "today filled T-1 to 4400 psi", "--into", "old.cyl")
+    assert status == 2 and "not UTF-8" in err and (entered.folder / "old.cyl").read_bytes() == b"site \xff\n"
 
 
-def test_what_it_brings_short_of_danger_is_told(record):
-    status, out, _ = enter(record, "2026-03-20 filled T-1 to 4400 psi")
+def test_what_it_brings_short_of_danger_is_told(entered):
+    status, out, _ = enter(entered, "2026-03-20 filled T-1 to 4400 psi")
     assert status == 0 and "WARNING" in out and "future-entry" in out
 
 
-def test_the_help_has_examples(record):
-    status, out, _ = record("enter", "--help")
+def test_the_help_has_examples(entered):
+    status, out, _ = entered("enter", "--help")
     assert status == 0 and '\nexamples:\n  cylfile enter "' in out and "CYLFILE_PERSON" in out

@@ -2,7 +2,6 @@
 
 import os
 import select
-import subprocess
 import sys
 import time
 
@@ -89,15 +88,13 @@ def test_nothing_is_written_before_the_last_yes(answers):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there is no such terminal")
-def test_on_a_terminal(record, program):
+def test_on_a_terminal(entered, program):
     """With a real terminal, from the first question to the line in the file."""
     import pty
 
     near, far = pty.openpty()
-    process = subprocess.Popen(
-        [sys.executable, "-m", "cylfile", "enter", "--as-of", "2026-03-14"],
-        stdin=far, stdout=far, stderr=far, cwd=program.folder, env=program.environment, close_fds=True,
-    )  # fmt: skip
+    pipes = {"stdin": far, "stdout": far, "stderr": far}
+    process = program.start("enter", "--as-of", "2026-03-14", pipes=pipes)
     os.close(far)
     shown = b""
     for question, answer in [("cylinder or source?", "T-2"), ("What was done?", "emptied"), ("When?", "2026-03-14"),
@@ -107,7 +104,7 @@ def test_on_a_terminal(record, program):
         shown = b""
     assert process.wait(timeout=60) == 0
     os.close(near)
-    assert record.text("cards.cyl") == CARDS + "  2026-03-14        emptied  by ben\n"
+    assert entered.text("cards.cyl") == CARDS + "  2026-03-14        emptied  by ben\n"
 
 
 def _read_until(terminal, wanted, shown):

@@ -15,6 +15,7 @@ from cylfile.files import writing
 from cylfile.files.writing import LOCK_NAME, Change, ChangedMeanwhile, locked, write_files
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
+from support.running import PROJECT
 from support.small_record import DEPARTMENT, SHEETS
 
 needs_posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and rights are others there")
@@ -84,7 +85,7 @@ def test_who_waits_too_long_is_told(tmp_path):
     holder = subprocess.Popen(
         [sys.executable, "-c", "import sys\nfrom cylfile.files.writing import locked\n"
          "with locked(sys.argv[1]):\n  print('held', flush=True)\n  sys.stdin.read()", str(tmp_path)],
-        stdin=subprocess.PIPE, stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(PROJECT)},
     )  # fmt: skip
     assert holder.stdout.readline() == b"held\n"
     with (
@@ -100,12 +101,12 @@ def test_who_waits_too_long_is_told(tmp_path):
 
 @needs_posix
 @pytest.mark.skipif(hasattr(os, "geteuid") and os.geteuid() == 0, reason="nothing is forbidden to this user")
-def test_a_folder_that_may_not_be_written_in(record):
-    record.folder.chmod(0o500)
+def test_a_folder_that_may_not_be_written_in(entered):
+    entered.folder.chmod(0o500)
     try:
-        status, out, err = record("enter", "today emptied T-1", "--as-of", "2026-03-14")
+        status, out, err = entered("enter", "today emptied T-1", "--as-of", "2026-03-14")
     finally:
-        record.folder.chmod(0o700)
+        entered.folder.chmod(0o700)
     assert status == 2 and "nothing can be written" in err and err.count("\n") == 1
 
 
@@ -119,9 +120,9 @@ def test_a_file_that_may_not_be_written_to_stays(tmp_path, monkeypatch):
     assert path.read_bytes() == b"old" and os.listdir(tmp_path) == ["one"]
 
 
-def test_a_file_that_an_editor_saves_meanwhile_is_read_again(record, monkeypatch):
+def test_a_file_that_an_editor_saves_meanwhile_is_read_again(entered, monkeypatch):
     """An editor knows of no lock. What it saved is there, and so is the entry."""
-    path, saved = record.folder / "fills.cyl", []
+    path, saved = entered.folder / "fills.cyl", []
 
     def save_first(changes):
         if not saved:
@@ -129,26 +130,26 @@ def test_a_file_that_an_editor_saves_meanwhile_is_read_again(record, monkeypatch
         writing.write_files(changes)
 
     monkeypatch.setattr("cylfile.commands.enter.write_files", save_first)
-    assert record("enter", "today 10:04 filled T-1 to 4400 psi", "--as-of", "2026-03-14").status == 0
-    assert record.text("fills.cyl") == SHEETS + "  09:50  T-1     to 4300 psi\n  10:04  T-1     to 4400 psi\n"
+    assert entered("enter", "today 10:04 filled T-1 to 4400 psi", "--as-of", "2026-03-14").status == 0
+    assert entered.text("fills.cyl") == SHEETS + "  09:50  T-1     to 4300 psi\n  10:04  T-1     to 4400 psi\n"
 
 
 @needs_posix
-def test_fifty_at_once_lose_nothing(record, program):
+def test_fifty_at_once_lose_nothing(entered, program):
     """
     Fifty processes write one file. Most are forked from this one, which has loaded the grammar, so
     that they meet at the lock and not at the start of the interpreter; some are started as users do.
     """
     # Without rules there is less to load.
-    (record.folder / "department.cyl").write_text(DEPARTMENT.replace('  rules   "house.cylpack"\n', ""))
-    assert record("lint", "--fail-at", "danger").status == 0
+    (entered.folder / "department.cyl").write_text(DEPARTMENT.replace('  rules   "house.cylpack"\n', ""))
+    assert entered("lint", "--fail-at", "danger").status == 0
     runs = [
         ("enter", f"2026-03-14 {10 + n // 60:02}:{n % 60:02} filled T-1 to {4000 + n} psi", "--as-of", "2026-03-14")
         for n in range(50)
     ]
     started = [program.start(*run) for run in runs[45:]]
     forked = [
-        multiprocessing.get_context("fork").Process(target=_enter_and_end, args=(record, run)) for run in runs[:45]
+        multiprocessing.get_context("fork").Process(target=_enter_and_end, args=(entered, run)) for run in runs[:45]
     ]
     for process in forked:
         process.start()
@@ -158,14 +159,14 @@ def test_fifty_at_once_lose_nothing(record, program):
     for process in started:
         _, err = process.communicate(timeout=120)
         assert process.returncode == 0, err.decode()
-    written = read_record([Source("fills.cyl", record.text("fills.cyl"))])
+    written = read_record([Source("fills.cyl", entered.text("fills.cyl"))])
     readings = [entry.reading.text for entry in sorted(written.entries["T-1"], key=lambda entry: entry.start)]
     assert readings == ["4500 psi", *(f"{4000 + n} psi" for n in range(50))]
-    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
+    assert sorted(os.listdir(entered.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
 
 
-def _enter_and_end(record, run):
-    status, _, err = record(*run)
+def _enter_and_end(entered, run):
+    status, _, err = entered(*run)
     print(err, file=sys.__stderr__, end="")
     os._exit(status)
 
@@ -192,7 +193,7 @@ def test_a_writer_killed_at_any_moment_leaves_the_file_whole(tmp_path):
     for _ in range(15):
         writer = subprocess.Popen(
             [sys.executable, "-c", _WRITER, str(path), str(size)],
-            stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+            stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(PROJECT)},
         )  # fmt: skip
         writer.stdout.readline()
         time.sleep(chance.uniform(0, 0.03))
@@ -206,9 +207,9 @@ def test_a_writer_killed_at_any_moment_leaves_the_file_whole(tmp_path):
 
 @needs_posix
 @pytest.mark.parametrize("point", ["open", "write", "fsync", "replace", "unlink"])
-def test_an_entry_killed_at_each_step_is_there_or_not(record, program, point):
+def test_an_entry_killed_at_each_step_is_there_or_not(entered, program, point):
     """The process ends for good at the step, as by a power cut; the file is the old one or the new one."""
-    script = record.folder.parent / "cut.py"
+    script = entered.folder.parent / "cut.py"
     script.write_text(
         "import os, sys\n"
         "from cylfile.files import writing\n"
@@ -230,11 +231,11 @@ def test_an_entry_killed_at_each_step_is_there_or_not(record, program, point):
     )
     sentence = ("today 10:04 filled T-1 to 4400 psi", "--as-of", "2026-03-14")
     ended = subprocess.run(
-        [sys.executable, str(script), "enter", *sentence], cwd=record.folder, env=program.environment
+        [sys.executable, str(script), "enter", *sentence], cwd=entered.folder, env=program.environment()
     )
     assert ended.returncode == 9
     new = SHEETS + "  10:04  T-1     to 4400 psi\n"
-    assert record.text("fills.cyl") == (new if point == "unlink" else SHEETS)
-    assert record("lint", "--as", "lines", "--fail-at", "danger", "--as-of", "2026-03-14").status == 0
-    assert record("enter", "today 10:05 filled T-1 to 4401 psi", "--as-of", "2026-03-14").status == 0
-    assert sorted(os.listdir(record.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
+    assert entered.text("fills.cyl") == (new if point == "unlink" else SHEETS)
+    assert entered("lint", "--as", "lines", "--fail-at", "danger", "--as-of", "2026-03-14").status == 0
+    assert entered("enter", "today 10:05 filled T-1 to 4401 psi", "--as-of", "2026-03-14").status == 0
+    assert sorted(os.listdir(entered.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]

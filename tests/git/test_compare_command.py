@@ -1,16 +1,8 @@
 """`cylfile compare` from end to end: what names a state, what is printed, and the exit status."""
 
-import contextlib
 import csv
-import fcntl
 import io
 import json
-import os
-import pty
-import struct
-import subprocess
-import sys
-import termios
 
 import pytest
 
@@ -20,7 +12,7 @@ STRUCK = '  09:00  K-1  to 2200 psi  at 68 F  struck 2023-03-02 by vale "gauge s
 
 
 def counts(keeping, *arguments) -> dict:
-    return json.loads(keeping.run("compare", "--as", "json", *arguments).out)["counts"]
+    return json.loads(keeping("compare", "--as", "json", *arguments).out)["counts"]
 
 
 # What names a state.
@@ -28,7 +20,7 @@ def counts(keeping, *arguments) -> dict:
 
 def test_without_a_new_state_it_is_what_is_on_disk(keeping):
     keeping.append("sheets.cyl", "  10:00  K-1  to 2100 psi\n")
-    status, out, err = keeping.run("compare", "HEAD")
+    status, out, err = keeping("compare", "HEAD")
     assert (status, err) == (0, "")
     assert "added   1 in the order of days, 2023-03-02: 1 filled" in out
     assert "Nothing was rewritten" in out
@@ -71,7 +63,7 @@ def test_the_working_tree_is_left_alone(keeping):
     keeping.append("sheets.cyl", "  10:00  K-1  to 2100 psi\n")
     keeping.write("untracked.cyl", "# new\n")
     before = everything_in(keeping.folder)
-    keeping.run("compare", "HEAD")
+    keeping("compare", "HEAD")
     assert everything_in(keeping.folder) == before
 
 
@@ -90,10 +82,10 @@ def test_folders_and_files(keeping, tmp_path):
     assert counts(keeping, "HEAD", "sheets.cyl")["changed"] == 0
 
 
-def test_a_record_in_a_folder_of_its_repository(keeping, monkeypatch):
+def test_a_record_in_a_folder_of_its_repository(keeping):
     keeping.git("mv", "department.cyl", "cards.cyl", "sheets.cyl", "-k", ".")
     for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
-        keeping.write(f"air/ledgers/{name}", keeping.read(name))
+        keeping.write(f"air/ledgers/{name}", keeping.text(name))
         (keeping.folder / name).unlink()
     keeping.write("elsewhere/other.cyl", CARD.replace("K-1", "X-1"))
     keeping.write("air/ledgers/.hidden/other.cyl", CARD.replace("K-1", "H-1"))
@@ -104,9 +96,9 @@ def test_a_record_in_a_folder_of_its_repository(keeping, monkeypatch):
     # With the whole repository for a record, moving its files is no change.
     (keeping.folder / "elsewhere" / "other.cyl").unlink()
     assert counts(keeping, "HEAD~1")["rewritten"] == 0
-    monkeypatch.chdir(keeping.folder / "air" / "ledgers")
+    keeping.folder = keeping.folder / "air" / "ledgers"
     assert counts(keeping, "HEAD")["added"] == 1
-    found = json.loads(keeping.run("compare", "HEAD", "--as", "json").out)["entries"]
+    found = json.loads(keeping("compare", "HEAD", "--as", "json").out)["entries"]
     assert found[0]["new"]["file"] == "sheets.cyl"
 
 
@@ -114,7 +106,7 @@ def test_names_that_git_would_quote(keeping):
     keeping.write('odd "näme"\t é.cyl', SHEET.replace("2023", "2022"))
     keeping.commit("An odd name")
     keeping.replace('odd "näme"\t é.cyl', "2216 psi", "2214 psi")
-    found = json.loads(keeping.run("compare", "HEAD", "--as", "json").out)["entries"]
+    found = json.loads(keeping("compare", "HEAD", "--as", "json").out)["entries"]
     assert [change["kind"] for change in found] == ["changed"]
     assert found[0]["old"]["file"] == 'odd "näme"\t é.cyl'
 
@@ -127,11 +119,11 @@ def test_rules_are_those_of_the_later_state(keeping):
     keeping.append("sheets.cyl", "fill sheet 2024-05-01\n  K-1 to 2216 psi\n")
     keeping.replace("cards.cyl", "2023-01-10        hydro", "2018-01-10        hydro")
     keeping.commit("Past its test")
-    found = json.loads(keeping.run("compare", "HEAD~1..HEAD", "--as", "json").out)["appeared"]
+    found = json.loads(keeping("compare", "HEAD~1..HEAD", "--as", "json").out)["appeared"]
     assert [finding["level"] for finding in found if finding["rule"] == "filled-past-test"] == ["notice"] * 3
     # The packs of a revision are those that it held, whatever is on disk.
     (keeping.folder / "rules" / "house.cylpack").unlink()
-    again = json.loads(keeping.run("compare", "HEAD~1..HEAD", "--as", "json").out)["appeared"]
+    again = json.loads(keeping("compare", "HEAD~1..HEAD", "--as", "json").out)["appeared"]
     assert again == found
 
 
@@ -156,7 +148,7 @@ def test_what_cannot_be_done_is_one_line(keeping, arguments, message):
     keeping.write("main/all.cyl", CARD)
     (keeping.folder / "empty").mkdir()
     keeping.write("later/all.cyl", CARD)
-    status, out, err = keeping.run("compare", *arguments)
+    status, out, err = keeping("compare", *arguments)
     assert (status, out) == (2, "")
     assert err.startswith(f"cylfile: {message}") and err.count("\n") == 1
 
@@ -164,9 +156,9 @@ def test_what_cannot_be_done_is_one_line(keeping, arguments, message):
 def test_no_repository(keeping, tmp_path, monkeypatch):
     (tmp_path / "bare").mkdir()
     (tmp_path / "bare" / "all.cyl").write_text(CARD)
-    monkeypatch.chdir(tmp_path / "bare")
+    keeping.folder = tmp_path / "bare"
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(tmp_path))
-    status, _, err = keeping.run("compare", "HEAD")
+    status, _, err = keeping("compare", "HEAD")
     assert status == 2
     assert err == (
         "cylfile: `HEAD` is no file or folder, and `.` is in no git repository; "
@@ -176,7 +168,7 @@ def test_no_repository(keeping, tmp_path, monkeypatch):
 
 def test_no_git(keeping, monkeypatch):
     monkeypatch.setenv("PATH", "/nowhere")
-    status, _, err = keeping.run("compare", "HEAD")
+    status, _, err = keeping("compare", "HEAD")
     assert status == 2
     assert err == (
         "cylfile: `HEAD` is no file or folder, and git is not on this machine, or not on its PATH; "
@@ -184,13 +176,13 @@ def test_no_git(keeping, monkeypatch):
     )
 
 
-def test_a_shallow_clone_says_so(keeping, tmp_path, monkeypatch):
+def test_a_shallow_clone_says_so(keeping, tmp_path):
     keeping.append("sheets.cyl", "  10:00  K-1  to 2100 psi\n")
     keeping.commit("A fill")
     shallow = tmp_path / "shallow"
     keeping.git("clone", "--quiet", "--depth", "1", f"file://{keeping.folder}", str(shallow))
-    monkeypatch.chdir(shallow)
-    status, _, err = keeping.run("compare", "HEAD~1")
+    keeping.folder = shallow
+    status, _, err = keeping("compare", "HEAD~1")
     assert status == 2
     assert "this clone holds only the newest part of the history: run `git fetch --unshallow` first" in err
 
@@ -198,7 +190,7 @@ def test_a_shallow_clone_says_so(keeping, tmp_path, monkeypatch):
 def test_an_object_that_is_missing_says_so(keeping):
     blob = keeping.git("rev-parse", "HEAD:sheets.cyl").strip()
     (keeping.folder / ".git" / "objects" / blob[:2] / blob[2:]).unlink()
-    status, _, err = keeping.run("compare", "HEAD")
+    status, _, err = keeping("compare", "HEAD")
     assert status == 2
     assert err.startswith(f"cylfile: git has no object {blob[:10]}; the clone is not whole")
 
@@ -229,7 +221,7 @@ def rewrite(keeping):
 
 def test_the_page(keeping):
     rewrite(keeping)
-    status, out, err = keeping.run("compare", "HEAD")
+    status, out, err = keeping("compare", "HEAD")
     assert (status, err) == (1, "")
     lines = [" ".join(line.split()) for line in out.splitlines()]
     assert lines[0] == "Hollin Creek Fire"
@@ -252,20 +244,20 @@ def test_the_page(keeping):
 
 def test_every_entry_is_listed_when_asked_for(keeping):
     keeping.append("sheets.cyl", "  10:00  K-1  to 2100 psi\n  11:00  K-1  to 2101 psi\n")
-    out = keeping.run("compare", "HEAD", "--all").out
+    out = keeping("compare", "HEAD", "--all").out
     assert "2023-03-02 10:00 filled K-1 to 2100 psi" in out and "to 2101 psi" in out
-    assert "2100 psi" not in keeping.run("compare", "HEAD").out
+    assert "2100 psi" not in keeping("compare", "HEAD").out
 
 
 def test_nothing_differs(keeping):
-    status, out, err = keeping.run("compare", "HEAD")
+    status, out, err = keeping("compare", "HEAD")
     assert (status, err) == (0, "")
     assert out.endswith("Both say the same.\n")
 
 
 def test_json(keeping):
     rewrite(keeping)
-    status, out, _ = keeping.run("compare", "HEAD", "--as", "json")
+    status, out, _ = keeping("compare", "HEAD", "--as", "json")
     assert status == 1 and out.isascii()
     said = json.loads(out)
     assert said["new"] == "on disk" and said["as_of"] == "2024-06-01" and said["rules"] == ["us-dot"]
@@ -289,7 +281,7 @@ def test_json(keeping):
 
 def test_csv(keeping):
     rewrite(keeping)
-    rows = list(csv.DictReader(io.StringIO(keeping.run("compare", "HEAD", "--as", "csv").out)))
+    rows = list(csv.DictReader(io.StringIO(keeping("compare", "HEAD", "--as", "csv").out)))
     by_what = {(row["about"], row["what"]): row for row in rows}
     changed = by_what["entry", "changed"]
     assert [changed[key] for key in ("rewritten", "name", "clause", "old", "new")] == [
@@ -304,7 +296,7 @@ def test_csv_is_no_program(keeping):
     """Cells that a spreadsheet would run are disarmed, and names are no numbers."""
     keeping.append("cards.cyl", 'cylinder 0042\n  2024-01-02  remarked "=1+1"\n  owner "@SUM(A1)"\n')
     keeping.append("cards.cyl", '  2024-01-03  remarked "x"  late 2024-01-04 by vale "+1"\n')
-    out = keeping.run("compare", "HEAD", "--as", "csv").out
+    out = keeping("compare", "HEAD", "--as", "csv").out
     cells = [cell for row in csv.reader(io.StringIO(out)) for cell in row]
     assert not [cell for cell in cells if cell[:1] in tuple("=+-@\t\r\n") and cell]
     assert "'0042" in cells and "0042" not in cells
@@ -316,36 +308,15 @@ def test_text_of_the_record_is_made_visible(keeping):
     keeping.append("cards.cyl", '  2023-02-03  remarked "\u2028[/nope]"\n')
     for form in ("page", "csv", "json"):
         for color in ("never", "always"):
-            out = keeping.run("compare", "HEAD", "--all", "--as", form, "--color", color).out
+            out = keeping("compare", "HEAD", "--all", "--as", form, "--color", color).out
             assert "\u200b" not in out and "\u2028" not in out
             assert "[red]x[/red]" in out and "[/nope]" in out
-
-
-def on_a_terminal(columns: int, *arguments: str) -> tuple[int, str]:
-    """Exit status and output of the program on a terminal of so many columns."""
-    ours, theirs = pty.openpty()
-    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
-    environment = {
-        **os.environ,
-        "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
-        "NO_COLOR": "1",
-        "TERM": "xterm",
-    }
-    with subprocess.Popen([sys.executable, "-m", "cylfile", *arguments], stdout=theirs, env=environment) as started:
-        os.close(theirs)
-        text = b""
-        # The end of a terminal is an error on some systems and nothing to read on others.
-        with contextlib.suppress(OSError):
-            while piece := os.read(ours, 65536):
-                text += piece
-        os.close(ours)
-    return started.returncode, text.decode().replace("\r\n", "\n")
 
 
 @pytest.mark.parametrize("columns", [30, 60, 100])
 def test_old_and_new_stand_beside_each_other_where_there_is_room(keeping, columns):
     rewrite(keeping)
-    status, out = on_a_terminal(columns, "compare", "HEAD", "--as-of", "2024-06-01")
+    status, out, _ = keeping.on_terminal(columns, "compare", "HEAD", TERM="xterm")
     lines = out.split("\n")
     assert status == 1
     assert all(len(line) <= columns for line in lines)

@@ -16,8 +16,8 @@ def overdue(keeping):
     return keeping
 
 
-def new(keeping, *arguments) -> dict:
-    outcome = keeping.run("lint", "--as", "json", "--since", *arguments)
+def new(keeping, *arguments, **environment) -> dict:
+    outcome = keeping("lint", "--as", "json", "--since", *arguments, **environment)
     assert outcome.err == ""
     return json.loads(outcome.out)
 
@@ -27,14 +27,14 @@ def rules(said: dict) -> list[str]:
 
 
 def test_what_was_there_is_counted_and_not_told(overdue):
-    all_of_it = json.loads(overdue.run("lint", "--as", "json").out)
+    all_of_it = json.loads(overdue("lint", "--as", "json").out)
     assert rules(all_of_it).count("filled-past-test") == 2
     said = new(overdue, "HEAD")
     assert said["findings"] == []
     assert said["since"]["known"] == len(all_of_it["findings"])
     assert said["since"]["revision"].startswith("HEAD (")
-    assert overdue.run("lint").status == 1
-    assert overdue.run("lint", "--since", "HEAD").status == 0
+    assert overdue("lint").status == 1
+    assert overdue("lint", "--since", "HEAD").status == 0
 
 
 def test_what_is_new_is_told(overdue):
@@ -42,13 +42,13 @@ def test_what_is_new_is_told(overdue):
     said = new(overdue, "HEAD")
     (finding,) = (finding for finding in said["findings"] if finding["rule"] == "filled-past-test")
     assert (finding["file"], finding["line"]) == ("sheets.cyl", 6)
-    out = overdue.run("lint", "--since", "HEAD").out
+    out = overdue("lint", "--since", "HEAD").out
     assert "only what is new since HEAD (" in out and "findings of before left out" in out
-    assert overdue.run("lint", "--since", "HEAD").status == 1
+    assert overdue("lint", "--since", "HEAD").status == 1
 
 
 def test_moved_lines_layout_and_renamed_files_are_not_new(overdue):
-    sheets = overdue.read("sheets.cyl")
+    sheets = overdue.text("sheets.cyl")
     (overdue.folder / "sheets.cyl").unlink()
     loose = "2023-03-02 09:30 filled K-1 by vale  on C1 at hc1   to 2216psi at 70 F  # moved\n\n"
     overdue.write("new/name.cyl", "# here now\n\n" + loose + sheets.split("fill sheet 2023-03-02")[0])
@@ -89,9 +89,9 @@ def test_a_waiver_that_went_makes_its_finding_new(overdue):
 
 
 def test_sarif_of_what_is_new(overdue):
-    log = json.loads(overdue.run("lint", "--as", "sarif", "--since", "HEAD").out)
+    log = json.loads(overdue("lint", "--as", "sarif", "--since", "HEAD").out)
     assert log["runs"][0]["results"] == []
-    assert json.loads(overdue.run("lint", "--as", "sarif").out)["runs"][0]["results"]
+    assert json.loads(overdue("lint", "--as", "sarif").out)["runs"][0]["results"]
 
 
 @pytest.mark.parametrize(
@@ -102,20 +102,16 @@ def test_sarif_of_what_is_new(overdue):
         (["--since", "HEAD", "later"], "there was no *.cyl file in `later` at revision `HEAD`"),
     ],
 )
-def test_what_cannot_be_done(overdue, monkeypatch, arguments, message):
-    import io
-    import sys
-
+def test_what_cannot_be_done(overdue, arguments, message):
     overdue.write("later/all.cyl", "# later\n")
-    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"")))
-    status, out, err = overdue.run("lint", *arguments)
+    status, out, err = overdue("lint", *arguments)
     assert (status, out) == (2, "") and err.startswith(f"cylfile: {message}")
 
 
 def test_in_a_hook_of_git(overdue, program_on_path):
     """Git tells a hook where its repository is, as seen from the top; the record may stand in a folder below."""
     for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
-        overdue.write(f"air/{name}", overdue.read(name))
+        overdue.write(f"air/{name}", overdue.text(name))
         (overdue.folder / name).unlink()
     overdue.commit("Move the record")
     hook = overdue.folder / ".git" / "hooks" / "pre-commit"
@@ -129,11 +125,9 @@ def test_in_a_hook_of_git(overdue, program_on_path):
         overdue.commit("A fill past its test")
 
 
-def test_where_git_says_that_its_repository_is(overdue, monkeypatch):
+def test_where_git_says_that_its_repository_is(overdue):
     """Some hooks are given GIT_DIR as seen from the top, and are asked about a folder below it."""
     overdue.write("air/all.cyl", "# the record moves here\n")
     overdue.commit("A folder")
-    monkeypatch.setenv("GIT_DIR", ".git")
-    monkeypatch.setenv("GIT_INDEX_FILE", ".git/index")
-    said = new(overdue, "HEAD", "air")
+    said = new(overdue, "HEAD", "air", GIT_DIR=".git", GIT_INDEX_FILE=".git/index")
     assert said["findings"] == [] and said["since"]["revision"].startswith("HEAD (")

@@ -40,7 +40,7 @@ def appending(keeping, name, text):
 
 def lint(keeping) -> list[tuple[str, str, int]]:
     """(rule, file, line) of each finding that was not there before the branches parted."""
-    outcome = keeping.run("lint", "--as", "json", "--since", BEGINNING)
+    outcome = keeping("lint", "--as", "json", "--since", BEGINNING)
     findings = json.loads(outcome.out)["findings"]
     return [(found["rule"], found["file"], found["line"]) for found in findings if found["level"] != "notice"]
 
@@ -48,7 +48,7 @@ def lint(keeping) -> list[tuple[str, str, int]]:
 def entries(keeping) -> list[str]:
     """The entries of all files in plain form."""
     names = sorted(path.name for path in keeping.folder.glob("*.cyl"))
-    lines = [line for name in names for line in keeping.run("plain", name, as_of=None).out.splitlines()]
+    lines = [line for name in names for line in keeping("plain", name, as_of=None).out.splitlines()]
     return [line.strip() for line in lines if line.startswith("  20")]
 
 
@@ -69,11 +69,11 @@ def test_the_record_is_in_order(keeping):
 def test_appending_at_one_place_is_a_conflict_that_lint_shows(keeping, name, one, other):
     two_branches(keeping, appending(keeping, name, one), appending(keeping, name, other))
     assert not merge(keeping)
-    marked = keeping.read(name)
+    marked = keeping.text(name)
     first = marked[: marked.index("<<<<<<<")].count("\n") + 1
     # One finding a conflict, and nothing else of it: the lines of both sides are read.
     assert lint(keeping) == [("unreadable-line", name, first)]
-    assert "must not be filled" in keeping.run("lint").out
+    assert "must not be filled" in keeping("lint").out
     assert len(entries(keeping)) == 6
     # Whose lines are both true keeps both, in whatever order.
     keeping.write(name, both(marked))
@@ -81,17 +81,17 @@ def test_appending_at_one_place_is_a_conflict_that_lint_shows(keeping, name, one
     assert len(entries(keeping)) == 6
     keeping.commit("Merge, keeping both")
     for side in ("HEAD^1", "HEAD^2"):
-        counts = json.loads(keeping.run("compare", side, "--as", "json").out)["counts"]
+        counts = json.loads(keeping("compare", side, "--as", "json").out)["counts"]
         assert (counts["rewritten"], counts["added"] + counts["behind"]) == (0, 1)
 
 
 def test_a_conflict_resolved_by_dropping_one_side_is_seen_by_compare(keeping):
     two_branches(keeping, appending(keeping, "cards.cyl", A_LINE), appending(keeping, "cards.cyl", B_LINE))
     assert not merge(keeping)
-    keeping.write("cards.cyl", both(keeping.read("cards.cyl")).replace(B_LINE, ""))
+    keeping.write("cards.cyl", both(keeping.text("cards.cyl")).replace(B_LINE, ""))
     keeping.commit("Merge, losing a line")
     assert lint(keeping) == []
-    outcome = keeping.run("compare", "HEAD^2", "HEAD")
+    outcome = keeping("compare", "HEAD^2", "HEAD")
     assert outcome.status == 1 and "2023-04-01 gauged K-1 2060 psi by rowan" in outcome.out
 
 
@@ -119,7 +119,7 @@ def test_the_order_of_lines_after_a_merge_means_nothing(keeping):
     """The same merge from either side puts the lines in another order, and lint says the same of both."""
     two_branches(keeping, appending(keeping, "cards.cyl", A_LINE), appending(keeping, "cards.cyl", B_LINE))
     assert not merge(keeping)
-    resolved = both(keeping.read("cards.cyl"))
+    resolved = both(keeping.text("cards.cyl"))
     assert resolved.index(A_LINE) < resolved.index(B_LINE)
     keeping.write("cards.cyl", resolved)
     ours = entries(keeping), lint(keeping)
@@ -150,7 +150,7 @@ def test_one_line_changed_in_two_ways_is_a_conflict(keeping):
     assert not merge(keeping)
     said = lint(keeping)
     assert ("unreadable-line", "cards.cyl", 3) in said
-    assert "stands twice" in keeping.run("lint").out
+    assert "stands twice" in keeping("lint").out
 
 
 def test_a_line_struck_in_one_branch_and_another_added_in_the_other(keeping):
@@ -163,11 +163,11 @@ def test_a_line_struck_in_one_branch_and_another_added_in_the_other(keeping):
     )
     assert not merge(keeping)
     # Both sides hold the line, one with the strike: the unstruck one must go.
-    kept = both(keeping.read("sheets.cyl")).replace("  09:30  K-1  to 2216 psi  at 70 F\n", "")
+    kept = both(keeping.text("sheets.cyl")).replace("  09:30  K-1  to 2216 psi  at 70 F\n", "")
     keeping.write("sheets.cyl", kept)
     assert lint(keeping) == []
     keeping.commit("Merge")
-    assert keeping.run("compare", "HEAD^2").status == 0
+    assert keeping("compare", "HEAD^2").status == 0
 
 
 # What a union merge does, and why it is not to be used.
@@ -192,7 +192,7 @@ def test_a_union_merge_takes_the_name_from_an_entry_and_nobody_is_told(keeping):
     assert "2023-06-01 visual K-1 pass by vale" in said
     assert "2023-05-01 visual K-1 pass" in said and "2023-05-01 visual K-1 pass by vale" not in said
     # Only somebody who compares sees it.
-    outcome = keeping.run("compare", "HEAD^1")
+    outcome = keeping("compare", "HEAD^1")
     assert outcome.status == 1 and "by" in outcome.out and "vale" in outcome.out
 
 
@@ -214,13 +214,13 @@ def test_a_union_merge_keeps_both_of_two_contradicting_properties(keeping):
         lambda: keeping.replace("cards.cyl", "rated   2216 psi", "rated   3000 psi"),
     )
     assert merge(keeping)
-    assert "stands twice" in keeping.run("lint").out
+    assert "stands twice" in keeping("lint").out
 
 
 def test_the_attributes_that_the_program_gives_undo_a_union_set_elsewhere(keeping):
     (keeping.folder / ".git" / "info").mkdir(exist_ok=True)
     (keeping.folder / ".git" / "info" / "attributes").write_text("")
-    lines = keeping.run("plain", "--for-git", as_of=None).out.splitlines()
+    lines = keeping("plain", "--for-git", as_of=None).out.splitlines()
     attributes = next(line for line in lines if line.startswith("*.cyl"))
     keeping.write(".gitattributes", f"* merge=union\n{attributes}\n")
     keeping.commit("Attributes")

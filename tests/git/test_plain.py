@@ -1,7 +1,7 @@
 """`cylfile plain`, and git speaking in plain forms by it."""
 
-import os
 import shlex
+import subprocess
 import sys
 
 import pytest
@@ -12,7 +12,7 @@ from support.keeping import CARD, SHEET
 @pytest.fixture
 def at_ease(keeping, program_on_path):
     """The record, its git told by the very lines that the program prints, and the program on the PATH."""
-    lines = keeping.run("plain", "--for-git", as_of=None).out.splitlines()
+    lines = keeping("plain", "--for-git", as_of=None).out.splitlines()
     for line in lines:
         if line.startswith("git "):
             keeping.git(*shlex.split(line)[1:])
@@ -28,7 +28,7 @@ def changed(text: str) -> list[str]:
 
 
 def plain(keeping, name: str) -> list[str]:
-    outcome = keeping.run("plain", name, as_of=None)
+    outcome = keeping("plain", name, as_of=None)
     assert (outcome.status, outcome.err) == (0, "")
     return outcome.out.splitlines()
 
@@ -78,19 +78,21 @@ def test_a_file_that_is_no_text(keeping):
 
 
 def test_what_cannot_be_printed(keeping):
-    assert keeping.run("plain", as_of=None).err == "cylfile: name the file to print: cylfile plain FILE\n"
-    status, _, err = keeping.run("plain", "nowhere.cyl", as_of=None)
+    assert keeping("plain", as_of=None).err == "cylfile: name the file to print: cylfile plain FILE\n"
+    status, _, err = keeping("plain", "nowhere.cyl", as_of=None)
     assert status == 2 and err.startswith("cylfile: `nowhere.cyl` cannot be read (no such file or directory)")
 
 
-def test_it_needs_neither_rich_nor_rules():
+def test_it_needs_neither_rich_nor_rules(keeping):
     """Git starts it once for every file that it compares."""
-    import subprocess
-
     script = "import sys, cylfile.commands.plain as p; p.run(['-']); print([m for m in sys.modules if m in ('rich', 'cylfile.judging.judge')])"
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     done = subprocess.run(
-        [sys.executable, "-c", script], input=CARD, capture_output=True, text=True, check=True, env=environment
+        [sys.executable, "-c", script],
+        input=CARD,
+        capture_output=True,
+        text=True,
+        check=True,
+        env=keeping.environment(),
     )
     assert done.stdout.splitlines()[-1] == "[]"
 

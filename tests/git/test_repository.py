@@ -12,12 +12,12 @@ def test_objects_are_read_to_the_byte(keeping):
     (keeping.folder / "empty.cyl").write_bytes(b"")
     keeping.git("config", "core.autocrlf", "false")
     keeping.commit("Odd files")
-    repository = Repository(".")
+    repository = Repository(str(keeping.folder))
     blobs = {blob.path: blob.id for blob in repository.ledgers(repository.revision("HEAD"))}
     with Objects(repository) as objects:
         assert objects.read(blobs["odd.cyl"]) == data
         assert objects.read(blobs["empty.cyl"]) == b""
-        assert objects.read(blobs["cards.cyl"]).decode() == keeping.read("cards.cyl")
+        assert objects.read(blobs["cards.cyl"]).decode() == keeping.text("cards.cyl")
         with pytest.raises(CannotDo, match="git has no object 0000000000"):
             objects.read("0" * 40)
         assert objects.read(blobs["odd.cyl"]) == data
@@ -29,7 +29,7 @@ def test_links_and_other_files_are_no_ledgers(keeping):
     keeping.write("CAPITALS.CYL", "# x\n")
     keeping.write(".hidden/x.cyl", "# x\n")
     keeping.commit("More files")
-    repository = Repository(".")
+    repository = Repository(str(keeping.folder))
     found = [blob.path for blob in repository.ledgers(repository.revision("HEAD"))]
     assert found == ["CAPITALS.CYL", "cards.cyl", "department.cyl", "sheets.cyl"]
 
@@ -52,24 +52,24 @@ def test_nothing_of_the_configuration_is_run(keeping):
     keeping.write(".gitattributes", "*.cyl diff=cylfile filter=trap\n")
     keeping.git("config", "filter.trap.smudge", str(trap))
     (keeping.folder / ".git" / "hooks").mkdir(exist_ok=True)
-    keeping.run("seal", "--through", "2023-06-30", "--by", "vale")
+    keeping("seal", "--through", "2023-06-30", "--by", "vale")
     for command in ("add --all", "commit --quiet --message Seal"):
         keeping.git("-c", "core.fsmonitor=false", *command.split())
     (keeping.folder / "sprung").unlink(missing_ok=True)
     keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
-    assert "brought the seal" in keeping.run("seal", "--check").out
-    assert keeping.run("compare", "HEAD~1..HEAD").status == 0
-    assert keeping.run("lint", "--since", "HEAD").status == 1
+    assert "brought the seal" in keeping("seal", "--check").out
+    assert keeping("compare", "HEAD~1..HEAD").status == 0
+    assert keeping("lint", "--since", "HEAD").status == 1
     assert not (keeping.folder / "sprung").exists()
 
 
-def test_a_partial_clone_is_not_completed(keeping, tmp_path, monkeypatch):
+def test_a_partial_clone_is_not_completed(keeping, tmp_path):
     keeping.git("config", "uploadpack.allowFilter", "true")
     keeping.replace("sheets.cyl", "2216 psi", "2116 psi")
     keeping.commit("Another figure")
     partial = tmp_path / "partial"
     keeping.git("clone", "--quiet", "--filter=blob:none", f"file://{keeping.folder}", str(partial))
-    monkeypatch.chdir(partial)
-    assert keeping.run("compare", "HEAD").status == 0
-    status, _, err = keeping.run("compare", "HEAD~1")
+    keeping.folder = partial
+    assert keeping("compare", "HEAD").status == 0
+    status, _, err = keeping("compare", "HEAD~1")
     assert status == 2 and err.startswith("cylfile: git has no object ")

@@ -86,8 +86,8 @@ def test_a_row_that_cannot_be_read_has_its_reason(taken, row, why):
     assert sentences(outcome) == ["2026-03-14 10:00 filled K-7 to 4500 psi"], "the rows after it are read all the same"
 
 
-def test_a_tag_on_two_cards_is_refused(taken, record):
-    record.cylinders["K-8"].tags.append("E2007")
+def test_a_tag_on_two_cards_is_refused(taken, exported_record):
+    exported_record.cylinders["K-8"].tags.append("E2007")
     outcome = taken(
         f"{HEAD}2026-03-14,09:42,E2007,4500\n", {**COLUMNS, "cylinder": {"column": "Cylinder", "by": "tag"}}
     )
@@ -134,12 +134,12 @@ def test_a_person_by_name_and_title_and_nobody_else(taken):
 @pytest.mark.parametrize(
     "table", [{"column": "Extra", "means": {"x": "nobody"}}, {"always": "nobody"}], ids=["means", "always"]
 )
-def test_a_map_that_names_nobody_of_the_record(record, table):
+def test_a_map_that_names_nobody_of_the_record(exported_record, table):
     mapped, faults = column_map({**COLUMNS, "person": table}, HEAD.strip().split(","))
     assert not faults
     from cylfile.importing.column_map import FileForm
 
-    reader = FillReader(mapped, FileForm(), record, date(2026, 11, 25))
+    reader = FillReader(mapped, FileForm(), exported_record, date(2026, 11, 25))
     assert len(reader.faults) == 1 and "nobody" in reader.faults[0]
 
 
@@ -185,13 +185,13 @@ def test_local_times_are_kept_as_they_are(taken):
         ({"zone": DENVER, "home": DENVER}, "year-month-day", "needs times"),
     ],
 )
-def test_zones_that_cannot_be_turned(record, zones, form, why):
+def test_zones_that_cannot_be_turned(exported_record, zones, form, why):
     columns = {**COLUMNS, "day": {"column": "Day", "form": form}}
     del columns["time"]
     from cylfile.importing.column_map import FileForm
 
     mapped, _ = column_map(columns, HEAD.strip().split(","))
-    reader = FillReader(mapped, FileForm(), record, date(2026, 11, 25), **zones)
+    reader = FillReader(mapped, FileForm(), exported_record, date(2026, 11, 25), **zones)
     assert len(reader.faults) == 1 and why in reader.faults[0]
 
 

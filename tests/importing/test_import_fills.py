@@ -39,11 +39,11 @@ def test_seconds_and_units_do_not_make_another_fill(taken):
     assert taken(f"{HEAD}2026-03-01,08:00:31,K-7,310.264\n", columns).doubles == [2]
 
 
-def test_what_was_taken_in_is_all_doubles_the_next_time(taken, record):
+def test_what_was_taken_in_is_all_doubles_the_next_time(taken, exported_record):
     rows = "".join(f"2026-03-{day:02d},08:00,K-7,4500\n" for day in range(2, 20))
     first = taken(HEAD + rows, COLUMNS)
     new = read_record([Source("new.cyl", written(first.fills))])
-    record.entries["K-7"] += new.entries["K-7"]
+    exported_record.entries["K-7"] += new.entries["K-7"]
     again = taken(HEAD + rows, COLUMNS)
     assert not again.fills and len(again.doubles) == len(first.fills) == 18
 
@@ -81,9 +81,9 @@ def test_line_ends_as_asked(taken):
     assert text.count("\n") == text.count("\r\n") == 5
 
 
-def test_a_sealed_period_takes_only_late_entries(taken, record):
+def test_a_sealed_period_takes_only_late_entries(taken, exported_record):
     sealed = read_record([Source("s.cyl", f"sealed 2026-03-31 by ash 3 entries {'0' * 64}")])
-    record.seals += sealed.seals
+    exported_record.seals += sealed.seals
     rows = f"{HEAD}2026-03-31,09:42,K-7,4500\n2026-04-01,09:42,K-7,4500\n"
     outcome = taken(rows, COLUMNS)
     assert [refused.row.number for refused in outcome.refused] == [2]

@@ -17,32 +17,32 @@ TIDY = b'cylinder T-1  # one\r\n\tserial     X\r\n\t2026-03-14        filled  to
 
 
 @pytest.fixture
-def untidy(program):
-    path = program.folder / "cards.cyl"
+def untidy(here):
+    path = here.folder / "cards.cyl"
     path.write_bytes(UNTIDY)
-    (program.folder / "sites.cyl").write_text('site quay "Station 1"\n')
+    (here.folder / "sites.cyl").write_text('site quay "Station 1"\n')
     return path
 
 
-def test_files_are_tidied_in_place(program, untidy):
-    assert program("neaten") == (0, "tidied  cards.cyl\n", "1 file tidied, 1 tidy already\n")
+def test_files_are_tidied_in_place(here, untidy):
+    assert here("neaten") == (0, "tidied  cards.cyl\n", "1 file tidied, 1 tidy already\n")
     assert untidy.read_bytes() == TIDY
-    assert program("neaten") == (0, "", "0 files tidied, 2 tidy already\n")
+    assert here("neaten") == (0, "", "0 files tidied, 2 tidy already\n")
 
 
-def test_a_check_writes_nothing(program, untidy):
-    assert program("neaten", "--check") == (1, "not tidy  cards.cyl\n", "")
+def test_a_check_writes_nothing(here, untidy):
+    assert here("neaten", "--check") == (1, "not tidy  cards.cyl\n", "")
     assert untidy.read_bytes() == UNTIDY
-    assert os.listdir(program.folder) == ["cards.cyl", "sites.cyl"] or set(os.listdir(program.folder)) == {
+    assert os.listdir(here.folder) == ["cards.cyl", "sites.cyl"] or set(os.listdir(here.folder)) == {
         "cards.cyl",
         "sites.cyl",
     }
-    program("neaten")
-    assert program("neaten", "--check") == (0, "", "")
+    here("neaten")
+    assert here("neaten", "--check") == (0, "", "")
 
 
-def test_a_diff_writes_nothing_and_shows_the_lines(program, untidy):
-    status, out, err = program("neaten", "--preview")
+def test_a_diff_writes_nothing_and_shows_the_lines(here, untidy):
+    status, out, err = here("neaten", "--preview")
     assert (status, err) == (1, "")
     assert [line for line in out.split("\n") if line[:1] in ("+", "-")] == [
         "--- cards.cyl",
@@ -57,9 +57,9 @@ def test_a_diff_writes_nothing_and_shows_the_lines(program, untidy):
     assert untidy.read_bytes() == UNTIDY
 
 
-def test_a_diff_says_that_a_last_line_is_not_ended(program):
-    (program.folder / "cards.cyl").write_text('site quay  "Station 1"')
-    status, out, _ = program("neaten", "--preview")
+def test_a_diff_says_that_a_last_line_is_not_ended(here):
+    (here.folder / "cards.cyl").write_text('site quay  "Station 1"')
+    status, out, _ = here("neaten", "--preview")
     assert status == 1 and out.split("\n")[2:] == [
         "@@ -1 +1 @@",
         '-site quay  "Station 1"',
@@ -69,55 +69,55 @@ def test_a_diff_says_that_a_last_line_is_not_ended(program):
     ]
 
 
-def test_a_mark_alone_is_taken_off(program, untidy):
+def test_a_mark_alone_is_taken_off(here, untidy):
     untidy.write_bytes(b"\xef\xbb\xbf" + TIDY)
-    assert "byte-order mark" in program("neaten", "--preview").out
-    assert program("neaten").status == 0 and untidy.read_bytes() == TIDY
+    assert "byte-order mark" in here("neaten", "--preview").out
+    assert here("neaten").status == 0 and untidy.read_bytes() == TIDY
 
 
-def test_from_standard_input_to_standard_output(program, untidy):
-    status, out, err = program("neaten", "-", given=UNTIDY)
+def test_from_standard_input_to_standard_output(here, untidy):
+    status, out, err = here("neaten", "-", given=UNTIDY)
     assert (status, out.encode(), err) == (0, TIDY, "")
     assert untidy.read_bytes() == UNTIDY
 
 
-def test_a_file_that_is_no_text_is_left_and_told_of(program, untidy):
-    (program.folder / "latin.cyl").write_bytes(b'site a "K\xfchl"\n')
-    status, out, err = program("neaten")
+def test_a_file_that_is_no_text_is_left_and_told_of(here, untidy):
+    (here.folder / "latin.cyl").write_bytes(b'site a "K\xfchl"\n')
+    status, out, err = here("neaten")
     assert status == 2 and out == "tidied  cards.cyl\n"
     assert err.startswith("cylfile: `latin.cyl` is left as it is: it is not UTF-8 text\n")
-    assert (program.folder / "latin.cyl").read_bytes() == b'site a "K\xfchl"\n'
-    assert program("neaten", "-", given=b"site \xfc").status == 2
+    assert (here.folder / "latin.cyl").read_bytes() == b'site a "K\xfchl"\n'
+    assert here("neaten", "-", given=b"site \xfc").status == 2
 
 
-def test_a_line_that_is_wrong_only_beside_another_file_stays(program, untidy):
+def test_a_line_that_is_wrong_only_beside_another_file_stays(here, untidy):
     """`gauged` is no entry of a source. Alone, the line could be one of a cylinder."""
-    loose = program.folder / "loose.cyl"
+    loose = here.folder / "loose.cyl"
     loose.write_text("2026-03-14  gauged C1   4000psi\n")
-    (program.folder / "air.cyl").write_text('source C1 "Air room"\n')
-    program("neaten")
+    (here.folder / "air.cyl").write_text('source C1 "Air room"\n')
+    here("neaten")
     assert loose.read_text() == "2026-03-14  gauged C1   4000psi\n"
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="rights are kept otherwise there")
-def test_rights_and_links_are_kept(program, untidy):
+def test_rights_and_links_are_kept(here, untidy):
     untidy.chmod(0o640)
-    elsewhere = program.folder.parent / "elsewhere.txt"
+    elsewhere = here.folder.parent / "elsewhere.txt"
     elsewhere.write_bytes(UNTIDY)
-    (program.folder / "linked.cyl").symlink_to(elsewhere)
-    assert program("neaten").status == 0
+    (here.folder / "linked.cyl").symlink_to(elsewhere)
+    assert here("neaten").status == 0
     assert stat.S_IMODE(untidy.stat().st_mode) == 0o640
-    assert (program.folder / "linked.cyl").is_symlink() and elsewhere.read_bytes() == TIDY
+    assert (here.folder / "linked.cyl").is_symlink() and elsewhere.read_bytes() == TIDY
 
 
-def test_what_cannot_be_done_is_one_line(program):
-    assert program("neaten", "gone.cyl").status == 2
-    status, out, err = program("neaten", "--chek")
+def test_what_cannot_be_done_is_one_line(here):
+    assert here("neaten", "gone.cyl").status == 2
+    status, out, err = here("neaten", "--chek")
     assert status == 2 and out == "" and "--check" in err and err.count("\n") == 1
 
 
-def test_the_help_has_examples(program):
-    status, out, _ = program("neaten", "--help")
+def test_the_help_has_examples(here):
+    status, out, _ = here("neaten", "--help")
     assert status == 0 and "\nexamples:\n  cylfile neaten " in out
 
 

@@ -146,10 +146,10 @@ def test_the_hooks_run_what_there_is(begun):
     assert begun(*local[1]["entry"].split()[1:]).status == 1
 
 
-def test_from_the_first_command_to_the_first_entry(program):
+def test_from_the_first_command_to_the_first_entry(here):
     """As somebody would do it who has just installed it."""
-    assert program("start", ".").status == 0
-    assert CLEAN in program("lint").out
-    assert program("enter", "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room").status == 0
-    assert CLEAN in program("lint").out and program("neaten", "--check").status == 0
-    assert "usage: cylfile start" in program("start", "--help").out
+    assert here("start", ".").status == 0
+    assert CLEAN in here("lint").out
+    assert here("enter", "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room").status == 0
+    assert CLEAN in here("lint").out and here("neaten", "--check").status == 0
+    assert "cylfile start FOLDER" in here("start", "--help").out

@@ -1,6 +1,15 @@
 """
-A small record, and the map of an export, for the tests of intake.
+A small record, and the map of an export, for the tests of importing.
 """
+
+from datetime import date
+
+from cylfile.importing.column_map import column_map, file_form
+from cylfile.importing.export_table import read_table
+from cylfile.importing.fill_rows import FillReader
+from cylfile.importing.import_fills import take_in
+from cylfile.record.reader import read_record
+from cylfile.text.source import Source
 
 RECORD = """\
 department "Pinewater Fire Department"
@@ -33,3 +42,20 @@ COLUMNS = {
     "cylinder": {"column": "Cylinder", "by": "name"},
     "to": {"column": "End", "unit": "psi"},
 }
+
+
+def record():
+    """The record as it is read."""
+    return read_record([Source("all.cyl", RECORD)])
+
+
+def take(record, text: str, columns: dict, as_of: date = date(2026, 11, 25), late=None, **zones):
+    """What becomes of an export by a map that is right."""
+    form, faults = file_form(columns)
+    assert not faults
+    table = read_table(text.encode(), form.encoding, form.separator, form.heading)
+    mapped, faults = column_map(columns, table.heading)
+    assert not faults
+    reader = FillReader(mapped, form, record, as_of, **zones)
+    assert not reader.faults
+    return take_in(table.rows, reader, record, late)

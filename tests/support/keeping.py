@@ -1,14 +1,10 @@
 """A record kept under git, in a folder of its own, and the commands run there."""
 
-import gc
 import os
 import subprocess
 from pathlib import Path
-from typing import NamedTuple
 
-import pytest
-
-from cylfile.__main__ import main
+from support.running import Here
 
 HEAD = """\
 department "Hollin Creek Fire"
@@ -47,26 +43,18 @@ ENVIRONMENT = {
 }
 
 
-class Outcome(NamedTuple):
-    status: int
-    out: str
-    err: str
+class Keeping(Here):
+    """A repository with a record in it."""
 
+    def __init__(self, folder: Path):
+        super().__init__(folder, "2024-06-01")
 
-class Keeping:
-    """A repository with a record in it; its folder is the current one."""
+    def environment(self, **more: str) -> dict[str, str]:
+        return super().environment(**ENVIRONMENT, **more)
 
-    def __init__(self, folder: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch):
-        self.folder = folder
-        self.capsys = capsys
-        for name, value in ENVIRONMENT.items():
-            monkeypatch.setenv(name, value)
-        for name in ("NO_COLOR", "COLUMNS", "CYLFILE_DEBUG", "GIT_DIR", "GIT_INDEX_FILE"):
-            monkeypatch.delenv(name, raising=False)
-        monkeypatch.chdir(folder)
-
-    def git(self, *arguments: str, fails: bool = False, **more) -> str:
-        done = subprocess.run(["git", *arguments], capture_output=True, text=True, cwd=self.folder, **more)
+    def git(self, *arguments: str, fails: bool = False, **more: str) -> str:
+        environment = self.environment(**more)
+        done = subprocess.run(["git", *arguments], capture_output=True, text=True, cwd=self.folder, env=environment)
         assert fails or done.returncode == 0, done.stderr
         return done.stdout
 
@@ -77,38 +65,16 @@ class Keeping:
         self.write("sheets.cyl", SHEET)
         self.commit("Begin the record", "2023-03-03")
 
-    def write(self, name: str, text: str) -> None:
-        path = self.folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(text.encode())
-
-    def read(self, name: str) -> str:
-        return (self.folder / name).read_bytes().decode()
-
     def replace(self, name: str, was: str, now: str) -> None:
-        text = self.read(name)
+        text = self.text(name)
         assert text.count(was) == 1, was
         self.write(name, text.replace(was, now))
 
     def append(self, name: str, text: str) -> None:
-        self.write(name, self.read(name) + text)
+        self.write(name, self.text(name) + text)
 
     def commit(self, message: str, day: str = "2024-01-01") -> str:
         when = f"{day}T12:00:00+0000"
         self.git("add", "--all")
-        environment = {**os.environ, "GIT_AUTHOR_DATE": when, "GIT_COMMITTER_DATE": when}
-        self.git("commit", "--quiet", "--message", message, env=environment)
+        self.git("commit", "--quiet", "--message", message, GIT_AUTHOR_DATE=when, GIT_COMMITTER_DATE=when)
         return self.git("rev-parse", "HEAD").strip()
-
-    def run(self, *arguments: str, as_of: str | None = "2024-06-01") -> Outcome:
-        """A command of the program, run in this process, for a day."""
-        asked = ["--as-of", as_of] if as_of else []
-        self.capsys.readouterr()
-        try:
-            status = main([arguments[0], *asked, *arguments[1:]])
-        finally:
-            # A command turns the search for garbage off, since its process is about to end.
-            gc.unfreeze()
-            gc.enable()
-        captured = self.capsys.readouterr()
-        return Outcome(status, captured.out, captured.err)
