@@ -88,7 +88,9 @@ class _Asking:
         return " ".join([self.day, self.verb, self.subject, *clauses])
 
     def _subjects(self) -> list[Choice]:
-        cylinders = [Choice(card.name, " ".join(card.tags)) for card in self.record.cylinders.values()]
+        cylinders = [
+            Choice(card.name, " ".join(tag.name for tag in card.tags)) for card in self.record.cylinders.values()
+        ]
         return cylinders + [Choice(source.name, source.title) for source in self.record.air_sources.values()]
 
     def _verbs(self) -> tuple[str, ...]:

@@ -66,7 +66,7 @@ def cylinder_named(record: Record, name_or_tag: str) -> str:
     """The name of the cylinder that an option means. Raises CannotDo where there is none."""
     card = record.find_cylinder(name_or_tag)
     if card is None:
-        known = [*record.cylinders, *(tag for card in record.cylinders.values() for tag in card.tags)]
+        known = [*record.cylinders, *(tag.name for card in record.cylinders.values() for tag in card.tags)]
         meant = did_you_mean(name_or_tag, known, "Name it as on its card, or by its tag.")
         raise CannotDo(f"no card is for a cylinder `{name_or_tag}`. {meant}")
     return card.name

@@ -179,7 +179,7 @@ class _Entering:
         entry, faults = read_entry(Source("", self.sentence))
         if entry is None:
             raise CannotDo(self._fault_line(faults[0]))
-        card = self.papers.record.find_cylinder(entry.subject)
+        card = self.papers.record.find_cylinder(entry.subject, entry.day)
         if card is not None and entry.subject not in self.papers.record.declared:
             entry = entry._replace(subject=card.name)
         entry, by_default = read_defaults().apply(entry)

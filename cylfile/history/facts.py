@@ -98,7 +98,7 @@ def _at_temperature(entry, kelvin):
 
     Not known either where no air can be what was written: see `cylfile.air`.
     """
-    if entry.at_temperature is None or kelvin is None:
+    if entry.at_temperature is None or entry.reading is None or kelvin is None:
         return None
     try:
         return settle(entry.reading.value, entry.at_temperature.value, kelvin)
@@ -112,13 +112,13 @@ def _charge(life, entry):
         pressure = life.last_pressure
     else:
         pressure = _settled(life, entry)
-        if pressure is None:
+        if pressure is None and entry.reading is not None:
             pressure = entry.reading.value
     return pressure / life.rated if life.rated and pressure is not None else None
 
 
 def _fill_rate(life, entry):
-    if entry.from_pressure is None or entry.over is None or not entry.over.value:
+    if entry.from_pressure is None or entry.reading is None or entry.over is None or not entry.over.value:
         return None
     return (entry.reading.value - entry.from_pressure.value) / (entry.over.value / _MINUTE)
 
@@ -170,7 +170,7 @@ def _missing_fields(life, entry):
     card = life.cylinder
     fields = {
         "serial number": card.serial,
-        "marking": card.marked,
+        "marking": card.marked or None,
         "year of manufacture": card.made,
         "test pressure": entry.at_pressure,
         "total expansion": entry.total,
@@ -265,7 +265,7 @@ _FACTS = (
     Fact("recall", "text", ("filled", STATUS), "what such recalls are called, with their days", compute=recall_titles,
          derived_from=("recalled",)),
     # A fill.
-    Fact("to", "pressure", FILLS, "gauge reading after the fill", entry="reading.value", always_known=True),
+    Fact("to", "pressure", FILLS, "gauge reading after the fill", entry="reading.value", write="`to` with the pressure reached"),
     Fact("from", "pressure", FILLS, "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),
     Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
          entry="at_temperature.value", write="`at` with the gas temperature"),
@@ -298,7 +298,7 @@ _FACTS = (
     Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat is not None, always_known=True),
     # A gauge reading, and the as-of day.
     Fact("reading", "pressure", ("filled", "gauged"), "gauge reading, after the fill for a fill",
-         entry="reading.value", always_known=True),
+         entry="reading.value", write="`to` with the pressure reached"),
     Fact("charge", "share", ("gauged", STATUS), "settled pressure, or the reading where no temperature is written, over rated", compute=_charge,
          derived_from=("rated",), write="a `gauged` entry"),
     # The source of a fill, and its air.

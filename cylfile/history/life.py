@@ -73,7 +73,7 @@ class Life:
             self.last_fill = self.last_reading = entry
             if not self.in_service:
                 self._use(entry)
-            if self.over_pressure is not None and entry.reading.value > self.over_pressure:
+            if self.over_pressure is not None and not entry.unread and entry.reading.value > self.over_pressure:
                 self._over_pressurized(entry)
                 self._settle_state(entry)
             return
@@ -245,7 +245,7 @@ class Life:
         The last pressure known, psi: settled where its temperature was written, 0 once emptied.
         """
         last = self.last_reading
-        if last is None:
+        if last is None or (last.__class__ is Filled and last.unread):
             return None
         if last.verb == "emptied":
             return 0.0

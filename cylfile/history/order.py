@@ -12,7 +12,7 @@ _RANK = {
     verb: rank
     for rank, verb in enumerate(
         (
-            "entered service", "returned to service", "visual", "hydro", "life extended",
+            "entered service", "returned to service", "visual", "hydro", "serviced", "life extended",
             "cartridge changed", "gauge checked", "air sample", "filled", "gauged", "remarked", "moved",
             "emptied", "damaged", "out of service", "condemned", "retired",
         )
@@ -30,7 +30,7 @@ def in_order(entries: list) -> tuple[list, list[list]]:
     untimed the kind decides, then the place in the files.
     """
     ordered = sorted(entries, key=_DAY)
-    days = list(map(_DAY, ordered))
+    days = [entry.day.toordinal() for entry in ordered]
     if len(set(days)) == len(days):
         return ordered, []
     full_days = []

@@ -297,7 +297,11 @@ def marks_of(record: Record, by: str) -> dict[str, list[str]]:
     """The names of the cylinders by what the export knows them by."""
     marks: dict[str, list[str]] = {}
     for card in record.cylinders.values():
-        of_card = {"name": [card.name], "tag": card.tags, "serial": [card.serial] if card.serial else []}[by]
+        of_card = {
+            "name": [card.name],
+            "tag": [tag.name for tag in card.tags],
+            "serial": [card.serial] if card.serial else [],
+        }[by]
         for mark in of_card:
             marks.setdefault(mark, []).append(card.name)
     return marks

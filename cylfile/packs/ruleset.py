@@ -72,8 +72,7 @@ class Ruleset:
 
     def resolve(self, card: Card) -> Resolution:
         """What kind of cylinder one is, and its own figures."""
-        marked = (card.marked,) if isinstance(card.marked, str) else tuple(card.marked or ())
-        return resolution_of(self.kind(marked, card.class_name), card)
+        return resolution_of(self.kind(tuple(card.marked), card.class_name), card)
 
     def with_classes(self, sheets: list[ClassSheet]) -> "Ruleset":
         """The same rules with classes laid over for one example record."""

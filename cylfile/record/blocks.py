@@ -7,6 +7,7 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.record.dates import Month, month_end
+from cylfile.record.entries import Signed
 from cylfile.record.quantities import Quantity
 from cylfile.text.source import Span
 
@@ -17,7 +18,8 @@ class Declared:
 
     `where` maps each property that stands in the block, by the word it is written with, to the
     place of its line; one that may stand on several lines also by the word and the first value,
-    as in `rules us-dot`. `word` is what the trade calls it.
+    as in `rules us-dot`. `struck_properties` are its struck lines, which have no effect. `word` is
+    what the trade calls it.
     """
 
     word = "block"
@@ -27,10 +29,22 @@ class Declared:
         self.span = span
         self.title = title
         self.where: dict[str, Span] = {}
+        self.struck_properties: list[StruckProperty] = []
+
+
+class StruckProperty(NamedTuple):
+    """A struck line of a block: a block that has this property and no other, the strike, and the place of the line."""
+
+    thing: Declared
+    struck: Signed
+    span: Span
 
 
 class Department(Declared):
-    """The owner of the record. `rules` are packs in order: a name, or a path where the flag is true."""
+    """
+    The owner of the record. `rules` are packs in order: a name, or a path where the flag is true.
+    `usual_source` is the source that fills are from where a sheet is asked for.
+    """
 
     word = "department"
 
@@ -38,10 +52,17 @@ class Department(Declared):
         super().__init__(name, span, title)
         self.zone: str | None = None
         self.rules: list[tuple[str, bool]] = []
+        self.usual_source: str | None = None
 
 
 class Site(Declared):
+    """A place; `contact` is whom to call there."""
+
     word = "site"
+
+    def __init__(self, name: str, span: Span, title: str = ""):
+        super().__init__(name, span, title)
+        self.contact: str | None = None
 
 
 class Person(Declared):
@@ -79,10 +100,19 @@ class AirSource(Declared):
         self.site: str | None = None
 
 
+class Tag(NamedTuple):
+    """A tag that a reader can scan, and the days that it was on a cylinder, both of them included; None where that is open."""
+
+    name: str
+    since: date | None = None
+    until: date | None = None
+
+
 class Cylinder(Declared):
     """
     The head of a cylinder's card: what is marked on it, and what its permit says in place of
-    the class. `made` is a day or a `Month`; `life` and `test_every` are months.
+    the class. `made` is a day or a `Month`; `life` and `test_every` are months; `liner` is aluminum,
+    steel or plastic.
     """
 
     word = "cylinder"
@@ -92,18 +122,23 @@ class Cylinder(Declared):
         self.serial: str | None = None
         self.maker: str | None = None
         self.owner: str | None = None
-        self.marked: str | None = None
+        self.marked: list[str] = []
         self.class_name: str | None = None
         self.rated: Quantity | None = None
         self.made: date | None = None
         self.holds: Quantity | None = None
-        self.tags: list[str] = []
+        self.tags: list[Tag] = []
+        self.liner: str | None = None
         self.life: int | None = None
         self.life_until: Month | None = None
         self.test_every: int | None = None
         self.test_pressure: Quantity | None = None
         self.expansion_limit: Quantity | None = None
         self.ree: Quantity | None = None
+
+    def tags_on(self, day: date) -> list[str]:
+        """The names of the tags that are on it on a day."""
+        return [tag.name for tag in self.tags if (tag.since or date.min) <= day <= (tag.until or date.max)]
 
 
 class Recall(Declared):
@@ -126,11 +161,15 @@ class Recall(Declared):
 
 
 class Waiver(NamedTuple):
-    """A signed exemption from a rule for one cylinder, source or person, until a day."""
+    """
+    A signed exemption from a rule for one cylinder, source or person, until a day; `since` is the day of the
+    signature, None where it is not written.
+    """
 
     span: Span
     rule: str
     name: str
+    since: date | None
     until: date
     by: str
     text: str

@@ -13,11 +13,22 @@ NEVER = date.max
 
 
 class Month(date):
-    """A calendar month: a date on its first day that is written without the day."""
+    """
+    A calendar month: a date on its first day that is written without the day.
 
-    def __str__(self) -> str:
+    It is no day: it comes where its first day does in any order, and equals no day.
+    """
+
+    def isoformat(self) -> str:
         # Not by strftime, which writes the year 999 with three digits on some systems.
         return f"{self.year:04}-{self.month:02}"
+
+    __str__ = isoformat
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Month) and date.__eq__(self, other)
+
+    __hash__ = date.__hash__
 
 
 def day(word: str) -> date:

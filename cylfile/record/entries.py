@@ -12,7 +12,7 @@ from datetime import date, time
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cylfile.record.quantities import Quantity
-from cylfile.record.vocabulary import CLAUSES, CORRECTIONS, TAIL, TEXT, VERBS, Verb
+from cylfile.record.vocabulary import ANSWERS, CLAUSES, CORRECTIONS, TAIL, TEXT, VERBS, Verb
 from cylfile.text.language import Shape
 from cylfile.text.source import Source, Span
 
@@ -25,16 +25,31 @@ class Signed(NamedTuple):
     text: str
 
 
-# What every entry has, in the order of the tuple. The last three say where and as what it was
+class Answer(NamedTuple):
+    """What was done about a finding of a rule, on which day, by whom: an `answered` clause."""
+
+    rule: str
+    day: date
+    by: str
+    text: str
+
+
+# What every entry has, in the order of the tuple. The last four say where and as what it was
 # written; they are no part of what it says.
 _HEAD = ("day", "time", "subject")
-_TAIL = (*(clause.field for clause in TAIL), "source", "start", "shape")
-_WHERE = -3
+_TAIL = (*(clause.field for clause in TAIL), "source", "start", "block", "shape")
+_WHERE = -4
 _CORRECTED = _WHERE - len(CORRECTIONS)
 
 
 class Entry:
-    """What the kinds of entry share; see `ENTRY_KINDS`. Its fields are those of its clauses, None where it has none."""
+    """
+    What the kinds of entry share; see `ENTRY_KINDS`. Its fields are those of its clauses, None where it has none.
+
+    `day` is a `Month` where only the month is known. Entries of one `block` stand in the order of
+    their `start`: a card or a sheet, by the offset of its header, or loose lines with nothing but
+    loose lines between them, by that of the first.
+    """
 
     __slots__ = ()
     row: Verb
@@ -49,8 +64,10 @@ class Entry:
         remark: str | None
         struck: Signed | None
         late: Signed | None
+        answers: tuple[Answer, ...] | None
         source: Source
         start: int
+        block: int | None
         shape: Shape
 
         # The fields of its own clauses.
@@ -138,4 +155,7 @@ def write_value(field: str, value) -> str:
         return value.text
     if value.__class__ is Signed:
         return f"{value.day} by {value.by} {write_text(value.text)}"
+    if value.__class__ is tuple:
+        each = (f"{rule} {day} by {by} {write_text(text)}" for rule, day, by, text in value)
+        return f" {ANSWERS.word} ".join(each)
     return write_text(value) if field in _TEXTS else str(value)

@@ -4,8 +4,19 @@ What one file says: blocks to cards, lines to entries. No name is looked up yet.
 A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
-from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Recall, Seal, Site, Tester, Waiver
-from cylfile.record.entries import ENTRY_KINDS
+from cylfile.record.blocks import (
+    AirSource,
+    Cylinder,
+    Department,
+    Person,
+    Recall,
+    Seal,
+    Site,
+    StruckProperty,
+    Tester,
+    Waiver,
+)
+from cylfile.record.entries import ENTRY_KINDS, Signed
 from cylfile.record.plans import EntryPlan, Meaning, Refusal, entry_plan, slots
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
 from cylfile.record.record import Record, line_span, slot_span
@@ -46,6 +57,8 @@ class FileReader:
         self.record = Record(sources=[source])
         self.things: list = []
         self.damaged_lines: list[tuple[Source, Damaged]] = []
+        # Where the loose lines began that run on to here, and where the last of them stands.
+        self._run: tuple[int, int] | None = None
         # (role, name) -> the first entry that names it, in which of its words, and how many do.
         self.used: dict[tuple[str, str], list] = {}
 
@@ -61,6 +74,8 @@ class FileReader:
 
     def _block(self, block: Block) -> None:
         header = block.header
+        if header is not None:
+            self._run = self._run_on(block.source, header.start)
         if header is None or isinstance(header, Damaged):
             if header is not None:
                 self._damaged(block.source, header)
@@ -77,18 +92,26 @@ class FileReader:
             for line in block.lines:
                 self._damaged(block.source, line)
 
+    def _run_on(self, source: Source, start: int) -> tuple[int, int] | None:
+        """The run of loose lines that a line in column 1 is part of: it begins with a day, readable or not."""
+        if not source.text[start].isdigit():
+            return None
+        begun = self._run is not None and not source.is_parted(self._run[1], start)
+        return (self._run[0] if begun else start), start
+
     def _single(self, block: Block, kind: str | None) -> None:
         """A block of one line: a loose entry, a waiver or a seal."""
         if kind is None or kind in ENTRY_KINDS:
-            self._entries(block.source, [block.header], None, {})
+            self._entries(block.source, [block.header], None, {"block": self._run and self._run[0]})
             return
         words = self._words(block.source, block.header)
         if words is None:
             return
         span = line_span(block.source, block.header.start, len(block.header.shape.terminals))
         if kind == "waived":
-            rule, name, until, by, text = words
-            self.record.waivers.append(Waiver(span, rule, name, until, by, text))
+            rule, name, *days, by, text = words
+            since = days[0] if len(days) > 1 else None
+            self.record.waivers.append(Waiver(span, american(rule), name, since, days[-1], by, text))
         else:
             day, by, count, digest = words
             self.record.seals.append(Seal(span, day, by, int(count), digest))
@@ -119,7 +142,7 @@ class FileReader:
             else:
                 self._property(block.source, thing, line)
         if entries:
-            self._entries(block.source, entries, None, {"subject": name})
+            self._entries(block.source, entries, None, {"subject": name, "block": header.start})
         if declares is Recall and not block.lines:
             line = line_span(block.source, header.start, len(header.shape.terminals))
             cure = "Write under it what they have in common: `class`, `maker`, `serial` or `made`."
@@ -129,18 +152,23 @@ class FileReader:
         words = self._words(source, line, thing.name)
         if words is None:
             return
-        (tree,) = line.shape.tree.children
+        tree, *strike = line.shape.tree.children
         span = line_span(source, line.start, len(line.shape.terminals))
         keyword = american(LEDGER.keyword_terminals[line.shape.terminals[0]])
         repeatable = REPEATABLE_ON_RECALLS if isinstance(thing, Recall) else REPEATABLE
+        # A struck line has its effect on a block of its own, so that it can be said what it said.
+        target = type(thing)(thing.name, thing.span) if strike else thing
         try:
-            if keyword in thing.where and tree.data not in repeatable:
-                first = thing.where[keyword].line
-                text = f"`{keyword}` stands twice on this {thing.word}; the first is on line {first}"
+            if keyword in target.where and tree.data not in repeatable:
+                first = target.where[keyword].line
+                text = f"`{keyword}` is written twice on this {thing.word}; the first is on line {first}"
                 raise Refusal(text, "Keep the one that is true.")
-            PROPERTIES[tree.data](thing, words, tree)
+            PROPERTIES[tree.data](target, words[: -len(Signed._fields)] if strike else words, tree)
         except Refusal as refusal:
             self._damaged(source, Damaged(line.start, span.end, Fault(span, str(refusal), refusal.cure)), thing.name)
+            return
+        if strike:
+            thing.struck_properties.append(StruckProperty(target, Signed(*words[-len(Signed._fields) :]), span))
             return
         thing.where.setdefault(keyword, span)
         if tree.data in LAST_NAME:
@@ -152,7 +180,7 @@ class FileReader:
         kind = ENTRY_KINDS[rule]
         header = block.header
         plan = self._plan(header.shape, kind)
-        base = self._base(kind, block.source, {})
+        base = self._base(kind, block.source, {"block": header.start})
         made = self._made(block.source, [header], plan, base)
         if not made:
             for line in block.lines:
@@ -192,7 +220,7 @@ class FileReader:
 
     def _made(self, source: Source, lines: list[Sentence], plan: EntryPlan, base: tuple) -> list:
         """The entries of lines of one shape. A line that is refused is kept as damaged and makes none."""
-        if not plan.twice and not self._missing(plan, base):
+        if not plan.fault and not self._missing(plan, base):
             try:
                 return plan.make(lines, base)
             except Refusal:
@@ -203,11 +231,10 @@ class FileReader:
     def _made_alone(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple) -> list:
         """The entry of one line, or nothing and a fault kept."""
         subject = base[2]
-        if plan.twice:
-            slot = plan.twice_slot
+        if plan.fault:
+            slot, text, cure = plan.fault
             span = self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line)
-            text = f"{_form_word(plan, plan.twice)} stands twice on this line"
-            self._damage(source, line, Fault(span, text, "Keep the one that is true."), subject)
+            self._damage(source, line, Fault(span, text, cure), subject)
         elif missing := self._missing(plan, base):
             text = f"`{plan.kind.verb}` without {missing[0].what}"
             cure = f"Write {missing[0].what}."
@@ -223,13 +250,13 @@ class FileReader:
         """The clauses that an entry needs and has neither of itself nor from its sheet; a header needs none."""
         if not plan.lacks or (base[2] is None and "subject" not in plan.fields):
             return []
-        return [clause for clause in plan.lacks if base[plan.kind._fields.index(clause.field)] is None]
+        said = {field for field, value in zip(plan.kind._fields, base) if value is not None}
+        return [clause for clause in plan.lacks if said.isdisjoint(plan.kind.row.fields_for(clause))]
 
     def _use(self, entry, plan: EntryPlan) -> None:
         """Note the names that a line gives, to be looked up once every file is read."""
-        for index, slot, names, is_signature in plan.names:
-            name = entry[index].by if is_signature else entry[index]
-            self.used.setdefault((names, name), [entry, slot, 0])[2] += 1
+        for naming in plan.names:
+            self.used.setdefault((naming.names, naming.of(entry)), [entry, naming.slot, 0])[2] += 1
 
     # What cannot be read.
 
@@ -273,9 +300,3 @@ def _under(source: Source, line, why: str) -> Damaged:
         return line
     span = line_span(source, line.start, len(line.shape.terminals))
     return Damaged(line.start, span.end, Fault(span, f"this line cannot be placed: {why}", "Mend the header first."))
-
-
-def _form_word(plan: EntryPlan, field: str) -> str:
-    """The word that a clause begins with, for a message."""
-    clause = next(clause for clause in plan.kind.row.clauses if clause.field == field)
-    return f"`{clause.word}`" if clause.word else f"a {field}"

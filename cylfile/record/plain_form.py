@@ -8,9 +8,23 @@ the header of its block: `cylinder K-1 made 2019-06`, `person senn fills 2021-05
 
 from collections.abc import Callable, Iterator
 
-from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Recall, Seal, Site, Tester, Waiver
-from cylfile.record.entries import plain_form, write_text
+from cylfile.record.blocks import (
+    AirSource,
+    Cylinder,
+    Declared,
+    Department,
+    Person,
+    Recall,
+    Seal,
+    Site,
+    StruckProperty,
+    Tag,
+    Tester,
+    Waiver,
+)
+from cylfile.record.entries import plain_form, write_text, write_value
 from cylfile.record.record import Record
+from cylfile.record.vocabulary import STRUCK
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault
 
@@ -48,6 +62,16 @@ def _life(card) -> list[str]:
     return [] if card.life_until is None else [f"until {card.life_until}"]
 
 
+def _tag(tag: Tag) -> str:
+    since = f" since {tag.since}" if tag.since else ""
+    return tag.name + since + (f" until {tag.until}" if tag.until else "")
+
+
+def _serials(recall: Recall) -> list[str]:
+    ends = ([serial] if isinstance(serial, str) else serial for serial in recall.serials)
+    return sorted(" to ".join(map(write_text, each)) for each in ends)
+
+
 def _rules(department) -> list[str]:
     """In their own order, since packs are laid over each other in it."""
     return [write_text(name) if in_quotes else name for name, in_quotes in department.rules]
@@ -58,8 +82,8 @@ _TITLED = {TITLE: _one("title", write_text)}
 # Of each kind of block, the word of each property and how its values are had, as the language
 # writes them. A property that is not there has no values.
 _PROPERTIES: dict[type, dict[str, Callable]] = {
-    Department: {**_TITLED, "zone": _one("zone"), "rules": _rules},
-    Site: _TITLED,
+    Department: {**_TITLED, "zone": _one("zone"), "rules": _rules, "usual-source": _one("usual_source")},
+    Site: {**_TITLED, "contact": _one("contact", write_text)},
     Person: {
         **_TITLED,
         "fills": lambda person: _spans(person.fills),
@@ -78,17 +102,24 @@ _PROPERTIES: dict[type, dict[str, Callable]] = {
         "serial": _one("serial", _name_or_text),
         "maker": _one("maker", _name_or_text),
         "owner": _one("owner", _name_or_text),
-        "marked": _one("marked", write_text),
+        "marked": lambda card: sorted(map(write_text, card.marked)),
         "class": _one("class_name"),
         "rated": _one("rated"),
         "made": _one("made"),
         "holds": _one("holds"),
-        "tag": lambda card: sorted(card.tags),
+        "liner": _one("liner"),
+        "tag": lambda card: sorted(map(_tag, card.tags)),
         "life": _life,
         "test-every": _one("test_every", _years),
         "test-pressure": _one("test_pressure"),
         "expansion-limit": _one("expansion_limit"),
         "ree": _one("ree"),
+    },
+    Recall: {
+        "class": _one("class_name"),
+        "maker": _one("maker", _name_or_text),
+        "serial": _serials,
+        "made": _one("made", lambda ends: f"{ends[0]} to {ends[1]}"),
     },
 }
 
@@ -107,28 +138,32 @@ def header(thing: Declared) -> str:
 def property_lines(thing: Declared) -> Iterator[str]:
     """Every property of a block as a line that stands for itself, and the block itself as one."""
     yield header(thing)
-    for word, values in properties(thing).items():
-        for value in values:
-            yield f"{header(thing)} {word} {value}"
+    yield from (f"{header(thing)} {said}" for said in said_lines(thing))
+
+
+def said_lines(thing: Declared) -> list[str]:
+    """The properties of a block, and the struck ones with their strikes, each as it stands under the header."""
+    lines = [f"{word} {value}" for word, values in properties(thing).items() for value in values]
+    return lines + sorted(line for struck in thing.struck_properties for line in struck_lines(struck))
+
+
+def struck_lines(struck: StruckProperty) -> list[str]:
+    """A struck line of a block, as the line of an entry is: what it said, and the strike."""
+    return [
+        f"{line} {STRUCK.form.format(write_value(STRUCK.field, struck.struck))}" for line in said_lines(struck.thing)
+    ]
 
 
 def plain_recall(recall: Recall) -> str:
     """A recall and all that it asks for, in one line."""
-    words = [f"recall {recall.day} {write_text(recall.title)}"]
-    if recall.class_name is not None:
-        words.append(f"class {recall.class_name}")
-    if recall.maker is not None:
-        words.append(f"maker {_name_or_text(recall.maker)}")
-    ends = ([serial] if isinstance(serial, str) else serial for serial in recall.serials)
-    words += sorted(f"serial {' to '.join(map(write_text, each))}" for each in ends)
-    if recall.made is not None:
-        words.append(f"made {recall.made[0]} to {recall.made[1]}")
-    return " ".join(words)
+    return " ".join([f"recall {recall.day} {write_text(recall.title)}", *said_lines(recall)])
 
 
 def plain_waiver(waiver: Waiver) -> str:
     """A waiver as the language writes it."""
-    return f"waived {waiver.rule} for {waiver.name} until {waiver.until} by {waiver.by} {write_text(waiver.text)}"
+    since = f" from {waiver.since}" if waiver.since else ""
+    until = f"until {waiver.until} by {waiver.by} {write_text(waiver.text)}"
+    return f"waived {waiver.rule} for {waiver.name}{since} {until}"
 
 
 def plain_seal(seal: Seal) -> str:
@@ -145,11 +180,10 @@ def plain_file(record: Record) -> Iterator[str]:
     heads each entry begins in column 1 with a letter, and nothing else does.
     """
     told: set[str] = set()
-    for thing in filter(None, (record.department, *record.declared.values())):
+    for thing in filter(None, (record.department, *record.declared.values(), *record.shadowed)):
         yield header(thing)
-        for word, values in properties(thing).items():
-            yield from (f"  {word} {value}" for value in values)
-        if not isinstance(thing, Department):
+        yield from (f"  {line}" for line in said_lines(thing))
+        if not isinstance(thing, Department) and thing.name not in told:
             told.add(thing.name)
             yield from _entry_lines(record, thing.name)
     for name in sorted(record.entries.keys() - told):

@@ -12,10 +12,11 @@ from operator import getitem
 from typing import NamedTuple
 
 from cylfile.record import dates
-from cylfile.record.entries import ENTRY_KINDS, Signed
+from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
 from cylfile.record.quantities import quantity
-from cylfile.record.vocabulary import CLAUSES, FLAG, NAME, SIGNED
+from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS
 from cylfile.text.language import Sentence, Shape, Slot
+from cylfile.text.spelling import american
 
 LONGEST_NAME = 64
 LONGEST_TEXT = 2_000
@@ -24,11 +25,12 @@ LONGEST_NUMBER = 9
 
 
 class Refusal(ValueError):
-    """A word that is well formed and means nothing: 2026-02-30, or a name of 80 letters."""
+    """A word that is well formed and means nothing: 2026-02-30, or a name of 80 letters; `slot` where it is known."""
 
-    def __init__(self, text: str, cure: str = ""):
+    def __init__(self, text: str, cure: str = "", slot: int | None = None):
         super().__init__(text)
         self.cure = cure
+        self.slot = slot
 
 
 class _Words(dict):
@@ -113,30 +115,38 @@ class Naming(NamedTuple):
     A word of a sentence that names somebody or something which a block declares.
 
     `index` is that of the field in the entry, `slot` that of the word, `names` what it should name;
-    `is_signature` where the field is a correction and the name that of who signs it.
+    `signs` where the field is a correction and the name that of who signs it, with `number` the place
+    of the correction where there may be several.
     """
 
     index: int
     slot: int
     names: str
-    is_signature: bool
+    signs: bool = False
+    number: int | None = None
+
+    def of(self, entry: Entry) -> str:
+        """The name in an entry."""
+        value = entry[self.index]
+        if not self.signs:
+            return value
+        return value.by if self.number is None else value[self.number].by
+
+
+class ShapeFault(NamedTuple):
+    """What is wrong with every sentence of a shape: at one of its slots, or with None at the whole of it."""
+
+    slot: int | None
+    text: str
+    cure: str
 
 
 class Meaning:
-    """
-    How to read the words of one shape: `words(values)` gives what each slot means.
-
-    `fields` maps a field to the indexes of its slots, or to the constant it has; `twice` is the
-    field that stands twice, where one does, and `twice_slot` the slot of its second standing,
-    None for a flag.
-    """
+    """How to read the words of one shape: `words(values)` gives what each slot means."""
 
     def __init__(self, shape: Shape):
         self.shape = shape
         self._readers = [MEANINGS[slot.terminal] for slot in sorted(slots(shape.tree))]
-        self.fields: dict[str, tuple[int, ...] | str | bool] = {}
-        self.twice: str | None = None
-        self.twice_slot: int | None = None
 
     def words(self, values: tuple[str, ...]) -> tuple:
         """What the words of a sentence of this shape mean, slot by slot. Raises Refusal."""
@@ -151,14 +161,6 @@ class Meaning:
                 return slot, refusal
         raise AssertionError("every word means something")
 
-    def put(self, tree) -> None:
-        """Take in a clause: its rule is the field."""
-        filled = tuple(slot.index for slot in sorted(slots(tree)))
-        if tree.data in self.fields and self.twice is None:
-            self.twice = tree.data
-            self.twice_slot = filled[0] if filled else None
-        self.fields[tree.data] = filled or _constant(tree)
-
 
 class EntryPlan(Meaning):
     """
@@ -166,31 +168,66 @@ class EntryPlan(Meaning):
 
     `base` is a tuple of the kind from which every field is taken that a line itself does not
     say: that of a card holds its cylinder's name, that of a sheet all that the header says for
-    its rows. `names` are the words that name somebody or something, `lacks` the clauses that the
-    kind needs and this shape has not.
+    its rows. `fields` maps a field to the indexes of its slots, or to the constant it has, and
+    `answers` are the slots of each answer. `names` are the words that name somebody or something,
+    `lacks` the clauses that the kind needs and this shape has not, `fault` what is wrong with the shape.
     """
 
     def __init__(self, shape: Shape, act, kind):
         super().__init__(shape)
         self.kind = kind
+        self.fault: ShapeFault | None = None
+        self.fields: dict[str, tuple[int, ...] | str | bool | None] = {}
+        self.answers: list[tuple[int, ...]] = []
         for child in act.children:
             if isinstance(child, Slot):
-                self.fields[{"DAY": "day", "TIME": "time"}[child.terminal]] = (child.index,)
+                self._put_when(child)
             elif child.data == "name":
                 self.fields["subject"] = (child.children[0].index,)
             else:
-                self.put(child)
+                self._put(child)
         self.names = tuple(self._names())
-        self.lacks = tuple(clause for clause in kind.row.needs if clause.field not in self.fields)
+        row = kind.row
+        self.lacks = tuple(clause for clause in row.needs if self.fields.keys().isdisjoint(row.fields_for(clause)))
+        for clause in row.own:
+            if clause.instead_of:
+                # What a row says for itself is not what the header of its sheet says.
+                either = (clause.field, clause.instead_of)
+                self.fields.update({field: None for field in either if self.fields.keys() & {*either} - {field}})
+
+    def _put_when(self, slot: Slot) -> None:
+        if slot.terminal == "MONTH" and not self.kind.row.may_be_month:
+            text = f"`{self.kind.verb}` is written with its day"
+            verbs = [f"`{verb}`" for verb, row in VERBS.items() if row.may_be_month]
+            cure = f"Write the day; a month alone is enough for {', '.join(verbs[:-1])} and {verbs[-1]}."
+            self.fault = self.fault or ShapeFault(slot.index, text, cure)
+        self.fields["time" if slot.terminal == "TIME" else "day"] = (slot.index,)
+
+    def _put(self, tree) -> None:
+        """Take in a clause: its rule is the field."""
+        filled = tuple(slot.index for slot in sorted(slots(tree)))
+        field = tree.data
+        if field == ANSWERS.field:
+            self.answers.append(filled)
+            return
+        row = self.kind.row
+        clause = next(clause for clause in row.clauses if field in row.fields_for(clause))
+        if self.fields.keys() & {*row.fields_for(clause)} and self.fault is None:
+            text = f"{f'`{clause.word}`' if clause.word else 'a text'} is written twice on this line"
+            self.fault = ShapeFault(filled[0] if filled else None, text, "Keep the one that is true.")
+        self.fields[field] = filled or _constant(tree)
 
     def _names(self) -> Iterator[Naming]:
         row = self.kind.row
         for clause in row.clauses:
-            slots_of = self.fields.get(clause.field)
-            if clause.value == NAME and slots_of:
-                yield Naming(self.kind._fields.index(clause.field), slots_of[0], clause.names or row.signer, False)
-            elif clause.value == SIGNED and slots_of:
-                yield Naming(self.kind._fields.index(clause.field), slots_of[1], clause.names, True)
+            index, filled_by = self.kind._fields.index(clause.field), self.fields.get(clause.field)
+            if clause.value == NAME and filled_by:
+                yield Naming(index, filled_by[0], clause.names or row.signer)
+            elif clause.value == SIGNED and filled_by:
+                yield Naming(index, filled_by[1], clause.names, True)
+            elif clause.value == ANSWERED:
+                for number, answer in enumerate(self.answers):
+                    yield Naming(index, answer[2], clause.names, True, number)
 
     def make(self, lines: list[Sentence], base: tuple) -> list:
         """
@@ -208,8 +245,31 @@ class EntryPlan(Meaning):
                 columns[field] = words[filled_by[0]]
             else:
                 columns[field] = [Signed(*parts) for parts in zip(*(words[slot] for slot in filled_by))]
+        if self.answers:
+            columns[ANSWERS.field] = [self._answers(of_line) for of_line in zip(*words)]
         rows = zip(*(columns.get(field) or repeat(given) for field, given in zip(self.kind._fields, base)))
         return list(map(tuple.__new__, repeat(self.kind), rows))
+
+    def _answers(self, words: tuple) -> tuple[Answer, ...]:
+        """The answers of one line. Raises Refusal where two are to one rule."""
+        found: dict[str, Answer] = {}
+        for slots_of in self.answers:
+            rule, day, by, text = (words[slot] for slot in slots_of)
+            rule = american(rule)
+            if rule in found:
+                text = f"`{ANSWERS.word} {rule}` is written twice on this line"
+                raise Refusal(text, "Keep the one that is true.", slots_of[0])
+            found[rule] = Answer(rule, day, by, text)
+        return tuple(found.values())
+
+    def refused(self, values: tuple[str, ...]) -> tuple[int, Refusal]:
+        """As of other sentences; or the second answer to one rule, and why it is refused."""
+        try:
+            self._answers(self.words(values))
+        except Refusal as refusal:
+            if refusal.slot is not None:
+                return refusal.slot, refusal
+        return super().refused(values)
 
 
 def entry_plan(shape: Shape, kind=None) -> EntryPlan:

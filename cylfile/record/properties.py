@@ -5,7 +5,7 @@ A function takes the block, the meanings of the line's words and the line's tree
 Refusal, and puts nothing in, where the words together mean nothing.
 """
 
-from cylfile.record.blocks import last_day
+from cylfile.record.blocks import Tag, last_day
 from cylfile.record.dates import Month
 from cylfile.record.entries import write_text
 from cylfile.record.plans import Refusal
@@ -50,8 +50,28 @@ def _rules(thing, words, tree):
     thing.rules.append((words[0] if words else tree.children[0].data, in_quotes))
 
 
-def _kind(thing, words, tree):
-    thing.kind = tree.children[0].data
+def _word(field: str):
+    """A word of the language that stands for itself."""
+
+    def put(thing, words, tree):
+        setattr(thing, field, tree.children[0].data)
+
+    return put
+
+
+def _class(thing, words, tree):
+    child = tree.children[0]
+    thing.class_name = words[0] if child.data == "name" else child.data
+
+
+def _tag(thing, words, tree):
+    name, since, until = words[0], None, None
+    for part in tree.children[1:]:
+        day = words[part.children[0].index]
+        since, until = (day, until) if part.data == "tag_since" else (since, day)
+    if since is not None and until is not None and until < since:
+        raise Refusal(f"the last day, {until}, is before the first, {since}", "Write the days that were meant.")
+    thing.tags.append(Tag(name, since, until))
 
 
 def _life(thing, words, tree):
@@ -100,10 +120,12 @@ def _made_between(thing, words, tree):
 PROPERTIES = {
     "zone": _one("zone"),
     "rules": _rules,
+    "usual_source": _one("usual_source"),
+    "contact": _one("contact"),
     "fills": _span_of("fills"),
     "inspects": _span_of("inspects"),
     "authorized": _authorized,
-    "kind": _kind,
+    "kind": _word("kind"),
     "rated": _one("rated"),
     "holds": _one("holds"),
     "cartridge": _one("cartridge"),
@@ -112,19 +134,20 @@ PROPERTIES = {
     "serial_range": _serial_range,
     "maker": _one("maker"),
     "owner": _one("owner"),
-    "marked": _one("marked"),
-    "class_name": _one("class_name"),
+    "marked": _many("marked"),
+    "class_name": _class,
     "made": _one("made"),
     "made_between": _made_between,
-    "tag": _many("tags"),
+    "tag": _tag,
+    "liner": _word("liner"),
     "life": _life,
     "test_every": _test_every,
     "test_pressure": _one("test_pressure"),
     "expansion_limit": _one("expansion_limit"),
     "ree": _one("ree"),
 }
-REPEATABLE = {"rules", "fills", "inspects", "authorized", "tag"}
+REPEATABLE = {"rules", "fills", "inspects", "authorized", "marked", "tag"}
 # Of a recall, which may name several patterns; a cylinder has one serial number.
 REPEATABLE_ON_RECALLS = {"serial", "serial_range"}
 # The properties whose every line has to be found again -> the name that the last of them gave.
-LAST_NAME = {"rules": lambda thing: thing.rules[-1][0], "tag": lambda thing: thing.tags[-1]}
+LAST_NAME = {"rules": lambda thing: thing.rules[-1][0], "tag": lambda thing: thing.tags[-1].name}

@@ -6,11 +6,13 @@ the name of each cylinder or source that it mentions.
 """
 
 import re
+from collections import defaultdict
+from datetime import date
 
-from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Site, Tester
+from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Site, Tag, Tester
 from cylfile.record.file_reader import PLANS, FileReader, keep_fault
 from cylfile.record.record import Record, slot_span
-from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, SOURCE_VERBS, STORAGE
+from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, PERSON, SITE, SOURCE, SOURCE_VERBS, STORAGE
 from cylfile.text.language import Damaged
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source, Span
@@ -68,11 +70,13 @@ class RecordReader:
         if isinstance(thing, Department):
             if record.department is not None:
                 self._fault(thing.span, "a second department; a record has one", "Remove one of them.", "name-taken")
+                record.shadowed.append(thing)
                 return
             record.department = thing
         else:
             taken = next((table[thing.name] for table in self.tables if thing.name in table), None)
             if taken is not None:
+                record.shadowed.append(thing)
                 line = f"{taken.span.source.path}:{taken.span.line}"
                 text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
                 self._fault(
@@ -121,15 +125,21 @@ class RecordReader:
             more = f" ({count} entries name it)" if count > 1 else ""
             self._look_up(name, role, _word_span(entry, slot), more)
         for waiver in record.waivers:
-            self._look_up(waiver.by, "person", waiver.span)
+            self._look_up(waiver.by, PERSON, waiver.span)
             if waiver.name not in declared:
                 text = f"the waiver is for `{waiver.name}`, which no block declares"
                 self._fault(waiver.span, text, "Correct the name.", "unknown-name", waiver.name)
         for seal in record.seals:
-            self._look_up(seal.by, "person", seal.span)
+            self._look_up(seal.by, PERSON, seal.span)
         for air_source in record.air_sources.values():
             if air_source.site is not None:
-                self._look_up(air_source.site, "site", air_source.where["at"])
+                self._look_up(air_source.site, SITE, air_source.where["at"])
+        department = record.department
+        if department is not None and department.usual_source is not None:
+            self._look_up(department.usual_source, SOURCE, department.where["usual-source"])
+        for thing in (*declared.values(), *record.recalls, *filter(None, [department])):
+            for struck in thing.struck_properties:
+                self._look_up(struck.struck.by, PERSON, struck.span)
 
     def _look_up(self, name: str, role: str, span: Span, more: str = "") -> None:
         """Say so where a name that should be that of a person, a site and so on is not."""
@@ -142,7 +152,7 @@ class RecordReader:
             return
         text = f"no block declares the {role} `{name}`{more}"
         cure = f'Correct the name, or declare it: {role.split()[0]} {name} "..."'
-        meant = re.fullmatch("([0-9]+)([FC]?)", name) if role == "site" else None
+        meant = re.fullmatch("([0-9]+)([FC]?)", name) if role == SITE else None
         if meant:
             # `at 80` and `at 80F` name sites, for a name may be all digits; a temperature was meant.
             cure += f". If it is a temperature, write {meant[1]} {meant[2] or 'F'}"
@@ -150,16 +160,26 @@ class RecordReader:
         self._fault(span, text, cure, "unknown-name", name)
 
     def _taken_marks(self) -> None:
-        """Two cylinders with one serial number or one tag."""
-        for what in ("serial", "tag"):
-            holders: dict[str, Cylinder] = {}
-            for card in self.record.cylinders.values():
-                for mark in card.tags if what == "tag" else filter(None, [card.serial]):
-                    other = holders.setdefault(mark, card)
-                    if other is not card:
-                        place = f"tag {mark}" if what == "tag" else what
-                        text = f"{what} {mark} is also the {what} of {other.name}"
-                        self._fault(card.where[place], text, "Correct the one that is wrong.", "name-taken", card.name)
+        """Two cylinders with one serial number, or with one tag on one day."""
+        holders: dict[str, Cylinder] = {}
+        tagged: dict[str, list[tuple[Tag, Cylinder]]] = defaultdict(list)
+        for card in self.record.cylinders.values():
+            if card.serial and holders.setdefault(card.serial, card) is not card:
+                self._taken("serial", card.serial, card, "serial", holders[card.serial])
+            for tag in card.tags:
+                tagged[tag.name].append((tag, card))
+        for name, held in tagged.items():
+            held.sort(key=lambda one: one[0].since or date.min)
+            last, holder = held[0]
+            for tag, card in held[1:]:
+                if holder is not card and _overlap(last, tag):
+                    self._taken("tag", name, card, f"tag {name}", holder)
+                if (tag.until or date.max) > (last.until or date.max):
+                    last, holder = tag, card
+
+    def _taken(self, what: str, mark: str, card: Cylinder, place: str, other: Cylinder) -> None:
+        text = f"{what} {mark} is also the {what} of {other.name}"
+        self._fault(card.where[place], text, "Correct the one that is wrong.", "name-taken", card.name)
 
     def _damaged_names(self, declared) -> None:
         """Put the lines under no card that cannot be read under every cylinder and source they mention."""
@@ -171,6 +191,14 @@ class RecordReader:
             for name in sorted(names & declared.keys()):
                 if declared[name].word in ("cylinder", "source"):
                     self.record.damaged[name].append(line.fault)
+
+
+def _overlap(one: Tag, other: Tag) -> bool:
+    """Whether a tag is on two cylinders at a time; the last day of one may be the first of the other."""
+    first = max(one.since or date.min, other.since or date.min)
+    last = min(one.until or date.max, other.until or date.max)
+    is_handed_on = first == last and first in (one.since, other.since) and last in (one.until, other.until)
+    return first <= last and not (is_handed_on and one != other)
 
 
 def _wrong_verb(entry, thing) -> Fault:

@@ -4,8 +4,22 @@ The record: every file of a department put together, its names resolved.
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from datetime import date
+from operator import itemgetter
 
-from cylfile.record.blocks import AirSource, Cylinder, Department, People, Person, Recall, Seal, Site, Tester, Waiver
+from cylfile.record.blocks import (
+    AirSource,
+    Cylinder,
+    Declared,
+    Department,
+    People,
+    Person,
+    Recall,
+    Seal,
+    Site,
+    Tester,
+    Waiver,
+)
 from cylfile.text.source import Fault, Source, Span
 
 
@@ -27,6 +41,8 @@ class Record:
     testers: dict[str, Tester] = field(default_factory=dict)
     air_sources: dict[str, AirSource] = field(default_factory=dict)
     cylinders: dict[str, Cylinder] = field(default_factory=dict)
+    # Blocks whose name another one has: they have no effect.
+    shadowed: list[Declared] = field(default_factory=list)
     recalls: list[Recall] = field(default_factory=list)
     waivers: list[Waiver] = field(default_factory=list)
     seals: list[Seal] = field(default_factory=list)
@@ -35,7 +51,7 @@ class Record:
     faults: list[Fault] = field(default_factory=list)
 
     @property
-    def declared(self) -> dict[str, object]:
+    def declared(self) -> dict[str, Declared]:
         """Everything that has a name, in one name space; of two of one name, the first kind."""
         return {**self.cylinders, **self.air_sources, **self.testers, **self.people, **self.sites}
 
@@ -47,11 +63,21 @@ class Record:
     def entry_count(self) -> int:
         return sum(map(len, self.entries.values()))
 
-    def find_cylinder(self, name_or_tag: str) -> Cylinder | None:
-        """A cylinder by its name, else by one of its tags."""
+    def find_cylinder(self, name_or_tag: str, day: date = date.max) -> Cylinder | None:
+        """A cylinder by its name, else by a tag that is on it on a day; the last to have it, where no day is given."""
         if name_or_tag in self.cylinders:
             return self.cylinders[name_or_tag]
-        return next((card for card in self.cylinders.values() if name_or_tag in card.tags), None)
+        found = [
+            (tag.since or date.min, tag.until or date.max, card)
+            for card in self.cylinders.values()
+            for tag in card.tags
+            if tag.name == name_or_tag and (tag.since or date.min) <= day
+        ]
+        on_it = [(since, card) for since, until, card in found if day <= until]
+        if not on_it and day == date.max:
+            on_it = [(until, card) for _, until, card in found]
+        # On a day that is one's last and another's first the later has it.
+        return max(on_it, key=itemgetter(0))[1] if on_it else None
 
 
 def line_span(source: Source, start: int, count: int) -> Span:

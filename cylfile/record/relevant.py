@@ -42,7 +42,9 @@ def read_about(sources: list[Source], word: str, faults: list[Fault] = ()) -> Re
 
 def cylinders_of(record: Record, word: str) -> list:
     """The cards that have a word for their name or for one of their tags."""
-    return [card for card in record.cylinders.values() if word == card.name or word in card.tags]
+    return [
+        card for card in record.cylinders.values() if word == card.name or any(word == tag.name for tag in card.tags)
+    ]
 
 
 def card_names(sources: list[Source]) -> list[str]:
@@ -53,4 +55,4 @@ def card_names(sources: list[Source]) -> list[str]:
 def _marks(card) -> set[str]:
     """What else a cylinder is known by: two cards may bear one serial number or tag by mistake."""
     serial = {write_text(card.serial)[1:-1]} if card.serial else set()
-    return {card.name, *card.tags, *serial}
+    return {card.name, *(tag.name for tag in card.tags), *serial}

@@ -7,21 +7,21 @@ decides, so that anybody can recompute a seal from the record as it is:
 
 - An *entry* is covered where its day is not after the seal's and, if it has a `late` clause,
   the day of that clause is not either: a late line counts from the day it was written.
-- A `struck` clause is covered where its own day is not after the seal's. An entry that is
-  struck later is covered without its strike, so that striking it breaks nothing; to alter or
-  remove a strike that was there does.
+- A `struck` or `answered` clause is covered where its own day is not after the seal's. An entry
+  that is struck or answered later is covered without that, so that it breaks nothing; to alter or
+  remove a strike or an answer that was there does. The same holds of struck lines of blocks.
 - The *properties* of each block that a covered entry, a covered clause, a covered source or
   the seal itself names. Spans of authority are covered as far as they run up to the seal's
   day, whatever lines they are written in, so that a renewal breaks nothing.
 - The department: its name and its zone.
 - Every seal of an earlier day, so that seals are a chain.
 
-So after a seal there may come: a strike dated after it, a line with `late` dated after it,
+So after a seal there may come: a strike or an answer dated after it, a line with `late` dated after it,
 new blocks, and whatever is dated after it. Anything else that touches the period breaks it.
 
 Not covered, since they speak of the present, and no sealed entry rests on them: `owner` and
-`tag` of a card, the department's `rules`, waivers and recalls, and blocks that no covered
-entry names.
+`tag` of a card, the department's `rules` and `usual-source`, the `contact` of a site, waivers and
+recalls, and blocks that no covered entry names.
 
 The digest is SHA-256, in hexadecimal, of UTF-8 lines that each end with a line feed: the line
 `sealed DAY by PERSON N entries`, then the covered entries in plain form, properties and
@@ -33,14 +33,13 @@ from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Tester, last_day
-from cylfile.record.entries import plain_form
-from cylfile.record.plain_form import header, plain_seal, properties
+from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Site, Tester, last_day
+from cylfile.record.entries import Entry, plain_form
+from cylfile.record.plain_form import header, plain_seal, properties, struck_lines
 from cylfile.record.record import Record
+from cylfile.record.vocabulary import NAME
 
-# Fields of an entry that name somebody or something which a block declares.
-_NAMES = ("by", "on", "at_site", "to_site", "from_site")
-_NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules",)}
+_NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules", "usual-source"), Site: ("contact",)}
 _SPANS = {Person: ("fills", "inspects"), Tester: ("authorized",)}
 _DAY = timedelta(days=1)
 
@@ -49,32 +48,35 @@ class Statement(NamedTuple):
     """
     An entry with the day from which a seal covers it.
 
-    `line` is its plain form without a strike; `struck_day` and `struck_line` are the day of its
-    strike and its plain form with it, None where it has none.
+    `line` is its plain form without a strike and without answers.
     """
 
     day: date
     line: str
-    entry: tuple
-    struck_day: date | None = None
-    struck_line: str | None = None
+    entry: Entry
 
     def at(self, day: date) -> str:
-        """The line that a seal of `day` covers."""
-        return self.struck_line if self.struck_day is not None and self.struck_day <= day else self.line
+        """The line that a seal of `day` covers: with what was written to it by the end of that day."""
+        entry = self.entry
+        struck = entry.struck if entry.struck is not None and entry.struck.day <= day else None
+        answers = tuple(answer for answer in entry.answers or () if answer.day <= day) or None
+        if struck is None and answers is None:
+            return self.line
+        return plain_form(entry._replace(struck=struck, answers=answers))
 
     def names(self, day: date) -> Iterator[str]:
         """Every name that the line covered by a seal of `day` mentions."""
         entry = self.entry
         yield entry.subject
-        for field in _NAMES:
-            name = getattr(entry, field, None)
+        for clause in entry.row.own:
+            name = getattr(entry, clause.field) if clause.value == NAME else None
             if name is not None:
                 yield name
         if entry.late is not None:
             yield entry.late.by
-        if self.struck_day is not None and self.struck_day <= day:
-            yield entry.struck.by
+        for signed in (entry.struck, *(entry.answers or ())):
+            if signed is not None and signed.day <= day:
+                yield signed.by
 
 
 class Check(NamedTuple):
@@ -97,11 +99,11 @@ def stated_day(entry) -> date:
     return entry.day if entry.late is None else max(entry.day, entry.late.day)
 
 
-def _statement(entry) -> Statement:
-    day = stated_day(entry)
-    if entry.struck is None:
-        return Statement(day, plain_form(entry), entry)
-    return Statement(day, plain_form(entry._replace(struck=None)), entry, entry.struck.day, plain_form(entry))
+def _statement(entry: Entry) -> Statement:
+    has_more = entry.struck is not None or entry.answers is not None
+    return Statement(
+        stated_day(entry), plain_form(entry._replace(struck=None, answers=None) if has_more else entry), entry
+    )
 
 
 class Spelling(NamedTuple):
@@ -160,11 +162,18 @@ def _property_lines(record: Record, names: Iterable[str], day: date) -> Iterator
     for thing in (*things.values(), *filter(None, [record.department])):
         yield header(thing)
         left_out, spans = _NOT_COVERED.get(type(thing), ()), _SPANS.get(type(thing), ())
-        for word, values in properties(thing).items():
-            if word not in left_out and word not in spans:
-                yield from (f"{header(thing)} {word} {value}" for value in values)
+        # What is struck later counts as it stood.
+        standing = [thing, *(struck.thing for struck in thing.struck_properties if struck.struck.day > day)]
+        for one in standing:
+            for word, values in properties(one).items():
+                if word not in left_out and word not in spans:
+                    yield from (f"{header(thing)} {word} {value}" for value in values)
         for word in spans:
-            yield from (f"{header(thing)} {word} {value}" for value in _up_to(getattr(thing, word), day))
+            of_all = [span for one in standing for span in getattr(one, word)]
+            yield from (f"{header(thing)} {word} {value}" for value in _up_to(of_all, day))
+        for struck in thing.struck_properties:
+            if struck.struck.day <= day and properties(struck.thing).keys().isdisjoint(left_out):
+                yield from (f"{header(thing)} {line}" for line in struck_lines(struck))
 
 
 def _up_to(spans: list[tuple], day: date) -> list[str]:

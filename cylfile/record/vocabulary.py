@@ -71,6 +71,7 @@ class Clause(NamedTuple):
 
 # fmt: off
 FROM = Clause("from_pressure", "from {}", FIGURE, "Pressure before", "1150 psi", padded=True)
+UNREAD = Clause("unread", "to unread", FLAG, "Nobody read the gauge after it", instead_of="reading")
 TO = Clause("reading", "to {}", FIGURE, "Pressure reached", "4500 psi", padded=True, what="`to` with the pressure reached")
 GAUGE = Clause("reading", "{}", FIGURE, "Pressure read", "4200 psi", padded=True, what="the pressure that was read")
 TEMPERATURE = Clause("at_temperature", "at {}", FIGURE, "Temperature of the gas or the cylinder", "88 F", padded=True, lent=True)
@@ -88,9 +89,13 @@ ELASTIC = Clause("elastic", "elastic {}", FIGURE, "Elastic expansion", "190.3 cc
 PLUS = Clause("plus", "plus", FLAG, "Earned the + mark")
 STAR = Clause("star", "star", FLAG, "Earned the star mark")
 WITH_VISUAL = Clause("with_visual", "visual {}", WORD, "Outcome of the visual inspection", words=("pass", "fail"), bad=("fail",))
-TO_SITE = Clause("to_site", "to {}", NAME, "To which site", names=SITE, what="`to` with the site")
-FROM_SITE = Clause("from_site", "from {}", NAME, "From which site", names=SITE)
+METHOD = Clause("method", "method {}", WORD, "Method of the test, where it is not by expansion",
+                words=("expansion", "proof", "ultrasonic", "acoustic"))
+CRACK = Clause("crack", "crack {}", WORD, "Outcome of the crack examination", words=("pass", "fail"), bad=("fail",))
+FROM_SITE = Clause("from_site", "from {}", NAME, "From which site or tester", names=PLACE)
+TO_SITE = Clause("to_site", "to {}", NAME, "To which site or tester", names=PLACE, what="`to` with the site or the tester")
 HEAT = Clause("heat", "heat", FLAG, "By heat")
+OVERPRESSURE = Clause("overpressure", "overpressure", FLAG, "By overpressure")
 UNTIL = Clause("until", "until {}", MONTH, "Until which month", "2031-05", what="`until` with the new month")
 WORDS = Clause("text", "{}", TEXT, "In words", what='a text such as "valve leaks"')
 CO = Clause("co", "CO {}", FIGURE, "CO", "1.2 ppm", padded=True)
@@ -107,10 +112,11 @@ ODOR = Clause("odor", "odor {}", WORD, "Odor", words=("none", "slight", "strong"
 REMARK = Clause("remark", "remark {}", TEXT, "A remark")
 STRUCK = Clause("struck", "struck {}", SIGNED, "Struck on which day, by whom and why", names=PERSON)
 LATE = Clause("late", "late {}", SIGNED, "Written late on which day, by whom and why", names=PERSON)
+ANSWERS = Clause("answers", "answered {}", ANSWERED, "Answered which rule, on which day, by whom and how", names=PERSON)
 # fmt: on
 
 # What every entry may have.
-TAIL = (REMARK, STRUCK, LATE)
+TAIL = (REMARK, STRUCK, LATE, ANSWERS)
 # The clauses of the tail that are made to lines which are there already: they stand apart, and nobody is asked for them.
 CORRECTIONS = tuple(clause.field for clause in TAIL if clause.value in (SIGNED, ANSWERED))
 
@@ -145,6 +151,10 @@ class Verb(NamedTuple):
         """All its clauses in canonical order."""
         return (*self.own, *TAIL)
 
+    def fields_for(self, clause: Clause) -> tuple[str, ...]:
+        """The fields by which a clause is had: its own, and of the clauses that may stand instead of it."""
+        return (clause.field, *(other.field for other in self.own if other.instead_of == clause.field))
+
     @property
     def sheet_rule(self) -> str:
         """The rule of the header of its sheet."""
@@ -163,14 +173,15 @@ SOURCES = (COMPRESSOR, STORAGE)
 # fmt: off
 _ROWS = (
     Verb("entered_service", (AT_SITE, BY), may_be_month=True),
-    Verb("filled", (FROM, TO, TEMPERATURE, OVER, BY, ON, AT_SITE), (TO,), _HOLDS_AIR, PERSON, is_use=True, sheet="fill"),
+    Verb("filled", (FROM, TO, UNREAD, TEMPERATURE, OVER, BY, ON, AT_SITE), (TO,), _HOLDS_AIR, PERSON, is_use=True, sheet="fill"),
     Verb("gauged", (GAUGE, TEMPERATURE, BY, AT_SITE), (GAUGE,), is_use=True, is_news=True, sheet="gauge"),
     Verb("visual", (OUTCOME, BY, AT_SITE), (OUTCOME,), may_be_month=True, sheet="visual"),
-    Verb("hydro", (RESULT, BY, TEST_PRESSURE, TOTAL, PERMANENT, ELASTIC, PLUS, STAR, WITH_VISUAL, AT_SITE), (RESULT,),
+    Verb("hydro", (RESULT, BY, TEST_PRESSURE, TOTAL, PERMANENT, ELASTIC, METHOD, CRACK, PLUS, STAR, WITH_VISUAL, AT_SITE), (RESULT,),
          signer=TESTER, may_be_month=True, sheet="hydro"),
-    Verb("moved", (TO_SITE, FROM_SITE, BY), (TO_SITE,), is_use=True),
+    Verb("moved", (FROM_SITE, TO_SITE, BY), (TO_SITE,), is_use=True),
     Verb("emptied", (BY, AT_SITE), about=_HOLDS_AIR, is_use=True, is_news=True),
-    Verb("damaged", (WORDS, HEAT, BY, AT_SITE), (WORDS,), is_news=True),
+    Verb("damaged", (WORDS, HEAT, OVERPRESSURE, BY, AT_SITE), (WORDS,), is_news=True),
+    Verb("serviced", (WORDS, BY, AT_SITE), (WORDS,), may_be_month=True),
     Verb("out_of_service", (WORDS, BY, AT_SITE), (WORDS,), _ANY, is_news=True),
     Verb("returned_to_service", (BY, AT_SITE), about=_ANY),
     Verb("life_extended", (UNTIL, WORDS, BY), (UNTIL, WORDS), signer=TESTER),

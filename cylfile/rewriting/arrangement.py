@@ -10,7 +10,8 @@ from functools import cache
 from typing import NamedTuple
 
 from cylfile.record.entries import ENTRY_KINDS
-from cylfile.record.vocabulary import CORRECTIONS, SHEETS, TELLS, Clause, Verb
+from cylfile.record.plans import slots
+from cylfile.record.vocabulary import CORRECTIONS, SHEETS, STRUCK, TELLS, Clause, Verb
 from cylfile.text.language import Shape, Slot, Token
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
@@ -66,7 +67,7 @@ def arrange(shape: Shape) -> list[Piece]:
         return _entry(shape.place, children, valued)
     rule = children[0].data
     if shape.place != TOP:
-        return [Piece(0, 1, 0, PROPERTY), Piece(1, words)] if words > 1 else [Piece(0, 1, 0)]
+        return _property(words, children, valued)
     if rule in SHEETS:
         heading = valued[0] + 1
         clauses = _clauses(children[0].children[1:], heading, valued, SHEETS[rule].clauses, padded=False)
@@ -76,6 +77,14 @@ def arrange(shape: Shape) -> list[Piece]:
     if rule == "waived":
         return [Piece(0, words - 1, 0), Piece(words - 1, words, 1, _REASON)]
     return [Piece(0, words, 0)]
+
+
+def _property(words: int, children, valued: list[int]) -> list[Piece]:
+    """The line of a head; where it is struck, the strike begins a word before its first value."""
+    strike = next((next(slots(tree)).index for tree in children if tree.data == STRUCK.field), None)
+    end = words if strike is None else valued[strike] - 1
+    pieces = [Piece(0, 1, 0, PROPERTY), Piece(1, end)] if end > 1 else [Piece(0, 1, 0)]
+    return pieces if strike is None else [*pieces, Piece(end, words, _CORRECTION_GAP, STRUCK.field)]
 
 
 def _row(verb: Verb, children, valued: list[int]) -> list[Piece]:

@@ -42,7 +42,7 @@ def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, objec
         (entry,) = plan.make([header], base)
     except Refusal:
         return None
-    if plan.twice:
+    if plan.fault:
         return None
     return {field: value for field, value in entry._asdict().items() if value is not None and field not in _PLACES}
 
@@ -52,7 +52,7 @@ def clause_words(entry, field: str) -> str:
     return " ".join(_clauses(entry, {other for _, _, other in entry.written if other != field}))
 
 
-_PLACES = ("source", "start", "shape")
+_PLACES = ("source", "start", "block", "shape")
 
 
 def _clauses(entry, leave_out: Container[str] = ()) -> Iterator[str]:

@@ -63,7 +63,7 @@ def _entries(*records: Record) -> list[list[str]]:
 
 
 def _declarations(record: Record) -> Iterator[str]:
-    for thing in filter(None, (record.department, *record.declared.values())):
+    for thing in filter(None, (record.department, *record.declared.values(), *record.shadowed)):
         yield from property_lines(thing)
     yield from map(plain_recall, record.recalls)
     yield from map(plain_waiver, record.waivers)

@@ -34,6 +34,14 @@ class Move(NamedTuple):
             return Span(self.new, span.start + by, span.end + by)
         return None
 
+    def keeps(self, old: int, new: int) -> bool:
+        """Whether two offsets are one place, or both in what has changed."""
+        if old < self.start:
+            return new == old
+        if old >= self.old_end:
+            return new == old + self.new_end - self.old_end
+        return self.start <= new < self.new_end
+
 
 class Change(NamedTuple):
     """
@@ -208,7 +216,7 @@ def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> se
     for name in old.keys() & new.keys():
         before, after = old[name], new[name]
         if len(before) != len(after) or any(
-            one.__class__ is not other.__class__ or one[:-3] != other[:-3] or move.start <= one.start < move.old_end
+            one.facts != other.facts or move.start <= one.start < move.old_end or not move.keeps(one.block, other.block)
             for one, other in zip(before, after)
         ):
             changed.add(name)

@@ -18,6 +18,8 @@ _IN_WORDS = "[A-Za-z0-9._/-]"
 _COLUMN_1 = r"(?![ \t#\n]|\r?\n|\r?\Z)"
 _AFTER_LINE_END = re.compile("\n" + _COLUMN_1)
 _AT_START = re.compile(_COLUMN_1)
+# What begins in column 1 with no day and is no marker of a conflict.
+_NO_LOOSE_LINE = re.compile(rf"\n{_COLUMN_1}(?![0-9]|{CONFLICT.pattern})")
 _SHEETS = ("fill", "visual", "hydro", "gauge")
 _PASSED_OVER = r"[ \t]*(?:#[^\n]*)?\r?\n"
 _BLANK_LINE = re.compile(_PASSED_OVER)
@@ -43,9 +45,15 @@ class Excerpt(Source):
             self._shifts.append(start - at)
             at += end - start
 
-    def position(self, offset: int) -> tuple[int, int]:
+    def is_parted(self, start: int, end: int) -> bool:
+        return _NO_LOOSE_LINE.search(self.whole.text, self._in_whole(start), self._in_whole(end)) is not None
+
+    def _in_whole(self, offset: int) -> int:
         index = bisect_right(self._starts, offset) - 1
-        offset += self._shifts[index] if index >= 0 else 0
+        return offset + (self._shifts[index] if index >= 0 else 0)
+
+    def position(self, offset: int) -> tuple[int, int]:
+        offset = self._in_whole(offset)
         # Counting up to a few places is quicker than a table of all the lines of the file.
         text = self.whole.text
         return text.count("\n", 0, offset) + 1, offset - text.rfind("\n", 0, offset)

@@ -208,6 +208,10 @@ class Language:
         if self._lexed[shape.place] % _MANY == 0 and len(often) > self.matchers[shape.place].size:
             self.matchers[shape.place] = Matcher(often, self.terminals, self.keywords)
 
+    def may_begin(self, place: str) -> set[str]:
+        """The terminals that a sentence of a place can begin with."""
+        return set(self._lark.parse_interactive(start=place).choices())
+
     def may_follow(self, shape: Shape) -> set[str]:
         """The terminals that a sentence of this shape could go on with, `$END` among them."""
         from lark import Token as LarkToken

@@ -18,6 +18,7 @@ from cylfile.text.source import Fault, Source, Span
 # not here takes no lines.
 LINES_OF = {
     "department": "department_line",
+    "site": "site_line",
     "person": "person_line",
     "tester": "tester_line",
     "source": "source_line",
@@ -37,11 +38,7 @@ LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())))
 
 # What begins an indented line of its own, however far in it stands: words that begin no clause.
 _BEGIN_A_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "DIGEST", "BLANK", "COMMENT")
-_PROPERTIES = (
-    "zone rules fills inspects authorized authorised kind rated holds cartridge serial maker owner marked class made tag life "
-    "test-every test-pressure expansion-limit ree"
-).split()
-# It is a property of a source, and it begins clauses too.
+# It begins a property of a source, and clauses too.
 _AT = "at"
 
 CONFLICT = re.compile(r"(?:<{7}|={7}|>{7}|\|{7})(?: |\r?$)", re.MULTILINE)
@@ -52,9 +49,18 @@ _INDENT = re.compile(r"[ \t]*")
 @cache
 def clause_start(language: Language) -> re.Pattern:
     """Matches the indent and the first word of a line that starts with a clause, a text or a quantity."""
-    clauses = [re.escape(word) for word in language.keywords if word not in _PROPERTIES]
+    properties = property_words(language)
+    clauses = [re.escape(word) for word in language.keywords if word not in properties]
     figures = [pattern for name, pattern in language.terminals.items() if name not in _BEGIN_A_LINE]
     return re.compile(f"([ \t]++)((?:{'|'.join(clauses)})(?![A-Za-z0-9._/-])|{'|'.join(figures)})")
+
+
+@cache
+def property_words(language: Language = LEDGER) -> frozenset[str]:
+    """The keywords that begin a line of a block and no clause."""
+    places = dict.fromkeys(place for place in LINES_OF.values() if place.endswith("_line"))
+    begins = set().union(*(language.may_begin(place) for place in places))
+    return frozenset(text for text, terminal in language.keywords.items() if terminal in begins) - {_AT}
 
 
 class Block(NamedTuple):
@@ -267,7 +273,7 @@ class LedgerReader:
 
     def _is_entry(self, at: int) -> bool:
         first = next(word for word in self.language.tokens(self.text, at) if word.type != "BLANK")
-        return first.type == "DAY"
+        return first.type in ("DAY", "MONTH")
 
     def _continuation(self, at: int) -> int:
         """

@@ -51,6 +51,10 @@ class Source:
             return len(self.text)
         return end - 1 if end > offset and self.text[end - 1] == "\r" else end
 
+    def is_parted(self, start: int, end: int) -> bool:
+        """Whether something of the file is left out between two offsets that no loose line is."""
+        return False
+
     def is_clean(self) -> bool:
         """Whether the text has no character that `forbidden` gives."""
         text = self.text

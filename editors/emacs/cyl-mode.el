@@ -37,28 +37,30 @@
 ;; words: property
 (defconst cyl-property-words
   '(
-    "expansion-limit" "test-pressure" "authorised" "authorized" "test-every" "cartridge" "inspects"
-    "marked" "serial" "class" "fills" "holds" "maker" "owner" "rated" "rules" "kind" "life" "made"
-    "zone" "ree" "tag"))
+    "expansion-limit" "test-pressure" "usual-source" "authorised" "authorized" "test-every"
+    "cartridge" "inspects" "contact" "marked" "serial" "class" "fills" "holds" "liner" "maker"
+    "owner" "rated" "rules" "kind" "life" "made" "zone" "ree" "tag"))
 ;; end of words
 ;; words: verb
 (defconst cyl-verb-words
   '(
     "returned to service" "cartridge changed" "entered service" "out of service" "gauge checked"
-    "life extended" "air sample" "condemned" "remarked" "damaged" "emptied" "retired" "filled"
-    "gauged" "visual" "hydro" "moved"))
+    "life extended" "air sample" "condemned" "remarked" "serviced" "damaged" "emptied" "retired"
+    "filled" "gauged" "visual" "hydro" "moved"))
 ;; end of words
 ;; words: value
 (defconst cyl-value-words
   '(
-    "compressor" "storage" "slight" "strong" "fail" "heat" "none" "pass" "plus" "star" "air"))
+    "overpressure" "compressor" "ultrasonic" "aluminium" "expansion" "to unread" "acoustic"
+    "aluminum" "plastic" "storage" "slight" "strong" "proof" "steel" "fail" "heat" "none" "pass"
+    "plus" "star" "air"))
 ;; end of words
 ;; words: clause
 (defconst cyl-clause-words
   '(
-    "particulate" "dew point" "permanent" "organics" "elastic" "remark" "struck" "odour" "total"
-    "until" "water" "from" "late" "odor" "over" "CO2" "H2S" "for" "oil" "CO" "N2" "O2" "at" "by"
-    "on" "to"))
+    "particulate" "dew point" "permanent" "answered" "organics" "elastic" "method" "remark" "struck"
+    "crack" "odour" "since" "total" "until" "water" "from" "late" "odor" "over" "CO2" "H2S" "for"
+    "oil" "CO" "N2" "O2" "at" "by" "on" "to"))
 ;; end of words
 ;; words: pack_header
 (defconst cyl-pack-header-words
@@ -76,9 +78,9 @@
 ;; words: place
 (defconst cyl-place-words
   '(
-    "returned to service" "entered service" "out of service" "storage status" "life extended"
-    "air sample" "condemned" "remarked" "damaged" "emptied" "retired" "filled" "gauged" "status"
-    "visual" "hydro" "moved"))
+    "returned to service" "entered service" "out of service" "storage filled" "storage status"
+    "life extended" "air sample" "condemned" "remarked" "serviced" "damaged" "emptied" "retired"
+    "filled" "gauged" "status" "visual" "hydro" "moved"))
 ;; end of words
 ;; words: pack_level
 (defconst cyl-pack-level-words

@@ -7,6 +7,7 @@ import pytest
 from cylfile.history.figures import STRICTER, Figures, figures_of, stricter
 from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
+from cylfile.record.dates import Month
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
@@ -39,7 +40,7 @@ def test_a_class_without_figures_takes_all_from_the_card():
     ).figures  # fmt: skip
     assert (figures.rated, figures.test_every, figures.test_pressure, figures.expansion_limit) == (2400, 36, 4000, 0.05)
     assert (figures.ree, figures.life) == (30, 240)
-    assert resolved("class special-permit", "life until 2030-02").figures.life_until == date(2030, 2, 1)
+    assert resolved("class special-permit", "life until 2030-02").figures.life_until == Month(2030, 2, 1)
 
 
 @pytest.mark.parametrize(

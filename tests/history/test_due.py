@@ -11,6 +11,7 @@ from cylfile.history.fold import life_of
 from cylfile.history.service_state import state_of
 from cylfile.history.sources.source_log import AirLog
 from cylfile.packs.layering import load_rules
+from cylfile.record.dates import Month
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
@@ -32,7 +33,7 @@ STEEL = ("class dot-3aa", "rated 2216 psi", "made 2010-01", "2010-03-01 entered 
 
 def test_a_test_and_the_end_of_its_life():
     assert list(coming(life(*CARBON, "2024-06-20 hydro pass by Z999"))) == [
-        Due("replacement", "K-1", "quay", "carbon-wrapped", date(2034, 6, 30), date(2019, 6, 1), 180),
+        Due("replacement", "K-1", "quay", "carbon-wrapped", date(2034, 6, 30), Month(2019, 6, 1), 180),
         Due("test", "K-1", "quay", "carbon-wrapped", date(2029, 6, 30), date(2024, 6, 20), 60),
     ]
 

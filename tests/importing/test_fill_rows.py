@@ -9,6 +9,7 @@ import pytest
 
 from cylfile.importing.column_map import column_map
 from cylfile.importing.fill_rows import FillReader, sentence
+from cylfile.record.blocks import Tag
 from support.exports import COLUMNS
 
 HEAD = "Day,Time,Cylinder,End,Extra\n"
@@ -87,7 +88,7 @@ def test_a_row_that_cannot_be_read_has_its_reason(taken, row, why):
 
 
 def test_a_tag_on_two_cards_is_refused(taken, exported_record):
-    exported_record.cylinders["K-8"].tags.append("E2007")
+    exported_record.cylinders["K-8"].tags.append(Tag("E2007"))
     outcome = taken(
         f"{HEAD}2026-03-14,09:42,E2007,4500\n", {**COLUMNS, "cylinder": {"column": "Cylinder", "by": "tag"}}
     )

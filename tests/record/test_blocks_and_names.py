@@ -6,6 +6,8 @@ from itertools import permutations
 import pytest
 
 from cylfile.history.order import in_order
+from cylfile.record.blocks import Tag
+from cylfile.record.dates import Month
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.rewriting.same_facts import difference
@@ -29,11 +31,13 @@ class TestProperties:
         ("cylinder", "serial 007", "serial", "007"),
         ("cylinder", "maker Norrkeld", "maker", "Norrkeld"),
         ("cylinder", 'owner "Creek School"', "owner", "Creek School"),
-        ("cylinder", 'marked "DOT-3AA2265"', "marked", "DOT-3AA2265"),
+        ("cylinder", 'marked "DOT-3AA2265"', "marked", "['DOT-3AA2265']"),
         ("cylinder", "class dot-3aa", "class_name", "dot-3aa"),
         ("cylinder", "rated 4500 psi", "rated", "4500 psi"), ("cylinder", "made 2019-06", "made", "2019-06"),
         ("cylinder", "made 2019-06-14", "made", "2019-06-14"), ("cylinder", "holds 6.8 L", "holds", "6.8 L"),
-        ("cylinder", "tag E2", "tags", "['E2']"),
+        ("cylinder", "tag E2", "tags", "[Tag(name='E2', since=None, until=None)]"),
+        ("cylinder", "liner steel", "liner", "steel"), ("cylinder", "liner aluminium", "liner", "aluminum"),
+        ("cylinder", "class aluminum", "class_name", "aluminum"),
         ("cylinder", "life 15 years", "life", "180"), ("cylinder", "life 1 year", "life", "12"),
         ("cylinder", "life until 2034-06", "life_until", "2034-06"),
         ("cylinder", "test-every 5 years", "test_every", "60"),
@@ -47,15 +51,21 @@ class TestProperties:
         ("department", "rules us-dot", "rules", "[('us-dot', False)]"),
         ("department", 'rules "a/b.cylpack"', "rules", "[('a/b.cylpack', True)]"),
         ("department", "rules air", "rules", "[('air', False)]"),
+        ("department", "usual-source comp", "usual_source", "comp"), ("site", 'contact "Ann"', "contact", "Ann"),
     ]  # fmt: skip
 
     @pytest.mark.parametrize("block, line, field, value", PROPERTIES, ids=[row[1] for row in PROPERTIES])
     def test_each_fills_its_own_field(self, block, line, field, value):
-        header = {"cylinder": "cylinder K-1", "source": 'source C9 "C"', "department": 'department "D"'}[block]
+        header = {
+            "cylinder": "cylinder K-1",
+            "source": 'source C9 "C"',
+            "department": 'department "D"',
+            "site": 'site S9 "S"',
+        }[block]
         record, empty = read(f"{HEAD}{header}\n  {line}\n"), read(f"{HEAD}{header}\n")
         assert record.faults == []
         things = [r.department if block == "department" else r.declared[header.split()[1]] for r in (record, empty)]
-        changed = {f for f in dir(things[0]) if not f.startswith("_") and f not in ("where", "span")}
+        changed = {f for f in dir(things[0]) if not f.startswith("_") and f not in ("where", "span", "tags_on")}
         changed = {f for f in changed if getattr(things[0], f) != getattr(things[1], f)}
         assert changed == {field} and str(getattr(things[0], field)) == value
         span = things[0].where[line.split()[0]]
@@ -85,8 +95,8 @@ class TestProperties:
         assert record.faults == []
         assert record.department.rules == [("a", False), ("b", False)]
         assert record.people["p"].fills == [(date(2020, 1, 1), date(2020, 12, 31)), (date(2022, 1, 1), None)]
-        assert record.testers["T"].authorized == [(None, None), (None, date(2028, 3, 1))]
-        assert record.cylinders["K"].tags == ["b", "a"]
+        assert record.testers["T"].authorized == [(None, None), (None, Month(2028, 3, 1))]
+        assert record.cylinders["K"].tags == [Tag("b"), Tag("a")]
 
     def test_waivers_and_seals(self):
         record = read(
@@ -94,7 +104,7 @@ class TestProperties:
             f"sealed 2026-03-31 by wren 007 entries {DIGEST}\n"
         )
         (waiver,), (seal,) = record.waivers, record.seals
-        assert waiver[1:] == ("a-rule", "comp", date(2026, 12, 31), "7", 'w"y')
+        assert waiver[1:] == ("a-rule", "comp", None, date(2026, 12, 31), "7", 'w"y')
         assert seal[1:] == (date(2026, 3, 31), "wren", 7, DIGEST)
         assert waiver.span.text.startswith("waived a-rule") and seal.span.text.endswith(DIGEST)
 

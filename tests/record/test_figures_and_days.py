@@ -122,7 +122,7 @@ class TestDays:
         assert day("2024-02-29") == date(2024, 2, 29) and day("2000-02-29") == date(2000, 2, 29)
 
     def test_a_month_is_written_without_its_day(self):
-        assert str(month("2026-03")) == "2026-03" and month("2026-03") == date(2026, 3, 1)
+        assert str(month("2026-03")) == "2026-03" and month("2026-03") == Month(2026, 3, 1)
         assert str(month("0999-12")) == "0999-12"
 
     @pytest.mark.parametrize(

@@ -139,7 +139,7 @@ def assert_the_same(sources, names):
 def words_in(sources):
     """Every word that is a name or a tag, and one that is none."""
     record = read_record(sources)
-    tags = [tag for card in record.cylinders.values() for tag in card.tags]
+    tags = [tag.name for card in record.cylinders.values() for tag in card.tags]
     return [*record.cylinders, *tags, "NOBODY"]
 
 

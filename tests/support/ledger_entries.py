@@ -34,7 +34,12 @@ VALUES = {
     "at_temperature": ["88 F", "-5 C", "20.5 C"], "over": ["6 min", "90 s", "1 h"],
     "outcome": ["pass", "fail"], "result": ["pass", "fail", "condemned"], "with_visual": ["pass", "fail"],
     "total": _VOLUMES, "permanent": _VOLUMES, "elastic": _VOLUMES, "plus": [""], "star": [""], "heat": [""],
+    "overpressure": [""], "unread": [""], "method": ["expansion", "proof", "ultrasonic", "acoustic"], "crack": ["pass", "fail"],
     "until": ["2031-05", "2026-12"], "text": _TEXTS, "remark": _TEXTS, "struck": _SIGNED, "late": _SIGNED,
+    "answers": [
+        'past-test 2026-06-01 by wren "why"',
+        'past-test 2026-06-02 by 7 "" answered read-over-limit 2026-06-03 by wren "bled"',
+    ],
     "co": ["1.2 ppm"], "co2": ["410 ppm"], "o2": ["20.9 %"], "n2": ["78 %"], "h2s": ["0 ppm"], "oil": ["0.1 mg/m3"],
     "water": ["12 ppm", "5 mg/m3"], "dew_point": ["-58 F"], "organics": ["1 ppm"], "particulate": ["0.2 mg/m3"],
     "odor": ["none", "slight", "strong"],
@@ -42,6 +47,10 @@ VALUES = {
 KINDS = VERBS
 SHEETS = {verb: f"{row.sheet} sheet" for verb, row in VERBS.items() if row.sheet}
 ONLY_OF_SOURCES = ("air sample", "cartridge changed", "gauge checked")
+
+
+DAYS = [(day, time) for day in ("2026-05-01", "2024-02-29") for time in ("", "09:42", "23:59:10")]
+MONTHS = [*DAYS, ("2026-05", "")]
 
 
 class Written(NamedTuple):
@@ -89,8 +98,10 @@ def entry_of(text: str):
     return entry
 
 
-def needed_of(verb: str) -> list[str]:
-    return [clause.field for clause in KINDS[verb].needs]
+def needed_of(verb: str, field: str = "") -> list[str]:
+    """The fields that a verb is not complete without, beside one that it has."""
+    instead_of = next((clause.instead_of for clause in KINDS[verb].clauses if clause.field == field), "")
+    return [clause.field for clause in KINDS[verb].needs if clause.field != instead_of]
 
 
 @st.composite
@@ -98,12 +109,13 @@ def written(draw, verbs=tuple(KINDS)) -> Written:
     """An entry of one of the verbs, with what it needs and some of what it may have, in any order."""
     verb = draw(st.sampled_from(verbs))
     fields = [clause.field for clause in KINDS[verb].clauses]
-    chosen = {*needed_of(verb), *draw(st.sets(st.sampled_from(fields), max_size=6))}
+    chosen = draw(st.sets(st.sampled_from(fields), max_size=6))
+    chosen |= {*needed_of(verb, "unread" if "unread" in chosen else "")}
+    chosen -= {"unread"} if "reading" in chosen else set()
     order = draw(st.permutations([field for field in fields if field in chosen]))
     said = {field: draw(st.sampled_from(VALUES[field])) for field in order}
     return Written(
         verb,
-        draw(st.sampled_from(["2026-05-01", "2024-02-29"])),
-        draw(st.sampled_from(["", "09:42", "23:59:10"])),
+        *draw(st.sampled_from(MONTHS if KINDS[verb].may_be_month else DAYS)),
         said,
     )

@@ -10,6 +10,7 @@ PLACES = (TOP, *dict.fromkeys(LINES_OF.values()))
 # A header under which the lines of a place stand.
 HEADERS = {
     "department_line": 'department "Pinder Creek"',
+    "site_line": 'site ferry "Ferry Landing"',
     "person_line": 'person wren "Wren Castell"',
     "tester_line": 'tester Z901 "Saltmarsh Requalification"',
     "source_line": 'source comp "Compressor"',

@@ -31,7 +31,7 @@ def card_json(card: Card) -> Iterator[str]:
         "marked": own.marked,
         "made": str(own.made) if own.made else None,
         "holds": str(own.holds) if own.holds else None,
-        "tags": own.tags,
+        "tags": own.tags_on(life.as_of),
         "fills": life.fill_count,
         "free_air_liters": round(card.free_air[0] / 1e3, 1),
         "fills_without_free_air": card.free_air[1],

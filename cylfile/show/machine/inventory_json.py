@@ -19,7 +19,9 @@ def inventory_json(inventory: Inventory) -> Iterator[str]:
     between = "\n "
     for row in by_name(inventory.rows):
         values = [str(value) if isinstance(value, date) else value for value in values_of(row)]
-        fields = dict(zip(keys, values), may_be_filled=row.may_be_filled, tags=row.life.cylinder.tags)
+        fields = dict(
+            zip(keys, values), may_be_filled=row.may_be_filled, tags=row.life.cylinder.tags_on(row.life.as_of)
+        )
         yield between + dump(fields)
         between = ",\n "
     yield "\n]}\n"

@@ -206,13 +206,12 @@ def _marks(life: Life) -> Iterator[str]:
     card = life.cylinder
     if card.serial is not None:
         yield f"serial {card.serial}"
-    if card.marked is not None:
-        yield f"marked {write_text(card.marked)}"
+    yield from (f"marked {write_text(marking)}" for marking in card.marked)
     if life.class_name is not None:
         yield f"class {life.class_name}"
     if card.holds is not None:
         yield f"holds {card.holds}"
-    yield from (f"tag {tag}" for tag in card.tags)
+    yield from (f"tag {tag}" for tag in card.tags_on(life.as_of))
     if card.owner is not None:
         yield f"owner {card.owner}"
 

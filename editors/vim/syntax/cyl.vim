@@ -10,16 +10,16 @@ endif
 let s:header = 'visual\s\+sheet\|gauge\s\+sheet\|hydro\s\+sheet\|department\|fill\s\+sheet\|cylinder\|person\|recall\|sealed\|source\|tester\|waived\|site'
 " end of words
 " words: property
-let s:property = 'expansion-limit\|test-pressure\|authorised\|authorized\|test-every\|cartridge\|inspects\|marked\|serial\|class\|fills\|holds\|maker\|owner\|rated\|rules\|kind\|life\|made\|zone\|ree\|tag'
+let s:property = 'expansion-limit\|test-pressure\|usual-source\|authorised\|authorized\|test-every\|cartridge\|inspects\|contact\|marked\|serial\|class\|fills\|holds\|liner\|maker\|owner\|rated\|rules\|kind\|life\|made\|zone\|ree\|tag'
 " end of words
 " words: verb
-let s:verb = 'returned\s\+to\s\+service\|cartridge\s\+changed\|entered\s\+service\|out\s\+of\s\+service\|gauge\s\+checked\|life\s\+extended\|air\s\+sample\|condemned\|remarked\|damaged\|emptied\|retired\|filled\|gauged\|visual\|hydro\|moved'
+let s:verb = 'returned\s\+to\s\+service\|cartridge\s\+changed\|entered\s\+service\|out\s\+of\s\+service\|gauge\s\+checked\|life\s\+extended\|air\s\+sample\|condemned\|remarked\|serviced\|damaged\|emptied\|retired\|filled\|gauged\|visual\|hydro\|moved'
 " end of words
 " words: value
-let s:value = 'compressor\|storage\|slight\|strong\|fail\|heat\|none\|pass\|plus\|star\|air'
+let s:value = 'overpressure\|compressor\|ultrasonic\|aluminium\|expansion\|to\s\+unread\|acoustic\|aluminum\|plastic\|storage\|slight\|strong\|proof\|steel\|fail\|heat\|none\|pass\|plus\|star\|air'
 " end of words
 " words: clause
-let s:clause = 'particulate\|dew\s\+point\|permanent\|organics\|elastic\|remark\|struck\|odour\|total\|until\|water\|from\|late\|odor\|over\|CO2\|H2S\|for\|oil\|CO\|N2\|O2\|at\|by\|on\|to'
+let s:clause = 'particulate\|dew\s\+point\|permanent\|answered\|organics\|elastic\|method\|remark\|struck\|crack\|odour\|since\|total\|until\|water\|from\|late\|odor\|over\|CO2\|H2S\|for\|oil\|CO\|N2\|O2\|at\|by\|on\|to'
 " end of words
 
 " Where a word ends, since a name may hold . _ / and -.
