@@ -21,10 +21,11 @@ class Figures(NamedTuple):
     """
     The figures that hold for one kind of cylinder, or for one cylinder; None is not known.
 
-    `test_every`, `star_test_every`, `life`, `visual_every`, `life_extendable` and `life_step` are
+    `test_every`, `first_test_every`, `star_test_every`, `life`, `visual_every`, `life_extendable` and `life_step` are
     months, `NO_LIMIT` for a period that never ends. `hot_factor` is the greatest pressure at `hot`
     as a multiple of the fill limit. `reference` is the temperature at which the rated pressure is
-    meant. `methods` are the ways in which a test may be made, by expansion alone where it is None.
+    meant. The first test is due `first_test_every` after manufacture, where that differs from the
+    period, or after it entered service, where `count_from` says so. `methods` are the ways in which a test may be made, by expansion alone where it is None.
     `from_permit` are the properties that the permit settles, so that the card may say them.
     `cites` gives the source of a figure by the name of its property, `rule_cites` the sources of a
     rule for this class.
@@ -33,6 +34,8 @@ class Figures(NamedTuple):
     class_name: str | None = None
     rated: float | None = None
     test_every: int | None = None
+    first_test_every: int | None = None
+    count_from: tuple[str, ...] | None = None
     star_test_every: int | None = None
     test_factor: float | None = None
     test_pressure: float | None = None
@@ -108,6 +111,8 @@ def _in_both(one: tuple[str, ...], other: tuple[str, ...]) -> tuple[str, ...]:
 STRICTER: dict[str, Callable] = {
     "rated": _known(min),
     "test_every": _period,
+    "first_test_every": _allowed(min),
+    "count_from": _allowed(_in_both),
     "star_test_every": _allowed(min),
     "test_factor": _known(max),
     "test_pressure": _known(max),

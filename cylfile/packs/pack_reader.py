@@ -93,9 +93,6 @@ class PackReader(SentenceReader):
             if line.word == "over":
                 name = self.text(words[0]) if words[0].type == "TEXT" else words[0].text
                 pack.over.append(Named(name, Span(self.source, words[0].start, words[0].end)))
-            elif line.word == "to-the-day":
-                pack.figures["to_the_day"] = True
-                pack.where[line.word] = Span(self.source, line.start, line.end)
             else:
                 self._put_figure(pack, line, words)
 
@@ -138,8 +135,9 @@ class PackReader(SentenceReader):
             of.cites[line.word] = self.text(words[-1])
         if line.word in NAMES:
             figures_of[field] = self._listed(line.word, [word for word in words if word.type == "NAME"])
-            return
-        if not words or words[0].type == "TEXT":
+        elif line.word == "to-the-day":
+            figures_of[field] = True
+        elif not words or words[0].type == "TEXT":
             # `none`, which fills no slot, perhaps with its source.
             figures_of[field] = NO_LIMIT
         elif words[0].type == "NAME":
@@ -163,7 +161,7 @@ class PackReader(SentenceReader):
             if word.text in NAMES[of]:
                 listed.append(word.text)
             else:
-                otherwise = f"Under `{of}` are listed {', '.join(NAMES[of][:-1])} and {NAMES[of][-1]}."
+                otherwise = f"It may be {', '.join(NAMES[of])}."
                 cure = did_you_mean(word.text, NAMES[of], otherwise)
                 text = f"`{clip(word.text)}` is none of the {of.replace('-', ' ')}"
                 self.fault_word(word, text, cure, nearest(word.text, NAMES[of]))

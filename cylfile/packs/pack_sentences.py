@@ -28,6 +28,9 @@ _CLASS_LINES = {
     "marked": "text",
     "rated": "pressure",
     "test-every": "period",
+    "first-test-every": "period",
+    "count-from": "names",
+    "to-the-day": "bare",
     "star-test-every": "period",
     "test-factor": "factor",
     "test-pressure": "pressure",
@@ -52,7 +55,7 @@ METHODS = ("expansion", "proof", "ultrasonic", "acoustic")
 # Figures that a class may leave to the permit, and so to the card.
 FROM_PERMIT = ("test-every", "test-pressure", "expansion-limit", "life")
 # The names that a line of names may list.
-NAMES = {"methods": METHODS, "from-permit": FROM_PERMIT}
+NAMES = {"methods": METHODS, "from-permit": FROM_PERMIT, "count-from": ("entered-service",)}
 _RULE_LINES = {
     "on": "places",
     "when": "formula",

@@ -10,6 +10,7 @@ from cylfile.history.figures import Figures
 FACTS_OF = {
     "rated": ("rated", "fill-limit", "hot-limit", "proof-pressure", "test-pressure-required"),
     "test-every": ("test-every", "test-due", "due-month", "test-needed", "days-to-test"),
+    "first-test-every": ("test-every", "test-due", "due-month", "days-to-test"),
     "star-test-every": ("test-every", "test-due", "due-month", "days-to-test", "star-allowed"),
     "test-factor": ("proof-pressure", "test-pressure-required"),
     "test-pressure": ("proof-pressure", "test-pressure-required"),

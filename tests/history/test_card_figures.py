@@ -173,6 +173,8 @@ def test_figures_of_without_a_class_are_the_card_s():
 PAIRS = {
     "rated": [(3000, 2216), (None, 2216)],
     "test_every": [(60, 36), (0, 36), (None, 36), (0, None)],
+    "first_test_every": [(36, None), (36, 24)],
+    "count_from": [(("entered-service",), None)],
     "star_test_every": [(120, None), (120, 60)],
     "test_factor": [(1.5, 2), (None, 2)],
     "test_pressure": [(2000, 3000)],
