@@ -159,7 +159,7 @@ def stricter(one: Figures, other: Figures) -> Figures:
 class Card(Protocol):
     """What a card may say in place of the class's figures; periods are months."""
 
-    marked: str | list[str] | None
+    marked: list[str]
     class_name: str | None
     made: date | None
     rated: Quantity | None

@@ -70,10 +70,11 @@
 ;; words: pack_property
 (defconst cyl-pack-property-words
   '(
-    "crack-examination" "expansion-limit" "life-extendable" "star-test-every" "test-pressure"
-    "visual-every" "cycle-limit" "from-permit" "test-factor" "hot-factor" "test-every" "to-the-day"
-    "life-step" "plus-fill" "reference" "aluminum" "methods" "working" "advice" "breaks" "marked"
-    "keeps" "rated" "cite" "life" "once" "over" "when" "hot" "say" "why" "on"))
+    "crack-examination" "first-test-every" "expansion-limit" "life-extendable" "star-test-every"
+    "test-pressure" "visual-every" "cycle-limit" "from-permit" "test-factor" "count-from"
+    "hot-factor" "test-every" "to-the-day" "life-step" "plus-fill" "reference" "aluminum" "methods"
+    "working" "advice" "breaks" "marked" "keeps" "rated" "cite" "life" "once" "over" "when" "hot"
+    "say" "why" "on"))
 ;; end of words
 ;; words: place
 (defconst cyl-place-words

@@ -151,6 +151,7 @@ PACK_HEADER = (
 # words: pack_property
 PACK_PROPERTY = (
     "crack-examination",
+    "first-test-every",
     "expansion-limit",
     "life-extendable",
     "star-test-every",
@@ -159,6 +160,7 @@ PACK_PROPERTY = (
     "cycle-limit",
     "from-permit",
     "test-factor",
+    "count-from",
     "hot-factor",
     "test-every",
     "to-the-day",
