@@ -5,11 +5,12 @@ What every command that judges has to have: the record, the rules, and the day t
 import argparse
 import gc
 import re
+from collections.abc import Iterator
 from datetime import date
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.case import Case
 from cylfile.packs.suggest import did_you_mean
@@ -49,17 +50,29 @@ def day(word: str) -> date:
 
 def read(options: argparse.Namespace) -> Case:
     """
-    Read what the options ask for. Raises CannotDo where there is nothing to read.
+    Read the one record that the options ask for. Raises CannotDo where there is nothing to read, or more than one.
 
     From here on nothing is thrown away until the program ends, so looking for garbage would be
     time wasted.
     """
     gc.disable()
-    sources, faults = read_ledgers(find_ledgers(options.paths))
-    with told(sources, f"reading {len(sources)} files"):
-        case = case_of(read_record(sources, faults), options)
+    case = _case(only_one(records_on_disk(options.paths)), options)
     gc.freeze()
     return case
+
+
+def read_each(options: argparse.Namespace) -> Iterator[Case]:
+    """Each of the records that the options ask for, in the order of their folders; see `read`."""
+    gc.disable()
+    for folder in records_on_disk(options.paths):
+        yield _case(folder, options)
+        gc.freeze()
+
+
+def _case(folder: Folder, options: argparse.Namespace) -> Case:
+    sources, faults = folder.texts()
+    with told(sources, f"reading {len(sources)} files"):
+        return case_of(folder, read_record(sources, faults), options)
 
 
 def cylinder_named(record: Record, name_or_tag: str) -> str:

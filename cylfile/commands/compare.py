@@ -6,17 +6,21 @@ A state is a folder or a file, or a revision of git, read without touching the w
 
 import gc
 import os
+import sys
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options
 from cylfile.compare.states import compare_records
 from cylfile.files.git.repository import Repository, Revision
-from cylfile.files.git.revisions import State, States, judged_like
+from cylfile.files.git.revisions import State, States, judged_like, notes_on
+from cylfile.files.ledger_files import Disk
+from cylfile.files.records import Folder, the_record
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.whole_record import judge_record
 from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.terminal.progress import told
+from cylfile.show.visible import visible
 
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
 _MORE = (
@@ -33,7 +37,9 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     gc.disable()
     old, new = _states(options)
-    now = case_of(new.record, options, lambda record: new.rules())
+    for note in notes_on(old, new):
+        print(f"cylfile: {visible(note)}", file=sys.stderr)
+    now = case_of(new.folder, new.record, options)
     then = judged_like(old, now, options)
     gc.freeze()
     jobs = _jobs_for(new.record.entry_count)
@@ -73,21 +79,29 @@ def _states(options) -> tuple[State, State]:
     paths = [argument for argument in (options.new, options.old) if argument and os.path.exists(argument)]
     place = paths[0] if paths else options.folder
     finder, states = _Finder(place), States()
+    if finder.is_bare():
+        # What stands in such a folder is git's own.
+        paths, place = [], options.folder
     if options.new is None and ".." in options.old and not paths:
         old, new = finder.range(options.old)
     else:
         old = finder.named(options.old)
         new = options.folder if options.new is None else finder.named(options.new)
+        if options.new is None and finder.is_bare():
+            raise CannotDo("a bare repository has no files on disk; name two revisions, as in HEAD~1..HEAD")
         _refuse_nested(old, new)
     # The later state is read first: mistakes in it are what somebody can still do something about.
-    later, earlier = (_state(state, finder, states, place) for state in (new, old))
+    later = _state(new, finder, states, place)
+    # A folder may have had another name then: the department is the same.
+    earlier = _state(old, finder, states, place, later.folder)
     return earlier, later
 
 
-def _state(named: str | Revision, finder: "_Finder", states: States, place: str) -> State:
+def _state(named: str | Revision, finder: "_Finder", states: States, place: str, later: Folder | None = None) -> State:
     if isinstance(named, Revision):
-        return states.at(finder.repository, named, [place])
-    return states.on_disk([named], "on disk" if named == "." else named)
+        of_disk = later is not None and isinstance(later.tree, Disk)
+        return states.at(finder.repository, named, later.shown if of_disk else place, later and later.title)
+    return states.of(the_record([named]), "on disk" if named == "." else named)
 
 
 def _refuse_nested(old, new) -> None:
@@ -112,14 +126,21 @@ class _Finder:
             self._repository = Repository(self.folder)
         return self._repository
 
+    def is_bare(self) -> bool:
+        """Whether the place is that of a repository without files on disk."""
+        try:
+            return self.repository.top is None
+        except CannotDo:
+            return False
+
     def named(self, argument: str) -> str | Revision:
         """The path, or the revision of this name. Raises CannotDo where it is neither, or could be both."""
         if os.path.exists(argument):
             if _is_only_a_path(argument) or not self._is_revision(argument):
                 return argument
-            raise CannotDo(
-                f"`{argument}` is a revision and is on disk too; write ./{argument} or refs/heads/{argument}"
-            )
+            if not self.is_bare():
+                revision = self.repository.full_name(argument)
+                raise CannotDo(f"`{argument}` is a revision and is on disk too; write ./{argument} or {revision}")
         if _is_only_a_path(argument):
             raise CannotDo(f"there is no file or folder `{argument}`; look for it with its right name")
         try:

@@ -18,7 +18,7 @@ from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.rules_and_day import case_of, zone_of
-from cylfile.files.stored_record import Papers, read_papers, record_folder
+from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.writing import Change, ChangedMeanwhile, locked, write_files
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
@@ -62,7 +62,7 @@ _MOST_ATTEMPTS = 5
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     _look_at(options)
-    folder = record_folder(options.paths)
+    folder = folder_to_write(options.paths)
     if options.sentence is None:
         from cylfile.command_line.questions import ask_for_entry
 
@@ -138,7 +138,7 @@ class _Entering:
         if earlier and _department_of(earlier.case.record) == _department_of(record):
             self.case = earlier.case._replace(record=record)
         else:
-            self.case = case_of(record, argparse.Namespace(as_of=as_of, rules=options.rules))
+            self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
         findings = judge_record(self.case, with_heads=False).findings
         self.before = Counter(finding.fingerprint for finding in findings)
         self.standing = {finding.fingerprint for finding in findings if finding.waived is None}
@@ -218,7 +218,7 @@ class _Entering:
             return
         if os.path.exists(path):
             raise CannotDo(f"`{path}` is no file of this record; name the record's folder, or another file")
-        inside = os.path.relpath(os.path.realpath(path), os.path.realpath(record_folder(self.options.paths)))
+        inside = os.path.relpath(os.path.realpath(path), self.papers.folder.path)
         if inside.startswith("..") or os.path.isabs(inside) or not path.endswith(".cyl") or "/." in f"/{inside}":
             raise CannotDo(f"`{path}` would be no file of this record; name a *.cyl file in its folder")
 
@@ -267,7 +267,7 @@ class _Entering:
         paper = self.papers.by_path.get(path)
         if paper is None:
             return Change(path, None, text.encode("utf-8"))
-        return Change(paper.file.path, paper.data, paper.encoded(text))
+        return Change(paper.path, paper.data, paper.encoded(text))
 
     def _refusal(self) -> str:
         if self.options.override is not None:

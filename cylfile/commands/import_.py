@@ -15,9 +15,10 @@ from typing import NamedTuple
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day
-from cylfile.files.ledger_files import STANDARD_INPUT, LedgerFile, bytes_of, shown_path
+from cylfile.files.ledger_files import file_bytes, shown_path
 from cylfile.files.rules_and_day import zone_of
-from cylfile.files.stored_record import Papers, read_papers, record_folder
+from cylfile.files.stored_record import Papers, folder_to_write, read_papers
+from cylfile.files.tree import STANDARD_INPUT
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.importing.column_map import FileForm, column_map, file_form
 from cylfile.importing.draft_map import sketch_of
@@ -86,7 +87,7 @@ def run(arguments: list[str]) -> int:
     _look_at(options)
     said = _map(options.columns)
     enters = options.enter or options.skip_unreadable
-    with locked(record_folder(options.paths)) if enters else nullcontext():
+    with locked(folder_to_write(options.paths)) if enters else nullcontext():
         return _Intake(options, data, said).end(enters)
 
 
@@ -127,7 +128,7 @@ def _look_at(options: argparse.Namespace) -> None:
 
 def _export(path: str) -> bytes:
     try:
-        return bytes_of(LedgerFile(path, True))
+        return file_bytes(path)
     except OSError as trouble:
         why = (trouble.strerror or "the system gives no reason").lower()
         raise CannotDo(
@@ -216,21 +217,19 @@ class _Intake:
 
     def _target(self) -> _Target:
         """Where to write. Raises CannotDo where that is no place in the record."""
-        folder = record_folder(self.options.paths)
+        folder = self.papers.folder.path
         days = [fill.day for fill in self.outcome.fills]
         path = self.options.into or os.path.join(folder, f"intake-{min(days)}-to-{max(days)}{_ENDING}")
         if os.path.splitext(path)[1].lower() != _ENDING:
             raise CannotDo(f"`{shown_path(path)}` would be no ledger; let its name end in {_ENDING}")
         inside = os.path.commonpath((os.path.realpath(folder), os.path.realpath(path))) == os.path.realpath(folder)
-        if not inside or not all(os.path.isdir(each) for each in self.options.paths or ["."]):
-            known = {os.path.realpath(paper.file.path) for paper in self.papers.by_path.values()}
-            if os.path.realpath(path) not in known:
-                raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a file in its folder")
+        if not inside:
+            raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a file in its folder")
         if not os.path.exists(path):
             return _Target(path, None)
         if self.options.into is None:
             raise CannotDo(f"`{shown_path(path)}` is there already; name the file to write to with --into")
-        return _Target(path, bytes_of(LedgerFile(path, True)))
+        return _Target(path, file_bytes(path))
 
     def _write(self, target: _Target) -> str | None:
         """Write the sheets, and the rows not taken to a file beside the export; its path."""
@@ -248,11 +247,7 @@ class _Intake:
         if target.before is None:
             return written(self.outcome.fills).encode()
         paper = next(
-            (
-                paper
-                for paper in self.papers.by_path.values()
-                if os.path.realpath(paper.file.path) == os.path.realpath(target.path)
-            ),
+            (paper for paper in self.papers.by_path.values() if paper.path == os.path.realpath(target.path)),
             None,
         )
         if paper is None or not paper.is_whole:

@@ -2,6 +2,7 @@
 `cylfile lint`: read everything, judge the whole history, say what is wrong, cylinder by cylinder.
 """
 
+import sys
 from argparse import ArgumentTypeError
 
 from cylfile.cannot import CannotDo
@@ -15,8 +16,10 @@ from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.suggest import did_you_mean
+from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
 from cylfile.show.terminal.progress import told
+from cylfile.show.visible import visible
 
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
 _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job could not be done."
@@ -32,12 +35,13 @@ def run(arguments: list[str]) -> int:
     if any(finding.rule == SEAL_BROKEN for finding in judgement.of_record):
         from cylfile.files.git.sealed import name_what_broke
 
-        name_what_broke(judgement.of_record, case.record, options.paths)
+        name_what_broke(judgement.of_record, case.record, case.folder)
     report = _report(judgement, options)
     if options.since is not None:
         from cylfile.files.git.since import keep_what_is_new
 
-        keep_what_is_new(report, judgement, options)
+        for note in keep_what_is_new(report, judgement, options):
+            print(f"cylfile: {visible(note)}", file=sys.stderr)
     show(report, options)
     return int(report.stands_at(options.least))
 
@@ -82,7 +86,7 @@ def _look_up(rule: str, case: Case) -> None:
 
 
 def _report(judgement: Judgement, options) -> Report:
-    record, findings, heads = judgement.record, judgement.findings, judgement.heads
+    record, findings, heads, case = judgement.record, judgement.findings, judgement.heads, judgement.case
     cylinders, entries, narrowed = len(record.cylinders), record.entry_count, []
     if options.cylinder is not None:
         name = cylinder_named(record, options.cylinder)
@@ -90,6 +94,13 @@ def _report(judgement: Judgement, options) -> Report:
         heads = {name: heads[name]} if heads else {}
         cylinders, entries = 1, len(record.entries.get(name, ()))
         narrowed.append(f"only cylinder {name}")
+    if case.asked is not None:
+        findings = [finding for finding in findings if finding.span.source.path in case.asked]
+        names = {name for name in record.cylinders if _is_in(record, name, case.asked)}
+        heads = {name: head for name, head in heads.items() if name in names}
+        cylinders = len(names)
+        entries = sum(entry.source.path in case.asked for said in record.entries.values() for entry in said)
+        narrowed.append(f"only what is said of {', '.join(sorted(case.asked))}")
     if options.only:
         findings = [finding for finding in findings if finding.rule in options.only]
         narrowed.append(f"only rules {', '.join(options.only)}")
@@ -97,3 +108,10 @@ def _report(judgement: Judgement, options) -> Report:
         findings = [finding for finding in findings if finding.rule not in options.without]
         narrowed.append(f"without rules {', '.join(options.without)}")
     return Report(record, judgement.rules, judgement.as_of, findings, heads, cylinders, entries, narrowed)
+
+
+def _is_in(record: Record, name: str, paths: frozenset[str]) -> bool:
+    """Whether files say anything of a cylinder."""
+    return record.cylinders[name].span.source.path in paths or any(
+        entry.source.path in paths for entry in record.entries.get(name, ())
+    )

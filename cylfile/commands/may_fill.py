@@ -9,7 +9,7 @@ import re
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
+from cylfile.files.records import the_record
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.heads import head_of
@@ -41,9 +41,10 @@ def run(arguments: list[str]) -> int:
     to = _pressure(options)
     # See `reading.read`.
     gc.disable()
-    sources, faults = read_ledgers(find_ledgers(options.paths))
+    folder = the_record(options.paths)
+    sources, faults = folder.texts()
     with told(sources, f"looking for {options.cylinder} in {len(sources)} files"):
-        case = case_of(read_about(sources, options.cylinder, faults), options)
+        case = case_of(folder, read_about(sources, options.cylinder, faults), options)
     record, rules = case.record, case.rules
     names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
     found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names)

@@ -6,8 +6,8 @@ import difflib
 import sys
 
 from cylfile.command_line.options import Options
-from cylfile.files.ledger_files import STANDARD_INPUT
-from cylfile.files.stored_record import Paper, Papers, read_papers, record_folder
+from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
+from cylfile.files.tree import STANDARD_INPUT
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.rewriting.neatening import tidy
 from cylfile.show.visible import visible
@@ -35,7 +35,7 @@ def run(arguments: list[str]) -> int:
         return _tidy_input()
     if options.check or options.preview:
         return _Tidying(read_papers(options.paths)).show(options.preview)
-    with locked(record_folder(options.paths)):
+    with locked(folder_to_write(options.paths)):
         return _Tidying(read_papers(options.paths)).write()
 
 
@@ -54,8 +54,10 @@ class _Tidying:
         self.tidy = 0
         self.changes: list[tuple[Paper, str]] = []
         self.has_refused = False
+        asked = papers.folder.asked
         for paper in papers.by_path.values():
-            self._look_at(paper, papers)
+            if asked is None or paper.path in asked:
+                self._look_at(paper, papers)
 
     def _look_at(self, paper: Paper, papers: Papers) -> None:
         if not paper.is_whole:
@@ -73,20 +75,20 @@ class _Tidying:
 
     def _refuse(self, paper: Paper, why: str) -> None:
         self.has_refused = True
-        print(visible(f"cylfile: `{paper.file.shown}` is left as it is: {why}"), file=sys.stderr)
+        print(visible(f"cylfile: `{paper.shown}` is left as it is: {why}"), file=sys.stderr)
 
     def show(self, with_preview: bool) -> int:
         for paper, text in self.changes:
             if with_preview:
                 _print_diff(paper, text)
             else:
-                print(f"not tidy  {visible(paper.file.shown)}")
+                print(f"not tidy  {visible(paper.shown)}")
         return CANNOT if self.has_refused else int(bool(self.changes))
 
     def write(self) -> int:
-        write_files([Change(paper.file.path, paper.data, text.encode("utf-8")) for paper, text in self.changes])
+        write_files([Change(paper.path, paper.data, text.encode("utf-8")) for paper, text in self.changes])
         for paper, _ in self.changes:
-            print(f"tidied  {visible(paper.file.shown)}")
+            print(f"tidied  {visible(paper.shown)}")
         print(f"{_files(len(self.changes))} tidied, {self.tidy} tidy already", file=sys.stderr)
         return CANNOT if self.has_refused else 0
 
@@ -101,7 +103,7 @@ def _tidy_input() -> int:
 
 
 def _print_diff(paper: Paper, text: str) -> None:
-    name = visible(paper.file.shown)
+    name = visible(paper.shown)
     before, after = (_lines(whole) for whole in (paper.source.text, text))
     for line in difflib.unified_diff(before, after, name, f"{name}, tidy", lineterm=""):
         print(visible(line.removesuffix("\r")))

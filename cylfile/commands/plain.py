@@ -7,7 +7,7 @@ import sys
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.files.git.attributes import setup_lines
-from cylfile.files.ledger_files import LedgerFile, read_ledgers
+from cylfile.files.ledger_files import file_source
 from cylfile.record.plain_form import plain_file
 from cylfile.record.reader import read_record
 from cylfile.show.visible import visible
@@ -23,8 +23,8 @@ def run(arguments: list[str]) -> int:
     elif values.file is None:
         raise CannotDo("name the file to print: cylfile plain FILE")
     else:
-        sources, faults = read_ledgers([LedgerFile(values.file, True)])
-        lines = plain_file(read_record(sources, faults))
+        source, faults = file_source(values.file)
+        lines = plain_file(read_record([source], faults))
     sys.stdout.writelines(f"{visible(line)}\n" for line in lines)
     return 0
 

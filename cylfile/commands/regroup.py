@@ -8,7 +8,7 @@ import sys
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.files.ledger_files import shown_path
-from cylfile.files.stored_record import Paper, Papers, read_papers, record_folder
+from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
 from cylfile.show.visible import visible
@@ -33,7 +33,7 @@ exit status: 0 done, 2 it could not be done
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    folder = record_folder(options.paths)
+    folder = folder_to_write(options.paths)
     if options.to is not None:
         papers = read_papers(options.paths)
         dealt = _dealt(papers, options.by, folder)
@@ -69,7 +69,7 @@ def _dealt(papers: Papers, by: str, folder: str) -> Regrouped:
 def _change(paper: Paper | None, path: str, text: str) -> Change:
     if paper is None:
         return Change(path, None, text.encode("utf-8"))
-    return Change(paper.file.path, paper.data, paper.encoded(text) if text else None)
+    return Change(paper.path, paper.data, paper.encoded(text) if text else None)
 
 
 def _new_folder(to: str, folder: str) -> str:

@@ -8,8 +8,8 @@ from datetime import date
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
-from cylfile.files.pack_files import path_of_pack, rules_named, rules_of_record
+from cylfile.files.pack_files import path_of_pack, rules_named
+from cylfile.files.records import the_record
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import of_fault
 from cylfile.judging.judge import judge
@@ -128,8 +128,8 @@ def _rules_meant(packs: list[str], paths: list[str]) -> tuple[Ruleset | None, li
         return rules_named(packs)
     if not paths:
         return None, []
-    sources, faults = read_ledgers(find_ledgers(paths))
-    return rules_of_record(read_record(sources, faults))
+    folder = the_record(paths)
+    return folder.rules(read_record(*folder.texts()))
 
 
 def _judge(text: str, rules: Ruleset, as_of: date) -> list[tuple[str, int]]:

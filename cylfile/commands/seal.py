@@ -10,7 +10,8 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day, read
 from cylfile.files.git.sealed import name_what_broke
-from cylfile.files.ledger_files import find_ledgers, shown_path
+from cylfile.files.ledger_files import shown_path
+from cylfile.files.stored_record import folder_to_write
 from cylfile.files.writing import Change, locked, write_files
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.judging.case import Case
@@ -29,7 +30,7 @@ _MORE = (
 # The file that the first seal of a record is written to.
 _FILE = "seals.cyl"
 # What nobody could put right once it is sealed.
-_TO_MEND = ("unreadable-line", "name-taken", "unknown-name")
+_TO_MEND = ("unreadable-folder", "unreadable-line", "name-taken", "unknown-name")
 
 
 def run(arguments: list[str]) -> int:
@@ -65,10 +66,11 @@ def make_options() -> Options:
 
 
 def _check(options) -> int:
-    record = read(options).record
+    case = read(options)
+    record = case.record
     checks = check_seals(record)
     findings = list(seal_findings(record, lambda rule: "danger"))
-    name_what_broke(findings, record, options.paths)
+    name_what_broke(findings, record, case.folder)
     show(SealChecks(checks, findings), options)
     return int(bool(findings))
 
@@ -89,7 +91,7 @@ def _spell_out(options) -> int:
 
 
 def _seal(options) -> int:
-    folder = next((path for path in options.paths if os.path.isdir(path)), ".")
+    folder = folder_to_write(options.paths)
     with locked(folder):
         case = read(options)
         record = case.record
@@ -109,13 +111,12 @@ def _seal(options) -> int:
 def _refuse(case: Case, through: date, by: str) -> None:
     """Raise CannotDo where the period cannot be sealed."""
     record = case.record
+    if case.asked is not None:
+        raise CannotDo("a seal covers the whole of a record; name its folder in place of a file")
     if by not in record.people:
         raise CannotDo(f'no block declares the person `{by}`; correct the name, or write: person {by} "..."')
     if through >= case.as_of:
         raise CannotDo(f"{through} is not over (today is {case.as_of}); seal through a day that is")
-    left_out = _left_out(record)
-    if left_out:
-        raise CannotDo(f"`{left_out[0]}` is part of the record too; seal the whole of it: name its folder")
     to_mend = [fault for fault in record.faults if fault.rule in _TO_MEND]
     if to_mend:
         place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
@@ -127,15 +128,6 @@ def _refuse(case: Case, through: date, by: str) -> None:
     last = max((seal.day for seal in record.seals), default=None)
     if last is not None and through <= last:
         raise CannotDo(f"the record is sealed through {last} already; seal through a later day")
-
-
-def _left_out(record: Record) -> list[str]:
-    """The ledgers that stand beside the department's or below, and were not read: a seal covers them as well."""
-    if record.department is None:
-        return []
-    read = {source.path for source in record.sources}
-    beside = os.path.dirname(record.department.span.source.path) or "."
-    return [file.shown for file in find_ledgers([beside]) if file.shown not in read]
 
 
 def _file_for(record: Record, folder: str) -> str:

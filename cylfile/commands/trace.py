@@ -7,8 +7,8 @@ import gc
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
-from cylfile.files.rules_and_day import case_of
+from cylfile.files.records import the_record
+from cylfile.files.rules_and_day import day_of
 from cylfile.history.sources.air_trace import trace_air
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
@@ -27,11 +27,11 @@ _MORE = (
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     gc.disable()
-    sources, faults = read_ledgers(find_ledgers(options.paths))
+    sources, faults = the_record(options.paths).texts()
     with told(sources, f"reading {len(sources)} files"):
         record = read_record(sources, faults)
     _look_up(options.source, record)
-    as_of = case_of(record, options, lambda record: (None, [])).as_of
+    as_of, _ = day_of(record, options.as_of)
     last = options.last or as_of
     if last < options.first:
         raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --first and --last in order")
@@ -51,8 +51,6 @@ def make_options() -> Options:
     options.add_argument("--as-of", metavar="DAY", type=day, help="say how things stand on this day; today by default")
     options.add_argument("--each", action="store_true", help="on the page, list every fill with that air")
     add_form_options(options)
-    # No rules are asked, so none are read.
-    options.set_defaults(rules=[])
     return options
 
 

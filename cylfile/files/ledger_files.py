@@ -1,31 +1,32 @@
 """
-Which files make up the record, and what is in them.
+Folders and files on a disk: what stands in them, read safely, and the paths by which people know them.
 """
 
 import os
+import stat
 import sys
-from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.text.source import Fault, Source, Span, decode
+from cylfile.files.tree import FILE, FOLDER, LINK, STANDARD_INPUT, OddThing, Tree
+from cylfile.text.source import Fault, Source, decode
 
-STANDARD_INPUT = "-"
-_ENDING = ".cyl"
-
-
-class LedgerFile(NamedTuple):
-    """A file of the record by the path to open; `is_named` where it was asked for by its own name."""
-
-    path: str
-    is_named: bool
-
-    @property
-    def shown(self) -> str:
-        return STANDARD_INPUT if self.path == STANDARD_INPUT else shown_path(self.path)
+_GIT = ".git"
+# How often a file is read that somebody writes to meanwhile.
+_MOST_LOOKS = 3
+_ODD = {
+    stat.S_IFIFO: "a pipe",
+    stat.S_IFSOCK: "a socket",
+    stat.S_IFCHR: "a device",
+    stat.S_IFBLK: "a device",
+    stat.S_IFDIR: "a folder",
+    stat.S_IFLNK: "a link",
+}
 
 
 def shown_path(path: str) -> str:
     """A path as people see it: relative to the current folder, with forward slashes."""
+    if path == STANDARD_INPUT:
+        return path
     try:
         path = os.path.relpath(path)
     except ValueError:
@@ -34,112 +35,140 @@ def shown_path(path: str) -> str:
     return path.replace(os.sep, "/")
 
 
-def find_ledgers(paths: list[str]) -> list[LedgerFile]:
+def reason(trouble: OSError) -> str:
+    """Why the system refuses, in its own words, within a sentence."""
+    return (trouble.strerror or "the system gives no reason").lower()
+
+
+def file_bytes(path: str) -> bytes:
     """
-    The files of a record, each once, whatever links lead to it: folders are searched for `*.cyl`,
-    not in dot folders, and a file given by name counts whatever its ending.
-
-    Raises CannotDo where a path is not there, and where a folder holds no ledger.
+    What is in a file that somebody names, of whatever kind it is. Raises OSError where that cannot be had.
     """
-    found: dict[object, LedgerFile] = {}
-    for path in paths or ["."]:
-        if path == STANDARD_INPUT:
-            found[path] = LedgerFile(path, True)
-        elif os.path.isdir(path):
-            ledgers = _search(path)
-            if not ledgers:
-                raise CannotDo(
-                    f"there is no *{_ENDING} file in {_place_of(path)}; name the folder of the record, or a file of it"
-                )
-            for ledger in ledgers:
-                found.setdefault(_identity(ledger), LedgerFile(ledger, False))
-        elif os.path.exists(path):
-            found[_identity(path)] = LedgerFile(path, True)
-        else:
-            raise CannotDo(f"there is no file or folder `{path}`; look for it with its right name or from its folder")
-    return list(found.values())
-
-
-def _search(top: str) -> list[str]:
-    """
-    The ledgers in a folder and below it, by name, and the folders that cannot be searched.
-
-    A folder is searched once, and by its own path rather than by a link to it, so no ring of
-    links is gone round.
-    """
-    found, searched = [], set()
-    folders, linked = [top], []
-    while folders or linked:
-        folder = folders.pop() if folders else linked.pop()
-        identity = _identity(folder)
-        if identity in searched:
-            continue
-        searched.add(identity)
-        try:
-            with os.scandir(folder) as listing:
-                entries = sorted(listing, key=lambda entry: entry.name, reverse=True)
-        except OSError:
-            # Nobody knows what it holds: reading it will say so.
-            found.append(folder)
-            continue
-        for entry in entries:
-            if entry.name.startswith("."):
-                continue
-            path = os.path.join(folder, entry.name)
-            if os.path.isdir(path):
-                (linked if entry.is_symlink() else folders).append(path)
-            elif entry.name.lower().endswith(_ENDING):
-                found.append(path)
-    return sorted(found)
-
-
-def _identity(path: str) -> object:
-    """The same for the same file or folder, by whatever path."""
-    try:
-        status = os.stat(path)
-    except OSError:
-        return path
-    return (status.st_dev, status.st_ino) if status.st_ino else os.path.realpath(path)
-
-
-def _place_of(folder: str) -> str:
-    return "this folder" if folder == "." else f"`{folder}`"
-
-
-def read_ledgers(files: list[LedgerFile]) -> tuple[list[Source], list[Fault]]:
-    """
-    The sources of files. One that cannot be read is a fault where a folder was searched for it.
-
-    Raises CannotDo where a file that cannot be read was asked for by name.
-    """
-    sources, faults = [], []
-    for file in files:
-        try:
-            data = bytes_of(file)
-        except OSError as trouble:
-            why = (trouble.strerror or "the system gives no reason").lower()
-            if file.is_named:
-                raise CannotDo(f"`{file.shown}` cannot be read ({why}); see that it is a file you may read") from None
-            source = Source(file.shown, "")
-            cure = "Make it a file that can be read; nothing of it was read."
-            faults.append(Fault(Span(source, 0, 0), f"the file cannot be read: {why}", cure))
-        else:
-            source, of_text = decode(file.shown, data)
-            faults += of_text
-        sources.append(source)
-    return sources, faults
-
-
-def bytes_of(file: LedgerFile) -> bytes:
-    """What is in a file. Raises OSError where that cannot be had."""
-    if file.path == STANDARD_INPUT:
+    if path == STANDARD_INPUT:
         if sys.stdin.isatty():
             print("cylfile: reading the record from the keyboard; Ctrl-D ends it", file=sys.stderr)
         return sys.stdin.buffer.read()
-    if os.path.isdir(file.path):
-        os.scandir(file.path).close()
-    if not file.is_named and os.path.exists(file.path) and not os.path.isfile(file.path):
-        # Case a pipe or a device that lies about in a folder could last for ever.
-        raise OSError(None, "it is no regular file")
-    with open(file.path, "rb") as opened:
+    with open(path, "rb") as opened:
         return opened.read()
+
+
+def file_source(path: str) -> tuple[Source, list[Fault]]:
+    """The text of a file that somebody names, by itself. Raises CannotDo where it cannot be read."""
+    try:
+        return decode(shown_path(path), file_bytes(path))
+    except OSError as trouble:
+        raise CannotDo(
+            f"`{shown_path(path)}` cannot be read ({reason(trouble)}); see that it is a file you may read"
+        ) from None
+
+
+class Disk(Tree):
+    """
+    The disks of this machine. Paths are real ones, without a link in them, with forward slashes.
+
+    A path that somebody gives may lead through links; what is found from there is shown by the way it was given.
+    """
+
+    def __init__(self):
+        self.here = _real(".")
+        # Real folder -> the way to it that somebody gave, where that is another.
+        self._given: dict[str, str] = {}
+        # Real path of a file -> what is the same for the same file under another name.
+        self.identities: dict[str, tuple[int, int]] = {}
+
+    def place(self, given: str) -> tuple[str, str]:
+        """
+        The path and the kind of what somebody names; of a link to a file, those of the link.
+
+        Raises CannotDo where there is nothing of that name.
+        """
+        if given == STANDARD_INPUT:
+            return given, FILE
+        whole = os.path.abspath(given)
+        try:
+            if stat.S_ISDIR(os.stat(whole).st_mode):
+                real = _real(whole)
+                self._given[real] = whole
+                return real, FOLDER
+        except FileNotFoundError:
+            if not os.path.lexists(whole):
+                raise CannotDo(
+                    f"there is no file or folder `{given}`; look for it with its right name or from its folder"
+                ) from None
+        except OSError as trouble:
+            raise CannotDo(f"`{given}` cannot be looked into ({reason(trouble)}); see to its rights and name") from None
+        folder, name = os.path.split(whole)
+        self._given[_real(folder)] = folder
+        return self.join(_real(folder), name), FILE
+
+    def shown(self, path: str) -> str:
+        folder = path
+        while folder not in self._given:
+            folder, below = os.path.dirname(folder), folder
+            if folder == below:
+                return shown_path(path)
+        return shown_path(self._given[folder] + path[len(folder) :])
+
+    def listing(self, folder: str) -> list[tuple[str, str]]:
+        with os.scandir(folder) as entries:
+            return sorted((entry.name, _kind(entry)) for entry in entries)
+
+    def target(self, link: str) -> tuple[str, str]:
+        real = _real(link, strict=True)
+        mode = os.stat(real).st_mode
+        kind = FOLDER if stat.S_ISDIR(mode) else FILE if stat.S_ISREG(mode) else _odd(mode)
+        return real, kind
+
+    def data(self, path: str) -> bytes:
+        if path == STANDARD_INPUT:
+            return file_bytes(path)
+        self._refuse_odd(os.lstat(path))
+        for _ in range(_MOST_LOOKS):
+            # Neither a link nor a pipe that has taken the place of the file meanwhile is followed or waited for.
+            flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+            opened = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0))
+            with open(opened, "rb") as file:
+                before = os.fstat(opened)
+                self._refuse_odd(before)
+                data = file.read()
+                after = os.fstat(opened)
+            if (before.st_size, before.st_mtime_ns) == (after.st_size, after.st_mtime_ns):
+                if before.st_ino:
+                    self.identities[path] = (before.st_dev, before.st_ino)
+                return data
+        raise OSError(None, "it changed while it was read")
+
+    @staticmethod
+    def _refuse_odd(status: os.stat_result) -> None:
+        if not stat.S_ISREG(status.st_mode):
+            raise OddThing(_odd(status.st_mode))
+
+    def work_tree(self, folder: str) -> str | None:
+        while not os.path.lexists(self.join(folder, _GIT)):
+            above = os.path.dirname(folder)
+            if above == folder:
+                return None
+            folder = above
+        return folder
+
+    def above(self, folder: str) -> str | None:
+        above = os.path.dirname(folder)
+        return None if above == folder or os.path.lexists(self.join(folder, _GIT)) else above
+
+
+def _real(path: str, strict: bool = False) -> str:
+    return os.path.realpath(path, strict=strict).replace(os.sep, "/")
+
+
+def _kind(entry: os.DirEntry) -> str:
+    if entry.is_symlink():
+        return LINK
+    if entry.is_dir(follow_symlinks=False):
+        return FOLDER
+    if entry.is_file(follow_symlinks=False):
+        return FILE
+    return _odd(entry.stat(follow_symlinks=False).st_mode)
+
+
+def _odd(mode: int) -> str:
+    return _ODD.get(stat.S_IFMT(mode), "neither file nor folder")

@@ -4,28 +4,24 @@ The rules and the day that a record is judged by: what its department names, unl
 
 import argparse
 import sys
-from collections.abc import Callable
 from datetime import date, datetime, tzinfo
 
-from cylfile.files.pack_files import rules_named, rules_of_record
+from cylfile.files.pack_files import rules_named
+from cylfile.files.records import Folder
 from cylfile.judging.case import Case
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.record import Record
 from cylfile.text.source import Fault
 
 
-def case_of(record: Record, options: argparse.Namespace, own_rules: Callable = rules_of_record) -> Case:
-    """
-    A record that is read already, with the rules and the day that the options ask for.
-
-    `own_rules` gives the rules that the record's department names, and what is wrong with them.
-    """
-    rules, pack_faults = rules_named(options.rules) if options.rules else own_rules(record)
-    as_of, zone_faults = _as_of(record, options.as_of)
-    return Case(record, rules, as_of, [*pack_faults, *zone_faults])
+def case_of(folder: Folder, record: Record, options: argparse.Namespace) -> Case:
+    """A record that is read already from its folder, with the rules and the day that the options ask for."""
+    rules, pack_faults = rules_named(options.rules) if options.rules else folder.rules(record)
+    as_of, zone_faults = day_of(record, options.as_of)
+    return Case(record, rules, as_of, [*pack_faults, *zone_faults], folder.shown, folder.asked_shown)
 
 
-def _as_of(record: Record, asked: date | None) -> tuple[date, list[Fault]]:
+def day_of(record: Record, asked: date | None) -> tuple[date, list[Fault]]:
     """The day to judge for, and the fault of a zone that there is not, which leaves the day of this machine."""
     zone, faults = zone_of(record)
     if zone is None and not faults and record.department and record.department.zone and asked is None:

@@ -2,11 +2,11 @@
 The files of a record as a command that writes needs them: the bytes, beside what they say.
 """
 
-import os
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import STANDARD_INPUT, LedgerFile, bytes_of, find_ledgers
+from cylfile.files.records import Folder, the_record
+from cylfile.files.tree import STANDARD_INPUT
 from cylfile.record.reader import FileReader, read_record
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, decode
@@ -17,10 +17,14 @@ _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 class Paper(NamedTuple):
     """A file of the record. `is_whole` is false where its bytes are no text, so that nothing can be written in it."""
 
-    file: LedgerFile
+    path: str
     data: bytes
     source: Source
     is_whole: bool
+
+    @property
+    def shown(self) -> str:
+        return self.source.path
 
     def encoded(self, text: str) -> bytes:
         """The bytes of the file with another text; a byte-order mark that it has stays."""
@@ -30,11 +34,12 @@ class Paper(NamedTuple):
 
 class Papers(NamedTuple):
     """
-    All files of a record, by the path that people see, and the record that they make.
+    All files of a record, by the path that people see, and the record that they make, as it stands in its folder.
 
     `read_before` holds what each of them says; see `read_record`.
     """
 
+    folder: Folder
     by_path: dict[str, Paper]
     record: Record
     faults: list[Fault]
@@ -49,43 +54,39 @@ class Papers(NamedTuple):
 
 def read_papers(paths: list[str], earlier: Papers | None = None) -> Papers:
     """
-    Read a record in order to write to it. Raises CannotDo where a file of it cannot be read.
+    Read the one record that paths lead to, in order to write to it.
 
-    With the papers of an earlier look, only what has changed since is read anew, and these are
-    given back where nothing has.
+    Raises CannotDo where a file of it cannot be read. With the papers of an earlier look, only what has changed
+    since is read anew, and these are given back where nothing has.
     """
+    folder = the_record(paths)
+    if folder.troubles:
+        path, trouble = next(iter(folder.troubles.items()))
+        raise CannotDo(
+            f"`{folder.tree.shown(path)}`: {trouble.text}, and without it nothing is written. {trouble.cure}"
+        )
     by_path, faults, read_before = {}, [], {}
-    for file in find_ledgers(paths):
-        paper, of_text = _read(file)
-        known = earlier.by_path.get(file.shown) if earlier else None
+    for path, data in folder.data.items():
+        paper, of_text = _paper(path, folder.tree.shown(path), data)
+        known = earlier.by_path.get(paper.shown) if earlier else None
         if known is not None and known.is_whole and known.data == paper.data:
             paper = known
             read_before[known.source] = earlier.read_before[known.source]
-        by_path[file.shown] = paper
+        by_path[paper.shown] = paper
         faults += of_text
     if earlier and len(read_before) == len(by_path) == len(earlier.by_path):
         return earlier
     record = read_record([paper.source for paper in by_path.values()], faults, read_before)
-    return Papers(by_path, record, faults, read_before)
+    return Papers(folder, by_path, record, faults, read_before)
 
 
-def _read(file: LedgerFile) -> tuple[Paper, list[Fault]]:
-    try:
-        data = bytes_of(file)
-    except OSError as trouble:
-        why = (trouble.strerror or "the system gives no reason").lower()
-        raise CannotDo(f"`{file.shown}` cannot be read ({why}), and without it nothing is written") from None
-    source, faults = decode(file.shown, data)
-    return Paper(file, data, source, not faults), faults
+def _paper(path: str, shown: str, data: bytes) -> tuple[Paper, list[Fault]]:
+    source, faults = decode(shown, data)
+    return Paper(path, data, source, not faults), faults
 
 
-def record_folder(paths: list[str]) -> str:
-    """The folder that holds all of a record. Raises CannotDo for standard input, which is no place to write to."""
+def folder_to_write(paths: list[str]) -> str:
+    """The folder of the one record that paths lead to. Raises CannotDo for standard input, which is no place to write to."""
     if STANDARD_INPUT in paths:
         raise CannotDo("standard input cannot be written to; name the folder of the record")
-    places = [os.path.abspath(path) for path in paths or ["."]]
-    folders = [place if os.path.isdir(place) else os.path.dirname(place) for place in places]
-    try:
-        return os.path.commonpath(folders)
-    except ValueError:
-        raise CannotDo("the record stands on several drives; put it on one") from None
+    return the_record(paths).path

@@ -14,6 +14,9 @@ class CoreRule(NamedTuple):
 
 CORE_RULES = {
     "unreadable-line": CoreRule("danger", "A line could not be read, so the history has a hole here."),
+    "unreadable-folder": CoreRule(
+        "danger", "A folder or a file could not be looked into, so nobody knows what it says."
+    ),
     "unknown-name": CoreRule("warning", "A cylinder, person, site, source or tester that no block declares."),
     "name-taken": CoreRule("danger", "Two blocks, two serial numbers or two tags of one name."),
     "no-rules": CoreRule("warning", "The department names no rules, so only the core checks were made."),

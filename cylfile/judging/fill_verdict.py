@@ -21,7 +21,7 @@ NOWHERE = "a fill in mind"
 
 
 # What to say before a fault, by its rule.
-_FAULTS = {"unreadable-line": "its history has a hole: "}
+_FAULTS = {"unreadable-line": "its history has a hole: ", "unreadable-folder": "its history has a hole: "}
 
 
 class Reason(NamedTuple):
@@ -82,7 +82,7 @@ def doubts(record: Record, name: str) -> list[Fault]:
 
 def unread_files(record: Record) -> list[Fault]:
     """The faults of files of which not a word could be read."""
-    return [fault for fault in record.faults if fault.rule == "unreadable-line" and not fault.span.source.text]
+    return [fault for fault in record.unread if not fault.span.source.text]
 
 
 def fill_in_mind(life: Life, to: str | None = None, at: str | None = None):

@@ -175,7 +175,7 @@ def text_findings(case: Case) -> list[Finding]:
 def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog) -> list[Finding]:
     """The findings about sources and the whole record, and those that took more than one cylinder to see."""
     findings = []
-    if not rules.names and record.sources:
+    if not rules.names and record.sources and not any(fault.rule == "no-rules" for fault in record.faults):
         findings.append(_no_rules(record, rules))
     for source in record.air_sources.values():
         findings += judge_source(record, rules, source, as_of, air)

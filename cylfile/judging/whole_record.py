@@ -29,7 +29,9 @@ def judge_record(case: Case, jobs: int = 1, with_heads: bool = True) -> Judgemen
         verdicts = in_processes(judge_slice, _slices(case, names, jobs), case.record.sources)
     else:
         verdicts = _verdicts(case, names, with_heads)
-    return judge(case.record, case.rules, case.as_of, case.faults, dict(zip(names, verdicts)))
+    judgement = judge(case.record, case.rules, case.as_of, case.faults, dict(zip(names, verdicts)))
+    judgement.case = case
+    return judgement
 
 
 def _verdicts(case: Case, names: list[str], with_heads: bool) -> Iterator[Verdict]:

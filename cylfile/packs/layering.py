@@ -33,18 +33,21 @@ MOST_CHARACTERS = 100_000
 
 
 def load_rules(
-    names: Iterable[str], open_pack: Callable[[str], Source | str | None], places: Mapping[str, Span] | None = None
+    names: Iterable[str],
+    open_pack: Callable[[str], Source | str | None],
+    places: Mapping[str, Span] | None = None,
+    above: int = 0,
 ) -> tuple[Ruleset, list[Fault]]:
     """
     The ruleset of the packs that a department names, and all that is wrong with them.
 
     A bare name is that of a shipped pack; any other name is a path, relative to the record or to
     the pack that lies over it, and `open_pack` gives its source, None where there is none, or in
-    words why it cannot be read. Paths that lead out of the record are refused unopened. `places`
-    says where the names were written; the fault of a name that is not in it stands at the start
-    of an empty source of this name.
+    words why it cannot be read. Paths that lead out of the record, further up than `above`
+    folders, are refused unopened. `places` says where the names were written; the fault of a name
+    that is not in it stands at the start of an empty source of this name.
     """
-    loading = _Loading(open_pack)
+    loading = _Loading(open_pack, above)
     for name in names:
         span = (places or {}).get(name) or Span(Source(name, ""), 0, 0)
         loading.load(Named(name, span), "", ())
@@ -54,8 +57,9 @@ def load_rules(
 class _Loading:
     """Opens and reads packs, each once and each after those it lies over."""
 
-    def __init__(self, open_pack: Callable[[str], Source | str | None]):
+    def __init__(self, open_pack: Callable[[str], Source | str | None], above: int):
         self.open_pack = open_pack
+        self.above = above
         self.packs: dict[str, Pack] = {}
         self.faults: list[Fault] = []
         self._opened: set[str] = set()
@@ -64,7 +68,7 @@ class _Loading:
 
     def load(self, named: Named, folder: str, through: tuple[str, ...]) -> None:
         """Load a pack that a pack in `folder` names; `through` are those that lie over it."""
-        key = named.name if _BARE.fullmatch(named.name) else _inside(named.name, folder)
+        key = named.name if _BARE.fullmatch(named.name) else _inside(named.name, folder, self.above)
         if key is None:
             self._fault(
                 named,
@@ -128,12 +132,12 @@ class _Loading:
         self.faults.append(Fault(named.span, text, cure, instead))
 
 
-def _inside(name: str, folder: str) -> str | None:
-    """The path of a pack from the record's folder, None where it does not lie in there."""
+def _inside(name: str, folder: str, above: int) -> str | None:
+    """The path of a pack from the record's folder, None where it leads further up than `above` folders from there."""
     if not name or name.startswith(("/", "~")) or any(letter in name for letter in "\\:\0"):
         return None
     path = posixpath.normpath(posixpath.join(folder, name))
-    return None if path == ".." or path.startswith("../") else path
+    return None if path.split("/").count("..") > above or posixpath.basename(path) == ".." else path
 
 
 class _Laying:

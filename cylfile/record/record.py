@@ -56,6 +56,11 @@ class Record:
         return {**self.cylinders, **self.air_sources, **self.testers, **self.people, **self.sites}
 
     @property
+    def unread(self) -> list[Fault]:
+        """The faults of what could not be read: lines, files, and folders that could not be looked into."""
+        return [fault for fault in self.faults if fault.rule in ("unreadable-line", "unreadable-folder")]
+
+    @property
     def authority(self) -> People:
         return People(self.people, self.testers)
 

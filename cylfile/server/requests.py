@@ -8,12 +8,13 @@ from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 from pygls.uris import to_fs_path
 
+from cylfile.files.tree import LEDGER_ENDING, PACK_ENDING
 from cylfile.server import actions, diagnostics, formatting, hints, hovering, names, outline
 from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
 from cylfile.server.service import Service
-from cylfile.server.workspace import LEDGER_ENDING, PACK_ENDING, Desk
+from cylfile.server.workspace import Desk
 from cylfile.text.source import Source
 
 _INVALID = -32602

@@ -43,6 +43,8 @@ class Service(LanguageServer):
         super().__init__("cylfile", __version__, text_document_sync_kind=types.TextDocumentSyncKind.Full)
         self.desks: dict[str, Desk] = {}
         self.shows_hints = False
+        # Folder of the editor -> the folders of the records that it leads to.
+        self._leads_to: dict[str, list[str]] = {}
         # Whether the editor has said that it will end this.
         self.is_ending = False
         # What the editor shows, by folder and path.
@@ -69,7 +71,10 @@ class Service(LanguageServer):
         desk = self._desk_around(file)
         if desk is None:
             self.add_folder(os.path.dirname(file))
-            desk = self._desk_around(file) or self.desks[os.path.dirname(file)]
+            desk = self._desk_around(file)
+        if desk is None:
+            desk = Desk(os.path.dirname(file))
+            self._add_desk(desk)
         return desk, desk.path_of(file)
 
     def _desk_around(self, file: str) -> Desk | None:
@@ -77,16 +82,16 @@ class Service(LanguageServer):
         return self.desks[max(inside, key=len)] if inside else self.desks.get(os.path.dirname(file))
 
     def add_folder(self, folder: str) -> None:
-        """Have a desk for a folder, and one for each record below it where there are several."""
-        folders = record_folders(folder)
-        for each in folders:
+        """Have a desk for each record that a folder leads to."""
+        self._leads_to[folder] = record_folders(folder)
+        for each in self._leads_to[folder]:
             if each not in self.desks:
-                others = [other for other in folders if other.startswith(os.path.join(each, ""))]
-                self._add_desk(Desk(each, others=others))
+                self._add_desk(Desk(each))
 
     def remove_folder(self, folder: str) -> None:
-        """Have no more desks for a folder and what is below it, and show nothing of them."""
-        for each in [each for each in self.desks if each == folder or each.startswith(os.path.join(folder, ""))]:
+        """Have no more desks for the records that a folder led to, and show nothing of them."""
+        kept = {each for other, folders in self._leads_to.items() if other != folder for each in folders}
+        for each in set(self._leads_to.pop(folder, ())) - kept:
             desk = self.desks.pop(each)
             for path in self._shown.pop(each, {}):
                 self._push(desk, path, Shown([], "", []))

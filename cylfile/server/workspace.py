@@ -6,64 +6,46 @@ disk; what is not open is read from disk, and again when the editor says that it
 """
 
 import os
-import re
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import LedgerFile, find_ledgers, read_ledgers
+from cylfile.files.ledger_files import Disk
+from cylfile.files.records import Folder, records_on_disk, texts_of_file
+from cylfile.files.tree import PACK_ENDING
 from cylfile.findings.finding import Finding
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement
 from cylfile.packs.layering import load_rules
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, LivingRecord
 from cylfile.server.follow import Rules, follow, settle
-from cylfile.text.source import Fault, Source, Span, decode
+from cylfile.text.source import Fault, Source
 
-LEDGER_ENDING, PACK_ENDING = ".cyl", ".cylpack"
 # A record of no more entries is judged whole at every change: nobody could tell the difference.
 SMALL = 3_000
 
 
-_DEPARTMENT = re.compile(rb"^department[ \t]", re.M)
-
-
 def record_folders(folder: str) -> list[str]:
-    """
-    The folders at or below `folder` that each hold a record: `folder`, and where more than one
-    folder has a file that names a department, every one of those.
-    """
+    """The folders of the records that a folder leads to, in it and below it or else above; itself where it leads to none."""
     try:
-        files = find_ledgers([folder])
+        return [os.path.abspath(each.shown) for each in records_on_disk([folder])]
     except CannotDo:
         return [folder]
-    homes = set()
-    for file in files:
-        if os.path.isfile(file.path):
-            try:
-                with open(file.path, "rb") as opened:
-                    if _DEPARTMENT.search(opened.read()):
-                        homes.add(os.path.dirname(file.path))
-            except OSError:
-                # Case it for the record will say so.
-                continue
-    return sorted({folder, *homes}) if len(homes) > 1 else [folder]
 
 
 class Desk:
     """
-    A record in `folder`, without what lies in the folders `others` below it.
+    The record in `folder`.
 
     Paths are those that findings show: relative to the folder, with forward slashes. `clock` gives
     the present moment in a zone, or that of the machine for None.
     """
 
-    def __init__(self, folder: str, clock=datetime.now, others: Iterable[str] = ()):
+    def __init__(self, folder: str, clock=datetime.now):
         self.folder = folder
-        # Folders below this one that hold records of their own.
-        self.others = tuple(os.path.join(other, "") for other in others)
+        self._top = os.path.realpath(folder)
         self.clock = clock
         self.living = LivingRecord()
         self.judged: Judgement | None = None
@@ -89,24 +71,25 @@ class Desk:
         return os.path.normpath(os.path.join(self.folder, path))
 
     def search(self) -> None:
-        """Read every ledger in the folder that is not open."""
+        """Read every ledger of the record that is not open."""
         try:
-            files = find_ledgers([self.folder])
+            found = records_on_disk([self.folder])
         except CannotDo:
-            files = []
-        found = {self.path_of(file.path): file for file in files if not file.path.startswith(self.others)}
-        for path in self.sources.keys() - found.keys() - self._open.keys():
+            found = []
+        mine = [each for each in found if each.path == self._top] or [each for each in found if not each.department]
+        sources, faults = mine[0].texts(self._path_in) if mine else ([], [])
+        for path in self.sources.keys() - {source.path for source in sources} - self._open.keys():
             self._put(path, None)
-        for path, file in found.items():
-            if path not in self._open:
-                self._read(path, file)
+        for source in sources:
+            if source.path not in self._open:
+                self._take(source, [fault for fault in faults if fault.span.source is source])
 
-    def _read(self, path: str, file: LedgerFile) -> None:
-        sources, faults = read_ledgers([LedgerFile(file.path, False)])
-        text = sources[0].text
-        source = Source(path, text)
-        self._unread[path] = [_at_start(fault, source) for fault in faults]
-        self._put(path, source)
+    def _path_in(self, file: str) -> str:
+        return os.path.relpath(file, self._top).replace(os.sep, "/")
+
+    def _take(self, source: Source, faults: list[Fault]) -> None:
+        self._unread[source.path] = faults
+        self._put(source.path, source)
 
     def _put(self, path: str, source: Source | None) -> None:
         before = self.sources.get(path)
@@ -142,8 +125,12 @@ class Desk:
             self._rules = None
             return
         file = self.file_of(path)
-        if os.path.isfile(file):
-            self._read(path, LedgerFile(file, False))
+        if os.path.islink(file):
+            # Whether it is followed depends on where it leads.
+            self.search()
+        elif os.path.lexists(file):
+            (source,), faults = texts_of_file(os.path.realpath(file), self._path_in)
+            self._take(source, faults)
         else:
             self._put(path, None)
 
@@ -225,9 +212,7 @@ class Desk:
         else:
             places = {name: department.where[f"rules {name}"] for name, _ in department.rules}
             base = os.path.dirname(department.span.source.path)
-            ruleset, faults = load_rules(
-                [name for name, _ in department.rules], lambda name: self._pack(base, name), places
-            )
+            ruleset, faults = self._packs(base, [name for name, _ in department.rules], places)
             if department.zone is not None and self._zone(department.zone) is None:
                 text = f"there is no time zone `{department.zone}`, so today is taken from this machine's clock"
                 cure = "Write its name in the IANA database, such as America/Denver."
@@ -235,28 +220,19 @@ class Desk:
         used = {fault.span.source.path for fault in faults}
         for path in self._pack_files - used:
             # A pack that is open and that no department names is looked at by itself.
-            _, more = load_rules(
-                [os.path.basename(path)], lambda name, path=path: self._pack(os.path.dirname(path), name)
-            )
+            _, more = self._packs(os.path.dirname(path), [os.path.basename(path)])
             faults = [*faults, *(fault for fault in more if fault.span.source.path == path)]
         return Rules(ruleset, as_of, faults)
 
-    def _pack(self, base: str, name: str) -> Source | str | None:
-        """A pack file by its path from the folder `base`; nothing outside the record is opened."""
-        path = os.path.normpath(os.path.join(base, name)).replace(os.sep, "/")
-        if path in self._open:
-            return Source(path, self._open[path])
-        top, file = os.path.realpath(self.folder), os.path.realpath(self.file_of(path))
-        if not file.startswith(os.path.join(top, "")):
-            return "it is a link that leads out of the record"
-        if not os.path.isfile(file):
-            return "it is no file" if os.path.exists(file) else None
-        try:
-            with open(file, "rb") as opened:
-                source, faults = decode(path, opened.read())
-        except OSError as trouble:
-            return (trouble.strerror or "the system gives no reason").lower()
-        return faults[0].text if faults else source
+    def _packs(self, base: str, names: list[str], places=None) -> tuple[Ruleset, list[Fault]]:
+        """The rules of packs by their paths from a folder of the record; of open ones, the text in the editor."""
+        shelf = Folder(Disk(), os.path.normpath(os.path.join(self._top, base)), None)
+
+        def open_pack(name: str) -> Source | str | None:
+            path = os.path.normpath(os.path.join(base, name)).replace(os.sep, "/")
+            return Source(path, self._open[path]) if path in self._open else shelf.pack(name, self._path_in)
+
+        return load_rules(names, open_pack, places, shelf.folders_above())
 
     def _zone(self, name: str | None):
         from zoneinfo import ZoneInfo
@@ -280,8 +256,3 @@ class Desk:
         for finding in self.follow().findings:
             found.setdefault(finding.span.source.path, []).append(finding)
         return found
-
-
-def _at_start(fault: Fault, source: Source) -> Fault:
-    """A fault of reading a file, at the start of the file by the path that the desk knows it by."""
-    return Fault(Span(source, 0, 0), fault.text, fault.cure, fault.instead, fault.rule, fault.subject)

@@ -147,6 +147,9 @@ def test_without_rules_only_reading_is_judged(house):
 def test_an_empty_file_is_a_record(house):
     (house.folder / "empty.cyl").write_text("")
     outcome = house("lint", "empty.cyl")
+    assert outcome.status == 0 and "Larkspur Valley    0 cylinders, 0 entries" in outcome.out
+    (house.folder / "department.cyl").unlink()
+    outcome = house("lint", "empty.cyl")
     assert outcome.status == 1 and "A record without a department    0 cylinders, 0 entries" in outcome.out
 
 

@@ -1,19 +1,24 @@
 """Asking a repository starts nothing and goes nowhere, whatever is written in its configuration."""
 
+import os
+
 import pytest
 
 from cylfile.cannot import CannotDo
 from cylfile.files.git.repository import Objects, Repository
+from cylfile.files.git.revision_tree import record_at
+from cylfile.files.records import records_on_disk
 
 
-def test_objects_are_read_to_the_byte(keeping):
+def test_objects_are_read_to_the_byte(keeping, monkeypatch):
+    monkeypatch.chdir(keeping.folder)
     data = b"cylinder K-1\r\n\x00\xff\n" * 10_000
     (keeping.folder / "odd.cyl").write_bytes(data)
     (keeping.folder / "empty.cyl").write_bytes(b"")
     keeping.git("config", "core.autocrlf", "false")
     keeping.commit("Odd files")
-    repository = Repository(str(keeping.folder))
-    blobs = {blob.path: blob.id for blob in repository.ledgers(repository.revision("HEAD"))}
+    repository = Repository(".")
+    blobs = {blob.path: blob.id for blob in repository.files(repository.revision("HEAD"))}
     with Objects(repository) as objects:
         assert objects.read(blobs["odd.cyl"]) == data
         assert objects.read(blobs["empty.cyl"]) == b""
@@ -23,15 +28,29 @@ def test_objects_are_read_to_the_byte(keeping):
         assert objects.read(blobs["odd.cyl"]) == data
 
 
-def test_links_and_other_files_are_no_ledgers(keeping):
-    (keeping.folder / "link.cyl").symlink_to("cards.cyl")
+def test_a_revision_holds_what_the_disk_holds(keeping, tmp_path, monkeypatch):
+    """Links inside the record are followed as on disk, those out of it said, and dot folders left out."""
+    monkeypatch.chdir(keeping.folder)
+    keeping.write(".store/kept.cyl", "# kept\n")
     keeping.write("notes.txt", "x")
     keeping.write("CAPITALS.CYL", "# x\n")
     keeping.write(".hidden/x.cyl", "# x\n")
+    keeping.write("real/deep/y.cyl", "# y\n")
+    (tmp_path / "out.cyl").write_text("cylinder OUT\n")
+    for name, target in {
+        "link.cyl": "cards.cyl", "kept.cyl": ".store/kept.cyl", "linked": "real", "up": ".", "ring.cyl": "ring.cyl",
+        "gone.cyl": "nothing.cyl", "out.cyl": "../out.cyl", "absolute.cyl": str(keeping.folder / "cards.cyl"),
+    }.items():  # fmt: skip
+        (keeping.folder / name).symlink_to(target)
     keeping.commit("More files")
-    repository = Repository(str(keeping.folder))
-    found = [blob.path for blob in repository.ledgers(repository.revision("HEAD"))]
-    assert found == ["CAPITALS.CYL", "cards.cyl", "department.cyl", "sheets.cyl"]
+    repository = Repository(".")
+    then, (now,) = record_at(repository, repository.revision("HEAD"), "."), records_on_disk(["."])
+    assert [source.path for source in then.texts().sources] == [source.path for source in now.texts().sources]
+    assert then.data == {os.path.relpath(path): data for path, data in now.data.items()}
+    assert {fault.span.source.path: fault.text for fault in then.texts().faults} == {
+        fault.span.source.path: fault.text for fault in now.texts().faults
+    }
+    assert sorted(fault.span.source.path for fault in then.texts().faults) == ["gone.cyl", "out.cyl", "ring.cyl"]
 
 
 def test_nothing_of_the_configuration_is_run(keeping):

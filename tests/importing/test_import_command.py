@@ -164,9 +164,10 @@ def test_into_what_is_no_part_of_the_record(station, into, why):
     assert done.status == 2 and why in done.err and files(station.folder) == before
 
 
-def test_a_record_named_by_its_file_takes_no_new_file(station):
+def test_a_record_may_be_named_by_its_file(station):
     done = take_in(station, "good.csv", "--enter", record="record/all.cyl")
-    assert done.status == 2 and "no part of the record" in done.err
+    assert done.status == 0 and (station.folder / "record" / "intake-2026-03-14-to-2026-03-15.cyl").exists()
+    (station.folder / "record" / "intake-2026-03-14-to-2026-03-15.cyl").unlink()
     into = take_in(station, "good.csv", "--enter", "--into", "record/all.cyl", record="record/all.cyl")
     assert into.status == 0 and "fill sheet 2026-03-15" in (station.folder / "record/all.cyl").read_text()
 

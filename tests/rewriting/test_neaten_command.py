@@ -102,12 +102,29 @@ def test_a_line_that_is_wrong_only_beside_another_file_stays(here, untidy):
 @pytest.mark.skipif(sys.platform == "win32", reason="rights are kept otherwise there")
 def test_rights_and_links_are_kept(here, untidy):
     untidy.chmod(0o640)
-    elsewhere = here.folder.parent / "elsewhere.txt"
-    elsewhere.write_bytes(UNTIDY)
-    (here.folder / "linked.cyl").symlink_to(elsewhere)
+    kept = here.folder / ".kept" / "other.cyl"
+    kept.parent.mkdir()
+    kept.write_bytes(UNTIDY)
+    (here.folder / "linked.cyl").symlink_to(kept)
     assert here("neaten").status == 0
     assert stat.S_IMODE(untidy.stat().st_mode) == 0o640
-    assert (here.folder / "linked.cyl").is_symlink() and elsewhere.read_bytes() == TIDY
+    assert (here.folder / "linked.cyl").is_symlink() and kept.read_bytes() == TIDY
+
+
+def test_nothing_outside_the_record_is_written(here, untidy):
+    elsewhere = here.folder.parent / "elsewhere.cyl"
+    elsewhere.write_bytes(UNTIDY)
+    (here.folder / "linked.cyl").symlink_to(elsewhere)
+    status, out, err = here("neaten")
+    assert (status, out) == (2, "") and "`linked.cyl`: this is a link that leads out of the record" in err
+    assert elsewhere.read_bytes() == UNTIDY == untidy.read_bytes()
+
+
+def test_one_file_of_a_record_is_tidied_by_itself(here, untidy):
+    (here.folder / "other.cyl").write_bytes(UNTIDY.replace(b"T-", b"U-"))
+    (here.folder / "department.cyl").write_text('department "D"\n')
+    assert here("neaten", untidy.name).out == f"tidied  {untidy.name}\n"
+    assert untidy.read_bytes() == TIDY and (here.folder / "other.cyl").read_bytes() != TIDY
 
 
 def test_what_cannot_be_done_is_one_line(here):

@@ -203,8 +203,9 @@ def test_departments_side_by_side_are_records_of_their_own(tmp_path):
         write(tmp_path / name)
     (tmp_path / "loose.cyl").write_text("# nothing\n")
     folders = record_folders(str(tmp_path))
-    assert folders == [str(tmp_path), str(tmp_path / "here"), str(tmp_path / "there")]
-    top = Desk(str(tmp_path), others=folders[1:])
+    assert folders == [str(tmp_path / "here"), str(tmp_path / "there"), str(tmp_path)]
+    top = Desk(str(tmp_path))
     top.search()
     assert list(top.sources) == ["loose.cyl"]
     assert record_folders(str(tmp_path / "here")) == [str(tmp_path / "here")]
+    assert record_folders(str(tmp_path / "here" / "cards")) == [str(tmp_path / "here")]

@@ -1,21 +1,21 @@
 """
 A git repository, asked through git's own plumbing. Nothing here writes, runs a hook or goes to the network.
 
-Objects are read as they are: replacement references, with which somebody could show another
-history on this machine only, are not followed.
+Objects are read as they are: replacements and grafts, with which somebody could show another history
+on this machine only, are not followed, and a name that could mean two things is refused.
 """
 
 import os
+import re
 import subprocess
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 
-_ENDING = ".cyl"
-# Mode of a file, executable or not; links and repositories within the repository are no ledgers.
-_FILES = (b"100644", b"100755", b"100664")
 # Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
 # taken, and objects that a partial clone lacks are not fetched, by whatever way.
+# The part of the name of a revision that is the name of a tag, a branch or the like.
+_BASE = re.compile(r"[^~^@:]*")
 _OF_HOOKS = ("GIT_DIR", "GIT_INDEX_FILE", "GIT_PREFIX")
 _SETTINGS = {
     "LC_ALL": "C",
@@ -23,6 +23,7 @@ _SETTINGS = {
     "GIT_OPTIONAL_LOCKS": "0",
     "GIT_NO_LAZY_FETCH": "1",
     "GIT_ALLOW_PROTOCOL": "none",
+    "GIT_GRAFT_FILE": os.devnull,
 }
 
 
@@ -35,13 +36,14 @@ class Revision(NamedTuple):
 
     @property
     def label(self) -> str:
-        return f"{self.name} ({self.commit[:10]}, {self.day})"
+        return f"{self.name} ({self.commit}, {self.day})"
 
 
 class Blob(NamedTuple):
-    """A file of a revision: its path from the top of the repository, and its object."""
+    """What a revision holds at a path from the top of the repository: git's mode for it, and its object."""
 
     path: str
+    mode: str
     id: str
 
 
@@ -49,8 +51,8 @@ class Repository:
     """
     The repository that a folder lies in; `folder` is where questions are asked from.
 
-    `prefix` is the way from the repository's top to the folder, with a slash at its end, empty
-    at the top. Every method raises CannotDo where git cannot answer.
+    `top` is the root of its work tree, None where it has none; `prefix` the way from there to the folder, with a
+    slash at its end, empty at the top. Every method raises CannotDo where git cannot answer.
     """
 
     def __init__(self, folder: str):
@@ -59,6 +61,9 @@ class Repository:
         if asked.returncode:
             raise CannotDo(_why_none(self.folder, asked.stderr))
         self.prefix = os.fsdecode(asked.stdout.removesuffix(b"\n"))
+        asked = _run(self.folder, "rev-parse", "--show-toplevel")
+        # A bare repository has no work tree, and paths in it are those of its revisions.
+        self.top = os.fsdecode(asked.stdout.removesuffix(b"\n")) if asked.returncode == 0 else None
 
     def revision(self, name: str) -> Revision:
         """The commit that a name means: `HEAD~20`, a branch, a tag, the beginning of a commit's number."""
@@ -71,16 +76,59 @@ class Repository:
     def knows(self, name: str) -> bool:
         return self._commit(name) is not None
 
+    def full_name(self, name: str) -> str:
+        """A name of a revision that can be nothing else."""
+        asked = _run(self.folder, "rev-parse", "--verify", "--symbolic-full-name", "--end-of-options", name)
+        full = asked.stdout.decode("utf-8", "replace").strip()
+        return full if full.startswith("refs/") and name != "HEAD" else f"{name}^0"
+
     def _commit(self, name: str) -> str | None:
         if not name or name.startswith("-") or "\0" in name:
             return None
         # In two steps, since in `:/words of a message` all that follows is words.
         found = self._object(name)
+        if found is not None:
+            self._refuse_file(_BASE.match(name)[0])
         return found and self._object(f"{found}^{{commit}}")
 
+    def _refuse_file(self, name: str) -> None:
+        """Raise CannotDo where a name is that of a file in git's own folder, which anybody can put there."""
+        asked = _run(self.folder, "rev-parse", "--verify", "--symbolic-full-name", "--end-of-options", name)
+        full = asked.stdout.strip()
+        if full and not full.startswith(b"refs/") and not full.isupper():
+            raise CannotDo(f"`{name}` is no tag and no branch but a file in git's own folder; see who put it there")
+
     def _object(self, name: str) -> str | None:
-        asked = _run(self.folder, "rev-parse", "--verify", "--quiet", "--end-of-options", name)
-        return asked.stdout.decode("ascii").strip() if asked.returncode == 0 else None
+        asked = _run(
+            self.folder, "-c", "core.warnAmbiguousRefs=true", "rev-parse", "--verify", "--end-of-options", name
+        )
+        if asked.returncode:
+            return None
+        base = _BASE.match(name)[0]
+        if b"is ambiguous" in asked.stderr:
+            raise CannotDo(
+                f"`{base}` is the name of more than one thing in git; write refs/tags/{base} or refs/heads/{base}"
+            )
+        return asked.stdout.decode("ascii").strip()
+
+    def notes(self) -> list[str]:
+        """What makes the history on this machine another than it is elsewhere, in words."""
+        found = []
+        own = _run(self.folder, "rev-parse", "--git-common-dir").stdout.removesuffix(b"\n")
+        if os.path.exists(os.path.join(os.fsencode(self.folder), own, b"info", b"grafts")):
+            found.append("this clone has grafts (.git/info/grafts), which show another history; they are not followed")
+        if _run(self.folder, "for-each-ref", "--count=1", "refs/replace/").stdout:
+            found.append(
+                "this clone has replacements (`git replace -l`), which show other files; they are not followed"
+            )
+        if self._is_shallow():
+            found.append(
+                "this clone holds only the newest part of the history: `git fetch --unshallow` brings the rest"
+            )
+        return found
+
+    def _is_shallow(self) -> bool:
+        return _run(self.folder, "rev-parse", "--is-shallow-repository").stdout.strip() == b"true"
 
     def common_ancestor(self, one: Revision, other: Revision) -> Revision:
         """The newest revision that both have come from."""
@@ -90,32 +138,21 @@ class Repository:
         return self.revision(asked.stdout.decode("ascii").split()[0])._replace(name=f"{one.name}...{other.name}")
 
     def _cure_for_unknown(self) -> str:
-        shallow = _run(self.folder, "rev-parse", "--is-shallow-repository").stdout.strip() == b"true"
-        if shallow:
+        if self._is_shallow():
             return "this clone holds only the newest part of the history: run `git fetch --unshallow` first"
         return "`git log --oneline` lists those there are"
 
-    def ledgers(self, revision: Revision, under: str = "") -> list[Blob]:
-        """
-        The ledgers of a revision at or below a path from the top of the repository.
-
-        As in a folder on disk, those in dot folders are not among them.
-        """
-        arguments = ["--", under.rstrip("/")] if under else []
-        listed = _run(self.folder, "ls-tree", "-r", "-z", "--full-tree", revision.commit, *arguments)
+    def files(self, revision: Revision) -> list[Blob]:
+        """Everything that a revision holds, but for its folders, which are told by the paths."""
+        listed = _run(self.folder, "ls-tree", "-r", "-z", "--full-tree", revision.commit)
         if listed.returncode:
             raise CannotDo(f"git cannot list `{revision.name}`: {_first_line(listed.stderr)}; try `git fsck`")
-        blobs = []
-        for line in listed.stdout.split(b"\0"):
+        found = []
+        for line in listed.stdout.split(b"\0")[:-1]:
             about, _, path = line.partition(b"\t")
-            mode, _, id_ = about.partition(b" blob ")
-            if mode in _FILES:
-                blobs.append(Blob(os.fsdecode(path), id_.decode("ascii")))
-        return [blob for blob in blobs if _is_ledger(blob.path, under)]
-
-    def blob_at(self, revision: Revision, path: str) -> str | None:
-        """The object of one file of a revision, by its path from the top of the repository."""
-        return self._object(f"{revision.commit}:{path}")
+            mode, _, id_ = about.split(b" ")
+            found.append(Blob(os.fsdecode(path), mode.decode("ascii"), id_.decode("ascii")))
+        return found
 
     def revision_that_brought(self, text: str) -> Revision | None:
         """The first revision, of those before the present one, whose ledgers hold a text that was not there before."""
@@ -163,14 +200,6 @@ class Objects:
         size = int(head[2])
         data = answers.read(size + 1)
         return data[:size]
-
-
-def _is_ledger(path: str, under: str) -> bool:
-    # What was asked for by its own name counts whatever its ending.
-    if path == under:
-        return True
-    parts = path[len(under) :].split("/")
-    return path.lower().endswith(_ENDING) and not any(part.startswith(".") for part in parts)
 
 
 def _command(folder: str, *arguments: str) -> list[str]:

@@ -2,7 +2,6 @@
 What broke a seal: the record as it is beside the revision that brought the seal.
 """
 
-import os
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
@@ -21,29 +20,28 @@ from cylfile.text.source import Span
 _MOST = 12
 
 
-def name_what_broke(findings: list[Finding], record: Record, paths: list[str]) -> None:
+def name_what_broke(findings: list[Finding], record: Record, folder: str) -> None:
     """
     Add to each finding of a broken seal what git tells about it; nothing where there is no git, or no such revision.
 
-    `paths` are those that the record was read from.
+    `folder` is that of the record.
     """
     seals = {seal.span: seal for seal in record.seals}
     for finding in findings:
         if finding.rule == SEAL_BROKEN and finding.span in seals:
             try:
-                _name(finding, seals[finding.span], record, paths or ["."])
+                _name(finding, seals[finding.span], record, folder)
             except CannotDo:
                 # Without git the finding says what it can: which period it is.
                 continue
 
 
-def _name(finding: Finding, seal: Seal, record: Record, paths: list[str]) -> None:
-    folder = os.path.dirname(seal.span.source.path)
+def _name(finding: Finding, seal: Seal, record: Record, folder: str) -> None:
     repository = Repository(folder)
     revision = repository.revision_that_brought(seal.digest)
     if revision is None:
         return
-    then = States().at(repository, revision, paths).record
+    then = States().at(repository, revision, folder).record
     brought = f"revision {revision.commit[:10]} of {revision.day}"
     if spell_out(then, seal.day, seal.by).digest != seal.digest:
         finding.working.append(f"it did not hold in {brought} either, which brought it")

@@ -2,35 +2,34 @@
 What lint finds that it would not have found at an earlier revision.
 """
 
-import os
-
 from cylfile.cannot import CannotDo
 from cylfile.files.git.repository import Repository
-from cylfile.files.git.revisions import States, judged_like
-from cylfile.files.ledger_files import STANDARD_INPUT
+from cylfile.files.git.revisions import States, judged_like, notes_on
+from cylfile.files.tree import STANDARD_INPUT
 from cylfile.findings.new_findings import new_findings
 from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 
 
-def keep_what_is_new(report: Report, judgement: Judgement, options) -> None:
+def keep_what_is_new(report: Report, judgement: Judgement, options) -> list[str]:
     """
     Leave in a report only what is new since the revision that `options.since` names, and count the rest.
 
     `judgement` is all of now, and the report is narrowed down from it. Both states are
-    judged for the same day by the rules of now. Raises CannotDo where git cannot tell.
+    judged for the same day by the rules of now. Gives `notes_on` the earlier state. Raises CannotDo where git
+    cannot tell.
     """
-    paths = options.paths or ["."]
-    if STANDARD_INPUT in paths:
+    if STANDARD_INPUT in options.paths:
         raise CannotDo("what comes from standard input has no earlier revision; name files or folders with --since")
-    place = paths[0] if os.path.isdir(paths[0]) else os.path.dirname(paths[0])
-    repository = Repository(place)
-    state = States().at(repository, repository.revision(options.since), paths)
-    then = judge_record(judged_like(state, judgement.case, options), options.jobs, with_heads=False)
+    case = judgement.case
+    repository = Repository(case.folder)
+    state = States().at(repository, repository.revision(options.since), case.folder)
+    then = judge_record(judged_like(state, case, options), options.jobs, with_heads=False)
     news = {id(finding) for finding in new_findings(then.findings, judgement.findings)}
     kept = [finding for finding in report.findings if id(finding) in news]
     report.since, report.known = state.label, len(report.findings) - len(kept)
     report.findings = kept
     known = f"{report.known:,} finding{'' if report.known == 1 else 's'}"
     report.narrowed.append(f"only what is new since {state.label}; {known} of before left out")
+    return notes_on(state)

@@ -1,0 +1,151 @@
+"""
+The files of a revision of git, as a tree that records are found in.
+"""
+
+import errno
+import os
+import posixpath
+from collections import defaultdict
+from contextlib import nullcontext
+
+from cylfile.cannot import CannotDo
+from cylfile.files.git.repository import Blob, Objects, Repository, Revision
+from cylfile.files.ledger_files import shown_path
+from cylfile.files.records import Folder, NoLedgers, find_records, only_one
+from cylfile.files.tree import FILE, FOLDER, LINK, SUBMODULE, Tree, is_within
+
+_KINDS = {"120000": LINK, "160000": SUBMODULE}
+_MOST_LINKS = 40
+# The path of whatever lies outside the repository.
+_OUTSIDE = ".."
+
+
+class RevisionTree(Tree):
+    """
+    What a revision holds. Paths are from the top of the repository, which is the empty path.
+
+    `known` keeps what objects hold, for the trees of several revisions.
+    """
+
+    def __init__(self, repository: Repository, revision: Revision, known: dict[str, bytes]):
+        self.repository = repository
+        self.revision = revision
+        self.here = repository.prefix.rstrip("/")
+        # The process that reads objects, while there is one.
+        self.objects: Objects | None = None
+        self._known = known
+        self._blobs: dict[str, Blob] = {}
+        # Folder -> name -> kind of what is in it.
+        self._listing: dict[str, dict[str, str]] = defaultdict(dict)
+        self._listing[""] = {}
+        for blob in repository.files(revision):
+            self._blobs[blob.path] = blob
+            folder, _, name = blob.path.rpartition("/")
+            self._listing[folder][name] = _KINDS.get(blob.mode, FILE)
+            while folder:
+                above, _, name = folder.rpartition("/")
+                known_before = name in self._listing[above]
+                self._listing[above][name] = FOLDER
+                if known_before:
+                    break
+                folder = above
+
+    def kind(self, path: str) -> str | None:
+        if path in self._blobs:
+            return _KINDS.get(self._blobs[path].mode, FILE)
+        return FOLDER if path in self._listing else None
+
+    def listing(self, folder: str) -> list[tuple[str, str]]:
+        if folder not in self._listing:
+            raise FileNotFoundError(errno.ENOENT, "no such folder")
+        return sorted(self._listing[folder].items())
+
+    def target(self, link: str) -> tuple[str, str]:
+        path, parts, links = "", link.split("/"), 0
+        while parts:
+            part = parts.pop(0)
+            if part in ("", "."):
+                continue
+            path = (
+                posixpath.dirname(path)
+                if part == ".." and path
+                else _OUTSIDE
+                if part == ".."
+                else self.join(path, part)
+            )
+            if path == _OUTSIDE:
+                return _OUTSIDE, FILE
+            if self.kind(path) == LINK:
+                links += 1
+                if links > _MOST_LINKS:
+                    raise OSError(errno.ELOOP, "too many levels of symbolic links")
+                way = os.fsdecode(self._read(self._blobs[path]))
+                if posixpath.isabs(way):
+                    top = self.repository.top
+                    if top is None or not is_within(way, top):
+                        return _OUTSIDE, FILE
+                    path, way = "", way[len(top) :]
+                else:
+                    path = posixpath.dirname(path)
+                parts = [*way.split("/"), *parts]
+        kind = self.kind(path)
+        if kind is None:
+            raise FileNotFoundError(errno.ENOENT, "no such file or directory")
+        return path, kind
+
+    def data(self, path: str) -> bytes:
+        return self._read(self._blobs[path])
+
+    def _read(self, blob: Blob) -> bytes:
+        if blob.id not in self._known:
+            with nullcontext(self.objects) if self.objects else Objects(self.repository) as objects:
+                self._known[blob.id] = objects.read(blob.id)
+        return self._known[blob.id]
+
+    def shown(self, path: str) -> str:
+        if self.repository.top is None:
+            return path or "."
+        return shown_path(os.path.join(self.repository.folder, os.path.relpath(path or ".", self.here or ".")))
+
+    def above(self, folder: str) -> str | None:
+        return posixpath.dirname(folder) if folder else None
+
+    def work_tree(self, folder: str) -> str | None:
+        return ""
+
+
+def record_at(
+    repository: Repository, revision: Revision, path: str, title: bytes | None = None, known: dict | None = None
+) -> Folder:
+    """
+    The record that a path, as it is now, led to at a revision, or whose department had this title then.
+
+    Raises CannotDo where there was none, or no telling which. `known` keeps what objects hold, for several revisions.
+    """
+    tree = RevisionTree(repository, revision, {} if known is None else known)
+    place = from_top(repository, path)
+    with Objects(repository) as tree.objects:
+        kind = tree.kind(place)
+        try:
+            found = find_records(tree, [(place, kind)]) if kind is not None else []
+        except NoLedgers:
+            found = []
+        if not found:
+            every = find_records(tree, [("", FOLDER)]) if title is not None else []
+            found = [folder for folder in every if folder.title == title]
+    tree.objects = None
+    if not found:
+        where = "this folder" if path == "." else f"`{path}`"
+        raise CannotDo(f"there was no *.cyl file in {where} at revision `{revision.name}`; name another revision")
+    return only_one(found)
+
+
+def from_top(repository: Repository, path: str) -> str:
+    """The path from the top of the repository, with forward slashes, of a path on disk."""
+    folder, name = os.path.split(os.path.abspath(path))
+    whole = os.path.join(os.path.realpath(folder), name)
+    here = os.path.relpath(whole, os.path.realpath(repository.folder)).replace(os.sep, "/")
+    place = posixpath.normpath(posixpath.join(repository.prefix, here))
+    if place == ".." or place.startswith("../"):
+        raise CannotDo(f"`{path}` is outside the git repository; name a folder or a file inside it")
+    return "" if place == "." else place

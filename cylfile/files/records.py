@@ -1,0 +1,389 @@
+"""
+Which files make up which record, wherever they are kept.
+
+A record is the folder of the file that declares the department, and every ledger below it, except
+what lies below another such folder. Any path leads to its record: a folder to those in and below it,
+else, as a file does, to the one around it.
+"""
+
+import posixpath
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import Disk, reason
+from cylfile.files.tree import FILE, FOLDER, LEDGER_ENDING, LINK, STANDARD_INPUT, SUBMODULE, Tree, is_within
+from cylfile.packs.layering import load_rules
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.record import Record
+from cylfile.text.source import Fault, Source, Span, decode
+
+_UNREADABLE = "unreadable-folder"
+# In column 1, at the start or later. A search for what begins with a line end is many times faster than one for `^`.
+_FIRST = re.compile(rb"(?:\xef\xbb\xbf)?department[ \t]")
+_TITLE = re.compile(rb'[\n\xbf]department[ \t]+("(?:[^"\\]|\\.)*")')
+_FURTHER = re.compile(rb"\ndepartment[ \t]")
+
+
+class NoLedgers(CannotDo):
+    """A folder that somebody named holds no ledger, and lies in no record."""
+
+
+class Texts(NamedTuple):
+    """What the files of a record say, and what of it could not be had or is no text."""
+
+    sources: list[Source]
+    faults: list[Fault]
+
+
+class _Trouble(NamedTuple):
+    """Why something was not read."""
+
+    text: str
+    cure: str
+    rule: str = _UNREADABLE
+
+
+@dataclass
+class Folder:
+    """
+    One record as it was found: its folder, its files and what could not be looked into.
+
+    `department` is the path of the file that declares it, None where none does; then `looked_last` is the last
+    folder in which such a file was looked for. `asked` are the files that somebody named, None for all.
+    """
+
+    tree: Tree
+    path: str
+    department: str | None
+    looked_last: str = ""
+    data: dict[str, bytes] = field(default_factory=dict)
+    troubles: dict[str, _Trouble] = field(default_factory=dict)
+    asked: frozenset[str] | None = None
+
+    @property
+    def shown(self) -> str:
+        return self.tree.shown(self.path)
+
+    @cached_property
+    def asked_shown(self) -> frozenset[str] | None:
+        return None if self.asked is None else frozenset(map(self.tree.shown, self.asked))
+
+    @property
+    def title(self) -> bytes:
+        """The name of the department as its file has it, empty where there is none."""
+        found = _TITLE.search(b"\n" + self.data.get(self.department or "", b""))
+        return found[1] if found else b""
+
+    def texts(self, shown: Callable[[str], str] | None = None) -> Texts:
+        """
+        The texts of the record's files, and what could not be looked into.
+
+        `shown` gives a path as people see it; as from the current folder, if it is not given.
+        """
+        shown = shown or self.tree.shown
+        sources, faults = [], []
+        for path, data in self.data.items():
+            source, of_text = decode(shown(path), data)
+            sources.append(source)
+            faults += of_text
+        for path, trouble in self.troubles.items():
+            # An empty text stands for it, so that it is missed wherever the record's files are counted.
+            source = Source(shown(path), "")
+            sources.append(source)
+            faults.append(Fault(Span(source, 0, 0), trouble.text, trouble.cure, rule=trouble.rule))
+        if self.department is None:
+            faults += self._no_department(sources)
+        return Texts(sources, faults)
+
+    def _no_department(self, sources: list[Source]) -> list[Fault]:
+        if not sources or sources[0].path == STANDARD_INPUT:
+            return []
+        last = self.tree.shown(self.looked_last)
+        where = "this folder" if last == "." else f"`{last}`"
+        text = f"no file beside it or above declares the department, up to {where}, so only the core checks were made"
+        cure = (
+            'Write: department "NAME", and under it: rules us-dot. A record is the folder of that file and all below.'
+        )
+        return [Fault(Span(sources[0], 0, 0), text, cure, rule="no-rules")]
+
+    def rules(self, record: Record) -> tuple[Ruleset, list[Fault]]:
+        """The rules that the department names, and what is wrong with them."""
+        department = record.department
+        if department is None:
+            return load_rules([], lambda name: None)
+        places = {name: department.where[f"rules {name}"] for name, _ in department.rules}
+        names = [name for name, _ in department.rules]
+        return load_rules(names, self.pack, places, self.folders_above())
+
+    def folders_above(self) -> int:
+        """How many folders above the record's lie in the git work tree: packs common to a county may lie there."""
+        top = self.tree.work_tree(self.path)
+        below = "" if top is None else self.path[len(top) :].strip("/")
+        return below.count("/") + 1 if below else 0
+
+    def pack(self, name: str, shown: Callable[[str], str] | None = None) -> Source | str | None:
+        """
+        A pack by its path from the record's folder; nothing outside the record or the git work tree is opened.
+
+        None where there is none, or in words why it cannot be read.
+        """
+        path = posixpath.normpath(posixpath.join(self.path, name))
+        top = self.tree.work_tree(self.path)
+        try:
+            real, kind = self.tree.target(path)
+            if not is_within(real, self.path) and (top is None or not is_within(real, top)):
+                return "it is a link that leads out of the record"
+            if kind != FILE:
+                return "it is no file"
+            source, faults = decode((shown or self.tree.shown)(path), self.tree.data(real))
+        except (FileNotFoundError, NotADirectoryError):
+            return None
+        except OSError as trouble:
+            return reason(trouble)
+        return faults[0].text if faults else source
+
+
+def records_on_disk(paths: list[str]) -> list[Folder]:
+    """
+    The records that paths lead to, by the current folder where none is named.
+
+    Raises CannotDo where a path is not there, and where there is no ledger.
+    """
+    disk = Disk()
+    return find_records(disk, [disk.place(path) for path in paths or ["."]])
+
+
+def texts_of_file(path: str, shown: Callable[[str], str]) -> Texts:
+    """The text of one file on disk, or why there is none; the path as `shown` gives it."""
+    search = _Search(Disk())
+    search.read(path)
+    return Folder(search.tree, posixpath.dirname(path), path, "", search.data, search.troubles).texts(shown)
+
+
+def the_record(paths: list[str]) -> Folder:
+    """The one record that paths lead to. Raises CannotDo, with the names of all, where there are several."""
+    return only_one(records_on_disk(paths))
+
+
+def only_one(folders: list[Folder]) -> Folder:
+    """The record, where there is one. Raises CannotDo where there are several."""
+    if len(folders) > 1:
+        names = [f"`{folder.shown}`" for folder in folders]
+        more = f" and {len(names) - 4} more" if len(names) > 5 else ""
+        shown = names[:4] if more else names
+        raise CannotDo(f"there are {len(names)} records here: {', '.join(shown)}{more}; name one of them")
+    return folders[0]
+
+
+def find_records(tree: Tree, places: Iterable[tuple[str, str]]) -> list[Folder]:
+    """The records that places lead to, each a path and its kind, in the order of their folders."""
+    return _Search(tree).records(list(places))
+
+
+class _Search:
+    """Goes through folders, each once, and deals what is found there out to records."""
+
+    def __init__(self, tree: Tree):
+        self.tree = tree
+        self.data: dict[str, bytes] = {}
+        self.troubles: dict[str, _Trouble] = {}
+        self.links: list[str] = []
+        self.walked: set[str] = set()
+        self.tops: list[str] = []
+        # Folder of a department -> the file that declares it.
+        self.homes: dict[str, str] = {}
+
+    def records(self, places: list[tuple[str, str]]) -> list[Folder]:
+        wanted: dict[str, set[str] | None] = {}
+        homeless: dict[str, str] = {}
+        for path, kind in places:
+            if kind == FOLDER:
+                self._of_folder(path, wanted, homeless)
+            else:
+                self._of_file(path, wanted, homeless)
+        found = [self._record(home, asked) for home, asked in sorted(wanted.items())]
+        if homeless:
+            found.append(self._without_department(homeless))
+        return found
+
+    # Where paths lead.
+
+    def _of_folder(self, folder: str, wanted: dict, homeless: dict) -> None:
+        self._walk(folder)
+        homes = [home for home in self.homes if is_within(home, folder)]
+        loose = [
+            path for path in (*self.data, *self.troubles) if is_within(path, folder) and not self._home_in(path, folder)
+        ]
+        wanted.update(dict.fromkeys(homes))
+        if homes and not loose:
+            return
+        home, last = self._look_up(folder)
+        if home is not None:
+            self._walk(home)
+            wanted[home] = None
+        elif loose:
+            homeless.update(dict.fromkeys(loose, last))
+        else:
+            shown = self.tree.shown(folder)
+            where = "this folder" if shown == "." else f"`{shown}`"
+            raise NoLedgers(
+                f"there is no *{LEDGER_ENDING} file in {where}; name the folder of the record, or a file of it"
+            )
+
+    def _of_file(self, path: str, wanted: dict, homeless: dict) -> None:
+        home, last = (None, self.tree.here) if path == STANDARD_INPUT else self._look_up(posixpath.dirname(path))
+        if home is not None:
+            self._walk(home)
+            for each in (path, self._behind(path)):
+                if each in self.data or each in self.troubles:
+                    asked = wanted.setdefault(home, set())
+                    if asked is not None:
+                        asked.add(each)
+                    return
+        path = self._behind(path)
+        self.read(path)
+        homeless[path] = last
+
+    def _behind(self, path: str) -> str:
+        """What a link that somebody named leads to; any other path as it is."""
+        try:
+            return path if path == STANDARD_INPUT else self.tree.target(path)[0]
+        except OSError:
+            return path
+
+    def _look_up(self, folder: str) -> tuple[str | None, str]:
+        """The folder of the department around a folder, else None, and the last one that was looked in."""
+        here: str | None = folder
+        while here is not None:
+            if here not in self.walked:
+                self._take_in(here)
+                links, self.links = self.links, []
+                for link in links:
+                    if link.lower().endswith(LEDGER_ENDING):
+                        self._follow(link)
+            if here in self.homes:
+                return here, here
+            last, here = here, self.tree.above(here)
+        return None, last
+
+    def _home_in(self, path: str, top: str = "") -> str | None:
+        """The nearest folder with a department around a file, no further up than `top`."""
+        folder = posixpath.dirname(path)
+        while True:
+            if folder in self.homes:
+                return folder
+            above = posixpath.dirname(folder)
+            if folder == top or above == folder:
+                return None
+            folder = above
+
+    # Looking.
+
+    def _walk(self, top: str) -> None:
+        """Read every ledger in a folder and below it. No ring of links is gone round."""
+        self.tops.append(top)
+        folders = [top]
+        while folders:
+            folder = folders.pop()
+            if folder not in self.walked:
+                self.walked.add(folder)
+                folders += self._take_in(folder)
+        links, self.links = self.links, []
+        for link in links:
+            self._follow(link)
+
+    def _take_in(self, folder: str) -> list[str]:
+        """Read the ledgers in a folder; the folders in it."""
+        try:
+            listing = self.tree.listing(folder)
+        except OSError as trouble:
+            cure = "Make it a folder that may be looked into, or take it away; nothing in it was read."
+            self.troubles[folder] = _Trouble(f"the folder cannot be looked into: {reason(trouble)}", cure)
+            return []
+        folders = []
+        for name, kind in listing:
+            if name.startswith("."):
+                continue
+            path = self.tree.join(folder, name)
+            if kind == FOLDER:
+                folders.append(path)
+            elif kind == LINK:
+                self.links.append(path)
+            elif kind == SUBMODULE:
+                text = "this is another repository within this one, and the revision does not hold its files"
+                self.troubles[path] = _Trouble(text, "Look at its own history too.")
+            elif name.lower().endswith(LEDGER_ENDING):
+                if kind == FILE:
+                    self._read_ledger(path)
+                else:
+                    self.troubles[path] = _Trouble(f"this is {kind}, and no ledger", "Take it away; it was not opened.")
+        return folders
+
+    def read(self, path: str) -> bytes:
+        """What is in a file; nothing, and why, where that cannot be had."""
+        if path not in self.data and path not in self.troubles:
+            try:
+                self.data[path] = self.tree.data(path)
+            except OSError as trouble:
+                cure = "Make it a file that can be read; nothing of it was read."
+                self.troubles[path] = _Trouble(f"the file cannot be read: {reason(trouble)}", cure, "unreadable-line")
+        return self.data.get(path, b"")
+
+    def _read_ledger(self, path: str) -> None:
+        if _declares_department(self.read(path)):
+            self.homes.setdefault(posixpath.dirname(path), path)
+
+    def _follow(self, link: str) -> None:
+        """Read what a link leads to, if that is in the link's record."""
+        try:
+            path, kind = self.tree.target(link)
+        except OSError as trouble:
+            text = f"this is a link, and what it leads to cannot be looked into: {reason(trouble)}"
+            self.troubles[link] = _Trouble(text, "Bring back what it leads to, or take the link away.")
+            return
+        is_ledger = link.lower().endswith(LEDGER_ENDING)
+        if kind not in (FILE, FOLDER):
+            if is_ledger:
+                self.troubles[link] = _Trouble(f"this is a link to {kind}, and no ledger", "Take it away.")
+        elif kind == FOLDER or is_ledger:
+            around = [top for top in self.tops if is_within(link, top)]
+            inside = self._home_in(link) or min(around, key=len, default=posixpath.dirname(link))
+            if not is_within(path, inside):
+                text = "this is a link that leads out of the record, and was not followed"
+                cure = "Put what it leads to into the record's folder, or take the link away."
+                self.troubles[link] = _Trouble(text, cure)
+            elif kind == FOLDER:
+                self._walk(path)
+            else:
+                self._read_ledger(path)
+
+    # Dealing out.
+
+    def _record(self, home: str, asked: set[str] | None) -> Folder:
+        mine = {path for path in (*self.data, *self.troubles) if self._home_in(path) == home}
+        return self._folder(home, mine, home, self.homes[home], asked)
+
+    def _without_department(self, homeless: dict[str, str]) -> Folder:
+        declaring = next((path for path in sorted(homeless) if _declares_department(self.data.get(path, b""))), None)
+        folders = [self.tree.here if path == STANDARD_INPUT else posixpath.dirname(path) for path in homeless]
+        folder = posixpath.commonpath(folders) if declaring is None else folders[list(homeless).index(declaring)]
+        return self._folder(folder, set(homeless), min(homeless.values(), key=len), declaring, None)
+
+    def _folder(self, path: str, mine: set[str], last: str, department: str | None, asked: set[str] | None) -> Folder:
+        data, known = {}, set()
+        identities = getattr(self.tree, "identities", {})
+        for each in sorted(mine & self.data.keys()):
+            identity = identities.get(each, each)
+            if identity not in known:
+                known.add(identity)
+                data[each] = self.data[each]
+        troubles = {each: self.troubles[each] for each in sorted(mine & self.troubles.keys())}
+        return Folder(self.tree, path, department, last, data, troubles, None if asked is None else frozenset(asked))
+
+
+def _declares_department(data: bytes) -> bool:
+    return bool(_FIRST.match(data) or _FURTHER.search(data))

@@ -1,0 +1,118 @@
+"""A clone that shows another history, a name that means two things, a record that has moved: nothing is passed over."""
+
+import subprocess
+
+import pytest
+
+
+@pytest.fixture
+def grown(keeping):
+    """Three revisions; the middle one takes a fill away, the last one brings it back."""
+    sheets = keeping.text("sheets.cyl")
+    keeping.write("sheets.cyl", sheets.split("fill sheet 2023-03-02")[0])
+    keeping.commit("A fill taken away", "2023-04-01")
+    keeping.write("sheets.cyl", sheets)
+    keeping.commit("Brought back", "2023-05-01")
+    return keeping
+
+
+def test_a_graft_shows_no_other_history(grown):
+    ids = grown.git("rev-list", "HEAD").split()
+    grafts = grown.folder / ".git" / "info" / "grafts"
+    grafts.parent.mkdir(exist_ok=True)
+    grafts.write_text(f"{ids[0]} {ids[2]}\n")
+    status, out, err = grown("compare", "HEAD~1", "HEAD")
+    assert ids[1] in out and "added   1" in out
+    note = "cylfile: this clone has grafts (.git/info/grafts), which show another history; they are not followed\n"
+    assert err == note
+    assert grown("lint", "--since", "HEAD~1").err == note
+
+
+def test_a_replacement_shows_no_other_file(grown):
+    grown.git("replace", "HEAD~1", "HEAD~2")
+    status, out, err = grown("compare", "HEAD~1", "HEAD")
+    assert "added   1" in out
+    assert err.startswith("cylfile: this clone has replacements (`git replace -l`)") and err.count("\n") == 1
+
+
+def test_a_shallow_clone_says_so(grown, tmp_path):
+    clone = tmp_path / "clone"
+    grown.git("clone", "--quiet", "--depth=2", f"file://{grown.folder}", str(clone))
+    grown.folder = clone
+    status, out, err = grown("compare", "HEAD~1")
+    assert "added   1" in out and "holds only the newest part of the history" in err
+    status, out, err = grown("compare", "HEAD~2")
+    assert (status, out) == (2, "") and "run `git fetch --unshallow` first" in err
+
+
+@pytest.mark.parametrize("shadow", ["refs/audit", ".git/audit", "refs/heads/audit"])
+def test_nothing_shadows_a_tag(grown, shadow):
+    grown.git("tag", "audit", "HEAD~1")
+    other = grown.git("rev-parse", "HEAD").strip()
+    if shadow == ".git/audit":
+        (grown.folder / ".git" / "audit").write_text(f"{other}\n")
+    else:
+        grown.git("update-ref", shadow, other)
+    status, out, err = grown("compare", "audit", "HEAD")
+    message = "cylfile: `audit` is the name of more than one thing in git; write refs/tags/audit or refs/heads/audit\n"
+    assert (status, out, err) == (2, "", message)
+    assert "added   1" in grown("compare", "refs/tags/audit", "HEAD").out
+
+
+def test_a_file_in_gits_folder_is_no_revision(grown):
+    (grown.folder / ".git" / "audit").write_text(grown.git("rev-parse", "HEAD"))
+    status, out, err = grown("compare", "audit~1", "HEAD")
+    assert (status, out) == (2, "") and "`audit` is no tag and no branch but a file in git's own folder" in err
+
+
+def test_a_record_whose_folder_had_another_name_is_found(keeping):
+    top = keeping.folder
+    keeping.git("tag", "begun")
+    (keeping.folder / "Blue y").mkdir()
+    for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
+        (keeping.folder / name).rename(keeping.folder / "Blue y" / name)
+    keeping.commit("Moved")
+    (keeping.folder / "Blue y").rename(keeping.folder / "Red")
+    for revision in ("begun", "HEAD"):
+        for place, where in ((".", "Red"), ("Red", ".")):
+            keeping.folder = top / place
+            status, out, err = keeping("compare", revision, where)
+            assert (status, err) == (0, "") and "Both say the same" in out, (revision, place)
+            assert keeping("compare", revision, "--folder", where).status == 0
+
+
+def test_a_bare_clone_and_a_second_work_tree(grown, tmp_path):
+    bare, tree = tmp_path / "bare.git", tmp_path / "second"
+    grown.git("clone", "--quiet", "--bare", str(grown.folder), str(bare))
+    grown.git("worktree", "add", "--quiet", "--detach", str(tree), "HEAD~1")
+    grown.folder = bare
+    status, out, err = grown("compare", "HEAD~1", "HEAD")
+    assert "added   1" in out and err == ""
+    status, out, err = grown("compare", "HEAD~1")
+    assert (status, out) == (2, "") and "name two revisions" in err
+    grown.folder = tree
+    assert "Both say the same" in grown("compare", "HEAD").out
+    assert "added   1" in grown("compare", "HEAD", "main").out
+
+
+def test_a_repository_of_sha256(keeping, tmp_path):
+    folder = tmp_path / "long"
+    folder.mkdir()
+    for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
+        (folder / name).write_text(keeping.text(name))
+    for arguments in (("init", "--quiet", "--object-format=sha256"), ("add", "."), ("commit", "--quiet", "-m", "x")):
+        subprocess.run(["git", *arguments], cwd=folder, check=True, env=keeping.environment())
+    keeping.folder = folder
+    status, out, err = keeping("compare", "HEAD")
+    assert (status, err) == (0, "") and "Both say the same" in out
+
+
+def test_a_repository_within_is_said(grown, tmp_path):
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    for arguments in (("init", "--quiet"), ("commit", "--quiet", "--allow-empty", "-m", "x")):
+        subprocess.run(["git", *arguments], cwd=inner, check=True, env=grown.environment())
+    grown.git("-c", "protocol.file.allow=always", "submodule", "--quiet", "add", str(inner), "inner")
+    grown.commit("A repository within")
+    err = grown("compare", "HEAD").err
+    assert "inner: this is another repository within this one, and the revision does not hold its files" in err
