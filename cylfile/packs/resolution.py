@@ -79,7 +79,9 @@ def kind_of(
         nearest = () if fits or not marked else nearest_classes(classes, marking=marking)
         return Kind(figures, marked, marking, rated, fits, nearest)
     if name not in classes:
-        return Kind(of_every, marked, marking, rated, fits, nearest_classes(classes, name))
+        return Kind(
+            of_every, marked, marking, rated, fits, tuple(dict.fromkeys((*fits, *nearest_classes(classes, name))))
+        )
     figures = classes[name].figures
     if not fits or name in fits or not classes[name].patterns:
         return Kind(figures, marked, marking, rated, fits)

@@ -40,12 +40,13 @@ def sources_of(properties: Iterable[str], life) -> list[str]:
 
 def _is_used(word: str, life) -> bool:
     """The ten years of a star and the tenth of a plus count only where the last test earned them."""
-    starred = life.test_every != life.figures.test_every
     match word:
+        case "first-test-every":
+            return life.last_test is None
         case "star-test-every":
-            return starred
+            return life.last_test is not None and life.test_every != life.figures.test_every
         case "test-every":
-            return not starred
+            return life.test_every == life.figures.test_every
         case "plus-fill":
             return life.fill_limit != life.rated
     return True

@@ -175,6 +175,10 @@ def test_a_class_that_no_pack_has_is_told_the_nearest(name, nearest):
     assert (found.figures.class_name, found.figures.test_every) == (None, None)
 
 
+def test_what_the_marking_says_is_nearer_than_a_name_that_is_like_it():
+    assert kind("DOT-3AL3000", name="steel").nearest[:2] == ("dot-3al", "dot-3")
+
+
 def test_a_pressure_in_bar_is_kept_as_psi():
     ruleset, faults = load('pack house "x"\nclass tube "x"\n  marked "{any} PW{bar} {any}"\n')
     assert not faults
