@@ -6,13 +6,16 @@ against this table, and `cylfile rules facts` prints it. A fact is None where it
 Units are those of `cylfile.history.figures`.
 """
 
+from bisect import bisect_left
 from collections.abc import Callable
 from datetime import timedelta
 from typing import NamedTuple
 
-from cylfile.air import settled as settle
+from cylfile.history.life import permanent_share, worst_elastic
+from cylfile.history.pressures import is_likely, left_open, settled_pressure, within
 from cylfile.history.recalls import recall_day, recall_titles, recalled
 from cylfile.history.sources import air_facts
+from cylfile.record.dates import month_end
 from cylfile.record.entries import Filled
 from cylfile.record.vocabulary import CYLINDER_VERBS
 
@@ -85,40 +88,71 @@ class Fact(NamedTuple):
 
 
 def _settled(life, entry):
-    return _at_temperature(entry, life.figures.reference)
+    """Of a fill or a gauge reading; on the as-of day, of the last one, while anything is left of it."""
+    entry = entry or life.last_gauged
+    return None if entry is None else settled_pressure(entry, life.figures.reference)
 
 
 def _hot(life, entry):
-    return _at_temperature(entry, life.figures.hot)
+    return settled_pressure(entry, life.figures.hot)
 
 
-def _at_temperature(entry, kelvin):
-    """
-    Pressure, at another temperature, of what a fill or a gauge reading found.
-
-    Not known either where no air can be what was written: see `cylfile.air`.
-    """
-    if entry.at_temperature is None or entry.reading is None or kelvin is None:
+def _over_limit(life, entry):
+    entry, limit = entry or life.last_gauged, life.fill_limit
+    if entry is None or limit is None or entry.reading is None:
         return None
-    try:
-        return settle(entry.reading.value, entry.at_temperature.value, kelvin)
-    except ValueError:
+    settled = settled_pressure(entry, life.figures.reference)
+    over = (entry.reading.value if settled is None else settled) - limit
+    return 0.0 if over <= 0.0 else max(0.0, over - _rounding(life, entry))
+
+
+def _over_hot_limit(life, entry):
+    hot, limit = _hot(life, entry), life.hot_limit
+    if hot is None or limit is None:
         return None
+    if hot <= limit:
+        return 0.0
+    figures = life.figures
+    of_limit = figures.proof_rounding if figures.hot_at_test_pressure else life.fill_limit_rounding * figures.hot_factor
+    return max(0.0, hot - limit - within(left_open(entry, figures.hot) + of_limit, limit))
+
+
+def _rounding(life, entry):
+    """Of a test, against the test pressure; else against the fill limit, on the as-of day of the last reading."""
+    if entry is not None and entry.verb == "hydro":
+        return life.test_rounding(entry)
+    entry, limit = entry or life.last_gauged, life.fill_limit
+    if entry is None or limit is None or entry.reading is None:
+        return None
+    return within(left_open(entry, life.figures.reference) + life.fill_limit_rounding, limit)
 
 
 def _charge(life, entry):
-    """Of a gauge reading, settled where its temperature is written; on the as-of day, of the last one."""
+    """Of a fill or a gauge reading, settled where its temperature is written; on the as-of day, of the last one."""
     if entry is None:
         pressure = life.last_pressure
     else:
         pressure = _settled(life, entry)
         if pressure is None and entry.reading is not None:
             pressure = entry.reading.value
-    return pressure / life.rated if life.rated and pressure is not None else None
+    return pressure / life.fill_limit if life.fill_limit and pressure is not None else None
+
+
+def _charge_rounding(life, entry):
+    charge, entry = _charge(life, entry), entry or life.last_gauged
+    if charge is None or entry is None:
+        return charge and 0.0
+    upward = left_open(entry, life.figures.reference, upward=True)
+    return within(upward + charge * life.fill_limit_rounding, charge * life.fill_limit) / life.fill_limit
+
+
+def _unlikely_temperature(life, entry):
+    at = entry.at_temperature
+    return None if at is None or is_likely(at.value) else at.value
 
 
 def _fill_rate(life, entry):
-    if entry.from_pressure is None or entry.reading is None or entry.over is None or not entry.over.value:
+    if entry.reading is None or entry.from_pressure is None or entry.over is None or not entry.over.value:
         return None
     return (entry.reading.value - entry.from_pressure.value) / (entry.over.value / _MINUTE)
 
@@ -127,29 +161,16 @@ def _since_last_fill(life, entry):
     last = life.last_fill
     if last is None or last.time is None or entry.time is None or last.day != entry.day:
         return None
-    return timedelta(hours=entry.time.hour - last.time.hour, minutes=entry.time.minute - last.time.minute)
+    return _since_midnight(entry.time) - _since_midnight(last.time)
 
 
-def _hot_limit(life, entry):
-    factor = life.figures.hot_factor
-    return life.fill_limit * factor if life.fill_limit is not None and factor is not None else None
+def _since_midnight(time):
+    return timedelta(hours=time.hour, minutes=time.minute, seconds=time.second)
 
 
-def _plus_allowed(life, entry):
-    return None if life.class_name is None else bool(life.figures.plus_fill)
-
-
-def _star_allowed(life, entry):
-    return None if life.class_name is None else life.figures.star_test_every is not None
-
-
-def _elastic(life, entry):
-    """Elastic expansion as written, else total less permanent (49 CFR 180.203)."""
-    if entry.elastic is not None:
-        return entry.elastic.value
-    if entry.total is None or entry.permanent is None:
-        return None
-    return round(entry.total.value - entry.permanent.value, 6)
+def _of_class(figure):
+    """Whether the class of a cylinder has a figure; not known where its class is not."""
+    return lambda life, entry: None if life.class_name is None else bool(getattr(life.figures, figure))
 
 
 def _elastic_difference(life, entry):
@@ -158,29 +179,62 @@ def _elastic_difference(life, entry):
     return round(abs(entry.elastic.value - (entry.total.value - entry.permanent.value)), 6)
 
 
-def _permanent_share(life, entry):
-    """Permanent over total expansion (49 CFR 180.203), rounded so that exactly 10 % is 10 %."""
-    if entry.total is None or entry.permanent is None or not entry.total.value:
-        return None
-    return round(entry.permanent.value / entry.total.value, 9)
+def _methods(life, entry):
+    return ", ".join(life.figures.methods or ("expansion",))
+
+
+def _method_allowed(life, entry):
+    return (
+        None if life.class_name is None else (entry.method or "expansion") in (life.figures.methods or ("expansion",))
+    )
 
 
 def _missing_fields(life, entry):
-    """Fields of 49 CFR 180.215(b)(2) that neither the entry nor the card holds; empty where none is missing."""
+    """
+    Fields of 49 CFR 180.215(b)(2) that the entry, the card and a visual inspection of that day lack together.
+
+    Only a test by expansion has expansions to write down: letter Ref. 21-0100 of the agency.
+    """
     card = life.cylinder
     fields = {
         "serial number": card.serial,
         "marking": card.marked or None,
         "year of manufacture": card.made,
         "test pressure": entry.at_pressure,
-        "total expansion": entry.total,
-        "permanent expansion": entry.permanent,
-        "result of the visual inspection": entry.with_visual or (life.visual_day == entry.day) or None,
+        "result of the visual inspection": entry.with_visual or _inspected_on(life, entry.day),
         "tester": entry.by,
     }
+    if entry.method in (None, "expansion"):
+        fields |= {"total expansion": entry.total, "permanent expansion": entry.permanent}
+        if life.figures.ree_marked and worst_elastic(entry) is None:
+            fields["REE (on the card)"] = life.figures.ree
     if entry.result != "pass":
         fields["reason for rejection or condemnation (a remark)"] = entry.remark
     return ", ".join(name for name, value in fields.items() if value is None)
+
+
+def _inspected_on(life, day):
+    """Whether a visual inspection stands on a day, before or after what is judged; None where none does."""
+    first = bisect_left(life.entries, day, key=lambda entry: entry.day)
+    for entry in life.entries[first:]:
+        if entry.day != day:
+            break
+        if entry.verb == "visual":
+            return True
+    return None
+
+
+def _missed_months(life, entry):
+    return ", ".join(map(str, life.unchecked_months()))
+
+
+def _may_be_used(life, entry):
+    """What may be done with a cylinder whose test is overdue. Source: 49 CFR 180.205(c)."""
+    last = life.last_fill
+    in_time = last is not None and life.test_due is not None and last.day < life.test_due
+    if life.figures.until_emptied and in_time and not (life.life_end is not None and life.life_end < life.as_of):
+        return "it may be used until emptied, and not filled or topped up"
+    return "it may not be filled or topped up"
 
 
 def _outcome(life, entry):
@@ -192,6 +246,7 @@ _ALL = CYLINDER_PLACES
 _FILL = FILLS
 _SAMPLE = (AIR_SAMPLE,)
 _SUSPECT = AS_OF_DAY
+_READ = ("filled", "gauged", STATUS)
 
 # One fact a line or two, as a table.
 # fmt: off
@@ -209,11 +264,13 @@ _FACTS = (
          write="`rated` or `marked` on the card"),
     Fact("fill-limit", "pressure", _ALL, "rated pressure, and the plus fill where the last test earned it and the class has it",
          life="fill_limit", derived_from=("rated",)),
-    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", compute=_hot_limit,
+    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", compute=lambda life, entry: life.hot_limit,
          derived_from=("fill-limit", "class")),
     Fact("made", "date", _ALL, "month of manufacture, which is the first test; its first day", life="made", write="`made` on the card"),
     Fact("entered-day", "date", _ALL, "day the cylinder entered service", life="entered_day", write="an `entered service` entry"),
-    Fact("test-day", "date", _ALL, "day of the last passed hydro, else the month of manufacture", life="test_day", derived_from=("made",)),
+    Fact("gauge-allowance", "pressure", _ALL, "what a gauge may be off: a share of rated; nothing for a fill that is only asked about",
+         life="gauge_allowance", always_known=True),
+    Fact("test-day", "date", _ALL, "day of the last hydro that counts, else the month of manufacture", life="test_day", derived_from=("made",)),
     Fact("test-every", "period", _ALL, "test period: the card's, else the class's; the ten-year one where the last test earned the star",
          life="test_every", derived_from=("class",), write="`test-every` on the card"),
     Fact("test-due", "date", _ALL, "last day on which the test is in date", life="test_due", derived_from=("test-day", "test-every")),
@@ -221,7 +278,7 @@ _FACTS = (
          derived_from=("test-due",)),
     Fact("test-needed", "flag", _ALL, "it has to be tested at all: its test period is not `none`", life="test_needed",
          derived_from=("test-every",)),
-    Fact("visual-day", "date", _ALL, "day of the last passed visual inspection, a hydro's included", life="visual_day",
+    Fact("visual-day", "date", _ALL, "day of the last passed visual inspection, that of a hydro included", life="visual_day",
          write="a `visual pass` entry"),
     Fact("visual-every", "period", _ALL, "visual inspection period of the class", life="visual_every", derived_from=("class",),
          write="`visual-every` for the class in a house pack"),
@@ -232,9 +289,11 @@ _FACTS = (
     Fact("retired-day", "date", _ALL, "day the cylinder was retired", life="retired_day"),
     Fact("condemned-day", "date", _ALL, "day the cylinder was condemned", life="condemned_day"),
     Fact("out-of-service-day", "date", _ALL, "day it was taken out of service, while it is", life="out_of_service_day"),
-    Fact("damaged-day", "date", _ALL, "day it was damaged, until a later passed hydro", life="damaged_day"),
-    Fact("failed-day", "date", _ALL, "day of a failed hydro or visual that no later pass has cleared", life="failed_day"),
-    Fact("blocked-by", "text", _ALL, "why it must not be filled: out of service, failed, damaged, condemned or retired", life="blocked_by"),
+    Fact("damaged-day", "date", _ALL, "day it was damaged, until a later hydro that counts", life="damaged_day"),
+    Fact("failed-day", "date", _ALL, "day of a failed hydro or visual that nothing has cleared", life="failed_day"),
+    Fact("blocked-by", "text", _ALL, "the worst of what bars it from being filled: condemned, failed, damaged, out of service", life="blocked_by"),
+    Fact("uncleared", "text", _ALL, "the worst of that which a return to service does not clear", life="uncleared"),
+    Fact("what-clears", "text", _ALL, "what clears the worst of what bars it", life="what_clears"),
     Fact("in-service", "flag", _ALL, "entered or used, and neither out of service, condemned nor retired", life="in_service", always_known=True),
     Fact("fill-count", "count", _ALL, "fills so far, the one being judged included",
          compute=lambda life, entry: life.fill_count + (entry is not None and entry.verb == "filled"), always_known=True),
@@ -244,16 +303,18 @@ _FACTS = (
          compute=lambda life, entry: life.last_fill and _settled(life, life.last_fill)),
     Fact("site", "text", _ALL, "site where the cylinder is", life="site"),
     Fact("aluminum", "flag", _ALL, "aluminum, or with an aluminum liner", compute=lambda life, entry: life.figures.aluminum,
-         derived_from=("class",), write="`class` on the card"),
-    Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=_plus_allowed, derived_from=("class",)),
-    Fact("star-allowed", "flag", _ALL, "the class may earn the ten-year star", compute=_star_allowed, derived_from=("class",)),
+         derived_from=("class",), write="`liner` on the card"),
+    Fact("export-only", "flag", _ALL, "it may be filled for export only", compute=_of_class("export_only"), derived_from=("class",)),
+    Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=_of_class("plus_fill"), derived_from=("class",)),
+    Fact("star-allowed", "flag", _ALL, "it may earn the ten-year star: by its class, made 1946 or later, not known to hold more than 56.7 L",
+         life="star_allowed", derived_from=("class", "made")),
     Fact("reference-temperature", "temperature", _ALL, "temperature at which the rated pressure is meant",
          compute=lambda life, entry: life.figures.reference, write="`reference` in a pack"),
     Fact("hot-temperature", "temperature", _ALL, "temperature at which the greatest pressure is allowed",
          compute=lambda life, entry: life.figures.hot, write="`hot` in a pack"),
     Fact("proof-pressure", "pressure", _ALL, "test pressure of the card, else the class's factor times rated",
          life="proof_pressure", derived_from=("rated", "class"), write="`test-pressure` on the card"),
-    Fact("test-pressure-required", "pressure", _ALL, "test pressure of the card, else the class's factor times rated, less 1 psi for rounding",
+    Fact("test-pressure-required", "pressure", _ALL, "the test pressure; of those of card and marking, where they disagree, the higher",
          life="test_pressure_required", derived_from=("rated", "class"), write="`test-pressure` on the card"),
     Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
          derived_from=("class",), write="`expansion-limit` on the card"),
@@ -265,12 +326,22 @@ _FACTS = (
     Fact("recall", "text", ("filled", STATUS), "what such recalls are called, with their days", compute=recall_titles,
          derived_from=("recalled",)),
     # A fill.
-    Fact("to", "pressure", FILLS, "gauge reading after the fill", entry="reading.value", write="`to` with the pressure reached"),
+    Fact("to", "pressure", FILLS, "gauge reading after the fill", entry="reading.value", write="`to` with the pressure that was read"),
     Fact("from", "pressure", FILLS, "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),
     Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
          entry="at_temperature.value", write="`at` with the gas temperature"),
-    Fact("settled", "pressure", ("filled", "gauged"), "pressure at the reference temperature of the contents, real gas", compute=_settled,
-         derived_from=("temperature", "class")),
+    Fact("settled", "pressure", _READ, "pressure at the reference temperature of the contents, real gas; on the as-of day of the last reading",
+         compute=_settled, derived_from=("temperature", "class")),
+    Fact("unlikely-temperature", "temperature", ("filled", "gauged"), "that temperature, where it is below -40 F or above 150 F: then it counts as not written",
+         compute=_unlikely_temperature),
+    Fact("rounding", "pressure", (*_READ, "hydro"), "what the last places leave open of settled pressure and fill limit, of a test and the test pressure; "
+         "at most 0.2 % of the limit", compute=_rounding, derived_from=("fill-limit",)),
+    Fact("over-limit", "pressure", _READ, "how far the settled pressure, or the reading without a temperature, is over the fill limit by more than rounding",
+         compute=_over_limit, derived_from=("fill-limit",)),
+    Fact("over-hot-limit", "pressure", ("filled",), "how far `hot` is over the hot limit by more than rounding", compute=_over_hot_limit,
+         derived_from=("hot", "hot-limit")),
+    Fact("over-test-pressure", "pressure", ("filled", "gauged"), "how far the reading is over the test pressure by more than rounding",
+         compute=lambda life, entry: life.over_test_pressure(entry), derived_from=("proof-pressure",)),
     Fact("hot", "pressure", ("filled",), "pressure of the contents at the class's hot temperature, real gas", compute=_hot,
          derived_from=("temperature", "class")),
     Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
@@ -283,24 +354,45 @@ _FACTS = (
     Fact("test-pressure", "pressure", ("hydro",), "pressure of the test", entry="at_pressure.value", write="`at` with the test pressure"),
     Fact("total", "volume", ("hydro",), "total expansion", entry="total.value", write="`total` on the hydro"),
     Fact("permanent", "volume", ("hydro",), "permanent expansion", entry="permanent.value", write="`permanent` on the hydro"),
-    Fact("elastic", "volume", ("hydro",), "elastic expansion as written, else total less permanent", compute=_elastic,
-         derived_from=("total", "permanent")),
+    Fact("elastic", "volume", ("hydro",), "elastic expansion: of what is written and total less permanent the greater",
+         compute=lambda life, entry: worst_elastic(entry), derived_from=("total", "permanent")),
     Fact("elastic-difference", "volume", ("hydro",), "how far the elastic expansion as written is from total less permanent",
          compute=_elastic_difference),
-    Fact("permanent-share", "share", ("hydro",), "permanent expansion as a share of total", compute=_permanent_share,
+    Fact("permanent-share", "share", ("hydro",), "permanent expansion as a share of total", compute=lambda life, entry: permanent_share(entry),
          derived_from=("total", "permanent")),
+    Fact("test-pressure-short", "pressure", ("hydro",), "how far the pressure of the test is below the test pressure by more than rounding",
+         compute=lambda life, entry: life.test_pressure_short(entry), derived_from=("test-pressure", "test-pressure-required")),
+    Fact("method", "text", ("hydro",), "method of the test: expansion where nothing is said", compute=lambda life, entry: entry.method or "expansion",
+         always_known=True),
+    Fact("method-allowed", "flag", ("hydro",), "the class has that method", compute=_method_allowed, derived_from=("class",)),
+    Fact("methods", "text", ("hydro",), "the methods of the class", compute=_methods, always_known=True),
+    Fact("visual-failed", "flag", ("hydro",), "the test says `visual fail`", compute=lambda life, entry: entry.with_visual == "fail", always_known=True),
+    Fact("crack-failed", "flag", ("hydro",), "the test says `crack fail`", compute=lambda life, entry: entry.crack == "fail", always_known=True),
+    Fact("crack-examined", "flag", ("hydro",), "the test says how its crack examination went", compute=lambda life, entry: entry.crack is not None,
+         always_known=True),
+    Fact("crack-examination", "flag", _ALL, "the class asks for a crack examination at each test", compute=_of_class("crack_examination"),
+         derived_from=("class",)),
+    Fact("ree-marked", "flag", _ALL, "the class is marked with its REE", compute=_of_class("ree_marked"), derived_from=("class",)),
     Fact("plus", "flag", ("hydro",), "the test earned the plus fill", compute=lambda life, entry: entry.plus is not None, always_known=True),
     Fact("star", "flag", ("hydro",), "the test earned the ten-year star", compute=lambda life, entry: entry.star is not None, always_known=True),
     Fact("tester-authorized", "flag", ("hydro",), "the tester is declared, its number well formed, and the day inside its dates",
          compute=lambda life, entry: life.people.may_test(entry.by, entry.day), write="`by` on the hydro"),
-    Fact("missing-fields", "text", ("hydro",), "fields of 49 CFR 180.215(b)(2) that the entry and the card lack", compute=_missing_fields, always_known=True),
+    Fact("missing-fields", "text", ("hydro",), "fields of 49 CFR 180.215(b)(2) that the entry, the card and a visual of that day lack", compute=_missing_fields, always_known=True),
+    # An extension of the service life.
+    Fact("until", "date", ("life extended",), "last day of the month to which the life is extended", compute=lambda life, entry: month_end(entry.until),
+         always_known=True),
+    Fact("life-extendable", "flag", _ALL, "the class says how far its life may be extended", compute=_of_class("life_extendable"),
+         derived_from=("class",)),
+    Fact("latest-extension", "date", ("life extended",), "last day to which this entry may extend it: by the class, in one step, before its life has ended",
+         compute=lambda life, entry: life.latest_extension(entry.day), derived_from=("made", "life-end")),
     # Damage.
     Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat is not None, always_known=True),
     # A gauge reading, and the as-of day.
-    Fact("reading", "pressure", ("filled", "gauged"), "gauge reading, after the fill for a fill",
-         entry="reading.value", write="`to` with the pressure reached"),
-    Fact("charge", "share", ("gauged", STATUS), "settled pressure, or the reading where no temperature is written, over rated", compute=_charge,
-         derived_from=("rated",), write="a `gauged` entry"),
+    Fact("reading", "pressure", _READ, "gauge reading, after the fill for a fill; on the as-of day the last one",
+         entry="reading.value", life="last_read", write="a `gauged` entry"),
+    Fact("charge", "share", _READ, "settled pressure, or the reading where no temperature is written, over the fill limit", compute=_charge,
+         derived_from=("fill-limit",), write="a `gauged` entry"),
+    Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",)),
     # The source of a fill, and its air.
     Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="source_name", life="name",
          write="`on` on the fill, and a `source` block for what it names"),
@@ -366,7 +458,8 @@ _FACTS = (
          derived_from=("life-end",)),
     Fact("unchecked-months", "count", (STATUS,), "full months in service of the last twelve without gauge reading, visual or hydro",
          compute=lambda life, entry: len(life.unchecked_months()), always_known=True),
-    Fact("unchecked-month-names", "text", (STATUS,), "those months", compute=lambda life, entry: ", ".join(map(str, life.unchecked_months())), always_known=True),
+    Fact("unchecked-month-names", "text", (STATUS,), "those months", compute=_missed_months, always_known=True),
+    Fact("may-be-used", "text", (STATUS,), "what may be done with it where its test is overdue", compute=_may_be_used, always_known=True),
 )
 # fmt: on
 

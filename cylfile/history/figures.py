@@ -11,7 +11,7 @@ from datetime import date
 from typing import NamedTuple, Protocol
 
 from cylfile.record.dates import Month, month_end, months_after
-from cylfile.record.quantities import Quantity
+from cylfile.record.quantities import Quantity, half_place
 
 # The period of what never ends: a test that is not required, a life without limit.
 NO_LIMIT = 0
@@ -21,14 +21,20 @@ class Figures(NamedTuple):
     """
     The figures that hold for one kind of cylinder, or for one cylinder; None is not known.
 
-    `test_every`, `first_test_every`, `star_test_every`, `life`, `visual_every`, `life_extendable` and `life_step` are
-    months, `NO_LIMIT` for a period that never ends. `hot_factor` is the greatest pressure at `hot`
-    as a multiple of the fill limit. `reference` is the temperature at which the rated pressure is
-    meant. The first test is due `first_test_every` after manufacture, where that differs from the
-    period, or after it entered service, where `count_from` says so. `methods` are the ways in which a test may be made, by expansion alone where it is None.
-    `from_permit` are the properties that the permit settles, so that the card may say them.
-    `cites` gives the source of a figure by the name of its property, `rule_cites` the sources of a
-    rule for this class.
+    `test_every`, `first_test_every`, `star_test_every`, `life`, `visual_every`, `life_extendable`
+    and `life_step` are months, `NO_LIMIT` for a period that never ends; `life_extendable` is
+    counted from manufacture, and `life_step` is the most by which one entry may move the end. The
+    first test is due `first_test_every` after manufacture, where that differs from the period, or
+    after it entered service, where `count_from` says so. `hot_factor` is the greatest pressure at
+    `hot` as a multiple of the fill limit; where `hot_at_test_pressure` is true, that pressure is the
+    test pressure instead. `reference` is the temperature at which the rated pressure is meant.
+    `methods` are the ways in which a test may be made, by expansion alone where it is None.
+    `ree_marked` says that its REE is marked on it, `export_only` that it may be filled for export
+    only. `gauge_allowance` is what a gauge may be off, as a share of rated. `rated_rounding` and
+    `test_pressure_rounding` are half a unit in the last written place of the rated pressure and of
+    a test pressure that is written, psi. `from_permit` are the properties that the permit settles,
+    so that the card may say them. `cites` gives the source of a figure by the name of its property,
+    `rule_cites` the sources of a rule for this class.
     """
 
     class_name: str | None = None
@@ -53,11 +59,19 @@ class Figures(NamedTuple):
     methods: tuple[str, ...] | None = None
     crack_examination: bool | None = None
     aluminum: bool | None = None
+    ree_marked: bool | None = None
+    export_only: bool | None = None
     reference: float | None = None
     hot: float | None = None
     hot_factor: float | None = None
+    hot_at_test_pressure: bool | None = None
+    gauge_allowance: float | None = None
+    rated_rounding: float = 0.0
+    test_pressure_rounding: float = 0.0
     # Periods run to the end of the month they fall due in, unless a pack asks for the very day.
     to_the_day: bool = False
+    # Filled in time it may be used until it is emptied, though its test has fallen due since.
+    until_emptied: bool = False
     from_permit: tuple[str, ...] | None = None
     cites: dict[str, str] = {}
     rule_cites: dict[str, tuple[str, ...]] = {}
@@ -73,12 +87,15 @@ class Figures(NamedTuple):
 
     @property
     def test_pressure_required(self) -> float | None:
-        """The least pressure that a test must have: a psi below, for rounding, where only the factor is known."""
-        if self.least_test_pressure is not None:
-            return self.least_test_pressure
-        if self.test_pressure is not None or self.proof_pressure is None:
-            return self.test_pressure
-        return self.proof_pressure - 1
+        """The least pressure that a test must have."""
+        return self.proof_pressure if self.least_test_pressure is None else self.least_test_pressure
+
+    @property
+    def proof_rounding(self) -> float:
+        """What rounding leaves open in the test pressure, psi."""
+        if self.test_pressure is not None:
+            return self.test_pressure_rounding
+        return (self.test_factor or 0.0) * self.rated_rounding
 
 
 # The stricter of two figures. What is not known, None, gives way to what is; of what a class may
@@ -126,11 +143,17 @@ STRICTER: dict[str, Callable] = {
     "methods": _methods,
     "crack_examination": _known(max),
     "aluminum": _known(max),
+    "ree_marked": _known(max),
+    "export_only": _known(max),
     # At a higher temperature the same contents have a higher pressure.
     "reference": _known(max),
     "hot": _known(max),
     "hot_factor": _known(min),
+    "hot_at_test_pressure": _known(max),
+    "gauge_allowance": _allowed(min),
+    "rated_rounding": min,
     "to_the_day": max,
+    "until_emptied": min,
     "from_permit": _allowed(_in_both),
 }
 
@@ -150,7 +173,12 @@ def stricter(one: Figures, other: Figures) -> Figures:
             if laid[word.replace("-", "_")] == getattr(figures, word.replace("-", "_")):
                 cites[word] = cite
     return one._replace(
-        **laid | {"test_pressure": min(proofs, default=None), "least_test_pressure": max(required, default=None)},
+        **laid
+        | {
+            "test_pressure": min(proofs, default=None),
+            "test_pressure_rounding": min(one.proof_rounding, other.proof_rounding),
+            "least_test_pressure": max(required, default=None),
+        },
         cites=cites,
         rule_cites=other.rule_cites | one.rule_cites,
     )
@@ -167,6 +195,7 @@ class Card(Protocol):
     test_pressure: Quantity | None
     expansion_limit: Quantity | None
     ree: Quantity | None
+    liner: str | None
     life: int | None
     life_until: Month | None
 
@@ -204,8 +233,10 @@ def figures_of(card: Card, of_class: Figures) -> tuple[Figures, list[Laxer]]:
         take("test-every", every, "period", is_laxer, test_every=card.test_every)
     if card.test_pressure is not None:
         pressure = card.test_pressure.value
-        is_laxer = factor_pressure is not None and pressure < factor_pressure
-        take("test-pressure", factor_pressure, "pressure", is_laxer, test_pressure=pressure, least_test_pressure=None)
+        rounding = half_place(card.test_pressure)
+        is_laxer = factor_pressure is not None and pressure + rounding + of_class.proof_rounding < factor_pressure
+        own_pressure = {"test_pressure": pressure, "test_pressure_rounding": rounding, "least_test_pressure": None}
+        take("test-pressure", factor_pressure, "pressure", is_laxer, **own_pressure)
     if card.expansion_limit is not None:
         limit = card.expansion_limit.value
         take("expansion-limit", share, "share", share is not None and limit > share, expansion_limit=limit)
@@ -217,6 +248,8 @@ def figures_of(card: Card, of_class: Figures) -> tuple[Figures, list[Laxer]]:
         take("life", end, "date", is_laxer, life_until=card.life_until)
     if card.ree is not None:
         own["ree"] = card.ree.value
+    if card.liner is not None and of_class.aluminum is None:
+        own["aluminum"] = card.liner == "aluminum"
     if card.test_every is not None and of_class.star_test_every is not None:
         # A period on the card holds whatever a test has earned.
         own["star_test_every"] = own.get("test_every", every)

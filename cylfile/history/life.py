@@ -5,61 +5,102 @@ A life is folded forward, one entry after the other. Before an entry is taken in
 judge it by what was known until then. The attributes are facts; see `facts.FACTS`.
 """
 
+from dataclasses import dataclass, field
 from datetime import date
 
-from cylfile.air import settled
+from cylfile.history.barring import CLEARED_BY_HYDRO, FINAL, Bar, worst_first
 from cylfile.history.figures import NO_LIMIT, Figures
+from cylfile.history.pressures import settled_pressure, within
 from cylfile.record.blocks import Cylinder, People
 from cylfile.record.dates import NEVER, Month, month_end, months_after
 from cylfile.record.entries import Filled
+from cylfile.record.quantities import half_place
 
-# A reading so many psi over the test pressure is still a reading of the test pressure.
-GAUGE_ALLOWANCE = 1.0
+# A hydrostatic test is made with water, unless its method says otherwise: nothing is left in the cylinder.
+_WITHOUT_WATER = ("ultrasonic", "acoustic")
+# The star is for cylinders made after 1945-12-31 that hold at most 125 lb of water, of which 56.7 L weigh so much.
+# Source: 49 CFR 180.209(b)(1).
+STAR_FROM = date(1946, 1, 1)
+STAR_HOLDS_ML = 56_700.0
+# What shows that somebody uses a cylinder: more in it than a tenth of its rated pressure.
+IN_USE = 0.1
 
 
+@dataclass(slots=True, eq=False)
 class Life:
     """
     What is known of a cylinder after the entries taken in so far.
 
     Units are those of `figures`. A fact that is not known, or does not hold, is None. `air` is the
     `AirLog` of the record, which is asked where its sources come in.
+
+    `bars` are what keeps it from being filled, the worst first, and `blocked_by` says the worst in
+    words. `used_though_out` is the last entry that shows it in use after it was taken out of
+    service, condemned or retired, until it is emptied or returned. `last_reading` is the last entry
+    that tells what is in it, `is_unread` that it was filled since and nobody read the gauge.
+    `gauge_allowance` is what a gauge may be off, psi.
     """
 
-    __slots__ = (
-        "cylinder", "name", "figures", "people", "as_of", "pressure_unit",
-        "rated", "fill_limit", "proof_pressure", "test_pressure_required", "class_name", "made", "entered_day",
-        "test_day", "test_every", "test_needed", "test_due", "due_month",
-        "visual_day", "visual_every", "visual_due", "life_end", "retired_day", "condemned_day", "out_of_service_day",
-        "damaged_day", "failed_hydro_day", "failed_visual_day", "failed_day", "blocked_by", "in_service", "in_service_since",
-        "over_pressure", "over_pressurized_day", "fill_count", "last_fill", "last_reading", "site", "last_test",
-        "air", "recalls", "_checked", "_reasons",
-    )  # fmt: skip
+    cylinder: Cylinder
+    figures: Figures
+    people: People
+    as_of: date
+    air: object = None
+    recalls: object = None
+    # All entries that count on the as-of day, in their order, for what asks after others of a day.
+    entries: list = field(default_factory=list)
 
-    def __init__(self, cylinder: Cylinder, figures: Figures, people: People, as_of: date, air=None):
-        for attribute in self.__slots__:
-            setattr(self, attribute, None)
-        self.cylinder = cylinder
-        self.name = cylinder.name
-        self.figures = figures
-        self.people = people
-        self.as_of = as_of
-        self.air = air
-        unit = cylinder.rated.unit if cylinder.rated else "psi"
+    name: str = field(init=False)
+    pressure_unit: str = field(init=False)
+    rated: float | None = field(init=False)
+    class_name: str | None = field(init=False)
+    made: date | None = field(init=False)
+    proof_pressure: float | None = field(init=False)
+    test_pressure_required: float | None = field(init=False)
+    gauge_allowance: float = field(init=False)
+
+    fill_limit: float | None = field(init=False)
+    fill_limit_rounding: float = field(init=False)
+    test_day: date | None = field(init=False)
+    test_every: int | None = field(init=False)
+    test_due: date | None = field(init=False)
+    due_month: date | None = field(init=False)
+    test_needed: bool | None = field(init=False)
+    visual_day: date | None = None
+    visual_every: int | None = field(init=False)
+    visual_due: date | None = None
+    life_end: date | None = field(init=False)
+
+    entered_day: date | None = None
+    in_service: bool = False
+    in_service_since: date | None = None
+    site: str | None = None
+    bars: list[Bar] = field(default_factory=list)
+    blocked_by: str | None = None
+    used_though_out: object = None
+
+    fill_count: int = 0
+    last_fill: object = None
+    last_reading: object = None
+    is_unread: bool = False
+    last_test: object = None
+    _checked: set[tuple[int, int]] = field(default_factory=set)
+
+    def __post_init__(self):
+        card, figures = self.cylinder, self.figures
+        self.name = card.name
+        unit = card.rated.unit if card.rated else "psi"
         self.pressure_unit = "psi" if unit == "psi" else "bar"
-        self.rated = self.fill_limit = figures.rated
+        self.rated = figures.rated
         self.class_name = figures.class_name
-        self.made = cylinder.made
+        self.made = card.made
+        self.proof_pressure = figures.proof_pressure
+        self.test_pressure_required = figures.test_pressure_required
+        self.gauge_allowance = (figures.gauge_allowance or 0.0) * (figures.rated or 0.0)
         self.test_every = figures.test_every
         self.test_needed = None if figures.test_every is None else figures.test_every != NO_LIMIT
         self.visual_every = figures.visual_every
-        self.proof_pressure = figures.proof_pressure
-        self.test_pressure_required = figures.test_pressure_required
-        if figures.proof_pressure is not None and self.test_needed:
-            self.over_pressure = figures.proof_pressure + GAUGE_ALLOWANCE
-        self.fill_count = 0
-        self.in_service = False
-        self._checked: set[tuple[int, int]] = set()
-        self._reasons: dict[str, str] = {}
+        self._limit_fills(plus=0.0)
         # The manufacture month is the first test.
         self._tested(self.made)
         self.life_end = self._first_life_end()
@@ -70,26 +111,33 @@ class Life:
         """Let an entry have its effect. Struck entries have none and must not come here."""
         if entry.__class__ is Filled:
             self.fill_count += 1
-            self.last_fill = self.last_reading = entry
+            self.last_fill = entry
+            self.is_unread = entry.reading is None
+            if entry.reading is not None:
+                self.last_reading = entry
+                if self._is_over_test_pressure(entry):
+                    self._over_pressurized(entry)
             if not self.in_service:
                 self._use(entry)
-            if self.over_pressure is not None and not entry.unread and entry.reading.value > self.over_pressure:
-                self._over_pressurized(entry)
-                self._settle_state(entry)
             return
         effect = _EFFECTS.get(entry.verb)
         if effect is not None:
             effect(self, entry)
-            self._settle_state(entry)
+
+    def _read(self, entry) -> None:
+        """An entry that tells what is in it."""
+        self.last_reading = entry
+        self.is_unread = False
 
     def _use(self, entry) -> None:
-        """An entry that shows use puts into service a cylinder that nobody has entered."""
-        ended = self.condemned_day or self.retired_day or self.out_of_service_day
-        if self.entered_day is None and not ended:
+        """An entry that shows use puts into service a cylinder that nobody has entered or taken out."""
+        if self.is_out:
+            self.used_though_out = entry
+        elif self.entered_day is None:
             self._serve(entry.day)
 
     def _serve(self, day: date) -> None:
-        if not self.in_service:
+        if not self.in_service and not self.is_out:
             self.in_service = True
             self.in_service_since = day
 
@@ -100,111 +148,264 @@ class Life:
         self.site = entry.at_site or self.site
 
     def _gauged(self, entry) -> None:
-        self.last_reading = entry
+        self._read(entry)
         self._check(entry.day)
-        self._use(entry)
-        if self.over_pressure is not None and entry.reading.value > self.over_pressure:
+        if not self.is_out or entry.reading.value > IN_USE * (self.rated or 0.0):
+            self._use(entry)
+        if self._is_over_test_pressure(entry):
             self._over_pressurized(entry)
 
+    def _is_over_test_pressure(self, entry) -> bool:
+        proof = self.proof_pressure
+        return (
+            proof is not None and entry.reading.value > proof and self.over_test_pressure(entry) > self.gauge_allowance
+        )
+
     def _over_pressurized(self, entry) -> None:
-        """Read over its test pressure: to be condemned (49 CFR 180.205), and no test clears that."""
-        if self.over_pressurized_day is None:
-            self.over_pressurized_day = entry.day
-            self._reasons["over-pressurized"] = f"{entry.reading} is over its test pressure"
+        self._bar("overpressure", entry, f"{entry.reading} is over its test pressure")
 
     def _visual(self, entry) -> None:
         self._check(entry.day)
         if entry.outcome == "pass":
             self._inspected(entry.day)
+            self._clear("visual")
         else:
-            self.failed_visual_day = entry.day
+            self._bar("visual", entry)
 
     def _hydro(self, entry) -> None:
         self._check(entry.day)
-        if entry.result == "pass":
+        if entry.method not in _WITHOUT_WATER:
+            self._read(entry)
+            self.used_though_out = None
+        if entry.with_visual == "pass":
+            self._inspected(entry.day)
+        counts = entry.result == "pass" and self.test_counts(entry) is None
+        if counts:
             self._passed_hydro(entry)
         elif entry.result == "fail":
-            self.failed_hydro_day = entry.day
-        else:
-            self._condemn(entry.day, "by its hydrostatic test")
-        # A passed test includes a visual inspection, unless the entry says how that went.
+            self._bar("hydro", entry)
+        elif entry.result == "condemned":
+            self._bar("condemned", entry, "by its hydrostatic test")
         if entry.with_visual == "fail":
-            self.failed_visual_day = entry.day
-        elif entry.with_visual == "pass" or entry.result == "pass":
-            self._inspected(entry.day)
+            self._bar("visual", entry)
+        if entry.crack == "fail":
+            self._bar("crack", entry)
+        if (condemning := self.condemning_figures(entry)) is not None:
+            self._bar("expansion", entry, condemning)
 
     def _passed_hydro(self, entry) -> None:
-        figures = self.figures
-        starred = entry.star is not None and figures.star_test_every is not None
-        self.test_every = figures.star_test_every if starred else figures.test_every
+        self.test_every = self.figures.star_test_every if self._has_star(entry) else self.figures.test_every
         self._tested(entry.day)
         self.last_test = entry
-        plus = figures.plus_fill if entry.plus is not None and figures.plus_fill else 0
-        # Rounded, so that the tenth of a pressure is not a hair more than it should be.
-        self.fill_limit = None if self.rated is None else round(self.rated * (1 + plus), 6)
-        self.failed_hydro_day = self.damaged_day = None
+        self._limit_fills(self.figures.plus_fill or 0.0 if entry.plus is not None else 0.0)
+        self._clear(*CLEARED_BY_HYDRO)
+        if entry.with_visual == "pass":
+            self._clear("visual")
+
+    def _has_star(self, entry) -> bool:
+        return entry.star is not None and self.star_allowed is True
+
+    @property
+    def star_allowed(self) -> bool | None:
+        """Whether it may earn the ten-year star (49 CFR 180.209(b)(1)); not known without class, or date of manufacture."""
+        if self.class_name is None:
+            return None
+        holds = self.cylinder.holds
+        if self.figures.star_test_every is None or (holds is not None and holds.value > STAR_HOLDS_ML):
+            return False
+        return None if self.made is None else self.made >= STAR_FROM
+
+    def test_counts(self, entry) -> str | None:
+        """
+        None where a passed test counts, else why it does not.
+
+        A test that does not count moves no date, clears nothing and earns nothing.
+        """
+        figures = self.figures
+        if self.people.had_authority(entry.by, entry.day) is False:
+            return f"tester {entry.by} had no authority on {entry.day}"
+        if entry.with_visual == "fail":
+            return "its visual inspection failed"
+        if self.test_pressure_short(entry):
+            return f"its pressure of {entry.at_pressure} is too low"
+        if (condemning := self.condemning_figures(entry)) is not None:
+            return condemning
+        if (entry.method or "expansion") not in (figures.methods or ("expansion",)):
+            return f"the method ({getattr(entry, 'method', None) or 'expansion'}) is not one of its class"
+        if entry.crack == "fail" or (figures.crack_examination and entry.crack is None):
+            return "no crack examination was passed"
+        return None
+
+    def test_pressure_short(self, entry) -> float | None:
+        """How far a test is short of the test pressure, by more than rounding, psi; 0 where it is not."""
+        if entry.at_pressure is None or self.test_pressure_required is None or not self.test_needed:
+            return None
+        return max(0.0, self.test_pressure_required - entry.at_pressure.value - self.test_rounding(entry))
+
+    def test_rounding(self, entry) -> float | None:
+        """What the last places of the pressure of a test and of the test pressure leave open, psi."""
+        if entry.at_pressure is None or self.test_pressure_required is None:
+            return None
+        return within(half_place(entry.at_pressure) + self.figures.proof_rounding, self.test_pressure_required)
+
+    def condemning_figures(self, entry) -> str | None:
+        """Why a test condemns by its expansions, whatever its outcome (49 CFR 180.205, condemnation, (1)(iv) to (vii))."""
+        share, limit = permanent_share(entry), self.figures.expansion_limit
+        if share is not None and limit is not None and share > limit:
+            return f"its permanent expansion of {entry.permanent} in {entry.total} is over the limit"
+        elastic, ree = worst_elastic(entry), self.figures.ree
+        if elastic is not None and ree is not None and elastic > ree:
+            return "its elastic expansion is over the REE"
+        return None
+
+    def over_test_pressure(self, entry) -> float | None:
+        """How far a reading is over the test pressure, by more than rounding, psi; 0 where it is not."""
+        proof = self.proof_pressure
+        if proof is None or entry.reading is None or not self.test_needed:
+            return None
+        over = entry.reading.value - proof
+        if over <= 0.0:
+            return 0.0
+        return max(0.0, over - within(half_place(entry.reading) + self.figures.proof_rounding, proof))
 
     def _moved(self, entry) -> None:
         self.site = entry.to_site
-        self._use(entry)
+        if not self.is_out:
+            self._use(entry)
 
     def _emptied(self, entry) -> None:
-        self.last_reading = entry
-        self._use(entry)
+        self._read(entry)
+        if not self.is_out:
+            self._use(entry)
+        self.used_though_out = None
 
     def _damaged(self, entry) -> None:
-        if self.damaged_day is None:
-            self.damaged_day = entry.day
-            self._reasons["damaged"] = entry.text
+        if entry.overpressure:
+            self._bar("overpressure", entry, entry.text)
+        if entry.heat and self.figures.aluminum is not False:
+            self._bar("heat", entry, entry.text, is_final=self.figures.aluminum is True)
+        elif not entry.overpressure:
+            self._bar("damage", entry, entry.text)
 
     def _out_of_service(self, entry) -> None:
-        if self.out_of_service_day is None:
-            self.out_of_service_day = entry.day
-            self._reasons["out"] = entry.text
+        self._bar("out-of-service", entry, entry.text)
 
     def _returned(self, entry) -> None:
-        self.out_of_service_day = None
+        self._clear("out-of-service")
+        self.used_though_out = entry if self.is_out else None
         self._serve(entry.day)
         self.site = entry.at_site or self.site
 
     def _life_extended(self, entry) -> None:
-        self.life_end = month_end(entry.until)
+        latest = self.latest_extension(entry.day)
+        if latest is not None and month_end(entry.until) <= latest:
+            self.life_end = month_end(entry.until)
+
+    def latest_extension(self, day: date) -> date | None:
+        """
+        The last day to which an extension written on a day may move the end of its life.
+
+        That end itself where it is past already; not known where the class may not be extended at
+        all, or where it is not known when the cylinder was made.
+        """
+        figures = self.figures
+        if figures.life_extendable is None or self.life_end is None or self.made is None:
+            return None
+        if day > self.life_end:
+            return self.life_end
+        by_age = self.due(self.made, figures.life_extendable)
+        return by_age if figures.life_step is None else min(by_age, self.due(self.life_end, figures.life_step))
 
     def _condemned(self, entry) -> None:
-        self._condemn(entry.day, entry.text)
-
-    def _condemn(self, day: date, reason: str) -> None:
-        if self.condemned_day is None:
-            self.condemned_day = day
-            self._reasons["condemned"] = reason
+        self._bar("condemned", entry, entry.text)
 
     def _retired(self, entry) -> None:
-        self.retired_day = self.retired_day or entry.day
+        self._bar("retired", entry)
 
-    def _settle_state(self, entry) -> None:
-        """Work out what follows from the days that the entry may have changed."""
-        failed = [day for day in (self.failed_hydro_day, self.failed_visual_day) if day is not None]
-        self.failed_day = min(failed, default=None)
-        self.blocked_by = self._why_blocked()
-        if self.condemned_day or self.retired_day or self.out_of_service_day:
+    # What bars it.
+
+    def _bar(self, kind: str, entry, because: str = "", is_final: bool | None = None) -> None:
+        """Bar it from an entry on; the first of a kind stands until that kind is cleared."""
+        if self.bar_of(kind) is None:
+            final = kind in FINAL if is_final is None else is_final
+            self._set_bars([*self.bars, Bar(kind, entry.day, because, entry, final)])
+
+    def _clear(self, *kinds: str) -> None:
+        if self.bars:
+            self._set_bars([bar for bar in self.bars if bar.is_final or bar.kind not in kinds])
+
+    def _set_bars(self, bars: list[Bar]) -> None:
+        self.bars = worst_first(bars)
+        self.blocked_by = self.bars[0].text if self.bars else None
+        if self.is_out:
             self.in_service = False
 
-    def _why_blocked(self) -> str | None:
-        for day, what, reason in (
-            (self.condemned_day, "condemned on", "condemned"),
-            (self.retired_day, "retired on", ""),
-            (self.over_pressurized_day, "over-pressurized on", "over-pressurized"),
-            (self.failed_hydro_day, "failed its hydrostatic test on", ""),
-            (self.damaged_day, "damaged on", "damaged"),
-            (self.failed_visual_day, "failed its visual inspection on", ""),
-            (self.out_of_service_day, "out of service since", "out"),
-        ):
-            if day is not None:
-                because = f": {self._reasons[reason]}" if reason in self._reasons else ""
-                return f"{what} {day}{because}"
-        return None
+    def bar_of(self, *kinds: str) -> Bar | None:
+        """The first bar of some kinds."""
+        return min((bar for bar in self.bars if bar.kind in kinds), key=lambda bar: bar.day, default=None)
 
-    # Dates that follow from others.
+    def _day_of(self, *kinds: str) -> date | None:
+        bar = self.bar_of(*kinds)
+        return bar and bar.day
+
+    @property
+    def is_out(self) -> bool:
+        """Whether it was taken out of service, condemned or retired."""
+        return any(bar.kind in ("condemned", "retired", "out-of-service") for bar in self.bars)
+
+    @property
+    def condemned_day(self) -> date | None:
+        return self._day_of("condemned")
+
+    @property
+    def retired_day(self) -> date | None:
+        return self._day_of("retired")
+
+    @property
+    def out_of_service_day(self) -> date | None:
+        return self._day_of("out-of-service")
+
+    @property
+    def damaged_day(self) -> date | None:
+        return self._day_of("damage", "heat")
+
+    @property
+    def failed_day(self) -> date | None:
+        return self._day_of("hydro", "visual", "expansion", "crack")
+
+    @property
+    def over_pressurized_day(self) -> date | None:
+        return self._day_of("overpressure")
+
+    @property
+    def uncleared(self) -> str | None:
+        """The worst bar that a return to service does not clear, in words."""
+        return next((bar.text for bar in self.bars if bar.kind != "out-of-service"), None)
+
+    @property
+    def what_clears(self) -> str | None:
+        """What clears the worst bar, as a sentence."""
+        return self.bars[0].what_clears if self.bars else None
+
+    @property
+    def is_barred_in_use(self) -> bool:
+        """Whether something bars it, and it is in use all the same."""
+        return bool(self.bars) and (self.in_service or self.used_though_out is not None)
+
+    # Dates and limits that follow from others.
+
+    def _limit_fills(self, plus: float) -> None:
+        # Rounded, so that the tenth of a pressure is not a hair more than it should be.
+        self.fill_limit = None if self.rated is None else round(self.rated * (1 + plus), 6)
+        self.fill_limit_rounding = self.figures.rated_rounding * (1 + plus)
+
+    @property
+    def hot_limit(self) -> float | None:
+        """The greatest pressure allowed at the class's hot temperature, psi."""
+        figures, limit = self.figures, self.fill_limit
+        if figures.hot_at_test_pressure:
+            return self.proof_pressure
+        return None if limit is None or figures.hot_factor is None else limit * figures.hot_factor
 
     def _tested(self, day: date | None) -> None:
         self.test_day = day
@@ -214,7 +415,6 @@ class Life:
     def _inspected(self, day: date) -> None:
         self.visual_day = day
         self.visual_due = self.due(day, self.visual_every)
-        self.failed_visual_day = None
 
     def due(self, anchor: date | None, months: int | None) -> date | None:
         """
@@ -241,20 +441,26 @@ class Life:
 
     @property
     def last_pressure(self) -> float | None:
-        """
-        The last pressure known, psi: settled where its temperature was written, 0 once emptied.
-        """
+        """The last pressure known, psi: settled where its temperature was written, 0 once emptied or tested with water."""
         last = self.last_reading
-        if last is None or (last.__class__ is Filled and last.unread):
+        if last is None or self.is_unread:
             return None
-        if last.verb == "emptied":
+        if last.verb in ("emptied", "hydro"):
             return 0.0
-        if last.at_temperature is None or self.figures.reference is None:
-            return last.reading.value
-        try:
-            return settled(last.reading.value, last.at_temperature.value, self.figures.reference)
-        except ValueError:
-            return last.reading.value
+        settled = settled_pressure(last, self.figures.reference)
+        return last.reading.value if settled is None else settled
+
+    @property
+    def last_gauged(self):
+        """The fill or the gauge reading that tells what is in it; None where there is none, or nothing is left of it."""
+        last = self.last_reading
+        return None if last is None or last.verb in ("emptied", "hydro") else last
+
+    @property
+    def last_read(self) -> float | None:
+        """The pressure of `last_gauged` as it was read, psi."""
+        last = self.last_gauged
+        return None if last is None else last.reading.value
 
     @property
     def suspicion(self):
@@ -275,6 +481,21 @@ class Life:
             if month >= self.in_service_since and (month.year, month.month) not in self._checked:
                 months.append(month)
         return months
+
+
+def permanent_share(entry) -> float | None:
+    """Permanent over total expansion of a test (49 CFR 180.203), rounded so that exactly 10 % is 10 %."""
+    if entry.total is None or entry.permanent is None or not entry.total.value:
+        return None
+    return round(entry.permanent.value / entry.total.value, 9)
+
+
+def worst_elastic(entry) -> float | None:
+    """Elastic expansion of a test, mL: of what is written and total less permanent (49 CFR 180.203) the greater."""
+    figures = [] if entry.elastic is None else [entry.elastic.value]
+    if entry.total is not None and entry.permanent is not None:
+        figures.append(round(entry.total.value - entry.permanent.value, 6))
+    return max(figures, default=None)
 
 
 _EFFECTS = {

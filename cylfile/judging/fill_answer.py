@@ -7,13 +7,24 @@ known is not.
 
 from dataclasses import dataclass, field
 from datetime import date
-from math import floor
+from math import ceil, floor
 
 from cylfile.findings.finding import Finding
+from cylfile.history.barring import HYDRO_CLEARS
 from cylfile.history.life import Life
-from cylfile.judging.fill_verdict import Reason, doubts, fill_in_mind, forbids, must_not_be_filled, reason_of
-from cylfile.judging.judge import judge_cylinder, may_be_filled
+from cylfile.history.pressures import is_likely, settled_to
+from cylfile.judging.fill_verdict import (
+    Reason,
+    doubts,
+    fill_in_mind,
+    forbids,
+    must_not_be_filled,
+    reason_of,
+    said_of_a_fill,
+)
+from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.suggest import did_you_mean
+from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.quantities import PSI_IN_BAR, Quantity
 from cylfile.record.record import Record
@@ -34,6 +45,11 @@ LOOK_FOR = (
 LOOK_CITE = "49 CFR 173.301(a)(2)"
 # Rules that speak of the state of a cylinder, which tells by itself what would change it.
 _OF_THE_STATE = ("filled-past-test", "test-overdue", "filled-past-life", "used-past-life", "filled-out-of-service")
+# How many readings of colder gas are shown, and how far apart they are, in kelvin.
+_COLDER = 4
+_STEPS = {"psi": ("F", 5 / 9 * 10), "bar": ("C", 5.0)}
+# What stands for nothing in a sum of floating-point numbers, psi.
+_HAIR = 1e-6
 
 
 @dataclass
@@ -41,8 +57,11 @@ class Answer:
     """
     Whether the cylinder that goes by the word `asked` may be filled.
 
-    `to` is the pressure in words that was asked for, else the greatest one allowed; empty where
-    none is known. `remedies` say what would make it fillable again; `is_over` that nothing
+    `to` is the pressure in words that was asked for, else where the gauge has to stop; empty where
+    none is known. `stop` is that reading, of gas at `at` where a temperature was given, and
+    `settles` what it becomes at the reference temperature; `colder` are pairs of the temperature
+    of colder gas and where the gauge has to stop then. `exceeded_by` names the sources that can
+    give more than the fill limit. `remedies` say what would make it fillable again; `is_over` that nothing
     would. `remarks` are what the rules say of such a fill that does not forbid it. The name and
     the life are None where the word is not one cylinder's.
     """
@@ -52,6 +71,11 @@ class Answer:
     name: str | None = None
     life: Life | None = None
     to: str = ""
+    stop: str = ""
+    at: str = ""
+    settles: str = ""
+    colder: list[tuple[str, str]] = field(default_factory=list)
+    exceeded_by: list[str] = field(default_factory=list)
     reasons: list[Reason] = field(default_factory=list)
     remedies: list[str] = field(default_factory=list)
     is_over: bool = False
@@ -70,10 +94,12 @@ def answer(
     to: Quantity | None = None,
     faults: list[Fault] = (),
     names: list[str] = (),
+    at: Quantity | None = None,
 ) -> Answer:
     """
     Answer for the cylinder that has a word for its name or its tag, and for the pressure `to`, if one is asked for.
 
+    `at` is the temperature of the gas, where it is known; else gas at the reference temperature is meant.
     `faults` are those of the rules; `names` those of all cards, for a word that may be misspelled.
     """
     cards = cylinders_of(record, asked)
@@ -82,7 +108,10 @@ def answer(
     (card,) = cards
     verdict = judge_cylinder(record, rules, card, as_of)
     life = verdict.life
-    found = Answer(asked, as_of, card.name, life, str(to) if to else limit_in_words(life))
+    found = Answer(asked, as_of, card.name, life, at=str(at) if at else "")
+    stop = stop_of(life, at.value if at else None)
+    _tell_pressures(found, stop, record, at)
+    found.to = str(to) if to else found.stop
     found.reasons += _of_rules(rules, faults)
     of_cylinder = must_not_be_filled(life, rules, doubts(record, card.name), verdict.findings)
     if rules.names:
@@ -90,12 +119,17 @@ def answer(
     else:
         # Without rules nothing is known of its kind; only what the record itself says is worth saying.
         found.reasons += (reason for reason in of_cylinder if reason.rule != "no-class")
+    if at and not is_likely(at.value):
+        advice = "Measure it again. No gas at a fill is colder than -40 F or hotter than 150 F."
+        found.reasons.append(Reason(f"no gas at a fill is at {at}", rule="unlikely-temperature", advice=advice))
     if found.to:
-        fill = fill_in_mind(life, found.to)
-        if life.fill_limit is not None and fill.reading.value > life.fill_limit:
-            over = f"{found.to} is over its fill limit, {limit_in_words(life)}"
-            found.reasons.append(Reason(over, advice=f"Fill it to {limit_in_words(life)} at most."))
-        said = may_be_filled(life, rules, fill)
+        fill = fill_in_mind(life, found.to, found.at or None)
+        if stop is not None and fill.reading.value > stop + _HAIR:
+            over = f"{found.to} is over its fill limit, {found.stop}"
+            if stop < life.fill_limit:
+                over = f"{found.to} is over where the gauge has to stop with the gas at {at}, {found.stop}"
+            found.reasons.append(Reason(over, rule="filled-over-limit", advice=f"Fill it to {found.stop} at most."))
+        said = said_of_a_fill(life, rules, fill)
         # What forbids a fill to any pressure has been said already.
         told = {(reason.rule, reason.text) for reason in found.reasons}
         found.reasons += (
@@ -103,21 +137,87 @@ def answer(
             for finding in said
             if forbids(finding) and (finding.rule, finding.text) not in told
         )
-        found.remarks += (finding for finding in said if finding.level != "danger" and finding.rule != "cannot-judge")
+        found.remarks += (
+            finding
+            for finding in said
+            if not forbids(finding) and finding.rule not in ("cannot-judge", "read-over-limit")
+        )
     found.is_over, found.remedies = _remedies(life, found.reasons)
     return found
 
 
+def stop_of(life: Life, kelvin: float | None = None) -> float | None:
+    """
+    The reading at which a gauge has to stop, psi, with gas at a temperature, by default the reference temperature.
+
+    It is never over the fill limit, and lower where the gas is colder: then the same reading is
+    more air. What the fill becomes at the class's hot temperature is looked at too.
+    """
+    limit, figures = life.fill_limit, life.figures
+    if limit is None or figures.reference is None:
+        return limit
+    kelvin = figures.reference if kelvin is None else kelvin
+    stops = [limit]
+    for most, warm in ((limit, figures.reference), (life.hot_limit, figures.hot)):
+        if most is not None and warm is not None and kelvin < warm:
+            stops.append(_read_at(most, warm, kelvin))
+    return min(stops)
+
+
+def _read_at(psi: float, kelvin: float, at: float) -> float:
+    """What a gauge shows at another temperature; nothing where no air is so cold."""
+    return max(0.0, settled_to(psi, kelvin, at) or 0.0)
+
+
+def _tell_pressures(found: Answer, stop: float | None, record: Record, at: Quantity | None) -> None:
+    life = found.life
+    if stop is None:
+        return
+    reference, unit = life.figures.reference, life.pressure_unit
+    card = life.cylinder
+    exact = card.rated is not None and stop == card.rated.value
+    found.stop = str(card.rated) if exact else _rounded_down(stop, unit)
+    if at and reference is not None and at.value > reference:
+        found.settles = in_words(_read_at(stop, at.value, reference), "pressure", unit)
+    if reference is not None:
+        found.colder = [
+            (
+                in_words(kelvin, "temperature", unit),
+                _rounded_down(stop_of(life, kelvin), unit, 10 if unit == "psi" else 1),
+            )
+            for kelvin in _colder_than(reference, unit)
+        ]
+    found.exceeded_by = [
+        source.name
+        for source in record.air_sources.values()
+        if source.rated and source.rated.value > life.fill_limit + _HAIR
+    ]
+
+
+def _colder_than(kelvin: float, unit: str) -> list[float]:
+    """Round temperatures below one, the warmest first."""
+    scale, step = _STEPS[unit]
+    zero = 459.67 / 1.8 if scale == "F" else 273.15
+    first = ceil((kelvin - zero) / step - _HAIR) - 1
+    return [zero + (first - number) * step for number in range(_COLDER)]
+
+
 def limit_in_words(life: Life) -> str:
-    """The greatest pressure that a cylinder may be filled to, rounded down; empty where it is not known."""
+    """The fill limit of a cylinder, rounded down; empty where it is not known."""
     card, limit = life.cylinder, life.fill_limit
     if limit is None:
         return ""
-    if card.rated is not None and limit == card.rated.value:
-        return str(card.rated)
-    if life.pressure_unit == "bar":
-        return f"{floor(limit / PSI_IN_BAR * 10 + 1e-6) / 10:g} bar"
-    return f"{floor(limit + 1e-6)} psi"
+    exact = card.rated is not None and limit == card.rated.value
+    return str(card.rated) if exact else _rounded_down(limit, life.pressure_unit)
+
+
+def _rounded_down(psi: float, unit: str, places: float | None = None) -> str:
+    """A pressure in words, rounded down to a multiple of `places`: by default a psi or a tenth of a bar."""
+    if unit == "bar":
+        places = places or 0.1
+        return f"{floor(psi / PSI_IN_BAR / places + _HAIR) * places:.6g} bar"
+    places = places or 1
+    return f"{floor(psi / places + _HAIR) * places} psi"
 
 
 def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list, names: list[str]) -> Answer:
@@ -161,22 +261,14 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
     """Whether nothing makes the cylinder fillable again, and what does, the weightiest first."""
     if not reasons:
         return False, []
-    if life.condemned_day or life.retired_day or life.over_pressurized_day:
+    life_is_over = life.life_end not in (None, NEVER) and life.life_end < life.as_of
+    if life_is_over or any(bar.is_final for bar in life.bars):
         return True, []
     if reasons[0].rule == "no-rules":
         return False, [reasons[0].advice]
-    remedies = []
-    if life.life_end not in (None, NEVER) and life.life_end < life.as_of:
-        remedies.append(
-            "Its service life is over. Only an extension under its permit, entered as `life extended`, changes that."
-        )
-    needs_test = life.failed_hydro_day or life.damaged_day
-    if needs_test or (life.test_due not in (None, NEVER) and life.test_due < life.as_of):
-        remedies.append("A passed hydrostatic test by an authorized tester, entered as `hydro pass`.")
-    if life.failed_visual_day and not needs_test:
-        remedies.append("A passed visual inspection, entered as `visual pass`.")
-    if life.out_of_service_day:
-        remedies.append("What took it out of service put right, and that entered as `returned to service`.")
+    remedies = [bar.what_clears for bar in life.bars]
+    if life.test_due not in (None, NEVER) and life.test_due < life.as_of:
+        remedies.append(HYDRO_CLEARS)
     if life.rated is None:
         remedies.append("Its pressure as `rated`, or its marking as `marked`, on its card.")
     for reason in reasons:

@@ -4,6 +4,7 @@ Whether a cylinder may be filled: a fill that nobody has made yet, judged as if 
 A waiver plays no part here. It excuses what stands in the record; it makes no cylinder sound.
 """
 
+import copy
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
@@ -16,6 +17,8 @@ from cylfile.record.one_sentence import read_entry
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source
 
+# The rule that speaks of a fill of a cylinder that something bars.
+BARRED = "filled-out-of-service"
 # The name of the place where a fill stands that is in nobody's file.
 NOWHERE = "a fill in mind"
 
@@ -24,8 +27,20 @@ NOWHERE = "a fill in mind"
 _FAULTS = {"unreadable-line": "its history has a hole: ", "unreadable-folder": "its history has a hole: "}
 
 
+# Findings of today below danger that bar a fill: what it holds may be too much already, and what its dates are counted
+# from is to come. And of a fill in mind: it may be made for export only.
+_BARS_TODAY = ("read-over-limit", "future-entry")
+_BARS_A_FILL = ("filled-for-export-only",)
+# What bars where it is known bars where it is not: whether its own test condemned it.
+_MUST_BE_KNOWN = ("ree", "expansion-limit", "aluminum")
+
+
 class Reason(NamedTuple):
-    """Why a cylinder must not be filled. `if_filled` tells that it is what the rules would say of a fill."""
+    """
+    Why a cylinder must not be filled.
+
+    `if_filled` tells that it is what the rules would say of a fill. `kind` is that of the `Bar` it is, if it is one.
+    """
 
     text: str
     if_filled: bool = False
@@ -33,6 +48,7 @@ class Reason(NamedTuple):
     working: tuple[str, ...] = ()
     advice: str = ""
     cite: tuple[str, ...] = ()
+    kind: str = ""
 
 
 def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: list[Finding] = ()) -> list[Reason]:
@@ -57,12 +73,26 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
     if life.rated is None:
         reasons.append(Reason("its rated pressure is not known"))
     reasons += [reason_of(finding) for finding in findings if _stands_today(finding, life)]
-    if life.rated is not None:
-        said = may_be_filled(life, rules, fill_in_mind(life))
-        reasons += [reason_of(finding, finding.rule != "cannot-judge") for finding in said if forbids(finding)]
-    if life.blocked_by and not any(life.blocked_by in reason.text for reason in reasons):
-        reasons.insert(0, Reason(life.blocked_by))
-    return list(dict.fromkeys(reasons))
+    said = said_of_a_fill(life, rules, fill_in_mind(life)) if life.rated is not None else []
+    reasons += [reason_of(finding, finding.rule != "cannot-judge") for finding in said if forbids(finding)]
+    return [*_of_bars(life, rules), *dict.fromkeys(reasons)]
+
+
+def said_of_a_fill(life: Life, rules, fill) -> list[Finding]:
+    """
+    What the rules would say of a fill that nobody has made yet, with no allowance for a gauge.
+
+    What bars the cylinder is left out, for its life says that itself.
+    """
+    strict = copy.copy(life)
+    strict.gauge_allowance = 0.0
+    return [finding for finding in may_be_filled(strict, rules, fill) if finding.rule != BARRED]
+
+
+def _of_bars(life: Life, rules) -> list[Reason]:
+    rule = rules.rules.get(BARRED)
+    cite = tuple(rule.cite) if rule is not None else ()
+    return [Reason(bar.text, False, BARRED, (), bar.what_clears, cite, bar.kind) for bar in life.bars]
 
 
 def doubts(record: Record, name: str) -> list[Fault]:
@@ -109,15 +139,20 @@ def forbids(finding: Finding) -> bool:
     """
     if finding.rule == "cannot-judge":
         return STATUS in FACTS[finding.about].at
-    return finding.level == "danger"
+    return finding.level == "danger" or finding.rule in _BARS_A_FILL
 
 
 def _stands_today(finding: Finding, life: Life) -> bool:
-    if finding.level != "danger":
-        # Where `made` is a day to come, tests and life are counted from it, and prove nothing.
-        return finding.rule == "future-entry" and not finding.about
-    is_of_today = not finding.about and finding.day == life.as_of
-    return is_of_today or (life.last_test is not None and finding.about == plain_form(life.last_test))
+    if finding.rule == "cannot-judge":
+        return finding.about in _MUST_BE_KNOWN
+    if finding.level == "danger" and life.last_test is not None and finding.about == plain_form(life.last_test):
+        return True
+    if finding.about:
+        return False
+    if finding.level == "danger":
+        return finding.day == life.as_of
+    # Of a card that says `made` on a day to come no entry speaks, and so no day.
+    return finding.rule in _BARS_TODAY
 
 
 def reason_of(finding: Finding, if_filled: bool = False) -> Reason:

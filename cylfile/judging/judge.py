@@ -435,6 +435,7 @@ class _CylinderJudge(_Judge):
         """Judge entries in the order in which they happened, and take each into the life."""
         life, rules = self.life, self.rules
         entries, full_days = self._until_today(entries)
+        life.entries = entries
         conduct = Conduct(self.block, entries, full_days)
         hits, filled = self.hits, rules.judge_of("filled")
         for entry in entries:

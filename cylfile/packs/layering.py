@@ -51,7 +51,8 @@ def load_rules(
     for name in names:
         span = (places or {}).get(name) or Span(Source(name, ""), 0, 0)
         loading.load(Named(name, span), "", ())
-    return _Laying(list(loading.packs.values()), loading.faults).ruleset(tuple(loading.packs)), loading.faults
+    asked_for = tuple(name for name in loading.packs if name in loading.asked_for)
+    return _Laying(list(loading.packs.values()), loading.faults).ruleset(asked_for), loading.faults
 
 
 class _Loading:
@@ -65,10 +66,14 @@ class _Loading:
         self._opened: set[str] = set()
         self._characters = 0
         self._rules = 0
+        # Those that a department or a pack of its own names, and no pack that ships lies over for its own purposes.
+        self.asked_for: set[str] = set()
 
     def load(self, named: Named, folder: str, through: tuple[str, ...]) -> None:
         """Load a pack that a pack in `folder` names; `through` are those that lie over it."""
         key = named.name if _BARE.fullmatch(named.name) else _inside(named.name, folder, self.above)
+        if key is not None and not (through and _BARE.fullmatch(through[-1])):
+            self.asked_for.add(key)
         if key is None:
             self._fault(
                 named,

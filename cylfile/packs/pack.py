@@ -125,8 +125,9 @@ class Pack:
     """
     One file of rules.
 
-    `figures` are those that its header gives for every class: `reference`, `hot`, `hot_factor`
-    and `to_the_day`; `cites` gives the source of one by the name of its property, and `where` its place. `over` names the packs that it is laid over. `unreadable_rules` are the
+    `figures` are those that its header gives for every class: `reference`, `hot`, `hot_factor`,
+    `gauge_allowance`, `to_the_day` and `until_emptied`; `cites` gives the source of one by the name
+    of its property, and `where` its place. `over` names the packs that it is laid over. `unreadable_rules` are the
     names of rules that stand in the file and are not in `rules`.
     """
 

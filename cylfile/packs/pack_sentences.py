@@ -22,7 +22,9 @@ _PACK_LINES = {
     "reference": "temperature",
     "hot": "temperature",
     "hot-factor": "factor",
+    "gauge-allowance": "share",
     "to-the-day": "bare",
+    "until-emptied": "flag",
 }
 _CLASS_LINES = {
     "marked": "text",
@@ -44,9 +46,13 @@ _CLASS_LINES = {
     "life-extendable": "period",
     "life-step": "period",
     "aluminum": "flag",
+    "ree-marked": "flag",
+    "export-only": "flag",
     "reference": "temperature",
     "hot": "temperature",
     "hot-factor": "factor",
+    "hot-at-test-pressure": "flag",
+    "gauge-allowance": "share",
     "from-permit": "names",
     "cite": "rule_source",
 }

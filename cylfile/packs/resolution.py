@@ -103,9 +103,9 @@ def resolution_of(kind: Kind, card: Card) -> Resolution:
     disagrees, figures = kind.disagrees, kind.figures
     if said and all(_one_pressure(said[0], other) for other in said):
         # 207 bar is 3000 psi, rounded; what the card says is what people mean.
-        figures = figures._replace(rated=said[0].value)
+        figures = _rated(figures, said[0])
     elif said:
-        figures = reduce(stricter, [figures._replace(rated=rated.value) for rated in said])
+        figures = reduce(stricter, [_rated(figures, rated) for rated in said])
         marked = " and ".join(rated.text for rated in kind.ratings)
         text = (
             f"the card says rated {card.rated}, and the marking {marked}"
@@ -115,6 +115,10 @@ def resolution_of(kind: Kind, card: Card) -> Resolution:
         disagrees = f"{disagrees}; {text}" if disagrees else text
     figures, laxer = figures_of(card, figures)
     return Resolution(kind, figures, disagrees, tuple(_in_words(each, card, kind) for each in laxer))
+
+
+def _rated(figures: Figures, rated: Quantity) -> Figures:
+    return figures._replace(rated=rated.value, rated_rounding=half_place(rated))
 
 
 def _one_pressure(one: Quantity, other: Quantity) -> bool:

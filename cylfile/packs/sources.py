@@ -8,22 +8,34 @@ from cylfile.history.figures import Figures
 
 # Property of a class -> the facts whose values go back to it.
 FACTS_OF = {
-    "rated": ("rated", "fill-limit", "hot-limit", "proof-pressure", "test-pressure-required"),
+    "rated": (
+        "rated", "fill-limit", "hot-limit", "proof-pressure", "test-pressure-required", "over-limit", "over-hot-limit",
+        "over-test-pressure", "test-pressure-short", "charge",
+    ),
     "test-every": ("test-every", "test-due", "due-month", "test-needed", "days-to-test"),
     "first-test-every": ("test-every", "test-due", "due-month", "days-to-test"),
     "star-test-every": ("test-every", "test-due", "due-month", "days-to-test", "star-allowed"),
-    "test-factor": ("proof-pressure", "test-pressure-required"),
-    "test-pressure": ("proof-pressure", "test-pressure-required"),
-    "plus-fill": ("fill-limit", "hot-limit", "plus-allowed"),
+    "test-factor": ("proof-pressure", "test-pressure-required", "over-test-pressure", "test-pressure-short"),
+    "test-pressure": ("proof-pressure", "test-pressure-required", "over-test-pressure", "test-pressure-short"),
+    "plus-fill": ("fill-limit", "hot-limit", "plus-allowed", "over-limit", "over-hot-limit", "charge"),
     "expansion-limit": ("expansion-limit",),
+    "ree-marked": ("ree-marked",),
+    "methods": ("method-allowed", "methods"),
+    "crack-examination": ("crack-examination",),
     "life": ("life-end", "days-to-life-end"),
+    "life-extendable": ("life-extendable", "latest-extension"),
+    "life-step": ("latest-extension",),
     "visual-every": ("visual-every", "visual-due", "days-to-visual"),
     "cycle-limit": ("cycle-limit",),
     "aluminum": ("aluminum",),
-    "reference": ("reference-temperature", "settled"),
-    "hot": ("hot-temperature", "hot"),
-    "hot-factor": ("hot-limit",),
-}
+    "export-only": ("export-only",),
+    "reference": ("reference-temperature", "settled", "over-limit", "charge"),
+    "hot": ("hot-temperature", "hot", "over-hot-limit"),
+    "hot-factor": ("hot-limit", "over-hot-limit"),
+    "hot-at-test-pressure": ("hot-limit", "over-hot-limit"),
+    "gauge-allowance": ("gauge-allowance",),
+    "until-emptied": ("may-be-used",),
+}  # fmt: skip
 
 
 def properties_behind(facts: Iterable[str]) -> tuple[str, ...]:

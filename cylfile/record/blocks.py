@@ -210,6 +210,13 @@ class People:
             return False
         return _within(tester.authorized, day) if tester.authorized else True
 
+    def had_authority(self, name: str | None, day: date) -> bool | None:
+        """Whether a tester's approval was in force on a day, or at some time in a month; None where no dates are known."""
+        tester = self._testers.get(name)
+        if tester is None or not tester.authorized:
+            return None
+        return any((first or date.min) <= last_day(day) and day <= last_day(last) for first, last in tester.authorized)
+
 
 def _within(spans, day: date) -> bool:
     return any((first or date.min) <= day <= last_day(last) for first, last in spans)

@@ -2,15 +2,23 @@
 Quantities: a number with a unit, kept as it was written and as a plain number to reckon with.
 """
 
+from collections.abc import Callable
 from datetime import timedelta
 from functools import cache
 from typing import NamedTuple
 
-PSI_IN_BAR = 14.503773773020923  # 1e5 Pa / 6894.757293168 Pa, exact by the definition of the pound and inch
-_PSI = {"psi": 1.0, "bar": PSI_IN_BAR, "MPa": 10 * PSI_IN_BAR, "kPa": PSI_IN_BAR / 100}
+# How many of the program's own unit one of each is, as a fraction: 1e5 Pa over 4.4482216152605 N / (0.0254 m)^2, exact
+# by the definition of the pound and the inch. Whole numbers, so that what is equal is equal in every unit.
+_BAR, _PASCALS = 645_160_000_000_000, 44_482_216_152_605
+_PSI = {"psi": (1, 1), "bar": (_BAR, _PASCALS), "MPa": (10 * _BAR, _PASCALS), "kPa": (_BAR, 100 * _PASCALS)}
+PSI_IN_BAR = _BAR / _PASCALS
 # Cubic inch and cubic foot by the inch of 25.4 mm, exact.
+_MILLILITERS = {
+    "mL": (1, 1), "cc": (1, 1), "L": (1000, 1), "m3": (1_000_000, 1),
+    "in3": (16_387_064, 1_000_000), "ft3": (28_316_846_592, 1_000_000),
+}  # fmt: skip
 CUBIC_FOOT_ML = 28316.846592
-_MILLILITERS = {"mL": 1.0, "cc": 1.0, "L": 1000.0, "m3": 1e6, "in3": 16.387064, "ft3": CUBIC_FOOT_ML}
+_KELVIN = {"F": (5, 9), "C": (1, 1)}
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
 
 
@@ -37,7 +45,7 @@ def quantity(terminal: str, word: str) -> Quantity:
     while end < len(word) and word[end] in "0123456789.":
         end += 1
     number, unit = word[:end], word[end:].strip(" \t").lstrip("°")
-    return Quantity(f"{number} {unit}", _VALUE[terminal](float(number), unit), unit)
+    return Quantity(f"{number} {unit}", _VALUE[terminal](*_digits(number), unit), unit)
 
 
 @cache
@@ -46,17 +54,33 @@ def half_place(written: Quantity) -> float:
     Half a unit in the last place written of a pressure or a temperature, psi or kelvin; zeros at
     the end are digits: 0.5 psi of 4500 psi, 0.5 bar of 310 bar.
     """
-    number, _, _ = written.text.partition(" ")
-    half = 0.5 * 10.0 ** -len(number.partition(".")[2])
-    return half * (_PSI.get(written.unit) or (1 / 1.8 if written.unit == "F" else 1.0))
+    number, unit = written.text.split(" ")
+    _, tens = _digits(number)
+    over, under = _PSI.get(unit) or _KELVIN[unit]
+    return over / (under * tens * 2)
+
+
+def _digits(number: str) -> tuple[int, int]:
+    """A number as written, as its digits and the power of ten that they are over."""
+    return int(number.replace(".", "")), 10 ** len(number.partition(".")[2])
+
+
+def _times(factors: dict[str, tuple[int, int]]) -> Callable:
+    """A number of a unit in the program's own; the division of whole numbers gives the nearest float."""
+    return lambda digits, tens, unit: digits * factors[unit][0] / (tens * factors[unit][1])
+
+
+def _kelvin(digits: int, tens: int, unit: str) -> float:
+    zero, (over, under) = (45967 if unit == "F" else 27315), _KELVIN[unit]
+    return (100 * digits + zero * tens) * over / (100 * tens * under)
 
 
 _VALUE = {
-    "PRESSURE": lambda number, unit: number * _PSI[unit],
-    "TEMPERATURE": lambda number, unit: (number + 459.67) / 1.8 if unit == "F" else number + 273.15,
-    "VOLUME": lambda number, unit: number * _MILLILITERS[unit],
-    "DURATION": lambda number, unit: timedelta(seconds=number * _SECONDS[unit]),
-    "SHARE": lambda number, unit: number / 100,
-    "PPM": lambda number, unit: number,
-    "DENSITY": lambda number, unit: number,
+    "PRESSURE": _times(_PSI),
+    "TEMPERATURE": _kelvin,
+    "VOLUME": _times(_MILLILITERS),
+    "DURATION": lambda digits, tens, unit: timedelta(seconds=digits / tens * _SECONDS[unit]),
+    "SHARE": lambda digits, tens, unit: digits / (100 * tens),
+    "PPM": lambda digits, tens, unit: digits / tens,
+    "DENSITY": lambda digits, tens, unit: digits / tens,
 }

@@ -70,9 +70,10 @@
 ;; words: pack_property
 (defconst cyl-pack-property-words
   '(
-    "crack-examination" "first-test-every" "expansion-limit" "life-extendable" "star-test-every"
-    "test-pressure" "visual-every" "cycle-limit" "from-permit" "test-factor" "count-from"
-    "hot-factor" "test-every" "to-the-day" "life-step" "plus-fill" "reference" "aluminum" "methods"
+    "hot-at-test-pressure" "crack-examination" "first-test-every" "expansion-limit"
+    "gauge-allowance" "life-extendable" "star-test-every" "test-pressure" "until-emptied"
+    "visual-every" "cycle-limit" "export-only" "from-permit" "test-factor" "count-from" "hot-factor"
+    "ree-marked" "test-every" "to-the-day" "life-step" "plus-fill" "reference" "aluminum" "methods"
     "working" "advice" "breaks" "marked" "keeps" "rated" "cite" "life" "once" "over" "when" "hot"
     "say" "why" "on"))
 ;; end of words

@@ -41,7 +41,7 @@ def test_the_list_has_every_rule_that_ships(here):
     for pack in shipped_names():
         assert f"\n{pack}   " in out
     assert listed["filled-past-test"][0] == "DANGER"
-    assert listed["gauge-allowance"] == ["setting", "gauge-allowance", "1 psi"]
+    assert listed["due-soon"] == ["setting", "due-soon", "90 days"]
 
 
 def test_a_rule_is_listed_with_the_first_sentence_of_why_else_with_what_it_says(house):

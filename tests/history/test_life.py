@@ -1,10 +1,11 @@
 """What is known of a cylinder after its entries: dates that fall due, what blocks it, service, readings."""
 
-from datetime import date
+from datetime import date, timedelta
 from itertools import product
 
 import pytest
 
+from cylfile.history.facts import FACTS
 from cylfile.history.figures import NO_LIMIT, Figures, figures_of
 from cylfile.history.life import Life
 from cylfile.history.order import in_order
@@ -12,7 +13,17 @@ from cylfile.record.dates import NEVER, Month
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
-HEAD = 'site st1 "One"\nsite st2 "Two"\nperson p "P"\n'
+HEAD = """\
+tester Z900 "Tests"
+  authorized until 2020-12
+tester Z901 "Tests"
+  authorized until 2021-01
+tester Z902 "Tests"
+tester north "Tests"
+site st1 "One"
+site st2 "Two"
+person p "P"
+"""
 # A class as an American one is: five years, ten with the star, a tenth more with the plus.
 STEEL = Figures(
     "steel",
@@ -25,17 +36,29 @@ STEEL = Figures(
     life=NO_LIMIT,
     reference=294.2611,
 )
+# And rated in whole psi.
+ROUNDED = STEEL._replace(rated_rounding=0.5)
 CARBON = Figures(
     "carbon", rated=4500.0, test_every=60, test_factor=5 / 3, life=180, visual_every=12, reference=294.2611,
     from_permit=("life",),
 )  # fmt: skip
 
 
-def life(text: str, figures: Figures = STEEL, as_of: date = date(2026, 11, 25)) -> Life:
-    """The life of the card whose lines these are."""
+# And with what its tests are judged by.
+TESTABLE = ROUNDED._replace(expansion_limit=0.1, ree=60.0)
+
+
+def record_of(text: str):
+    """The record of a card whose lines these are."""
     lines = "".join(f"  {line.strip()}\n" for line in text.strip().splitlines())
     record = read_record([Source("a.cyl", f"{HEAD}cylinder K-1\n{lines}")])
     assert [fault.text for fault in record.faults] == []
+    return record
+
+
+def life(text: str, figures: Figures = STEEL, as_of: date = date(2026, 11, 25)) -> Life:
+    """The life of the card whose lines these are."""
+    record = record_of(text)
     card = record.cylinders["K-1"]
     if card.rated:
         figures = figures._replace(rated=card.rated.value)
@@ -125,11 +148,19 @@ class TestLimits:
 
     def test_a_reading_over_the_test_pressure_blocks_for_good(self):
         text = "made 2020-01\n2020-02-01 entered service\n2021-01-01 {}\n2021-01-02 hydro pass\n2021-01-03 visual pass"
-        for entry in ("filled to 5002 psi", "gauged 5002 psi"):
+        for entry in ("filled to 5003 psi", "gauged 5003 psi"):
             found = life(text.format(entry))
             assert found.over_pressurized_day == date(2021, 1, 1)
-            assert found.blocked_by == "over-pressurized on 2021-01-01: 5002 psi is over its test pressure"
-        assert life(text.format("filled to 5001 psi")).blocked_by is None
+            assert found.blocked_by == "over-pressurized on 2021-01-01: 5003 psi is over its test pressure"
+        # Half a psi of the reading, and half a psi times 5/3 of the rating, are rounding.
+        assert life(text.format("filled to 5001 psi"), ROUNDED).blocked_by is None
+        assert life(text.format("filled to 5002 psi"), ROUNDED).blocked_by is not None
+
+    def test_what_a_gauge_may_be_off_bars_nothing(self):
+        figures = ROUNDED._replace(gauge_allowance=0.01)
+        assert life("2021-01-01 gauged 5031 psi", figures).blocked_by is None
+        assert life("2021-01-01 gauged 5032 psi", figures).over_pressurized_day == date(2021, 1, 1)
+        assert life("2021-01-01 gauged 5032 psi", figures).gauge_allowance == 30
 
 
 class TestServiceLife:
@@ -139,9 +170,8 @@ class TestServiceLife:
             ("made 2011-06", "2026-06-30"), ("made 2011-06-01", "2026-06-30"), ("made 2012-02-29", "2027-02-28"),
             ("made 2011-06\nlife 20 years", "2031-06-30"), ("life until 2030-02", "2030-02-28"),
             ("made 2011-06\nlife until 2030-02", "2030-02-28"),
-            ('made 2011-06\n2026-01-05 life extended until 2031-06 "x"', "2031-06-30"),
-            ('made 2011-06\n2025-01-05 life extended until 2031-06 "x"\n2026-01-05 life extended until 2036-02 "y"',
-             "2036-02-29"),
+            # A class that nothing extends.
+            ('made 2011-06\n2026-01-05 life extended until 2031-06 "x"', "2026-06-30"),
             ('made 2011-06\n2026-11-26 life extended until 2031-06 "to come"', "2026-06-30"),
             ('made 2011-06\n2026-01-05 life extended until 2031-06 "x" struck 2026-01-06 by p "y"', "2026-06-30"),
         ],
@@ -149,57 +179,113 @@ class TestServiceLife:
     def test_it_ends_with_a_month(self, lines, end):
         assert life(lines, CARBON).life_end == date.fromisoformat(end)
 
+    @pytest.mark.parametrize(
+        "lines, end",
+        [
+            ('2026-01-05 life extended until 2031-06 "x"', "2031-06-30"),
+            # On the last day of it, and not on the day after.
+            ('2026-06-30 life extended until 2031-06 "x"', "2031-06-30"),
+            ('2026-07-01 life extended until 2031-06 "x"', "2026-06-30"),
+            # Five years at a time.
+            ('2026-01-05 life extended until 2031-07 "x"', "2026-06-30"),
+            ('2025-01-05 life extended until 2031-06 "x"\n2026-01-05 life extended until 2036-02 "y"', "2036-02-29"),
+            # Thirty years in all.
+            ('2025-01-05 life extended until 2031-06 "x"\n2026-01-05 life extended until 2036-06 "y"\n'
+             '2026-01-06 life extended until 2041-06 "z"', "2041-06-30"),
+            ('2025-01-05 life extended until 2031-06 "x"\n2026-01-05 life extended until 2036-06 "y"\n'
+             '2026-01-06 life extended until 2041-06 "z"\n2026-01-07 life extended until 2041-07 "one more"', "2041-06-30"),
+            ('2026-11-26 life extended until 2031-06 "to come"', "2026-06-30"),
+            ('2026-01-05 life extended until 2031-06 "x" struck 2026-01-06 by p "y"', "2026-06-30"),
+        ],
+    )  # fmt: skip
+    def test_it_is_extended_as_far_as_the_class_allows(self, lines, end):
+        extendable = CARBON._replace(life_extendable=360, life_step=60)
+        assert life(f"made 2011-06\n{lines}", extendable).life_end == date.fromisoformat(end)
+
+    def test_a_life_of_unknown_beginning_is_not_extended(self):
+        extendable = CARBON._replace(life_extendable=360)
+        assert life('2026-01-05 life extended until 2031-06 "x"', extendable).life_end is None
+
     def test_it_may_have_no_end_or_none_that_is_known(self):
         assert life("made 2011-06").life_end == NEVER
         assert life("serial A", CARBON).life_end is None and life("made 2011-06", Figures()).life_end is None
 
 
+# What bars a cylinder -> the kind of the bar.
 BLOCKS = {
-    "hydro fail": "failed_hydro_day",
-    "visual fail": "failed_visual_day",
-    'damaged "x"': "damaged_day",
-    'out of service "x"': "out_of_service_day",
-    'condemned "x"': "condemned_day",
-    "hydro condemned": "condemned_day",
-    "retired": "retired_day",
+    "hydro fail": "hydro",
+    "visual fail": "visual",
+    'damaged "x"': "damage",
+    'out of service "x"': "out-of-service",
+    'condemned "x"': "condemned",
+    "hydro condemned": "condemned",
+    "retired": "retired",
+    "gauged 6000 psi": "overpressure",
+    "filled to 6000 psi": "overpressure",
+    "hydro fail total 100 cc permanent 10.1 cc": "expansion",
+    "hydro pass total 100 cc permanent 10.1 cc": "expansion",
+    "hydro fail total 70 cc permanent 1 cc": "expansion",
+    "hydro pass elastic 60.1 cc": "expansion",
+    'damaged "x" heat': "heat",
+    "hydro pass visual fail": "visual",
+    "hydro fail visual fail": "visual",
 }
-# What clears what; nothing clears a condemnation or a retirement.
+# What clears which kinds; nothing clears the others.
 CLEARS = {
-    "hydro pass": {"hydro fail", "visual fail", 'damaged "x"'},
-    "hydro pass visual pass": {"hydro fail", "visual fail", 'damaged "x"'},
-    "hydro pass visual fail": {"hydro fail", 'damaged "x"'},
-    "visual pass": {"visual fail"},
-    "returned to service": {'out of service "x"'},
+    "hydro pass": {"hydro", "damage"},
+    "hydro pass visual pass": {"hydro", "damage", "visual"},
+    # None of these counts.
+    "hydro pass visual fail": set(), "hydro pass at 4900 psi visual pass": set(),
+    "hydro pass by Z900 visual pass": set(), "hydro pass total 100 cc permanent 10.1 cc visual pass": set(),
+    "hydro fail visual pass": set(), "hydro condemned visual pass": set(),
+    "visual pass": {"visual"},
+    "returned to service": {"out-of-service"},
     "filled to 1 psi": set(), "gauged 1 psi": set(), 'remarked "x"': set(), "emptied": set(), "moved to st1": set(),
     "entered service": set(),
     'life extended until 2040-01 "x"': set(), "hydro fail": set(), "visual fail": set(),
 }  # fmt: skip
+WITH_ALUMINUM = STEEL._replace(expansion_limit=0.1, ree=60.0, aluminum=True)
 
 
-class TestWhatBlocks:
+class TestWhatBars:
     @pytest.mark.parametrize("block, later", list(product(BLOCKS, CLEARS)))
     def test_only_what_clears_it(self, block, later):
-        found = life(f"made 2020-01\n2021-01-02 entered service\n2021-01-03 {block}\n2021-01-04 {later}")
-        is_cleared = block in CLEARS[later]
-        day = getattr(found, BLOCKS[block])
-        if later == block or (later == "hydro pass visual fail" and block == "visual fail"):
-            assert day == date(2021, 1, 4)
-        else:
-            assert day == (None if is_cleared else date(2021, 1, 3))
-        fails_itself = later in ("hydro fail", "visual fail", "hydro pass visual fail")
-        assert (found.blocked_by is None) is (is_cleared and not fails_itself)
+        found = life(f"made 2020-01\n2021-01-02 entered service\n2021-01-03 {block}\n2021-01-04 {later}", WITH_ALUMINUM)
+        kind = BLOCKS[block]
+        bars = {bar.kind: bar.day for bar in found.bars}
+        assert bars.get(kind) == (None if kind in CLEARS[later] else date(2021, 1, 3))
+        assert found.blocked_by == (found.bars[0].text if found.bars else None)
+
+    @pytest.mark.parametrize("block", BLOCKS)
+    def test_what_nothing_clears_is_final(self, block):
+        (bar,) = (bar for bar in life(f"2021-01-03 {block}", WITH_ALUMINUM).bars if bar.kind == BLOCKS[block])
+        assert bar.is_final is not any(bar.kind in kinds for kinds in CLEARS.values())
+        assert bar.what_clears.startswith("Nothing clears that" if bar.is_final else "What clears it: ")
+
+    def test_heat_on_what_nobody_knows_to_be_lined_with_aluminum_bars_until_the_card_tells(self):
+        text = '2021-01-03 damaged "x" heat\n2021-01-04 hydro pass visual pass'
+        (bar,) = life(text, STEEL._replace(aluminum=None)).bars
+        assert (bar.kind, bar.is_final) == ("heat", False) and "liner" in bar.what_clears
+        assert life(text, STEEL._replace(aluminum=False)).bars == []
+
+    def test_a_bar_stands_from_its_first_day(self):
+        found = life("2021-01-03 visual fail\n2021-01-04 visual fail\n2021-01-05 hydro fail visual fail")
+        assert [(bar.kind, bar.day.day) for bar in found.bars] == [("hydro", 5), ("visual", 3)]
+
+    def test_figures_at_the_limit_condemn_nothing(self):
+        text = (
+            "2021-01-03 hydro fail total 61 cc permanent 1.0 cc\n2021-01-04 hydro pass total 10.0 cc permanent 1.0 cc"
+        )
+        assert life(text, WITH_ALUMINUM).bars == []
 
     def test_a_hydro_that_says_how_the_visual_went(self):
         found = life("2021-01-03 visual fail\n2021-01-04 hydro fail visual pass")
-        assert (found.failed_visual_day, found.visual_day, found.failed_hydro_day) == (
-            None,
-            date(2021, 1, 4),
-            date(2021, 1, 4),
-        )
+        # A failed test counts as an inspection, and clears nothing.
+        assert found.visual_day == date(2021, 1, 4) and {bar.kind for bar in found.bars} == {"visual", "hydro"}
         found = life("2021-01-04 hydro condemned visual fail")
-        assert (found.failed_visual_day, found.condemned_day) == (date(2021, 1, 4), date(2021, 1, 4))
-        found = life("2021-01-03 visual pass\n2021-01-04 hydro fail")
-        assert (found.failed_visual_day, found.visual_day) == (None, date(2021, 1, 3))
+        assert {bar.kind for bar in found.bars} == {"visual", "condemned"}
+        found = life("2021-01-03 visual pass\n2021-01-04 hydro pass")
+        assert found.visual_day == date(2021, 1, 3), "a test that says nothing of an inspection is none"
 
     def test_a_visual_or_a_return_clears_no_damage(self):
         found = life(
@@ -228,6 +314,18 @@ class TestWhatBlocks:
     )  # fmt: skip
     def test_it_says_why_the_gravest_first(self, text, because):
         assert life(text).blocked_by == because
+
+    def test_in_use_though_barred(self):
+        barred = 'made 2020-01\n2021-01-02 entered service\n2021-01-03 condemned "x"'
+        assert not life(barred).is_barred_in_use
+        assert life("2021-01-02 entered service\n2021-01-03 visual fail").is_barred_in_use
+        assert not life("2021-01-02 entered service").is_barred_in_use
+        for use in ("filled to 1 psi", "gauged 301 psi", "returned to service"):
+            assert life(f"{barred}\n2021-01-04 {use}").is_barred_in_use, use
+            for end in ("emptied", "hydro pass"):
+                assert not life(f"{barred}\n2021-01-04 {use}\n2021-01-05 {end}").is_barred_in_use, use
+        for none in ("gauged 300 psi", 'remarked "x"', "emptied", "moved to st1"):
+            assert not life(f"{barred}\n2021-01-04 {none}").is_barred_in_use, none
 
     @pytest.mark.parametrize("later", ['condemned "again"', "hydro condemned"])
     @pytest.mark.parametrize(
@@ -300,7 +398,7 @@ class TestVisuals:
         [
             ("2021-01-03 visual pass", "2022-01-31"), ("2021-01-31 visual pass", "2022-01-31"),
             ("2020-02-29 visual pass", "2021-02-28"),
-            ("2021-01-03 hydro pass", "2022-01-31"), ("2021-01-03 hydro pass visual pass", "2022-01-31"),
+            ("2021-01-03 hydro pass visual pass", "2022-01-31"),
             ("2021-01-03 visual pass\n2021-03-03 visual fail", "2022-01-31"),
             ("2021-01-03 visual pass\n2021-03-03 hydro pass visual fail", "2022-01-31"),
             ("2021-01-03 visual pass\n2021-03-03 visual pass", "2022-03-31"),
@@ -352,7 +450,8 @@ class TestReadings:
         [
             ("2021-01-03 filled to 2900 psi", 2900),
             ("2021-01-03 filled to 2900 psi\n2021-01-04 gauged 2800 psi", 2800),
-            ("2021-01-03 filled to 2900 psi\n2021-01-04 emptied", 0), ("2021-01-03 gauged 200 bar", 2900.7547546),
+            ("2021-01-03 filled to 2900 psi\n2021-01-04 emptied", 0), ("2021-01-03 filled to 2900 psi\n2021-01-04 hydro fail", 0),
+            ("2021-01-03 gauged 200 bar", 2900.7547546),
             ('2021-01-03 remarked "x"', None),
         ],
     )  # fmt: skip
@@ -375,3 +474,61 @@ class TestReadings:
             "2021-01-05 filled to 3 psi\n2026-11-26 filled to 4 psi"
         )
         assert (found.fill_count, found.last_fill.reading.value) == (2, 3)
+
+
+TESTED = "made 2010-01\n2021-01-03 hydro pass {}"
+
+
+class TestWhichTestsCount:
+    @pytest.mark.parametrize(
+        "clauses",
+        [
+            "", "by Z901", "by Z902", "by north", "at 4999 psi", "at 345 bar", "total 10.0 cc permanent 1.0 cc", "visual pass",
+            "elastic 60 cc",
+        ],
+    )  # fmt: skip
+    def test_unless_the_record_shows_why_not(self, clauses):
+        found = life(TESTED.format(clauses), TESTABLE)
+        assert found.test_day == date(2021, 1, 3) and found.test_counts(found.last_test) is None
+
+    @pytest.mark.parametrize(
+        "clauses, why",
+        [
+            ("by Z900", "tester Z900 had no authority on 2021-01-03"),
+            ("visual fail", "its visual inspection failed"),
+            ("at 4998 psi", "its pressure of 4998 psi is too low"),
+            # 4989.3 psi, and half a bar is 7.3 psi.
+            ("at 344 bar", "its pressure of 344 bar is too low"),
+            ("total 10.0 cc permanent 1.1 cc", "its permanent expansion of 1.1 cc in 10.0 cc is over the limit"),
+            ("elastic 60.1 cc", "its elastic expansion is over the REE"),
+            ("total 61.2 cc permanent 1.0 cc elastic 60.0 cc", "its elastic expansion is over the REE"),
+        ],
+    )
+    def test_and_what_it_shows(self, clauses, why):
+        found = life(TESTED.format(clauses), TESTABLE)
+        assert found.test_day == date(2010, 1, 1) and found.last_test is None
+        entry = found.cylinder and next(iter(record_of(TESTED.format(clauses)).entries["K-1"]))
+        assert found.test_counts(entry) == why
+
+    def test_one_that_does_not_count_earns_nothing(self):
+        found = life(TESTED.format("plus star visual fail"), TESTABLE)
+        assert (found.fill_limit, found.test_every) == (3000, 60)
+
+    @pytest.mark.parametrize(
+        "head, due",
+        [
+            ("made 1946-01", "2031-01-31"), ("made 1945-12", "2026-01-31"), ("made 1950-01\nholds 56.7 L", "2031-01-31"),
+            ("made 1950-01\nholds 56.8 L", "2026-01-31"), ("serial A", "2026-01-31"),
+        ],
+    )  # fmt: skip
+    def test_the_star_is_for_those_made_after_1945_of_at_most_125_lb_of_water(self, head, due):
+        """49 CFR 180.209(b)(1); 125 lb are 56.7 kg."""
+        assert life(f"{head}\n2021-01-03 hydro pass star").test_due == date.fromisoformat(due)
+
+
+def test_seconds_count_between_two_fills():
+    text = "2021-01-03 09:01:59 filled to 1 psi\n2021-01-03 09:02 filled to 2 psi"
+    first, second = record_of(text).entries["K-1"]
+    found = life("made 2020-01")
+    found.take_in(first)
+    assert FACTS["since-last-fill"].value(found, second) == timedelta(seconds=1)

@@ -26,16 +26,16 @@ def broken(*entries: str) -> list[tuple[str, str]]:
 
 
 def test_it_is_not_filled_again_and_no_test_clears_it():
-    over = "2012-01-10 filled to 3002 psi at 70 F"
+    over = "2012-01-10 filled to 3020 psi at 70 F"
     test = "2012-02-01 hydro pass at 3000 psi"
     fill = "2012-03-01 filled to 1700 psi at 70 F"
     assert ("filled-out-of-service", "2012-03-01") in broken(over, fill)
     assert ("filled-out-of-service", "2012-03-01") in broken(over, test, fill)
-    assert ("filled-out-of-service", "2012-03-01") in broken("2012-01-10 gauged 3002 psi", fill)
+    assert ("filled-out-of-service", "2012-03-01") in broken("2012-01-10 gauged 3020 psi", fill)
 
 
 def test_a_reading_of_the_test_pressure_is_none_and_a_struck_one_never_was():
     fill = "2012-03-01 filled to 1700 psi at 70 F"
-    assert not broken("2012-01-10 gauged 3001 psi", fill)
-    person = 'struck 2012-01-11 by lind "typed 3002 for 1702"'
-    assert not broken(f"2012-01-10 filled to 3002 psi {person}", fill)
+    assert not broken("2012-01-10 gauged 3019 psi", fill)
+    person = 'struck 2012-01-11 by lind "typed 3020 for 1702"'
+    assert not broken(f"2012-01-10 filled to 3020 psi {person}", fill)

@@ -190,7 +190,8 @@ def test_ten_percent_overfill(class_name):
     fill = "2004-06-30 filled to {} psi at 70 F"
     over = lambda *entries: "filled-over-limit" in broken(card(class_name, *entries, rated=2015))  # noqa: E731
     assert not over(plus, fill.format(2216))  # 2015 x 1.1 = 2216
-    assert over(plus, fill.format(2219))
+    # A hundredth of 2015 psi for the gauge, half a degree and half a psi for what is written.
+    assert over(plus, fill.format(2241))
     assert over(fill.format(2216))  # not earned
     assert over(plus, plain, fill.format(2216))  # and not earned again
 
@@ -232,14 +233,17 @@ def test_pressure_at_131_fahrenheit():
     fill = lambda psi: card("carbon-wrapped", f"2003-06-01 filled to {psi} psi at 70 F", rated=4500)  # noqa: E731
     assert "filled-hot-over" not in broken(fill(4500))
     assert "filled-hot-over" not in broken(fill(4760))
-    assert "filled-hot-over" in broken(fill(4766))
+    # A hundredth of 4500 psi for the gauge, and 0.2 % at most for what is written.
+    assert "filled-hot-over" in broken(fill(4815))
 
 
 def test_a_hot_reading_over_the_rating_is_no_overfill():
     """4900 psi read at 100 F settles below 4500 psi at 70 F (CoolProp 8.0.0: 4898 psi is 4500 psi)."""
     fill = lambda psi: card("carbon-wrapped", f"2003-06-01 filled to {psi} psi at 100 F", rated=4500)  # noqa: E731
     assert "filled-over-limit" not in broken(fill(4890))
-    assert "filled-over-limit" in broken(fill(4905))
+    # A hundredth of 4500 psi for the gauge, and 0.2 % at most for what is written: 54 psi settled.
+    assert "filled-over-limit" not in broken(fill(4945))
+    assert "filled-over-limit" in broken(fill(4965))
 
 
 def test_requalifier_number():

@@ -135,11 +135,8 @@ def moments(draw):
             fact = FACTS[name]
             choices = st.sampled_from(VALUES_OF[dimension])
             values[name] = draw(choices if fact.always_known else st.one_of(st.none(), choices))
-    factor = draw(st.sampled_from([None, 1.25]))
-    limit = values["fill-limit"]
-    values["hot-limit"] = None if factor is None or limit is None else factor * limit
     of_life = {FACTS[name].life: value for name, value in values.items() if FACTS[name].life and name != "day"}
-    a_life = life(figures=SimpleNamespace(hot_factor=factor), **of_life)
+    a_life = life(hot_limit=values["hot-limit"], **of_life)
     quantity = None if values["from"] is None else SimpleNamespace(value=values["from"])
     entry = SimpleNamespace(day=values["day"], reading=SimpleNamespace(value=values["to"]), from_pressure=quantity)
     return values, a_life, entry

@@ -150,18 +150,23 @@ PACK_HEADER = (
 # end of words
 # words: pack_property
 PACK_PROPERTY = (
+    "hot-at-test-pressure",
     "crack-examination",
     "first-test-every",
     "expansion-limit",
+    "gauge-allowance",
     "life-extendable",
     "star-test-every",
     "test-pressure",
+    "until-emptied",
     "visual-every",
     "cycle-limit",
+    "export-only",
     "from-permit",
     "test-factor",
     "count-from",
     "hot-factor",
+    "ree-marked",
     "test-every",
     "to-the-day",
     "life-step",

@@ -13,7 +13,7 @@ unlet! b:current_syntax
 let s:pack_header = 'setting\|suspend\|class\|level\|cite\|pack\|rule'
 " end of words
 " words: pack_property
-let s:pack_property = 'crack-examination\|first-test-every\|expansion-limit\|life-extendable\|star-test-every\|test-pressure\|visual-every\|cycle-limit\|from-permit\|test-factor\|count-from\|hot-factor\|test-every\|to-the-day\|life-step\|plus-fill\|reference\|aluminum\|methods\|working\|advice\|breaks\|marked\|keeps\|rated\|cite\|life\|once\|over\|when\|hot\|say\|why\|on'
+let s:pack_property = 'hot-at-test-pressure\|crack-examination\|first-test-every\|expansion-limit\|gauge-allowance\|life-extendable\|star-test-every\|test-pressure\|until-emptied\|visual-every\|cycle-limit\|export-only\|from-permit\|test-factor\|count-from\|hot-factor\|ree-marked\|test-every\|to-the-day\|life-step\|plus-fill\|reference\|aluminum\|methods\|working\|advice\|breaks\|marked\|keeps\|rated\|cite\|life\|once\|over\|when\|hot\|say\|why\|on'
 " end of words
 " words: place
 let s:place = 'returned\s\+to\s\+service\|entered\s\+service\|out\s\+of\s\+service\|storage\s\+filled\|storage\s\+status\|life\s\+extended\|air\s\+sample\|condemned\|remarked\|serviced\|damaged\|emptied\|retired\|filled\|gauged\|status\|visual\|hydro\|moved'

@@ -1,0 +1,71 @@
+"""
+What bars a cylinder from being filled, and what clears it.
+"""
+
+from datetime import date
+from typing import NamedTuple
+
+
+class _Kind(NamedTuple):
+    """What is said before the day, and what clears it, in words; empty where nothing does."""
+
+    what: str
+    clears: str = ""
+
+
+_HYDRO = "a passed hydrostatic test by an authorized tester, entered as `hydro pass`"
+# The worst first.
+_KINDS = {
+    "condemned": _Kind("condemned on"),
+    "retired": _Kind("retired on"),
+    "overpressure": _Kind("over-pressurized on"),
+    "expansion": _Kind("expanded over its limit in the test of"),
+    "crack": _Kind("failed its crack examination on"),
+    "heat": _Kind("exposed to heat on", "`liner` on its card, where that is not of aluminum"),
+    "hydro": _Kind("failed its hydrostatic test on", _HYDRO),
+    "visual": _Kind(
+        "failed its visual inspection on",
+        "a passed visual inspection, entered as `visual pass`, or a hydrostatic test that counts and says so",
+    ),
+    "damage": _Kind("damaged on", _HYDRO),
+    "out-of-service": _Kind(
+        "out of service since", "what took it out put right, and that entered as `returned to service`"
+    ),
+}
+# Source: 49 CFR 180.205, condemnation, (1)(iii) to (ix) and (3): what nothing clears.
+FINAL = ("condemned", "retired", "overpressure", "expansion", "crack", "heat")
+CLEARED_BY_HYDRO = ("hydro", "damage")
+HYDRO_CLEARS = f"What clears it: {_HYDRO}."
+_RANK = {kind: rank for rank, kind in enumerate(_KINDS)}
+
+
+class Bar(NamedTuple):
+    """
+    What bars a cylinder since a day, by an entry.
+
+    `because` is what that entry says of it. Nothing clears it where `is_final` is true: then its
+    condemnation follows, or the striking of a line that was wrong.
+    """
+
+    kind: str
+    day: date
+    because: str
+    entry: object
+    is_final: bool
+
+    @property
+    def text(self) -> str:
+        return f"{_KINDS[self.kind].what} {self.day}" + (f": {self.because}" if self.because else "")
+
+    @property
+    def what_clears(self) -> str:
+        """What clears it, as a sentence; where nothing does, what follows."""
+        if not self.is_final:
+            return f"What clears it: {_KINDS[self.kind].clears}."
+        if self.kind in ("condemned", "retired"):
+            return "Nothing clears that."
+        return "Nothing clears that: condemn it, or strike the line if it is wrong."
+
+
+def worst_first(bars: list[Bar]) -> list[Bar]:
+    return sorted(bars, key=lambda bar: _RANK[bar.kind])
