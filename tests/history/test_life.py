@@ -506,7 +506,7 @@ class TestWhichTestsCount:
     )
     def test_and_what_it_shows(self, clauses, why):
         found = life(TESTED.format(clauses), TESTABLE)
-        assert found.test_day == date(2010, 1, 1) and found.last_test is None
+        assert str(found.test_day) == "2010-01" and found.last_test is None
         entry = found.cylinder and next(iter(record_of(TESTED.format(clauses)).entries["K-1"]))
         assert found.test_counts(entry) == why
 

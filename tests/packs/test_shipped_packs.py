@@ -32,6 +32,9 @@ CATALOGUE = {
         "expansion-adds-up-wrong": ("caution", "hydro"),
         "tested-before-return": ("warning", "returned to service"),
         "life-extended-too-far": ("danger", "life extended"),
+        "passed-with-failed-visual": ("danger", "hydro"),
+        "method-not-allowed": ("danger", "hydro"),
+        "crack-examination-missing": ("danger", "hydro"),
         "life-extension-unproven": ("warning", "life extended"),
     },
     "us-dot": {
