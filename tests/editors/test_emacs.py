@@ -90,8 +90,8 @@ def test_flymake_shows_what_is_said_of_this_file(tmp_path, record):
     (tmp_path / "flymake.el").write_text(FLYMAKE)
     run = emacs("-l", tmp_path / "flymake.el", SAMPLE=record)
     assert run.stdout.splitlines() == [
-        ":note|H-1|due soon [test-due-soon]",
-        ":error|2026-01-01|filled past its test [filled-past-test]",
+        ":note|H-1|test-due-soon: due soon",
+        ":error|2026-01-01|filled-past-test: filled past its test",
     ], run.stderr
 
 

@@ -81,7 +81,7 @@ def test_make_fills_the_quickfix_list(tmp_path, monkeypatch, editor):
     monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")
     run(editor, script, SAMPLE=sample, DUMP=dump)
     assert dump.read_text().splitlines() == [
-        "day.cyl 4 3 E filled past its test [filled-past-test]",
-        "day.cyl 5 1 W no temperature: read twice [cannot-judge]",
-        "other.cyl 7 2 I due soon [test-due-soon]",
+        "day.cyl 4 3 E filled-past-test: filled past its test",
+        "day.cyl 5 1 W cannot-judge: no temperature: read twice",
+        "other.cyl 7 2 I test-due-soon: due soon",
     ]

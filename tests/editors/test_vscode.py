@@ -101,7 +101,7 @@ def test_the_package_holds_what_the_editor_needs(tmp_path):
 
 @pytest.mark.parametrize("level", ("danger", "warning", "caution", "notice"))
 def test_the_problem_matchers_read_the_lines_of_lint(level):
-    line = f"fills/2026-07.cyl:214:3: {level}: filled 12 days after its test fell due (2026-06-30) [filled-past-test]"
+    line = f"fills/2026-07.cyl:214:3: {level}: filled-past-test: filled 12 days after its test fell due (2026-06-30)"
     found = {
         each["name"]: match
         for each in manifest()["contributes"]["problemMatchers"]
@@ -109,7 +109,7 @@ def test_the_problem_matchers_read_the_lines_of_lint(level):
     }
     assert list(found) == [f"cylfile-{level}"]
     assert found[f"cylfile-{level}"].groups() == (
-        "fills/2026-07.cyl", "214", "3", "filled 12 days after its test fell due (2026-06-30)", "filled-past-test",
+        "fills/2026-07.cyl", "214", "3", "filled-past-test", "filled 12 days after its test fell due (2026-06-30)",
     )  # fmt: skip
 
 
