@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
+from cylfile.record.entries import Entry
 from cylfile.record.vocabulary import TESTER
 from cylfile.text.ledger import LEDGER
 
@@ -23,7 +24,7 @@ class Defaults(NamedTuple):
     by: str | None = None
     at: str | None = None
 
-    def apply(self, entry) -> tuple[tuple, list[str]]:
+    def apply(self, entry: Entry) -> tuple[Entry, list[str]]:
         """The entry with the defaults that its verb takes and that it does not state; and these, as clauses."""
         added = []
         for clause, field in _FIELDS.items():

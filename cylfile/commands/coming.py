@@ -6,7 +6,7 @@ import argparse
 
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, read
-from cylfile.history.due import REPLACEMENT, TEST, Untold, coming, outlays
+from cylfile.history.due import REPLACEMENT, TEST, Outlay, Untold, coming, outlays
 from cylfile.history.fold import life_of
 from cylfile.show.pages.coming_page import Coming
 
@@ -27,7 +27,8 @@ def run(arguments: list[str]) -> int:
     reading = read(options)
     record, rules, as_of = reading.record, reading.rules, reading.as_of
     years = list(range(as_of.year, as_of.year + options.years + 1))
-    found, untold = [], []
+    found: list[Outlay] = []
+    untold: list[str] = []
     for card in record.cylinders.values():
         life = life_of(record, rules, card, as_of)
         found += outlays(life, years[-1])

@@ -79,6 +79,8 @@ def _states(options) -> tuple[State, State]:
     paths = [argument for argument in (options.new, options.old) if argument and os.path.exists(argument)]
     place = paths[0] if paths else options.folder
     finder, states = _Finder(place), States()
+    old: str | Revision
+    new: str | Revision
     if finder.is_bare():
         # What stands in such a folder is git's own.
         paths, place = [], options.folder
@@ -100,7 +102,7 @@ def _states(options) -> tuple[State, State]:
 def _state(named: str | Revision, finder: "_Finder", states: States, place: str, later: Folder | None = None) -> State:
     if isinstance(named, Revision):
         of_disk = later is not None and isinstance(later.tree, Disk)
-        return states.at(finder.repository, named, later.shown if of_disk else place, later and later.title)
+        return states.at(finder.repository, named, later.shown if of_disk else place, later.title if later else None)
     return states.of(the_record([named]), "on disk" if named == "." else named)
 
 

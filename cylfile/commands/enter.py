@@ -22,9 +22,10 @@ from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.writing import Change, ChangedMeanwhile, locked, write_files
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
+from cylfile.judging.case import Case
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
-from cylfile.record.entries import plain_form, write_text
+from cylfile.record.entries import Entry, plain_form, write_text
 from cylfile.record.one_sentence import read_entry, unknown_names
 from cylfile.record.reader import FileReader
 from cylfile.record.record import Record
@@ -79,6 +80,7 @@ def run(arguments: list[str]) -> int:
                 # Somebody saved a file with an editor, which knows of no lock.
                 if attempt == _MOST_ATTEMPTS - 1:
                     raise
+    raise AssertionError
 
 
 def make_options() -> Options:
@@ -132,11 +134,11 @@ class _Entering:
         self.options = options
         self.papers = papers or read_papers(options.paths)
         record = self.papers.record
-        self.now = earlier.now if earlier else datetime.now(zone_of(record)[0])
+        self.now: datetime = earlier.now if earlier else datetime.now(zone_of(record)[0])
         as_of: date = options.as_of or self.now.date()
         self.sentence = in_full(options.sentence, datetime.combine(as_of, self.now.time()))
         if earlier and _department_of(earlier.case.record) == _department_of(record):
-            self.case = earlier.case._replace(record=record)
+            self.case: Case = earlier.case._replace(record=record)
         else:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
         findings = judge_record(self.case, with_heads=False).findings
@@ -174,7 +176,7 @@ class _Entering:
 
     # The entry.
 
-    def _entry(self) -> tuple[tuple, list[str]]:
+    def _entry(self) -> tuple[Entry, list[str]]:
         """The entry that the sentence says, with defaults; raises CannotDo where it says none that can be placed."""
         entry, faults = read_entry(Source("", self.sentence))
         if entry is None:

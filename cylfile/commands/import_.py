@@ -199,8 +199,8 @@ class _Intake:
             target = self._target()
             rejected = self._write(target)
         name = "the export" if options.export == STANDARD_INPUT else shown_path(options.export)
-        paths = (path and shown_path(path) for path in (target and target.path, rejected))
-        show(Import(name, self.table, outcome, *paths, self._last_words(enters, target, rejected)), options)
+        written, left = target and shown_path(target.path), rejected and shown_path(rejected)
+        show(Import(name, self.table, outcome, written, left, self._last_words(enters, target, rejected)), options)
         return int(bool(outcome.refused))
 
     def _last_words(self, enters: bool, target: _Target | None, rejected: str | None) -> str:

@@ -3,6 +3,7 @@
 """
 
 import sys
+from collections.abc import Iterable
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
@@ -19,7 +20,7 @@ _MORE = "Comments are not printed, and lines that cannot be read stand at the en
 def run(arguments: list[str]) -> int:
     values = make_options().read(arguments)
     if values.for_git:
-        lines = setup_lines()
+        lines: Iterable[str] = setup_lines()
     elif values.file is None:
         raise CannotDo("name the file to print: cylfile plain FILE")
     else:

@@ -56,19 +56,17 @@ def compare_blocks(old: Record, new: Record) -> Iterator[BlockChange]:
     for key in dict.fromkeys((*before, *after)):
         was, is_now = before.get(key), after.get(key)
         differing = _differing(was, is_now)
-        if was is None or is_now is None:
-            thing = is_now if was is None else was
-            kind = ADDED if was is None else REMOVED
-        elif differing:
-            thing, kind = is_now, CHANGED
-        else:
+        if was is not None and is_now is not None and not differing:
             continue
-        places = (was and was.span, is_now and is_now.span)
-        yield BlockChange(kind, thing.word, thing.name, header(thing), differing, *places)
+        kind = ADDED if was is None else REMOVED if is_now is None else CHANGED
+        thing = is_now or was
+        assert thing is not None
+        old_place, new_place = was.span if was else None, is_now.span if is_now else None
+        yield BlockChange(kind, thing.word, thing.name, header(thing), differing, old_place, new_place)
 
 
 def _declared(record: Record) -> dict[tuple[str, str], Declared]:
-    things = (*filter(None, [record.department]), *record.declared.values())
+    things: list[Declared] = [*filter(None, [record.department]), *record.declared.values()]
     return {(thing.word, thing.name): thing for thing in things}
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from cylfile.record.entries import write_time, write_value
+from cylfile.record.entries import Entry, write_time, write_value
 from cylfile.record.seals import stated_day
 
 CHANGED = "changed"
@@ -54,8 +54,8 @@ class EntryChange:
 
     kind: str
     subject: str
-    old: tuple | None
-    new: tuple | None
+    old: Entry | None
+    new: Entry | None
     clauses: tuple[tuple[str, str, str], ...] = ()
     behind: int = 0
     sealed: date | None = None
@@ -105,7 +105,7 @@ def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
         waiting[entry.uncorrected].append(entry)
     come, resigned, others = [], [], []
     for entry in only_new:
-        twins = waiting.get(entry.uncorrected, ())
+        twins = waiting.get(entry.uncorrected, [])
         twin = next((twin for twin in twins if twin.corrections == entry.corrections), None)
         if twin is not None:
             twins.remove(twin)
@@ -122,7 +122,7 @@ def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
     return [entry for twins in waiting.values() for entry in twins], come, resigned
 
 
-def _changed(old, new) -> EntryChange:
+def _changed(old: Entry, new: Entry) -> EntryChange:
     if old.struck is None and new.struck is not None and old.late == new.late and old.uncorrected == new.uncorrected:
         return EntryChange(STRUCK, new.subject, old, new)
     before, after = fields_of(old), fields_of(new)
@@ -135,7 +135,7 @@ def _changed(old, new) -> EntryChange:
     return EntryChange(CHANGED, new.subject, old, new, tuple(clauses))
 
 
-def _added(entry, moments: list) -> EntryChange:
+def _added(entry: Entry, moments: list) -> EntryChange:
     if entry.late is not None:
         return EntryChange(LATE, entry.subject, None, entry)
     # An entry without a time may be of any time of its day: it is behind none of that day, and none behind it.
@@ -143,7 +143,7 @@ def _added(entry, moments: list) -> EntryChange:
     return EntryChange(BEHIND if behind else ADDED, entry.subject, None, entry, behind=behind)
 
 
-def _moment(entry) -> tuple[date, time]:
+def _moment(entry: Entry) -> tuple[date, time]:
     return entry.day, entry.time or time.min
 
 

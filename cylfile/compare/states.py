@@ -2,6 +2,7 @@
 Two states of a record beside each other.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from cylfile.compare.block_changes import BlockChange, LineChange, compare_blocks, compare_lines
@@ -53,7 +54,7 @@ class Comparison:
 
 
 def compare_records(
-    old: Record, new: Record, old_findings: list[Finding] = (), new_findings_: list[Finding] = ()
+    old: Record, new: Record, old_findings: Sequence[Finding] = (), new_findings_: Sequence[Finding] = ()
 ) -> Comparison:
     """Compare two states; the findings are those of both, judged for one day by the same rules."""
     comparison = Comparison(old, new)

@@ -3,6 +3,7 @@ Whether a cylinder's entries can stand where they do in its life, whatever the r
 """
 
 from cylfile.record.blocks import Cylinder
+from cylfile.record.entries import Entry
 from cylfile.record.vocabulary import VERBS
 
 # Verbs that show that a cylinder is in use.
@@ -73,7 +74,7 @@ def doubles(full_days: list[list]) -> list[tuple]:
         times = {entry.time for entry in same_day}
         if len(times) == len(same_day):
             continue
-        seen: dict[tuple, object] = {}
+        seen: dict[tuple, Entry] = {}
         for entry in same_day:
             first = seen.setdefault(entry.facts, entry)
             if first is not entry:

@@ -37,9 +37,7 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
         for earlier, later in zip(fills, fills[1:]):
             gap = datetime.combine(day, later.time) - datetime.combine(day, earlier.time)
             if earlier.at_site != later.at_site and gap < TOO_CLOSE:
-                who = f"{name} fills" if kind == "person" else f"{name} is filled"
-                text = (
-                    f"{who} at {later.at_site} at {later.time:%H:%M} and at {earlier.at_site} at {earlier.time:%H:%M}"
-                )
+                subject = f"{name} fills" if kind == "person" else f"{name} is filled"
+                text = f"{subject} at {later.at_site} at {later.time:%H:%M} and at {earlier.at_site} at {earlier.time:%H:%M}"
                 found.append((later, text, earlier))
     return found

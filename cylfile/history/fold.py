@@ -10,6 +10,7 @@ from operator import itemgetter
 from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.record.blocks import Cylinder
+from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 
 _DAY = itemgetter(0)
@@ -24,7 +25,7 @@ def life_of(record: Record, rules, card: Cylinder, as_of: date) -> Life:
     return life
 
 
-def steps_of(record: Record, rules, card: Cylinder, as_of: date) -> Iterator[tuple[Life, object]]:
+def steps_of(record: Record, rules, card: Cylinder, as_of: date) -> Iterator[tuple[Life, Entry | None]]:
     """
     The one life of a cylinder, changing, with None before its first entry and then with each
     entry that it has taken in, up to the as-of day. Struck entries are left out.

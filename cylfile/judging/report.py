@@ -10,6 +10,7 @@ from functools import cached_property
 
 from cylfile.findings.finding import Finding, severity
 from cylfile.judging.heads import Head
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 
 
@@ -25,7 +26,7 @@ class Report:
     """
 
     record: Record
-    rules: object
+    rules: Ruleset
     as_of: date
     findings: list[Finding]
     heads: dict[str, Head]

@@ -4,12 +4,13 @@ One entry given as a sentence of its own: what it says, and what of it cannot be
 
 from collections.abc import Iterable
 
+from cylfile.record.entries import Entry
 from cylfile.record.reader import FileReader, read_record
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source, Span
 
 
-def read_entry(source: Source) -> tuple[tuple | None, list[Fault]]:
+def read_entry(source: Source) -> tuple[Entry | None, list[Fault]]:
     """The entry that a source of one line says, before any name is looked up; None, and why, where it says none."""
     file = FileReader(source).read()
     entries = [entry for of_one in file.record.entries.values() for entry in of_one]

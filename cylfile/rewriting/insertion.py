@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
+from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import LENT, SHEETS, TELLS, VERBS
 from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
@@ -31,7 +32,7 @@ class Placement(NamedTuple):
     path: str
     text: str
     line: int
-    entry: tuple
+    entry: Entry
     from_sheet: tuple[str, ...] = ()
     opens_sheet: bool = False
 

@@ -13,7 +13,7 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.history.order import in_order
-from cylfile.record.entries import plain_form
+from cylfile.record.entries import Entry, plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, TELLS
@@ -41,7 +41,7 @@ class Regrouped:
 
     texts: dict[str, str] = field(default_factory=dict)
     moved: int = 0
-    kept: list[tuple[tuple, str]] = field(default_factory=list)
+    kept: list[tuple[Entry, str]] = field(default_factory=list)
     refusal: str = ""
 
 
@@ -139,7 +139,7 @@ class _Dealing:
             if fault.rule == "unreadable-line":
                 self.unread[fault.span.source.path].append(fault.span.line - 1)
         self.cards = self._cards()
-        self.kept: list[tuple[tuple, str]] = []
+        self.kept: list[tuple[Entry, str]] = []
 
     def deal(self) -> Regrouped:
         moving = [entry for path in self.edits for entry in self._taken_out(path)]

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from cylfile.history.sources.order_of_air import STRICT, Moment, Reading, last_day
 from cylfile.record.blocks import AirSource
-from cylfile.record.entries import Filled
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
 
@@ -25,10 +25,10 @@ class Stretch(NamedTuple):
     what it is followed for: a failed sample, or None.
     """
 
-    begin: Moment | None
-    end: Moment | None
+    begin: Entry | Moment | None
+    end: Entry | Moment | None
     way: tuple = ()
-    origin: object = None
+    origin: Entry | None = None
 
     def covers(self, fill, reading: Reading = STRICT) -> bool:
         """Whether a fill from the source was of this air."""
@@ -43,9 +43,9 @@ class Holding(NamedTuple):
     Of a storage there is no `fill`: its stretch tells.
     """
 
-    fill: object
+    fill: Entry
     stretch: Stretch
-    let_out: object = None
+    let_out: Entry | None = None
 
 
 def lets_out(entry) -> bool:

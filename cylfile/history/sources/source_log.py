@@ -23,7 +23,7 @@ from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, in_or
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import months_after
-from cylfile.record.entries import Filled
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
 _DAY_S = 86_400
@@ -59,12 +59,12 @@ class SourceState(NamedTuple):
     the pressure of a storage last, that it was filled or emptied; and what took it out of service.
     """
 
-    sample: object = None
-    good_sample: object = None
-    change: object = None
-    gauge_check: object = None
-    level: object = None
-    out: object = None
+    sample: Entry | None = None
+    good_sample: Entry | None = None
+    change: Entry | None = None
+    gauge_check: Entry | None = None
+    level: Entry | None = None
+    out: Entry | None = None
 
 
 # Verb -> the field of the state that an entry of it becomes. Samples are told apart by `fails`.

@@ -10,6 +10,7 @@ SRCROOT.
 
 from collections import Counter
 from collections.abc import Iterator
+from typing import Any
 from urllib.parse import quote
 
 from cylfile import __version__
@@ -81,7 +82,7 @@ def _result(finding: Finding, rule_index: int, time: int) -> dict:
     told = [f"{about}{finding.text}.", *(f"{line}." for line in finding.working), finding.advice]
     # The same finding a second time is another result, and must not be taken for the first.
     fingerprint = finding.fingerprint if time == 1 else f"{finding.fingerprint}:{time}"
-    result = {
+    result: dict[str, Any] = {
         "ruleId": finding.rule,
         "ruleIndex": rule_index,
         "level": _LEVELS[finding.level],

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cylfile import __version__
 from cylfile.history.sources.air_path import Holding, Stretch
 from cylfile.history.sources.air_trace import Reached
-from cylfile.record.entries import plain_form, write_time
+from cylfile.record.entries import Entry, plain_form, write_time
 from cylfile.show.machine.json_object import dump
 from cylfile.show.pages.trace_page import Traced, in_urgency, state_of
 
@@ -41,7 +41,7 @@ def _storage(name: str, stretch: Stretch) -> dict:
     return {
         "storage": name,
         "filled": plain_form(fill),
-        "until": plain_form(end) if end else None,
+        "until": plain_form(end) if isinstance(end, Entry) else None,
         **place_of_fill(fill),
     }
 

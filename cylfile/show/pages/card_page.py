@@ -13,6 +13,7 @@ from cylfile.history.life import Life
 from cylfile.history.service_state import state_of
 from cylfile.judging.heads import Head
 from cylfile.judging.report import worst_first
+from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Filled, plain_form, write_text
@@ -41,7 +42,7 @@ class Card:
     """
 
     record: Record
-    rules: object
+    rules: Ruleset
     life: Life
     head: Head
     entries: list

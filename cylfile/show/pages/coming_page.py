@@ -8,6 +8,7 @@ from datetime import date
 
 from cylfile.history.due import KINDS, REPLACEMENT, TEST, Outlay
 from cylfile.judging.heads import natural
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.bars import put_bars
@@ -31,7 +32,7 @@ class Coming:
     """
 
     record: Record
-    rules: object
+    rules: Ruleset
     as_of: date
     years: list[int]
     outlays: list[Outlay]

@@ -15,6 +15,7 @@ from cylfile.compare.states import Comparison
 from cylfile.findings.finding import Finding
 from cylfile.judging.heads import natural
 from cylfile.judging.report import worst_first
+from cylfile.record.blocks import Declared
 from cylfile.record.entries import plain_form, write_text
 from cylfile.show.terminal.layout import Layout, Line, cells
 
@@ -128,8 +129,7 @@ class _Page:
         room = indent + widths[1] + 3 + longest <= self.layout.width
         if self.layout.wraps and (self.layout.width < _WIDE or not room):
             for name, old, new in rows[1:]:
-                first = [(f"{' ' * self.indent}{name}", "")]
-                self.layout.put(f"{old}  became  {new}", indent, first=first)
+                self.layout.put(f"{old}  became  {new}", indent, first=[(f"{' ' * self.indent}{name}", "")])
             return
         for number, (name, old, new) in enumerate(rows):
             style = "faint" if number == 0 else ""
@@ -141,25 +141,25 @@ class _Page:
 
     def subjects(self) -> None:
         comparison = self.comparison
-        declared = {**comparison.old.declared, **comparison.new.declared}
+        declared: dict[str, Declared] = {**comparison.old.declared, **comparison.new.declared}
         names = dict.fromkeys((*comparison.entries, *(name for name in self.blocks if name)))
-        groups = {"Cylinders": [], "Sources of air": [], "Names that no block declares": []}
+        groups: dict[str, list[str]] = {"Cylinders": [], "Sources of air": [], "Names that no block declares": []}
         for name in names:
             thing = declared.get(name)
             word = thing.word if thing else ""
             group = {"cylinder": "Cylinders", "source": "Sources of air"}.get(word, "Names that no block declares")
             if self.blocks.get(name) or any(not change.rewritten for change in comparison.entries.get(name, ())):
                 groups[group].append(name)
-        for heading, names in groups.items():
-            if names:
+        for heading, members in groups.items():
+            if members:
                 self._heading(heading)
-                for name in sorted(names, key=natural):
+                for name in sorted(members, key=natural):
                     self._subject(name)
 
     def _subject(self, name: str) -> None:
         self.layout.put(name, 2, "strong")
-        for change in self.blocks.get(name, ()):
-            self._block(change)
+        for block in self.blocks.get(name, ()):
+            self._block(block)
         changes = [change for change in self.comparison.entries.get(name, ()) if not change.rewritten]
         in_order = [change for change in changes if change.kind == kinds.ADDED and change.sealed is None]
         listed = changes if self.every else [change for change in changes if change not in in_order]

@@ -9,6 +9,7 @@ from datetime import date
 
 from cylfile.history.due import KINDS, REPLACEMENT, Due, Untold, months_from
 from cylfile.judging.heads import natural
+from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE
@@ -34,7 +35,7 @@ class DueList:
     """
 
     record: Record
-    rules: object
+    rules: Ruleset
     as_of: date
     until: date
     due: list[Due]

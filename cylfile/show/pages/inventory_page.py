@@ -9,6 +9,7 @@ from typing import NamedTuple
 from cylfile.history.life import Life
 from cylfile.history.service_state import IN_SERVICE, STATES, state_of
 from cylfile.judging.heads import Head, natural
+from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
@@ -52,7 +53,7 @@ class Inventory(NamedTuple):
     """Rows of a record on a day; `narrowed` says which these are, empty for all."""
 
     record: Record
-    rules: object
+    rules: Ruleset
     as_of: date
     rows: list[InventoryRow]
     narrowed: str

@@ -112,7 +112,7 @@ def _filled_by(fills: list) -> str:
 
 
 def _each_fill(trace: Trace, record: Record, layout: Layout) -> None:
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for one in in_urgency(trace.reached):
         for index, holding in enumerate(one.fills):
             own = (one.name, site_of(one, record), state_of(one)) if index == 0 else ("", "", "")

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from cylfile.history.life import Life
 from cylfile.record.dates import NEVER
+from cylfile.record.entries import Entry
 from cylfile.show.terminal.layout import Layout
 
 _LABEL = 10
@@ -34,7 +35,7 @@ class LifeLine(NamedTuple):
     as_of: date
 
 
-def life_line_of(steps: Iterable[tuple[Life, object]]) -> LifeLine:
+def life_line_of(steps: Iterable[tuple[Life, Entry | None]]) -> LifeLine:
     """The line of a life, from the steps in which it is folded; see `folding.steps_of`."""
     tests, visuals, fills, stretches = [], [], [], []
     before = None

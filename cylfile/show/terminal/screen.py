@@ -7,7 +7,7 @@ always printed.
 
 import os
 from collections.abc import Iterable
-from typing import TextIO
+from typing import Literal, TextIO
 
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.signs import signs_for
@@ -90,7 +90,7 @@ def _write_color(lines: Iterable[Line], stream: TextIO) -> None:
     from rich.style import Style
     from rich.text import Text
 
-    system = "auto" if os.environ.get("TERM") not in (None, "", "dumb") else "standard"
+    system: Literal["auto", "standard"] = "auto" if os.environ.get("TERM") not in (None, "", "dumb") else "standard"
     console = Console(
         file=stream,
         force_terminal=True,
