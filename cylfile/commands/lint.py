@@ -57,6 +57,11 @@ def make_options() -> Options:
         default="warning",
         help="the least level that fails the run; warning by default",
     )
+    meaning = "the least level that the page shows, and the rest is counted; notice by default"
+    options.add_argument(
+        "--show", dest="least_shown", metavar="LEVEL", choices=LEVELS, default=LEVELS[-1], help=meaning
+    )
+    options.add_argument("--each", action="store_true", help="every finding by itself on the page, none told together")
     options.add_argument("--cylinder", metavar="NAME", help="only what is about this cylinder, by its name or a tag")
     options.add_argument("--only", metavar="RULE", action="append", default=[], help="only this rule; may be repeated")
     options.add_argument(
@@ -107,7 +112,8 @@ def _report(judgement: Judgement, options) -> Report:
     if options.without:
         findings = [finding for finding in findings if finding.rule not in options.without]
         narrowed.append(f"without rules {', '.join(options.without)}")
-    return Report(record, judgement.rules, judgement.as_of, findings, heads, cylinders, entries, narrowed)
+    return Report(record, judgement.rules, judgement.as_of, findings, heads, cylinders, entries, narrowed,
+                  least_shown=options.least_shown, each=options.each)  # fmt: skip
 
 
 def _is_in(record: Record, name: str, paths: frozenset[str]) -> bool:

@@ -18,7 +18,8 @@ class Head(NamedTuple):
     """
     The head of one cylinder's card on a day, in words; empty where something is not known.
 
-    `gone` says since when it is condemned or retired. `reasons` say why it must not be filled.
+    `gone` says since when it is condemned or retired. `reasons` say why it must not be filled; `in_use` that it is
+    in service.
     """
 
     name: str
@@ -28,11 +29,19 @@ class Head(NamedTuple):
     site: str
     gone: str
     reasons: list[Reason]
+    in_use: bool = False
+    class_name: str = ""
 
     @property
     def is_barred(self) -> bool:
         """Whether somebody might take it for a cylinder to fill, and must not."""
         return bool(self.reasons) and not self.gone
+
+    @property
+    def in_short(self) -> str:
+        """As `words`, with the name of its class in place of the title."""
+        parts = (self.class_name or "of no known kind", self.rated, self.made and f"made {self.made}", self.site)
+        return ", ".join(part for part in parts if part)
 
     @property
     def words(self) -> str:
@@ -57,6 +66,8 @@ def head_of(record: Record, rules, life: Life, findings: list[Finding]) -> Head:
         site.title if site else life.site or "",
         gone,
         must_not_be_filled(life, rules, doubts(record, life.name), findings),
+        life.in_service,
+        life.class_name or life.cylinder.class_name or "",
     )
 
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
-from cylfile.findings.finding import Finding, severity
+from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
+from cylfile.text.source import Fault
 
 
 @dataclass
@@ -23,6 +24,8 @@ class Report:
     name; `cylinders` and `entries` count what was judged for them. `narrowed` says, an entry for
     each way, how the findings were narrowed down. Where only what is new `since` a revision is
     told, `known` counts what was there already.
+
+    For people: `least_shown` is the least level that the page shows, `each` whether every finding by itself.
     """
 
     record: Record
@@ -35,6 +38,8 @@ class Report:
     narrowed: list[str] = field(default_factory=list)
     since: str = ""
     known: int = 0
+    least_shown: str = LEVELS[-1]
+    each: bool = False
 
     @cached_property
     def _counts(self) -> Counter:
@@ -48,9 +53,18 @@ class Report:
     def waived(self) -> int:
         return sum(finding.waived is not None for finding in self.findings)
 
+    def shows(self, finding: Finding) -> bool:
+        """Whether a page shows this finding, or only counts it."""
+        return severity(finding.level) <= severity(self.least_shown)
+
     def stands_at(self, least: str) -> bool:
         """Whether a finding of this level or a worse one stands."""
         return any(self.count(level) for level in self._counts if severity(level) <= severity(least))
+
+
+def could_not_be_read(record: Record) -> list[Fault]:
+    """The faults of lines, files and folders that nobody can say anything of."""
+    return [fault for fault in record.faults if fault.rule in ("unreadable-line", "unreadable-folder")]
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:

@@ -21,7 +21,7 @@ def test_a_record_in_order_is_status_0(house):
     status, out, err = house("lint")
     assert (status, err) == (0, "")
     assert out == (
-        "Larkspur Valley    1 cylinder, 1 entry    as of 2026-11-25    rules: house.cylpack\n"
+        "Larkspur Valley    1 cylinder, 1 entry    as of 2026-11-25    record: .    rules: house.cylpack\n"
         "\n"
         "DANGER 0    WARNING 0    CAUTION 0    NOTICE 0\n"
         "No cylinder is marked DO NOT FILL.\n"
@@ -32,7 +32,7 @@ def test_a_record_in_order_is_status_0(house):
 def test_a_finding_is_status_1(house):
     status, out, err = house("lint")
     assert (status, err) == (1, "")
-    assert "DANGER   filled 1858 days after its test fell due" in out
+    assert "DANGER  filled 1858 days after its test fell due" in out
     assert "\n1 cylinder must not be filled: K-2\n" in out
 
 
@@ -65,7 +65,7 @@ def test_a_waived_finding_is_listed_and_fails_nothing(house):
     (house.folder / "department.cyl").write_text(DEPARTMENT + waiver)
     outcome = house("lint")
     assert outcome.status == 0
-    assert "  waived   filled 1858 days after" in outcome.out and "waived 1\n" in outcome.out
+    assert "   waived  filled 1858 days after" in outcome.out and "waived 1\n" in outcome.out
     assert "DANGER, waived until 2026-12-31 by vance: At the requalifier" in outcome.out
     # It excuses the record and makes no cylinder sound.
     assert "1 cylinder must not be filled: K-2" in outcome.out
@@ -113,7 +113,7 @@ def test_rules_of_the_reader_and_suspended_ones_have_names_too(house):
     (house.folder / "house.cylpack").write_text(PACK + 'suspend past-test "While the binder is copied"\n')
     assert house("lint", "--only", "unreadable-line", "--without", "past-test").status == 0
     out = house("lint").out
-    assert "\nnot judged: past-test, suspended by the rules: While the binder is copied\n" in out
+    assert "\n    not judged: past-test, suspended by the rules: While the binder is copied\n" in out
 
 
 def test_lines_and_json_say_the_same(house):
@@ -172,7 +172,7 @@ def test_the_outcome_is_the_same_however_many_processes_judge(house, jobs):
     (house.folder / "cards" / "many.cyl").write_text(cards)
     for form in ("page", "lines", "json"):
         alone = house("lint", "--as", form)
-        assert alone.out.count("past-test") > 5 and "unreadable-line" in alone.out
+        assert "past-test" in alone.out and "unreadable-line" in alone.out
         assert house("lint", "--as", form, "--jobs", jobs) == alone
 
 
@@ -241,14 +241,14 @@ def test_a_terminal_gets_color_and_its_own_width(house, columns):
     assert "\x1b[" in out
     bare = re.sub("\x1b\\[[0-9;]*m", "", out)
     assert max(map(len, bare.split("\n"))) <= min(columns, 120)
-    place = next(line for line in bare.split("\n") if line.endswith("cards/bad.cyl:6"))
-    assert len(place) == min(columns, 120) or columns == 60
+    place = next(line for line in bare.split("\n") if "cards/bad.cyl:6" in line)
+    assert len(place) == min(columns, 120) or (columns == 60 and place.endswith("(cards/bad.cyl:6)"))
 
 
 @pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"NO_COLOR": "", "TERM": "dumb"}])
 def test_a_terminal_that_wants_no_color_gets_none(house, environment):
     out = house.on_terminal(80, "lint", **environment).out
-    assert "\x1b" not in out and "DANGER   filled 1858 days" in out
+    assert "\x1b" not in out and "DANGER  filled 1858 days" in out
     assert max(map(len, out.split("\n"))) <= 80
 
 

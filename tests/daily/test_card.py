@@ -13,7 +13,6 @@ from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.life_line import life_line_of, put_life_line
-from cylfile.show.terminal.signs import ASCII
 from cylfile.text.source import Source
 
 MORE = """\
@@ -149,7 +148,7 @@ def drawn(*lines, width=72, as_of=date(2026, 11, 25)):
     )
     record = read_record([Source("a.cyl", text)])
     layout = Layout(width)
-    put_life_line(layout, life_line_of(steps_of(record, rules, record.cylinders["K-1"], as_of)), ASCII)
+    put_life_line(layout, life_line_of(steps_of(record, rules, record.cylinders["K-1"], as_of)))
     assert all(cells("".join(piece for piece, _ in line)) <= max(width, 30) for line in layout.lines)
     rows = ["".join(piece for piece, _ in line).rstrip() for line in layout.lines]
     return {row[:10].strip() or number: row[10:] for number, row in enumerate(rows)}
@@ -191,7 +190,7 @@ def test_a_cylinder_of_which_no_day_is_known_has_no_line():
     rules, _ = load_rules(["us-dot"], lambda name: None)
     record = read_record([Source("a.cyl", "cylinder K-1\n")])
     layout = Layout(80)
-    put_life_line(layout, life_line_of(steps_of(record, rules, record.cylinders["K-1"], date(2026, 1, 1))), ASCII)
+    put_life_line(layout, life_line_of(steps_of(record, rules, record.cylinders["K-1"], date(2026, 1, 1))))
     assert layout.lines == []
 
 
@@ -203,5 +202,5 @@ def test_any_width_and_any_age(width, made):
         [Source("a.cyl", f"cylinder K-1\n  class dot-3aa\n  made {made}\n  2026-11-25 entered service\n")]
     )
     layout = Layout(width)
-    put_life_line(layout, life_line_of(steps_of(record, rules, record.cylinders["K-1"], date(2026, 11, 25))), ASCII)
+    put_life_line(layout, life_line_of(steps_of(record, rules, record.cylinders["K-1"], date(2026, 11, 25))))
     assert layout.lines

@@ -51,7 +51,7 @@ def test_every_row_is_whole():
         (Form("lint", "json", "", "machine.lint_json:lint_json"), ["meaning"]),
         (Form("lint", "json", "x", "machine.lint_json:lynt"), ["maker machine.lint_json:lynt"]),
         (Form("lint", "json", "x", "machine.nowhere:lint_json"), ["maker machine.nowhere:lint_json"]),
-        (Form("lint", "json", "x", "pages.lint_page:_tail"), ["parameters of the maker"]),
+        (Form("lint", "json", "x", "pages.reasons:in_full"), ["parameters of the maker"]),
         (Form("lint", "json", "x", "terminal.bars:put_bars"), ["maker in pages or machine", "parameters of the maker"]),
     ],
 )

@@ -1,28 +1,33 @@
 """
-The page of findings for people: cylinder by cylinder, worst first, each with its working.
+The page of findings for people: what endangers today first, then cylinder by cylinder, worst first, with the working.
+
+What one rule finds on one cylinder is told as one, what it finds on several in the same words is told
+once, and so is what to do and by which text.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.fill_verdict import unread_files
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
+from cylfile.show.pages.gathered import GAP, Gathered, Shared, gather, share
+from cylfile.show.pages.reasons import in_full, in_short
+from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 
 DO_NOT_FILL = "DO NOT FILL"
 CAUTION_LINE = "Checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide."
-# Where the texts of findings begin: after the signal word, or under it on a narrow terminal.
-_INDENT = 11
-_NARROW_INDENT = 4
-_NARROW = 50
-# Words that all findings in a group's last place are about.
+# Where the lines under a finding begin, and what keeps the rows of one line apart.
+_INDENT = 4
+_BETWEEN = "   "
+# The heading of what is about no cylinder and no source.
 _NO_CYLINDER = "Not about one cylinder"
 
 
 def findings_page(report: Report, layout: Layout) -> Iterator[Line]:
-    """The lines of the page, group by group as they are laid out."""
+    """The lines of the page, part by part as they are laid out."""
     page = _Page(report, layout)
     for part in page.parts():
         part()
@@ -32,7 +37,9 @@ def findings_page(report: Report, layout: Layout) -> Iterator[Line]:
 
 def findings_alone(report: Report, layout: Layout) -> list[Line]:
     """The lines of the findings themselves, without the head, the groups and the foot of the page."""
-    _Page(report, layout).put_findings(worst_first(report.findings))
+    page = _Page(report, layout)
+    for each in gather(worst_first(report.findings)):
+        page.put_finding(each, "")
     return layout.lines
 
 
@@ -40,23 +47,35 @@ class _Page:
     def __init__(self, report: Report, layout: Layout):
         self.report = report
         self.layout = layout
+        self.folder = folder_of(report.record)
         self.unread = sorted({fault.span.source.path for fault in unread_files(report.record)})
-        self.indent = _INDENT if layout.width >= _NARROW else _NARROW_INDENT
+        # What a rule advises and cites, once it stands on the page.
+        self.told: set[tuple] = set()
 
-    def parts(self):
+    def parts(self) -> Iterator[Callable[[], None]]:
         """Functions that lay out one part of the page each."""
+        report = self.report
         yield self._header
-        groups = defaultdict(list)
-        for finding in self.report.findings:
-            groups[self._group_of(finding)].append(finding)
+        gathered = gather(worst_first(filter(report.shows, report.findings)), report.each)
+        shared, single = ([], gathered) if report.each else share(gathered)
+        groups: dict[str, list[Gathered]] = defaultdict(list)
+        for each in single:
+            groups[self._group_of(each.first)].append(each)
         rest = groups.pop("", [])
+        told = {each.first.subject for each in single} | {each.first.subject for one in shared for each, _ in one.rows}
+        silent = [head for name, head in report.heads.items() if head.is_barred and name not in told]
+        if self._can_tell:
+            yield self._in_use
+        if groups:
+            yield self.layout.blank
         for name in sorted(groups, key=lambda name: self._rank(name, groups[name])):
             yield lambda name=name: self._group(name, groups[name])
+        if shared:
+            yield lambda: self._shared(shared)
         if rest:
             yield lambda: self._rest(rest)
-        unlisted = [head for name, head in self.report.heads.items() if head.is_barred and name not in groups]
-        if unlisted and self._can_tell and not self.unread:
-            yield lambda: self._barred(sorted(unlisted, key=lambda head: natural(head.name)))
+        if silent and self._can_tell and not self.unread:
+            yield lambda: self._silent(sorted(silent, key=lambda head: natural(head.name)))
         yield self._foot
 
     @property
@@ -68,8 +87,8 @@ class _Page:
         subject = finding.subject
         return subject if subject in self.report.heads or subject in self.report.record.air_sources else ""
 
-    def _rank(self, name: str, findings: list[Finding]) -> tuple:
-        standing = [severity(finding.level) for finding in findings if finding.waived is None]
+    def _rank(self, name: str, gathered: list[Gathered]) -> tuple:
+        standing = [severity(each.first.level) for each in gathered if each.first.waived is None]
         head = self.report.heads.get(name)
         return not (head and head.is_barred), min(standing, default=len(LEVELS)), natural(name)
 
@@ -77,16 +96,10 @@ class _Page:
 
     def _header(self) -> None:
         report, layout = self.report, self.layout
-        department = report.record.department
-        title = department.title if department else "A record without a department"
-        packs = f"rules: {', '.join(report.rules.names) or 'none'}"
-        facts = [self._counted(report.cylinders, "cylinder"), f"as of {report.as_of}", packs]
-        facts[0] += f", {self._counted(report.entries, 'entry', 'entries')}"
-        self.layout.put_facts([(title, "strong"), *((fact, "") for fact in facts)])
+        counts = f"{_counted(report.cylinders, 'cylinder')}, {_counted(report.entries, 'entry', 'entries')}"
+        put_heading(layout, report.record, report.rules, [counts, f"as of {report.as_of}"])
         for way in report.narrowed:
             layout.put(way, style="strong")
-        for rule, reason in report.rules.suspended.items():
-            layout.put(f"not judged: {rule}, suspended by the rules: {reason}")
 
     def _foot(self) -> None:
         report, layout = self.report, self.layout
@@ -94,7 +107,10 @@ class _Page:
         counts = [(f"{level.upper()} {report.count(level)}", level if report.count(level) else "") for level in LEVELS]
         if report.waived:
             counts.append((f"waived {report.waived}", ""))
-        self.layout.put_facts(counts)
+        layout.put_facts(counts)
+        hidden = sum(not report.shows(finding) for finding in report.findings)
+        if hidden:
+            layout.put(f"{_counted(hidden, 'finding')} below {report.least_shown} not shown: --show {LEVELS[-1]}")
         if report.cylinders:
             barred = sorted((head.name for head in report.heads.values() if head.is_barred), key=natural)
             layout.put(self._who_is_barred(barred), style="strong" if barred and self._can_tell else "")
@@ -104,81 +120,139 @@ class _Page:
         if not self._can_tell:
             return "There are no rules, so nothing here tells which cylinders may be filled."
         if self.unread:
-            return f"No cylinder can be cleared for filling: {', '.join(self.unread)} could not be read."
+            return (
+                f"No cylinder can be cleared for filling: {', '.join(map(self._path, self.unread))} could not be read."
+            )
         if not names:
             return "No cylinder is marked DO NOT FILL."
-        return f"{self._counted(len(names), 'cylinder')} must not be filled: {', '.join(names)}"
+        return f"{_counted(len(names), 'cylinder')} must not be filled: {', '.join(names)}"
 
-    @staticmethod
-    def _counted(number: int, noun: str, nouns: str = "") -> str:
-        return f"{number:,} {noun if number == 1 else nouns or noun + 's'}"
+    # What endangers today.
+
+    def _in_use(self) -> None:
+        heads = [head for head in self.report.heads.values() if head.is_barred and head.in_use]
+        if not heads:
+            return
+        self.layout.blank()
+        title = f" {DO_NOT_FILL} "
+        self.layout.put(
+            f"in use today, and must not be filled: {_counted(len(heads), 'cylinder')}",
+            len(title) + 1,
+            "strong",
+            first=[(title, "danger")],
+        )
+        reasons: dict[str, list[str]] = defaultdict(list)
+        for head in heads:
+            for reason in dict.fromkeys(in_short(reason) for reason in head.reasons):
+                reasons[reason].append(head.name)
+        for reason, names in sorted(reasons.items(), key=lambda item: -len(item[1])):
+            self.layout.put(f"{reason}: {', '.join(sorted(names, key=natural))}", _INDENT, first=[("  ", "")])
 
     # Groups.
 
-    def _group(self, name: str, findings: list[Finding]) -> None:
+    def _group(self, name: str, gathered: list[Gathered]) -> None:
         layout, head = self.layout, self.report.heads.get(name)
-        layout.blank()
-        indent = self.indent if len(name) + 2 < self.indent else len(name) + 3
         if head is None:
             source = self.report.record.air_sources[name]
-            layout.put(f"{source.title}, a {source.kind or 'source of air'}", indent, first=[(name, "strong")])
+            layout.put(f"{source.title}, a {source.kind or 'source of air'}", len(name) + 3, first=[(name, "strong")])
         else:
             mark = DO_NOT_FILL if head.is_barred and self._can_tell else head.gone
-            layout.put(
-                head.words,
-                indent,
-                first=[(name, "strong")],
-                right=[mark],
-                right_style="danger" if head.is_barred else "strong",
-            )
+            style = "danger" if head.is_barred else "strong"
+            layout.put(head.in_short, len(name) + 3, first=[(name, "strong")], right=[mark], right_style=style)
             if head.is_barred and self._can_tell:
-                self._reasons(head, {finding.text for finding in findings})
-        self.put_findings(worst_first(findings))
+                self._reasons(head)
+        for each in gathered:
+            self.put_finding(each, name)
 
-    def _reasons(self, head: Head, said: set[str]) -> None:
+    def _reasons(self, head: Head) -> None:
+        found = {finding.rule for finding in self.report.findings if finding.subject == head.name}
         for reason in head.reasons:
-            if reason.text not in said:
-                self.layout.put(self._because(reason), self.indent, first=[("  because", "strong")])
+            if reason.rule not in found and not (head.in_use and reason.rule):
+                self.layout.put(in_full(reason), _INDENT, first=[("  ", "")])
 
-    def _because(self, reason) -> str:
-        return f"if filled on {self.report.as_of}: {reason.text}" if reason.if_filled else reason.text
+    def _shared(self, shared: list[Shared]) -> None:
+        self.layout.blank()
+        for one in shared:
+            first = one.first
+            count = sum(len(each.findings) for each, _ in one.rows)
+            names = [each.first.subject for each, _ in one.rows]
+            times = "" if count == len(names) else f", {count} times"
+            self._signal(first, f"{one.sentences[0]}: {len(names)} cylinders{times}", "")
+            self._under(first, one.sentences[1:])
+            self._rows(
+                [
+                    self._row(each, gaps)
+                    for each, gaps in sorted(one.rows, key=lambda row: natural(row[0].first.subject))
+                ]
+            )
 
-    def _rest(self, findings: list[Finding]) -> None:
+    def _row(self, each: Gathered, gaps: list[str]) -> str:
+        said = f" {', '.join(gap.strip('(),;') for gap in gaps)}" if gaps else ""
+        # A state of today stands at the head of the card.
+        place = "" if len(each.findings) == 1 and not each.first.about else f" ({self._places(each)})"
+        return f"{each.first.subject}{said}{place}"
+
+    def _rows(self, rows: list[str]) -> None:
+        """Rows side by side, as many a line as there is room for."""
+        self.layout.put("", _INDENT, right=rows)
+
+    def _rest(self, gathered: list[Gathered]) -> None:
         self.layout.blank()
         self.layout.put(_NO_CYLINDER, style="strong")
-        self.put_findings(worst_first(findings))
+        for each in gathered:
+            self.put_finding(each, "")
 
-    def _barred(self, heads: list[Head]) -> None:
+    def _silent(self, heads: list[Head]) -> None:
         self.layout.blank()
         self.layout.put("No finding above is about these, and they must not be filled", style="strong")
-        indent = max(self.indent, *(len(head.name) + 5 for head in heads))
+        indent = max(len(head.name) + 5 for head in heads)
         for head in heads:
-            why = "; ".join(self._because(reason) for reason in head.reasons)
+            why = "; ".join(in_full(reason) for reason in head.reasons)
             self.layout.put(why, indent, first=[(f"  {head.name}", "strong")])
 
-    def put_findings(self, findings: list[Finding]) -> None:
-        """Findings one under the other. What several in a row would all advise and cite is said once, after the last."""
-        for finding, following in zip(findings, [*findings[1:], None]):
-            self._finding(finding)
-            if following is None or _tail(finding) != _tail(following):
-                sources = (*finding.cite, finding.rule)
-                self.layout.put(finding.advice, self.indent, right=sources, right_style="faint", narrows=False)
+    # One finding.
 
-    def _finding(self, finding: Finding) -> None:
-        layout, source = self.layout, finding.span.source
-        place = f"{source.path}:{source.position(finding.span.start)[0]}"
-        word, style = (finding.level.upper(), finding.level) if finding.waived is None else ("waived", "waived")
-        text = finding.text
-        if not self._group_of(finding) and finding.subject not in text:
+    def put_finding(self, each: Gathered, group: str) -> None:
+        finding = each.first
+        text = each.text
+        if finding.subject != group and finding.subject not in finding.text:
             text = f"{finding.subject}: {text}"
-        layout.put(text, self.indent, first=[(" ", ""), (f" {word:8}", style)], right=[place])
+        self._signal(finding, text, self._places(each))
         if finding.waived is not None:
-            layout.put(f"{finding.level.upper()}, waived {finding.waived}", self.indent)
-        for line in finding.working:
-            layout.put(line, self.indent)
-        for span, remark in finding.related:
-            layout.put(remark, self.indent, right=[f"{span.source.path}:{span.line}"])
+            self.layout.put(f"{finding.level.upper()}, waived {finding.waived}", _INDENT)
+        for span, remark in (related for one in each.findings for related in one.related):
+            self.layout.put(remark, _INDENT, right=[place_in(self.folder, span)])
+        self._under(finding, each.working)
+
+    def _signal(self, finding: Finding, text: str, right: str) -> None:
+        word, style = (finding.level.upper(), finding.level) if finding.waived is None else ("waived", "waived")
+        signal = f" {word} "
+        self.layout.put_flow([("  ", ""), (signal, style), (" ", "")], text, _INDENT, right)
+
+    def _under(self, finding: Finding, working: list[str]) -> None:
+        """The working, and, once a page, what to do and by which text: as one paragraph where lines are short."""
+        advice = ""
+        tail = finding.rule, finding.advice, tuple(finding.cite)
+        if tail not in self.told:
+            self.told.add(tail)
+            advice = f"{finding.advice} ({'; '.join([finding.rule, *finding.cite])})".lstrip()
+        if self.layout.wraps and working:
+            sentence = "; ".join(working)
+            working, advice = [], f"{sentence}{'' if sentence.endswith(GAP) else '.'} {advice}".rstrip()
+        for text in filter(None, (*working, advice)):
+            self.layout.put(text, _INDENT)
+
+    def _places(self, each: Gathered) -> str:
+        first, last = each.first.span, each.last.span
+        path = self._path(first.source.path)
+        if len(each.findings) == 1:
+            return place_in(self.folder, first)
+        last_path = "" if last.source is first.source else self._path(last.source.path)
+        return f"{len(each.findings)} times, {path}:{first.line} to {last_path}:{last.line}"
+
+    def _path(self, path: str) -> str:
+        return path_in(self.folder, path)
 
 
-def _tail(finding: Finding) -> tuple:
-    return finding.rule, finding.advice, finding.cite, finding.waived is None
+def _counted(number: int, noun: str, nouns: str = "") -> str:
+    return f"{number:,} {noun if number == 1 else nouns or noun + 's'}"

@@ -1,21 +1,65 @@
 """
-How the pages of a whole record begin.
+How the pages of a whole record begin, and what its places are called.
 """
 
+import posixpath
+
+from cylfile.judging.report import could_not_be_read
 from cylfile.record.record import Record
 from cylfile.show.terminal.layout import Layout
 
+NO_SITE = "No site"
+_INDENT = 4
+
 
 def put_heading(layout: Layout, record: Record, rules, facts: list[str]) -> None:
-    """The name of the department, facts, and the rules, as many side by side as there is room for."""
+    """
+    The name of the department, facts, where the record is, and the rules, as many side by side as there is room
+    for; then what the rules leave out or make laxer, and what could not be read.
+    """
     title = record.department.title if record.department else "A record without a department"
-    pieces = [(title, "strong"), *((fact, "") for fact in facts), (f"rules: {', '.join(rules.names) or 'none'}", "")]
-    layout.put_facts(pieces)
+    where = f"record: {folder_of(record) or '.'}"
+    packs = f"rules: {', '.join(rules.names) or 'none'}"
+    layout.put_facts([(title, "strong"), *((fact, "") for fact in (*facts, where, packs))])
+    for rule, reason in rules.suspended.items():
+        layout.put(f"not judged: {rule}, suspended by the rules: {reason}", _INDENT, first=[("  ", "")])
+    for easing in rules.laxer:
+        layout.put(f"made laxer by {easing.pack}: {easing}", _INDENT, first=[("  ", "")])
+    put_unread(layout, record)
+
+
+def put_unread(layout: Layout, record: Record) -> None:
+    """What of the record could not be read; nothing where all of it could."""
+    faults = could_not_be_read(record)
+    if faults:
+        folder = folder_of(record)
+        count = "1 place" if len(faults) == 1 else f"{len(faults):,} places"
+        named = ", ".join(place_in(folder, fault.span) for fault in faults[:3]) + (", ..." if len(faults) > 3 else "")
+        layout.put(f"could not be read: {count}, {named}", _INDENT, "danger", first=[("  ", "")])
+
+
+def folder_of(record: Record) -> str:
+    """The folder that holds all files of a record, empty where that is the current one; of a single file its folder."""
+    folders = [posixpath.dirname(source.path) for source in record.sources]
+    try:
+        return posixpath.commonpath(folders) if folders else ""
+    except ValueError:
+        # Absolute and relative paths beside each other.
+        return ""
+
+
+def place_in(folder: str, span) -> str:
+    """The file, without the folder of the record, and the line."""
+    return f"{path_in(folder, span.source.path)}:{span.line}"
+
+
+def path_in(folder: str, path: str) -> str:
+    return path.removeprefix(f"{folder}/") if folder else path
 
 
 def title_of(record: Record, site: str | None) -> str:
     """What a site is called."""
     if site is None:
-        return "Nowhere on record"
+        return NO_SITE
     known = record.sites.get(site)
     return known.title if known and known.title else site

@@ -100,6 +100,25 @@ class Layout:
         if right:
             self._stack(indent, before, self._rows(right, room), right_style)
 
+    def put_flow(self, first: Iterable[Piece], text: str, indent: int, right: str) -> None:
+        """
+        Put a text that begins after the pieces `first` and goes on under them at `indent`.
+
+        `right` stands at the end of the line where all of it is one line, else in parentheses after the text.
+        """
+        first = [(_plain(piece), style) for piece, style in first]
+        text, right = _plain(text), _plain(right)
+        taken = sum(cells(piece) for piece, _ in first)
+        room = self.width - taken - cells(text) - cells(right)
+        if not right or not self.wraps or room >= len(_BETWEEN):
+            pad = " " * max(room, len(_BETWEEN)) if right else ""
+            if not self.wraps or room >= 0:
+                self.lines.append([*first, (text, ""), (pad, ""), (right, "faint")])
+                return
+        top, *under = self._wrapped(f"{text} ({right})" if right else text, self.width - taken, self.width - indent)
+        self.lines.append([*first, (top, "")])
+        self.lines += ([(" " * indent, ""), (line, "")] for line in under)
+
     def _rows(self, words: list[str], room: int) -> list[str]:
         """Words side by side, as many a row as there is room for."""
         rows = [words[0]]
@@ -116,8 +135,8 @@ class Layout:
             self.lines.append([*before, (text, style)])
             before = [(" " * indent, "")]
 
-    def _wrapped(self, text: str, room: int) -> list[str]:
-        return wrapped(text, max(room, 8)) if self.wraps else [text]
+    def _wrapped(self, text: str, room: int, room_under: int | None = None) -> list[str]:
+        return wrapped(text, max(room, 8), max(room_under or room, 8)) if self.wraps else [text]
 
 
 def _plain(text: str) -> str:
@@ -125,11 +144,16 @@ def _plain(text: str) -> str:
     return visible(text).replace("\t", " ")
 
 
-def wrapped(text: str, room: int) -> list[str]:
-    """The text in lines of at most `room` cells, broken at blanks, and within words that are longer."""
+def wrapped(text: str, room: int, room_under: int | None = None) -> list[str]:
+    """
+    The text in lines of at most `room` cells, broken at blanks, and within words that are longer.
+
+    Lines after the first have `room_under` cells, where that is given.
+    """
     if cells(text) <= room:
         return [text]
     lines, line, taken = [], "", 0
+    room_under = room_under or room
     for word in text.split(" "):
         size = cells(word)
         if line and taken + 1 + size <= room:
@@ -137,9 +161,11 @@ def wrapped(text: str, room: int) -> list[str]:
             continue
         if line:
             lines.append(line)
+            room = room_under
         while size > room:
             fit = _fitting(word, room)
             lines.append(word[:fit])
+            room = room_under
             word = word[fit:]
             size = cells(word)
         line, taken = word, size
