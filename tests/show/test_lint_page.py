@@ -2,6 +2,7 @@
 The page of findings: what stands on it and where, at every width, plain and in color.
 """
 
+import argparse
 import dataclasses
 import io
 import json
@@ -11,9 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from cylfile.files.ledger_files import find_ledgers, read_ledgers
-from cylfile.files.pack_files import rules_of_record
-from cylfile.judging.case import Case
+from cylfile.files.records import the_record
+from cylfile.files.rules_and_day import case_of
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.reader import read_record
@@ -238,12 +238,12 @@ def test_several_cylinders_are_told_once_where_the_words_are_the_same():
 
 @pytest.fixture(scope="module")
 def demo():
-    sources, faults = read_ledgers(find_ledgers([str(Path(__file__).parents[2] / "examples" / "faulty")]))
-    record = read_record(sources, faults)
-    rules, pack_faults = rules_of_record(record)
-    judgement = judge_record(Case(record, rules, date(2026, 11, 25), pack_faults))
+    folder = the_record([str(Path(__file__).parents[2] / "examples" / "faulty")])
+    record = read_record(*folder.texts())
+    case = case_of(folder, record, argparse.Namespace(as_of=date(2026, 11, 25), rules=[]))
+    judgement = judge_record(case)
     heads, cylinders = judgement.heads, len(record.cylinders)
-    return Report(record, rules, date(2026, 11, 25), judgement.findings, heads, cylinders, record.entry_count)
+    return Report(record, case.rules, case.as_of, judgement.findings, heads, cylinders, record.entry_count)
 
 
 def words_of(text: str) -> set[str]:
