@@ -7,7 +7,9 @@ is what it brings. Nobody else writes to the record in between.
 
 import argparse
 import os
+import shlex
 import sys
+import time
 from collections import Counter
 from datetime import date, datetime
 from typing import NamedTuple
@@ -19,7 +21,7 @@ from cylfile.command_line.reading import add_judging_options
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
-from cylfile.files.writing import Change, ChangedMeanwhile, locked, write_files
+from cylfile.files.writing import Busy, ChangedMeanwhile, locked, write_file
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
 from cylfile.judging.case import Case
@@ -57,7 +59,8 @@ said each time: CYLFILE_PERSON and CYLFILE_SITE, or by = "ayla" and at = "quay" 
 
 exit status: 0 written, 1 refused at danger, 2 the sentence or the job could not be understood or done
 """
-_MOST_ATTEMPTS = 5
+# How many seconds it is tried again while an editor saves the file all the time.
+_LONGEST = 20.0
 
 
 def run(arguments: list[str]) -> int:
@@ -71,16 +74,19 @@ def run(arguments: list[str]) -> int:
     # All is read and judged before the lock is had, so that others wait the less, and looked at
     # once more under it.
     entering = _Entering(options)
-    with locked(folder):
-        for attempt in range(_MOST_ATTEMPTS):
-            entering = entering.renewed()
-            try:
-                return entering.end()
-            except ChangedMeanwhile:
-                # Somebody saved a file with an editor, which knows of no lock.
-                if attempt == _MOST_ATTEMPTS - 1:
-                    raise
-    raise AssertionError
+    try:
+        with locked(folder):
+            entering, until = entering.renewed(), time.monotonic() + _LONGEST
+            while True:
+                try:
+                    return entering.end()
+                except ChangedMeanwhile:
+                    # Somebody saved a file with an editor, which knows of no lock.
+                    if time.monotonic() > until:
+                        raise
+                    entering = entering.renewed()
+    except (Busy, ChangedMeanwhile) as trouble:
+        raise CannotDo(f"{trouble}; to write it later: cylfile enter {shlex.quote(entering.sentence)}") from None
 
 
 def make_options() -> Options:
@@ -170,7 +176,8 @@ class _Entering:
             self._print_findings(self.barring)
             print(self._refusal())
             return 1
-        write_files([self._change(path, text) for path, text in self.judged.texts.items()])
+        for path, text in self.judged.texts.items():
+            self._write(path, text)
         self._tell()
         return 0
 
@@ -265,11 +272,12 @@ class _Entering:
 
     # Writing and telling.
 
-    def _change(self, path: str, text: str) -> Change:
+    def _write(self, path: str, text: str) -> None:
         paper = self.papers.by_path.get(path)
         if paper is None:
-            return Change(path, None, text.encode("utf-8"))
-        return Change(paper.path, paper.data, paper.encoded(text))
+            write_file(path, None, text.encode("utf-8"))
+        else:
+            write_file(paper.path, paper.data, paper.encoded(text))
 
     def _refusal(self) -> str:
         if self.options.override is not None:

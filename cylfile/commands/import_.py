@@ -7,8 +7,7 @@ import gc
 import os
 import sys
 import tomllib
-from collections.abc import Callable
-from contextlib import nullcontext, suppress
+from contextlib import nullcontext
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -18,8 +17,8 @@ from cylfile.command_line.reading import day
 from cylfile.files.ledger_files import file_bytes, shown_path
 from cylfile.files.rules_and_day import zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
-from cylfile.files.tree import STANDARD_INPUT
-from cylfile.files.writing import Change, locked, write_files
+from cylfile.files.tree import STANDARD_INPUT, is_within
+from cylfile.files.writing import locked, write_file
 from cylfile.importing.column_map import FileForm, column_map, file_form
 from cylfile.importing.draft_map import sketch_of
 from cylfile.importing.export_table import Table, TableRefused, read_table
@@ -222,8 +221,8 @@ class _Intake:
         path = self.options.into or os.path.join(folder, f"intake-{min(days)}-to-{max(days)}{_ENDING}")
         if os.path.splitext(path)[1].lower() != _ENDING:
             raise CannotDo(f"`{shown_path(path)}` would be no ledger; let its name end in {_ENDING}")
-        inside = os.path.commonpath((os.path.realpath(folder), os.path.realpath(path))) == os.path.realpath(folder)
-        if not inside:
+        path = os.path.realpath(path)
+        if not is_within(path, folder) or "/." in path[len(folder) :]:
             raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a file in its folder")
         if not os.path.exists(path):
             return _Target(path, None)
@@ -234,12 +233,11 @@ class _Intake:
     def _write(self, target: _Target) -> str | None:
         """Write the sheets, and the rows not taken to a file beside the export; its path."""
         rejected = self._rejected_path() if self.outcome.refused else None
-        change = Change(target.path, target.before, self._with_sheets(target))
-        if rejected is None:
-            write_files([change])
-            return None
-        text = rejected_rows(self.table, self.outcome.refused, self.heading)
-        _with_file(rejected, text, lambda: write_files([change]))
+        write_file(target.path, target.before, self._with_sheets(target))
+        if rejected is not None:
+            # If this is broken off before, the same export gives the same rows once more, and no fill twice.
+            text = rejected_rows(self.table, self.outcome.refused, self.heading)
+            write_file(rejected, None, text.encode("utf-8"))
         return rejected
 
     def _with_sheets(self, target: _Target) -> bytes:
@@ -247,7 +245,7 @@ class _Intake:
         if target.before is None:
             return written(self.outcome.fills).encode()
         paper = next(
-            (paper for paper in self.papers.by_path.values() if paper.path == os.path.realpath(target.path)),
+            (paper for paper in self.papers.by_path.values() if paper.path == target.path),
             None,
         )
         if paper is None or not paper.is_whole:
@@ -276,19 +274,3 @@ def _zone(name: str | None):
         raise CannotDo(
             f"there is no time zone `{name}`; write its name in the IANA database, such as America/Denver"
         ) from None
-
-
-def _with_file(path: str, text: str, then: Callable[[], None]) -> None:
-    """Write a new file, and take it away again where what follows fails."""
-    try:
-        with open(path, "x", encoding="utf-8", newline="") as opened:
-            opened.write(text)
-    except OSError as trouble:
-        why = (trouble.strerror or "the system gives no reason").lower()
-        raise CannotDo(f"`{shown_path(path)}` cannot be written ({why}); nothing was written") from None
-    try:
-        then()
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(path)
-        raise

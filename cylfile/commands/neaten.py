@@ -8,7 +8,7 @@ import sys
 from cylfile.command_line.options import Options
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
 from cylfile.files.tree import STANDARD_INPUT
-from cylfile.files.writing import Change, locked, write_files
+from cylfile.files.writing import locked, write_file
 from cylfile.rewriting.neatening import tidy
 from cylfile.show.visible import visible
 
@@ -86,8 +86,8 @@ class _Tidying:
         return CANNOT if self.has_refused else int(bool(self.changes))
 
     def write(self) -> int:
-        write_files([Change(paper.path, paper.data, text.encode("utf-8")) for paper, text in self.changes])
-        for paper, _ in self.changes:
+        for paper, text in self.changes:
+            write_file(paper.path, paper.data, text.encode("utf-8"))
             print(f"tidied  {visible(paper.shown)}")
         print(f"{_files(len(self.changes))} tidied, {self.tidy} tidy already", file=sys.stderr)
         return CANNOT if self.has_refused else 0

@@ -10,9 +10,10 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day, read
 from cylfile.files.git.sealed import name_what_broke
-from cylfile.files.ledger_files import shown_path
+from cylfile.files.ledger_files import file_bytes, shown_path
 from cylfile.files.stored_record import folder_to_write
-from cylfile.files.writing import Change, locked, write_files
+from cylfile.files.tree import LEDGER_ENDING, is_within
+from cylfile.files.writing import locked, write_file
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.judging.case import Case
 from cylfile.record.blocks import Seal
@@ -98,10 +99,12 @@ def _seal(options) -> int:
         _refuse(case, options.through, options.by)
         spelled = spell_out(record, options.through, options.by)
         line = f"{spelled.first} {spelled.digest}"
-        path = options.into or _file_for(record, folder)
+        path = os.path.realpath(options.into or _file_for(record, folder))
+        if not path.endswith(LEDGER_ENDING) or "/." in path[len(folder) :] or not is_within(path, folder):
+            raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a *.cyl file in its folder")
         before, after = _with_line(path, line)
         _prove(record, path, after, line)
-        write_files([Change(path, before, after)])
+        write_file(path, before, after)
     print(f"sealed through {options.through} by {options.by}: {len(spelled.entries):,} entries, in {shown_path(path)}")
     print(f"SHA-256 {spelled.digest}")
     print("Commit it, and keep the digest where nobody who writes the record can change it.")
@@ -141,8 +144,7 @@ def _file_for(record: Record, folder: str) -> str:
 def _with_line(path: str, line: str) -> tuple[bytes | None, bytes]:
     """The bytes of a file, and those that it has with a line added, in its own line ends."""
     try:
-        with open(path, "rb") as opened:
-            before = opened.read()
+        before = file_bytes(path)
     except FileNotFoundError:
         return None, f"{line}\n".encode()
     end = b"\r\n" if b"\r\n" in before else b"\n"

@@ -10,7 +10,7 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.command_line.reading import day
 from cylfile.files.new_record import first_files
-from cylfile.files.writing import Change, write_files
+from cylfile.files.writing import write_folder
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
 from cylfile.show.visible import visible
@@ -40,8 +40,7 @@ def run(arguments: list[str]) -> int:
     folder = options.folder
     texts = first_files(options.name, zone, today)
     _prove(texts)
-    _refuse_to_write_over(folder, texts)
-    write_files([Change(os.path.join(folder, path), None, text.encode("utf-8")) for path, text in texts.items()])
+    write_folder(folder, {path: text.encode("utf-8") for path, text in texts.items()})
     for path in texts:
         print(visible(f"{folder}/{path}" if folder != "." else path))
     print(f"Begun on {today}, in the zone {zone}. The file README.md says how to go on.")
@@ -50,7 +49,7 @@ def run(arguments: list[str]) -> int:
 
 def make_options() -> Options:
     options = Options("start", _PURPOSE, _MORE)
-    options.add_argument("folder", metavar="FOLDER", help="the folder of the record, which may be there already")
+    options.add_argument("folder", metavar="FOLDER", help="the folder of the record, which must be new or empty")
     options.add_argument("--name", metavar="TEXT", default=_NAME, help="the name of the department")
     options.add_argument("--zone", metavar="ZONE", help="its time zone, such as America/Denver; that of this machine")
     options.add_argument("--as-of", metavar="DAY", type=day, help="the day it begins; today by default")
@@ -84,15 +83,3 @@ def _prove(texts: dict[str, str]) -> None:
     record = read_record([Source(path, text) for path, text in texts.items() if path.endswith(".cyl")])
     if record.faults:
         raise CannotDo(f"--name: {record.faults[0].text}. {record.faults[0].cure}")
-
-
-def _refuse_to_write_over(folder: str, texts: dict[str, str]) -> None:
-    if os.path.lexists(folder) and not os.path.isdir(folder):
-        raise CannotDo(f"`{folder}` is no folder; name one, or a new one")
-    there = [path for path in texts if os.path.lexists(os.path.join(folder, path))]
-    if there:
-        raise CannotDo(f"`{folder}` has {', '.join(there)} already; nothing was written, name another folder")
-    if os.path.isdir(folder):
-        ledger = next((name for name in sorted(os.listdir(folder)) if name.endswith(".cyl")), None)
-        if ledger:
-            raise CannotDo(f"`{folder}` holds a record already ({ledger}); name another folder")

@@ -1,195 +1,300 @@
 """
-Writing files of a record so that nothing is ever lost: one writer at a time, and each file whole.
+Writing so that nothing is ever lost: one writer at a time, each file whole, and never two files of a record in one step.
 
-A file is written beside itself under another name, forced to the disk, and then put in its
-place in one step. Whatever happens in between, a reader finds the old file or the new one.
+A file is written beside itself under another name, forced to the disk, and then put in its place in one step; a new
+folder likewise. Whatever happens in between, a reader finds the old one or the new one. What a run that was broken off
+has left beside it is cleared away by the next one.
 """
 
-import errno
 import os
-import random
+import shutil
+import stat
 import sys
-import time
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager, suppress
-from typing import NamedTuple
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 
 from cylfile.cannot import CannotDo
-from cylfile.files.ledger_files import shown_path
+from cylfile.files.ledger_files import reason, shown_path
 
+# Only where a folder itself cannot be locked.
 LOCK_NAME = ".cylfile.lock"
-# Longer than fifty people at once need, each with a large record.
-WAIT = 60.0
-_BUSY = (errno.EAGAIN, errno.EACCES, errno.EDEADLK)
+# Longer than fifty people at once need, each with a large record; and how long nobody needs to be told of it.
+WAIT, UNSAID = 60.0, 1.0
+_UNFINISHED = ".writing"
 _held: set[str] = set()
-
-
-class Change(NamedTuple):
-    """A file to write: what was read from it, None where it was not there, and what it is to hold, None for gone."""
-
-    path: str
-    before: bytes | None
-    after: bytes | None
 
 
 class ChangedMeanwhile(CannotDo):
     """A file is no longer what was read; nothing was written."""
 
 
+class Busy(CannotDo):
+    """Somebody else is writing and does not end; nothing was written."""
+
+
+# One writer at a time.
+
+
 @contextmanager
 def locked(folder: str, wait: float = WAIT) -> Iterator[None]:
     """
-    Be the only writer of a folder. Raises CannotDo where another one does not end within `wait` seconds.
+    Be the only writer of a folder. Raises CannotDo where the turn does not come within `wait` seconds.
 
-    The lock is the system's own on a file in the folder: it ends with the process, however that ends.
+    The lock is the system's own on the folder: who asks first has it first, and it ends with the process, however that
+    ends.
     """
     folder = os.path.realpath(folder)
     if folder in _held:
         yield
         return
-    path = os.path.join(folder, LOCK_NAME)
-    lock = _acquire(path, folder, time.monotonic() + wait)
+    lock = _acquire(folder, wait)
     _held.add(folder)
     try:
         yield
     finally:
         _held.discard(folder)
-        # Who waits for the lock of a file that is gone looks again. Not every system lets an open
-        # file be removed; there it stays.
-        with suppress(OSError):
-            os.unlink(path)
         os.close(lock)
 
 
-def _acquire(path: str, folder: str, until: float) -> int:
-    while True:
-        try:
-            lock = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
-        except OSError as trouble:
-            raise CannotDo(f"nothing can be written in `{shown_path(folder)}` ({_reason(trouble)})") from None
-        try:
-            _lock_now(lock)
-            if _is_still(lock, path):
-                return lock
-        except OSError as trouble:
-            if trouble.errno not in _BUSY:
-                os.close(lock)
-                raise CannotDo(f"`{shown_path(folder)}` cannot be locked ({_reason(trouble)})") from None
-        os.close(lock)
-        if time.monotonic() > until:
-            raise CannotDo(
-                f"somebody else is writing to `{shown_path(folder)}` and does not end; nothing was written, try again"
-            )
-        time.sleep(random.uniform(0.005, 0.03))
-
-
-def _is_still(lock: int, path: str) -> bool:
-    """Whether the file that is locked is the one that others will lock."""
+def _acquire(folder: str, wait: float) -> int:
     try:
-        return os.path.samestat(os.fstat(lock), os.stat(path))
-    except FileNotFoundError:
-        return False
+        turn = _Turn(folder)
+    except OSError as trouble:
+        raise CannotDo(f"nothing can be written in `{shown_path(folder)}` ({reason(trouble)})") from None
+    try:
+        if turn.comes(min(wait, UNSAID)):
+            return turn.lock
+        print(f"cylfile: somebody else is writing to `{shown_path(folder)}`; waiting", file=sys.stderr, flush=True)
+        if turn.comes(wait - UNSAID):
+            return turn.lock
+    except BaseException:
+        turn.give_up()
+        raise
+    turn.give_up()
+    raise Busy(f"somebody else is writing to `{shown_path(folder)}` and does not end; nothing was written, try again")
+
+
+class _Turn:
+    """Waits for a lock in a thread of its own, since the system lets nobody wait both in order and not for ever."""
+
+    def __init__(self, folder: str):
+        self._has_come = threading.Event()
+        self._deciding = threading.Lock()
+        self._is_given_up = False
+        self._trouble: OSError | None = None
+        self.lock = _lockable(folder)
+        try:
+            is_ours = _lock_now(self.lock)
+        except OSError:
+            # On some network disks a folder cannot be locked.
+            os.close(self.lock)
+            self.lock = _lock_file(folder)
+            is_ours = _lock_now(self.lock)
+        if is_ours:
+            self._has_come.set()
+        else:
+            threading.Thread(target=self._wait, daemon=True).start()
+
+    def _wait(self) -> None:
+        try:
+            _lock_in_turn(self.lock)
+        except OSError as trouble:
+            self._trouble = trouble
+        with self._deciding:
+            if self._is_given_up:
+                os.close(self.lock)
+            self._has_come.set()
+
+    def comes(self, within: float) -> bool:
+        """Whether it is our turn within so many seconds."""
+        if not self._has_come.wait(max(within, 0)):
+            return False
+        if self._trouble is not None:
+            raise CannotDo(f"the folder cannot be locked ({reason(self._trouble)}); nothing was written")
+        return True
+
+    def give_up(self) -> None:
+        with self._deciding:
+            self._is_given_up = True
+            if self._has_come.is_set():
+                os.close(self.lock)
+
+
+def _lock_file(folder: str) -> int:
+    """A file to lock in a folder. It stays there; a link of its name is not followed."""
+    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
+    return os.open(os.path.join(folder, LOCK_NAME), flags, 0o666)
 
 
 if sys.platform == "win32":
+    import msvcrt
+    import time
 
-    def _lock_now(lock: int) -> None:
-        import msvcrt
+    _lockable = _lock_file
 
-        msvcrt.locking(lock, msvcrt.LK_NBLCK, 1)
+    def _lock_now(lock: int) -> bool:
+        try:
+            msvcrt.locking(lock, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+    def _lock_in_turn(lock: int) -> None:
+        while not _lock_now(lock):
+            time.sleep(0.01)
 
 else:
+    import fcntl
 
-    def _lock_now(lock: int) -> None:
-        import fcntl
+    def _lockable(folder: str) -> int:
+        return os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
 
-        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    def _lock_now(lock: int) -> bool:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
+
+    def _lock_in_turn(lock: int) -> None:
+        fcntl.flock(lock, fcntl.LOCK_EX)
 
 
-def write_files(changes: list[Change]) -> None:
+# One file, or one new folder.
+
+
+def write_file(path: str, before: bytes | None, after: bytes) -> None:
     """
-    Make all changes or none, as far as a file system allows.
+    Write a file of which `before` was read, None where it was not there.
 
-    Everything new is on the disk before the first file is put in place. Where one cannot be put
-    in place, those before it are put back. Raises ChangedMeanwhile where a file is no longer
-    what was read, and CannotDo where something cannot be written.
+    Raises ChangedMeanwhile where it is no longer what was read, and CannotDo where it cannot be written.
     """
-    changes = [change._replace(path=os.path.realpath(change.path)) for change in changes]
-    folders = sorted({os.path.dirname(change.path) for change in changes})
-    made = [folder for folder in folders if _make_folder(folder)]
+    folder = os.path.realpath(os.path.dirname(path))
+    path = os.path.join(folder, os.path.basename(path))
+    made = _make_folder(folder)
     try:
-        with ExitStack() as locks:
-            for folder in folders:
-                locks.enter_context(locked(folder))
-            _write_locked(changes)
-    except BaseException:
-        for folder in reversed(made):
-            with suppress(OSError):
-                os.rmdir(folder)
-        raise
-
-
-def _write_locked(changes: list[Change]) -> None:
-    try:
-        for change in changes:
-            if _present(change.path) != change.before:
-                name = shown_path(change.path)
-                raise ChangedMeanwhile(f"`{name}` was changed meanwhile; nothing was written, run it again")
-        for change in changes:
-            if change.after is not None:
-                _write_beside(change)
-        _put_in_place(changes)
-    except BaseException:
-        for change in changes:
-            with suppress(OSError):
-                os.unlink(_beside(change.path))
-        raise
-
-
-def _put_in_place(changes: list[Change]) -> None:
-    done = []
-    try:
-        for change in changes:
-            if change.after is None:
-                os.unlink(change.path)
-            else:
-                os.replace(_beside(change.path), change.path)
-            done.append(change)
+        with locked(folder):
+            _clear_away(folder)
+            _refuse_changed(path, before)
+            beside = _written_beside(path, after)
+            try:
+                # An editor, which knows of no lock, may have saved while the disk was written to. What is left
+                # between this look and the next step is a few millionths of a second.
+                _refuse_changed(path, before)
+                os.replace(beside, path)
+            except BaseException:
+                with suppress(OSError):
+                    os.unlink(beside)
+                raise
+            _force_folder(folder)
     except OSError as trouble:
-        for change in reversed(done):
-            _put_back(change)
-        raise CannotDo(
-            f"`{shown_path(change.path)}` cannot be replaced ({_reason(trouble)}); nothing was written"
-        ) from None
-    for folder in {os.path.dirname(change.path) for change in changes}:
-        _force_folder(folder)
+        _remove_folders(made)
+        raise CannotDo(f"`{shown_path(path)}` cannot be written ({reason(trouble)}); it is as it was") from None
+    except BaseException:
+        _remove_folders(made)
+        raise
 
 
-def _put_back(change: Change) -> None:
-    if change.before is None:
-        os.unlink(change.path)
-    else:
-        _write_beside(Change(change.path, change.after, change.before))
-        os.replace(_beside(change.path), change.path)
+def write_folder(folder: str, files: dict[str, bytes], prove: Callable[[str], None] = lambda unfinished: None) -> None:
+    """
+    Make a new folder with files, by their paths in it. `prove` may look at it before it goes to its place, and refuse.
+
+    Raises CannotDo where it is in use or cannot be made.
+    """
+    if os.path.join(os.path.realpath(os.curdir), "").startswith(os.path.join(os.path.realpath(folder), "")):
+        raise CannotDo(f"`{folder}` is where you are; name a new folder")
+    above, name = os.path.split(os.path.abspath(folder))
+    made = _make_folder(above)
+    unfinished = os.path.join(above, f".{name}{_UNFINISHED}")
+    try:
+        with locked(above):
+            if os.path.lexists(folder) and (os.path.islink(folder) or not os.path.isdir(folder) or os.listdir(folder)):
+                raise CannotDo(f"`{folder}` is in use; name a folder that is empty or not there yet")
+            if os.path.lexists(unfinished):
+                shutil.rmtree(unfinished)
+                _tell_cleared(unfinished)
+            try:
+                os.mkdir(unfinished)
+                for path, data in files.items():
+                    whole = os.path.join(unfinished, *path.split("/"))
+                    os.makedirs(os.path.dirname(whole), exist_ok=True)
+                    _write(whole, data)
+                for place, _, _ in os.walk(unfinished):
+                    _force_folder(place)
+                prove(unfinished)
+                if sys.platform == "win32" and os.path.isdir(folder):
+                    os.rmdir(folder)
+                os.rename(unfinished, folder)
+            except BaseException:
+                shutil.rmtree(unfinished, ignore_errors=True)
+                raise
+            _force_folder(above)
+    except OSError as trouble:
+        _remove_folders(made)
+        raise CannotDo(f"the folder `{shown_path(folder)}` cannot be made ({reason(trouble)})") from None
+    except BaseException:
+        _remove_folders(made)
+        raise
 
 
-def _write_beside(change: Change) -> None:
-    path = _beside(change.path)
-    if os.path.exists(change.path) and not os.access(change.path, os.W_OK):
+def unfinished_beside(path: str) -> str:
+    """The name a file is written under at first: one that is never taken for a ledger."""
+    folder, name = os.path.split(path)
+    return os.path.join(folder, f".{name}{_UNFINISHED}")
+
+
+def _refuse_changed(path: str, before: bytes | None) -> None:
+    if _present(path) != before:
+        raise ChangedMeanwhile(f"`{shown_path(path)}` was changed meanwhile; nothing was written, run it again")
+
+
+def _present(path: str) -> bytes | None:
+    try:
+        opened = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0))
+    except FileNotFoundError:
+        return None
+    with open(opened, "rb") as file:
+        return file.read()
+
+
+def _written_beside(path: str, data: bytes) -> str:
+    if os.path.exists(path) and not os.access(path, os.W_OK):
         # It could be replaced, but somebody meant it to stay.
-        raise CannotDo(f"`{shown_path(change.path)}` may not be written to; see to its rights, or leave it")
-    with suppress(FileNotFoundError):
-        # Left over from a process that was killed; only one at a time writes here.
-        os.unlink(path)
+        raise CannotDo(f"`{shown_path(path)}` may not be written to; see to its rights, or leave it")
+    beside = unfinished_beside(path)
     try:
-        opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
-        with os.fdopen(opened, "wb") as beside:
-            _keep_mode(beside.fileno(), change.path)
-            beside.write(change.after)
-            beside.flush()
-            os.fsync(beside.fileno())
-    except OSError as trouble:
-        raise CannotDo(f"`{shown_path(change.path)}` cannot be written ({_reason(trouble)}); it is as it was") from None
+        _write(beside, data, path)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(beside)
+        raise
+    return beside
+
+
+def _write(path: str, data: bytes, like: str | None = None) -> None:
+    """Write a file that is not there yet, with the rights of another one where there is one."""
+    opened = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+    with os.fdopen(opened, "wb") as file:
+        if like is not None:
+            _keep_mode(file.fileno(), like)
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _clear_away(folder: str) -> None:
+    """Remove what writers have left in a folder that were broken off; only one at a time writes here."""
+    with os.scandir(folder) as listing:
+        left = [each.path for each in listing if each.name.startswith(".") and each.name.endswith(_UNFINISHED)]
+    for path in left:
+        if stat.S_ISREG(os.lstat(path).st_mode):
+            os.unlink(path)
+            _tell_cleared(path)
+
+
+def _tell_cleared(path: str) -> None:
+    print(f"cylfile: cleared away `{shown_path(path)}`, which a run that was broken off had left", file=sys.stderr)
 
 
 def _keep_mode(opened: int, path: str) -> None:
@@ -204,28 +309,26 @@ def _keep_mode(opened: int, path: str) -> None:
         os.fchmod(opened, status.st_mode & 0o7777)
 
 
-def _beside(path: str) -> str:
-    """The name a file is written under at first: one that is never taken for a ledger."""
-    folder, name = os.path.split(path)
-    return os.path.join(folder, f".{name}.writing")
-
-
-def _present(path: str) -> bytes | None:
+def _make_folder(folder: str) -> list[str]:
+    """Make a folder with those above it where they are not there; those that were made, the deepest first."""
+    made, missing = [], []
+    while not os.path.isdir(folder):
+        missing.append(folder)
+        folder = os.path.dirname(folder)
     try:
-        with open(path, "rb") as opened:
-            return opened.read()
-    except FileNotFoundError:
-        return None
-
-
-def _make_folder(folder: str) -> bool:
-    if os.path.isdir(folder):
-        return False
-    try:
-        os.makedirs(folder)
+        for each in reversed(missing):
+            os.mkdir(each)
+            made.insert(0, each)
     except OSError as trouble:
-        raise CannotDo(f"the folder `{shown_path(folder)}` cannot be made ({_reason(trouble)})") from None
-    return True
+        _remove_folders(made)
+        raise CannotDo(f"the folder `{shown_path(each)}` cannot be made ({reason(trouble)})") from None
+    return made
+
+
+def _remove_folders(folders: list[str]) -> None:
+    for folder in folders:
+        with suppress(OSError):
+            os.rmdir(folder)
 
 
 def _force_folder(folder: str) -> None:
@@ -236,7 +339,3 @@ def _force_folder(folder: str) -> None:
             os.fsync(opened)
         finally:
             os.close(opened)
-
-
-def _reason(trouble: OSError) -> str:
-    return (trouble.strerror or "the system gives no reason").lower()

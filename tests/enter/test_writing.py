@@ -12,7 +12,7 @@ import pytest
 
 from cylfile.cannot import CannotDo
 from cylfile.files import writing
-from cylfile.files.writing import LOCK_NAME, Change, ChangedMeanwhile, locked, write_files
+from cylfile.files.writing import LOCK_NAME, ChangedMeanwhile, locked, write_file, write_folder
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 from support.running import PROJECT
@@ -21,42 +21,90 @@ from support.small_record import DEPARTMENT, SHEETS
 needs_posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and rights are others there")
 
 
-def test_all_or_nothing(tmp_path):
-    one, two, three = tmp_path / "one", tmp_path / "two", tmp_path / "new" / "three"
+def test_a_file_is_new_or_what_was_read(tmp_path):
+    one, new = tmp_path / "one", tmp_path / "new" / "deep" / "two"
     one.write_bytes(b"1")
-    two.write_bytes(b"2")
-    write_files([Change(str(one), b"1", b"11"), Change(str(two), b"2", None), Change(str(three), None, b"3")])
-    assert (one.read_bytes(), two.exists(), three.read_bytes()) == (b"11", False, b"3")
-    with pytest.raises(ChangedMeanwhile):
-        write_files(
-            [
-                Change(str(one), b"11", b"x"),
-                Change(str(tmp_path / "gone" / "f"), None, b"y"),
-                Change(str(three), b"?", b"z"),
-            ]
-        )
-    assert sorted(path.name for path in tmp_path.rglob("*")) == ["new", "one", "three"]
+    write_file(str(one), b"1", b"11")
+    write_file(str(new), None, b"2")
+    assert (one.read_bytes(), new.read_bytes()) == (b"11", b"2")
+    for path, before in ((one, b"1"), (new, None), (tmp_path / "gone" / "f", b"?")):
+        with pytest.raises(ChangedMeanwhile):
+            write_file(str(path), before, b"x")
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["deep", "new", "one", "two"]
     assert one.read_bytes() == b"11"
 
 
-@pytest.mark.parametrize("fails_at", [1, 2])
-def test_files_are_put_back_where_one_cannot_be_replaced(tmp_path, monkeypatch, fails_at):
-    paths = [tmp_path / name for name in ("one", "two")]
-    for path in paths:
-        path.write_bytes(b"old")
-    replace, count = os.replace, []
+def test_a_file_that_cannot_be_replaced_stays(tmp_path, monkeypatch):
+    path = tmp_path / "one"
+    path.write_bytes(b"old")
 
     def refuse(source, target):
-        count.append(target)
-        if len(count) == fails_at:
-            raise PermissionError(13, "Permission denied")
-        replace(source, target)
+        raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(writing.os, "replace", refuse)
-    with pytest.raises(CannotDo, match="cannot be replaced .permission denied.; nothing was written"):
-        write_files([Change(str(path), b"old", b"new") for path in paths])
-    assert [path.read_bytes() for path in paths] == [b"old", b"old"]
-    assert sorted(os.listdir(tmp_path)) == ["one", "two"]
+    with pytest.raises(CannotDo, match="cannot be written .permission denied.; it is as it was"):
+        write_file(str(path), b"old", b"new")
+    assert path.read_bytes() == b"old" and os.listdir(tmp_path) == ["one"]
+
+
+def test_a_save_while_the_disk_is_written_to_is_seen(tmp_path, monkeypatch):
+    """Between the first look and the last step lies the time that the disk takes."""
+    path = tmp_path / "one"
+    path.write_bytes(b"old")
+    fsync = os.fsync
+
+    def save_meanwhile(opened):
+        path.write_bytes(b"saved by an editor")
+        fsync(opened)
+
+    monkeypatch.setattr(writing.os, "fsync", save_meanwhile)
+    with pytest.raises(ChangedMeanwhile):
+        write_file(str(path), b"old", b"new")
+    assert path.read_bytes() == b"saved by an editor" and os.listdir(tmp_path) == ["one"]
+
+
+@needs_posix
+def test_no_link_is_written_through(tmp_path):
+    outside = tmp_path / "outside"
+    outside.write_bytes(b"old")
+    folder = tmp_path / "record"
+    folder.mkdir()
+    for name, target in (("one.cyl", "../outside"), (".one.cyl.writing", "../outside"), (LOCK_NAME, "../made")):
+        (folder / name).symlink_to(target)
+    with pytest.raises(CannotDo):
+        write_file(str(folder / "one.cyl"), b"old", b"new")
+    with pytest.raises(CannotDo, match="cannot be locked|too many levels|cannot be written"), locked(str(folder)):
+        _lock_in_a_file(folder)
+    assert outside.read_bytes() == b"old" and sorted(os.listdir(tmp_path)) == ["outside", "record"]
+
+
+def _lock_in_a_file(folder):
+    """As on a disk where no folder can be locked."""
+    try:
+        os.close(writing._lock_file(str(folder)))
+    except OSError as refused:
+        raise CannotDo(refused.strerror.lower()) from None
+
+
+def test_a_folder_is_whole_or_not_there(tmp_path, monkeypatch):
+    write_folder(str(tmp_path / "a" / "new"), {"x.cyl": b"1", "deep/y.cyl": b"2"})
+    assert (tmp_path / "a" / "new" / "deep" / "y.cyl").read_bytes() == b"2"
+    (tmp_path / "empty").mkdir()
+    write_folder(str(tmp_path / "empty"), {"x.cyl": b"1"})
+    with pytest.raises(CannotDo, match="is in use; name a folder that is empty or not there yet"):
+        write_folder(str(tmp_path / "empty"), {"x.cyl": b"2"})
+    monkeypatch.chdir(tmp_path / "a")
+    with pytest.raises(CannotDo, match="is where you are; name a new folder"):
+        write_folder("..", {"x.cyl": b"2"})
+    assert (tmp_path / "empty" / "x.cyl").read_bytes() == b"1"
+
+    def refuse(source, target):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(writing.os, "rename", refuse)
+    with pytest.raises(CannotDo, match="no space left"):
+        write_folder(str(tmp_path / "b" / "c"), {"x.cyl": b"2"})
+    assert sorted(os.listdir(tmp_path)) == ["a", "empty"]
 
 
 def test_a_full_disk_changes_nothing(tmp_path, monkeypatch):
@@ -68,17 +116,23 @@ def test_a_full_disk_changes_nothing(tmp_path, monkeypatch):
 
     monkeypatch.setattr(writing.os, "fsync", refuse)
     with pytest.raises(CannotDo, match="no space left"):
-        write_files([Change(str(path), b"old", b"new")])
+        write_file(str(path), b"old", b"new")
     assert path.read_bytes() == b"old" and os.listdir(tmp_path) == ["one"]
 
 
-def test_what_a_killed_writer_left_is_cleared_away(tmp_path):
-    path = tmp_path / "one"
-    path.write_bytes(b"old")
+def test_what_a_killed_writer_left_is_cleared_away_with_a_word(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "one").write_bytes(b"old")
     (tmp_path / ".one.writing").write_bytes(b"half")
-    (tmp_path / LOCK_NAME).write_bytes(b"")
-    write_files([Change(str(path), b"old", b"new")])
-    assert path.read_bytes() == b"new" and os.listdir(tmp_path) == ["one"]
+    (tmp_path / ".two.cyl.writing").write_bytes(b"half")
+    write_file("one", b"old", b"new")
+    assert (tmp_path / "one").read_bytes() == b"new" and os.listdir(tmp_path) == ["one"]
+    (tmp_path / ".folder.writing" / "deep").mkdir(parents=True)
+    write_folder("folder", {"x.cyl": b"1"})
+    assert sorted(os.listdir(tmp_path)) == ["folder", "one"]
+    told = [f"cylfile: cleared away `{name}`, which a run that was broken off had left" for name in
+            (".folder.writing", ".one.writing", ".two.cyl.writing")]  # fmt: skip
+    assert sorted(capsys.readouterr().err.strip().split("\n")) == told
 
 
 def test_who_waits_too_long_is_told(tmp_path):
@@ -95,8 +149,7 @@ def test_who_waits_too_long_is_told(tmp_path):
         pass
     holder.communicate()
     with locked(str(tmp_path), 5), locked(str(tmp_path), 0):
-        assert os.path.exists(tmp_path / LOCK_NAME)
-    assert os.listdir(tmp_path) == []
+        assert os.listdir(tmp_path) == []
 
 
 @needs_posix
@@ -107,7 +160,7 @@ def test_a_folder_that_may_not_be_written_in(entered):
         status, out, err = entered("enter", "today emptied T-1", "--as-of", "2026-03-14")
     finally:
         entered.folder.chmod(0o700)
-    assert status == 2 and "nothing can be written" in err and err.count("\n") == 1
+    assert status == 2 and "cannot be written" in err and err.count("\n") == 1
 
 
 def test_a_file_that_may_not_be_written_to_stays(tmp_path, monkeypatch):
@@ -116,7 +169,7 @@ def test_a_file_that_may_not_be_written_to_stays(tmp_path, monkeypatch):
     path.write_bytes(b"old")
     monkeypatch.setattr(writing.os, "access", lambda path, mode: mode != os.W_OK)
     with pytest.raises(CannotDo, match="may not be written to"):
-        write_files([Change(str(path), b"old", b"new")])
+        write_file(str(path), b"old", b"new")
     assert path.read_bytes() == b"old" and os.listdir(tmp_path) == ["one"]
 
 
@@ -124,12 +177,12 @@ def test_a_file_that_an_editor_saves_meanwhile_is_read_again(entered, monkeypatc
     """An editor knows of no lock. What it saved is there, and so is the entry."""
     path, saved = entered.folder / "fills.cyl", []
 
-    def save_first(changes):
+    def save_first(*change):
         if not saved:
             saved.append(path.write_text(SHEETS + "  09:50  T-1     to 4300 psi\n"))
-        writing.write_files(changes)
+        writing.write_file(*change)
 
-    monkeypatch.setattr("cylfile.commands.enter.write_files", save_first)
+    monkeypatch.setattr("cylfile.commands.enter.write_file", save_first)
     assert entered("enter", "today 10:04 filled T-1 to 4400 psi", "--as-of", "2026-03-14").status == 0
     assert entered.text("fills.cyl") == SHEETS + "  09:50  T-1     to 4300 psi\n  10:04  T-1     to 4400 psi\n"
 
@@ -174,12 +227,12 @@ def _enter_and_end(entered, run):
 # Writes a file over and over, as fast as it can, so that a signal falls at any point of the way.
 _WRITER = """
 import itertools, sys
-from cylfile.files.writing import Change, locked, write_files
+from cylfile.files.writing import locked, write_file
 path, size = sys.argv[1], int(sys.argv[2])
 for n in itertools.count():
     with locked(path.rpartition("/")[0]), open(path, "rb") as opened:
         before = opened.read()
-    write_files([Change(path, before, b"%08d " % n * size)])
+    write_file(path, before, b"%08d " % n * size)
     print(n, flush=True)
 """
 
@@ -222,7 +275,7 @@ def test_an_entry_killed_at_each_step_is_there_or_not(entered, program, point):
         "    def __getattr__(self, name): return getattr(self.opened, name)\n"
         "    def write(self, data): self.opened.write(data[:20]); self.opened.flush(); cut()\n"
         f"point = {point!r}\n"
-        "if point == 'open': writing._write_beside = cut\n"
+        "if point == 'open': writing._written_beside = cut\n"
         "elif point == 'write': writing.os.fdopen = lambda *a: Half(fdopen(*a))\n"
         "elif point == 'unlink': writing._force_folder = cut\n"
         "else: setattr(writing.os, point, cut)\n"

@@ -72,18 +72,13 @@ def test_it_is_kept_with_the_commands_of_its_readme(begun):
 def test_nothing_is_written_over(begun):
     before = {path: path.read_bytes() for path in begun.folder.rglob("*.*") if path.is_file()}
     status, out, err = begun("start", ".")
-    assert (status, out) == (2, "") and "has department.cyl, " in err and err.count("\n") == 1
-    for path in list(before):
-        if path.name != ".editorconfig":
-            path.unlink()
-    status, out, err = begun("start", ".")
-    assert status == 2 and "has .editorconfig already" in err
-    assert [path.name for path in begun.folder.rglob("*.*") if path.is_file()] == [".editorconfig"]
-    (begun.folder / ".editorconfig").rename(begun.folder / "mine.cyl")
-    assert "holds a record already (mine.cyl)" in begun("start", ".").err
-    (begun.folder / "mine.cyl").rename(begun.folder / "mine.txt")
-    assert "is no folder" in begun("start", "mine.txt").err
-    assert begun("start", ".").status == 0 and (begun.folder / "mine.txt").exists()
+    assert (status, out) == (2, "") and "`.` is where you are; name a new folder" in err and err.count("\n") == 1
+    for folder in ("../air", "fills", "README.md"):
+        status, out, err = begun("start", folder)
+        assert (status, out) == (2, "") and err.count("\n") == 1, folder
+    assert {path: path.read_bytes() for path in begun.folder.rglob("*.*") if path.is_file()} == before
+    (begun.folder.parent / "empty").mkdir()
+    assert begun("start", "../empty").status == 0
 
 
 @pytest.mark.parametrize(
@@ -148,7 +143,8 @@ def test_the_hooks_run_what_there_is(begun):
 
 def test_from_the_first_command_to_the_first_entry(here):
     """As somebody would do it who has just installed it."""
-    assert here("start", ".").status == 0
+    assert here("start", "air").status == 0
+    here.folder = here.folder / "air"
     assert CLEAN in here("lint").out
     assert here("enter", "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room").status == 0
     assert CLEAN in here("lint").out and here("neaten", "--check").status == 0

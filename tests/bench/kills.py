@@ -1,0 +1,170 @@
+"""
+Kill every command that writes at every one of its file operations, and see that each file is the old one or the new one.
+
+    python tests/bench/kills.py [KILLS]
+
+The program runs in a child that is made to end, as by a power cut, just before its n-th operation on files: opening for
+writing, writing (after half of the bytes), forcing to the disk, renaming, removing, making a folder. This goes through
+all n of every command, and then through them again until so many KILLS are done (1,000 by default). After each, the
+record must be the one before or the one after, lint must read it without a fault, and the same command run again must
+do its work and leave nothing of the broken-off run behind.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parents[2]
+
+# Ends the process before operation number CYLFILE_KILL; without it, the number of operations is printed.
+_CHILD = r"""
+import builtins, os, sys
+at, count = int(os.environ.get("CYLFILE_KILL", 0)), 0
+
+def step():
+    global count
+    count += 1
+    if count == at:
+        os._exit(9)
+
+def counted(name):
+    real = getattr(os, name)
+    def one(*arguments, **more):
+        if name != "open" or arguments[1] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT):
+            step()
+        return real(*arguments, **more)
+    setattr(os, name, one)
+
+for name in ("open", "fsync", "replace", "rename", "unlink", "rmdir", "mkdir", "fchmod"):
+    counted(name)
+
+class Halved:
+    def __init__(self, opened): self.opened = opened
+    def __enter__(self): return self
+    def __exit__(self, *_): self.opened.close()
+    def __getattr__(self, name): return getattr(self.opened, name)
+    def write(self, data):
+        global count
+        count += 1
+        if count == at:
+            self.opened.write(data[: len(data) // 2]); self.opened.flush(); os._exit(9)
+        return self.opened.write(data)
+
+fdopen = os.fdopen
+os.fdopen = lambda *arguments, **more: Halved(fdopen(*arguments, **more))
+from cylfile.__main__ import main
+status = main(sys.argv[1:])
+print(count, file=sys.stderr)
+sys.exit(status)
+"""
+_DEPARTMENT = (
+    'department "Larch Hollow Fire"\n  zone  Etc/UTC\n  rules  us-dot\nsite quay "Quay"\nperson ayla "Ayla Brandt"\n'
+)
+_FILES = {
+    "department.cyl": f'{_DEPARTMENT}source C1 "Air room"\n  kind  compressor\n',
+    "cards.cyl": "cylinder T-1\n  class  dot-3aa\n  rated 2216 psi\n  made   2024-01\n  2024-02-01  entered service at quay\n",
+    "fills.cyl": "fill sheet 2026-03-14  at quay  on C1  by ayla\n  09:42  T-1  from 900 psi to 2200 psi at 68 F\n",
+}
+_MAP = (
+    '[day]\ncolumn="Day"\nform="year-month-day"\n[cylinder]\ncolumn="Tag"\nby="name"\n[to]\ncolumn="To"\nunit="psi"\n'
+)
+_EXPORT = "Day,Tag,To\n2026-03-15,T-1,2100\n2026-03-15,T-9,2100\n"
+_AS_OF = ("--as-of", "2026-03-20")
+# Command -> its arguments, run in the folder of the record.
+COMMANDS = {
+    "enter": ("enter", "2026-03-14 10:04 filled T-1 to 2200 psi at 68 F", *_AS_OF),
+    "enter into a new file": ("enter", "2026-03-15 10:04 filled T-1 to 2200 psi at 68 F", "--into", "a/new.cyl", *_AS_OF),
+    "neaten": ("neaten",),
+    "seal": ("seal", "--through", "2026-03-14", "--by", "ayla", *_AS_OF),
+    "import": ("import", "../x.csv", "--columns", "../map.toml", "--skip-unreadable", *_AS_OF),
+    "regroup cards": ("regroup", "cards", "--into", "../new"),
+    "regroup sheets": ("regroup", "sheets", "--into", "../new"),
+    "start": ("start", "../new", *_AS_OF),
+}  # fmt: skip
+
+
+def main(kills: int) -> int:
+    done = worst = 0
+    while done < kills:
+        for name, arguments in COMMANDS.items():
+            operations = _operations(arguments)
+            for at in range(1, operations + 1):
+                trouble = _killed(arguments, at)
+                done += 1
+                if trouble:
+                    worst += 1
+                    print(f"{name}, killed before operation {at} of {operations}: {trouble}")
+            print(f"{name}: {operations} operations", flush=True)
+    print(f"{done} kills, {worst} left neither the old nor the new, or something behind")
+    return int(worst > 0)
+
+
+def _operations(arguments: tuple[str, ...]) -> int:
+    with tempfile.TemporaryDirectory() as top:
+        record = _laid_out(top)
+        return int(_run(record, arguments).stderr.split()[-1])
+
+
+def _killed(arguments: tuple[str, ...], at: int) -> str | None:
+    """What is wrong after a kill, None where nothing is."""
+    with tempfile.TemporaryDirectory() as top, tempfile.TemporaryDirectory() as other:
+        record, whole = _laid_out(top), _laid_out(other)
+        before = _seen(top)
+        _run(whole, arguments)
+        after = _seen(other)
+        ended = _run(record, arguments, at)
+        if ended.returncode != 9:
+            return f"it was not killed, but ended with {ended.returncode}"
+        state = _seen(top)
+        # Of several files each may be old or new; a folder is whole or not there.
+        odd = [path for path in state if state[path] not in (before.get(path), after.get(path))]
+        lost = [path for path in before if path not in state]
+        new = {path for path in after if path.startswith("new/")}
+        if odd or lost or 0 < len(new & state.keys()) < len(new):
+            return f"neither old nor new: {odd or lost or sorted(new & state.keys())}"
+        again = _run(record, arguments)
+        left = [path.name for path in Path(top).rglob(".*") if path.name.endswith((".writing", ".lock"))]
+        if left:
+            return f"left behind: {left}"
+        text = again.stderr.decode()
+        refused_as_done = again.returncode in (1, 2) and state == after
+        if (
+            again.returncode not in (0, int(arguments[0] == "import"))
+            and not refused_as_done
+            and "there already" not in text
+        ):
+            return f"run again it ends with {again.returncode}: {text}"
+    return None
+
+
+def _laid_out(top: str) -> Path:
+    record = Path(top, "record")
+    record.mkdir()
+    for name, text in _FILES.items():
+        (record / name).write_text(text)
+    Path(top, "map.toml").write_text(_MAP)
+    Path(top, "x.csv").write_text(_EXPORT)
+    return record
+
+
+def _seen(top: str) -> dict[str, bytes]:
+    """What everybody sees: every file but those that begin with a dot and are not part of what `start` makes."""
+    paths = (path for path in Path(top).rglob("*") if path.is_file() and not path.name.endswith((".writing", ".lock")))
+    return {
+        path.relative_to(top).as_posix(): path.read_bytes()
+        for path in paths
+        if not any(part.endswith(".writing") for part in path.relative_to(top).parts)
+    }
+
+
+def _run(record: Path, arguments: tuple[str, ...], at: int | None = None) -> subprocess.CompletedProcess:
+    environment = {**os.environ, "PYTHONPATH": str(PROJECT)} | ({"CYLFILE_KILL": str(at)} if at else {})
+    return subprocess.run(
+        [sys.executable, "-c", _CHILD, *arguments], cwd=record, capture_output=True, env=environment, check=False
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 1_000))
