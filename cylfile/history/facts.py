@@ -59,9 +59,10 @@ class Fact(NamedTuple):
     `at` are the places where it may be asked, `meaning` its definition for readers,
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
     to write down), `write` what a record keeper writes so that it becomes known. Its value is,
-    of a fill, the attribute `air` of what the air log says of it; else the entry's own: the attribute path `entry`, not known where its first attribute is None, or
-    `life` of the cylinder's history on the as-of day, when there is no entry; else the attribute
-    `life` of the history; else `compute(history, entry)`, with None for the entry on the as-of day.
+    of a fill, the attribute `air` of what the air log says of it; else the entry's own: the
+    attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
+    history on the as-of day, when there is no entry; else the attribute `life` of the history; else
+    `compute(history, entry)`, with None for the entry on the as-of day.
     """
 
     name: str
@@ -394,7 +395,7 @@ _FACTS = (
          derived_from=("fill-limit",), write="a `gauged` entry"),
     Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",)),
     # The source of a fill, and its air.
-    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="source_name", life="name",
+    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="name", life="name",
          write="`on` on the fill, and a `source` block for what it names"),
     Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="kind", life="kind", derived_from=("source",),
          write="`kind` on the source"),
@@ -423,7 +424,7 @@ _FACTS = (
     Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed, where there are any",
          air="cartridge_assumed", derived_from=("cartridge-day",)),
     Fact("free-air", "volume", _FILL, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
-         air="free_air_volume", write="`from` and `at` on the fill, `holds` on the card"),
+         air="free_air", write="`from` and `at` on the fill, `holds` on the card"),
     Fact("storage-rated", "pressure", (STORAGE_FILLED, STORAGE_STATUS), "rated pressure of the storage that is filled", life="rated",
          write="`rated` on the storage"),
     Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", air="storage_held"),

@@ -23,7 +23,7 @@ def free_air_ft3(clauses: str, holds: str) -> float:
     fill = last_fill(
         f'source C1 "C"\n  kind  compressor\ncylinder T-1\n{holds}  2024-01-05  filled  {clauses}  on C1\n'
     )
-    return fill.free_air.volume / FT3
+    return fill.free_air / FT3
 
 
 @pytest.mark.parametrize("liters, feet", [("4.7", 45.7), ("6.8", 66.1), ("9.0", 87.5)])
@@ -55,10 +55,15 @@ def test_a_fill_against_another_equation_of_state(before, after, fahrenheit, lit
 
 def test_what_is_not_written_is_assumed_and_said_to_be():
     text = 'source C1 "C"\n  kind  compressor\ncylinder T-1\n  holds  6.8 L\n  2024-01-05  filled  {}  on C1\n'
-    whole = last_fill(text.format("from 500 psi  to 4500 psi  at 70 F")).free_air
+
+    def free_air(clauses: str):
+        record, log = log_of(text.format(clauses))
+        return log.free_air_of(record.entries["T-1"][0])
+
+    whole = free_air("from 500 psi  to 4500 psi  at 70 F")
     assert not whole.is_assumed
     for clauses in ("to 4500 psi  at 70 F", "from 500 psi  to 4500 psi", "to 4500 psi"):
-        assert last_fill(text.format(clauses)).free_air == (whole.volume, True)
+        assert free_air(clauses) == (whole.volume, True)
 
 
 def test_no_cylinders_volume_is_taken_for_that_of_a_storage():
@@ -69,9 +74,10 @@ def test_no_cylinders_volume_is_taken_for_that_of_a_storage():
 
 
 def test_a_pressure_that_no_air_can_have_gives_no_figure():
-    assert last_fill(
+    record, log = log_of(
         'source C1 "C"\n  kind  compressor\ncylinder T-1\n  2024-01-05  filled  to 400000 psi  on C1\n'
-    ).free_air == (None, True)
+    )
+    assert log.free_air_of(record.entries["T-1"][0]) == (None, True)
 
 
 # How long a cartridge lasts.

@@ -3,18 +3,6 @@ What may be asked of the air of one fill.
 """
 
 from datetime import date
-from typing import NamedTuple
-
-
-class Given(NamedTuple):
-    """
-    The free air of some fills in mL, None where that of one is not known; how many of them were
-    assumed; and the free air of those that were not.
-    """
-
-    volume: float | None
-    assumed: int
-    written: float
 
 
 class FillAir:
@@ -25,16 +13,18 @@ class FillAir:
     of a storage that has none of its own: a sample is taken before the storage.
     """
 
-    __slots__ = ("log", "fill", "source", "state")
+    __slots__ = ("log", "fill", "source", "state", "suspect")
 
     def __init__(self, log, fill):
         self.log = log
         self.fill = fill
         self.source = source = log.sources.get(fill.on)
+        # What was known of the source, and what made its air suspect by what was known.
         self.state = None if source is None else source.before(fill, log.reading)
+        self.suspect = None if source is None else log.suspect_air.known_at(fill)
 
     @property
-    def source_name(self) -> str | None:
+    def name(self) -> str | None:
         return self.source and self.source.block.name
 
     @property
@@ -74,42 +64,38 @@ class FillAir:
 
     # Samples.
 
-    @property
-    def _sampled(self) -> tuple:
-        """Whose samples stand for the source's, and what was known of it when the fill was made."""
-        log, source, state, seen = self.log, self.source, self.state, set()
-        while state is not None and state.sample is None and source.block.name not in seen:
-            seen.add(source.block.name)
-            above = (
-                log.sources.get(state.level.on) if state.level is not None and state.level.verb == "filled" else None
-            )
-            if above is None:
+    def sampled(self) -> list[tuple]:
+        """The source and those above it, up to the one whose samples stand for it, each with what was known of it."""
+        chain = [(self.source, self.state)]
+        while self.source is not None:
+            _, state = chain[-1]
+            if state.sample is not None or state.level is None or state.level.verb != "filled":
                 break
-            source, state = above, above.before(self.fill, log.reading)
-        return source, state
+            above = self.log.sources.get(state.level.on)
+            if above is None or any(above is each for each, _ in chain):
+                break
+            chain.append((above, above.before(self.fill, self.log.reading)))
+        return chain
 
     @property
     def sample_day(self) -> date | None:
-        _, state = self._sampled
-        return state and _day(state.good_sample)
+        state = self.state
+        if state is None or state.sample is not None:
+            return state and _day(state.good_sample)
+        return _day(self.sampled()[-1][1].good_sample)
 
     @property
     def sampled_source(self) -> str | None:
-        source, _ = self._sampled
+        source, _ = self.sampled()[-1]
         return source and source.block.name
 
     @property
-    def _failed_sample(self):
-        stretch = self.log.suspect_air.known_at(self.fill)
-        return stretch and stretch.origin
-
-    @property
     def sample_failed_day(self) -> date | None:
-        return _day(self._failed_sample)
+        return self.suspect and self.suspect.origin.day
 
     @property
     def sample_failed_source(self) -> str | None:
-        return self._failed_sample and self._failed_sample.subject
+        return self.suspect and self.suspect.origin.subject
 
     # Cartridges.
 
@@ -124,21 +110,40 @@ class FillAir:
 
     @property
     def cartridge_used(self) -> float | None:
+        """The free air since the last change of the cartridge, this fill included, in mL."""
         change = self.state and self.state.change
-        return change and self._given(change).volume
+        if change is None:
+            return None
+        used = self.source.given(change, self.fill)
+        if used is None or self.log.is_written(self.fill):
+            return used
+        added = self.free_air
+        return None if added is None else used + max(added, 0.0)
 
     @property
     def cartridge_assumed(self) -> int | None:
+        """Of how many fills since then something was assumed, None where there are none."""
         change = self.state and self.state.change
-        return (change and self._given(change).assumed) or None
+        if change is None:
+            return None
+        in_mind = not self.log.is_written(self.fill) and self.log.free_air_of(self.fill).is_assumed
+        return (self.source.assumed(change, self.fill) + in_mind) or None
 
     # What a storage gave since it was filled.
 
     @property
     def storage_given(self) -> float | None:
-        """Of fills of which nothing is assumed, so that it is no more than was taken."""
+        """
+        The free air that the storage has given since it was filled, this fill included, in mL.
+
+        Of fills of which nothing is assumed, so that it is no more than was taken.
+        """
         filled = self._storage_fill
-        return filled and self._given(filled).written
+        if filled is None:
+            return None
+        given = self.source.given_as_written(filled, self.fill)
+        air = None if self.log.is_written(self.fill) else self.log.free_air_of(self.fill)
+        return given if air is None or air.is_assumed else given + max(air.volume or 0.0, 0.0)
 
     @property
     def storage_held(self) -> float | None:
@@ -154,28 +159,10 @@ class FillAir:
         level = self.state and self.state.level
         return level if level is not None and level.verb == "filled" else None
 
-    def _given(self, since) -> Given:
-        """What the source has given since an entry of it, this fill included."""
-        given = self.source.given(since, self.fill)
-        if self.log.is_written(self.fill):
-            return given
-        air = self.free_air
-        added = max(air.volume or 0.0, 0.0)
-        return Given(
-            None if given.volume is None or air.volume is None else given.volume + added,
-            given.assumed + air.is_assumed,
-            given.written + (0.0 if air.is_assumed else added),
-        )
-
-    # The air of the fill.
-
     @property
-    def free_air(self):
-        return self.log.free_air_of(self.fill)
-
-    @property
-    def free_air_volume(self) -> float | None:
-        return self.free_air.volume
+    def free_air(self) -> float | None:
+        """The free air that the fill put in, in mL."""
+        return self.log.free_air_of(self.fill).volume
 
 
 def _day(entry) -> date | None:

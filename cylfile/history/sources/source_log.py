@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from cylfile.air import free_air, free_air_added
 from cylfile.history.sources.air_path import Holding, lets_out, standing
-from cylfile.history.sources.fill_air import FillAir, Given
+from cylfile.history.sources.fill_air import FillAir
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, in_order, untold
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.record.blocks import AirSource
@@ -95,8 +95,6 @@ class SourceLog:
         self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES)
         self._days = [entry.day for entry in self._entries]
         self._states = list(accumulate(self._entries, self._after, initial=SourceState()))
-        # The state on the days without entries of its own, as they are asked for.
-        self._quiet: dict[date, SourceState] = {}
         self._drawn = sorted(drawn, key=_comes_last)
         self._moments = list(map(_comes_last, self._drawn))
         # Where the fills after an entry of its own begin, by the identity of that.
@@ -114,19 +112,15 @@ class SourceLog:
 
     def before(self, fill, reading: Reading) -> SourceState:
         """What was known of it when a fill was made."""
-        day = fill.day
-        state = self._quiet.get(day)
-        if state is not None:
-            return state
-        at = bisect_left(self._days, day)
+        days, day = self._days, fill.day
+        at = bisect_left(days, day)
         state = self._states[at]
-        own = self.of_day(day)
-        if not own:
-            self._quiet[day] = state
-        for entry in own:
+        while at < len(days) and days[at] == day:
+            entry = self._entries[at]
             is_before = reading.harms if self._is_harm(entry) else reading.clears
             if is_before(entry, fill):
                 state = self._after(state, entry)
+            at += 1
         return state
 
     def of_day(self, day: date) -> list:
@@ -157,6 +151,31 @@ class SourceLog:
 
     # The air that it gave.
 
+    # A fill that is not told to be before the one or after the other counts.
+
+    def given(self, since, until) -> float | None:
+        """The free air drawn since an entry of it up to a fill, in mL; None where that of a fill is not known."""
+        first, last = self._between(since, until)
+        volumes, _, unknown, _ = self._sums
+        return None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first])
+
+    def assumed(self, since, until) -> int:
+        """Of how many of those fills something was assumed."""
+        first, last = self._between(since, until)
+        return self._sums[1][last] - self._sums[1][first]
+
+    def given_as_written(self, since, until) -> float:
+        """The free air of those of which nothing was assumed, in mL."""
+        first, last = self._between(since, until)
+        written = self._sums[3]
+        return rounded(written[last] - written[first])
+
+    def _between(self, since, until) -> tuple[int, int]:
+        first = self._firsts.get(id(since))
+        if first is None:
+            first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
+        return first, bisect_right(self._moments, _comes_last(until))
+
     @cached_property
     def _sums(self) -> tuple[list[float], list[int], list[int], list[float]]:
         """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
@@ -166,23 +185,6 @@ class SourceLog:
         unknown = [int(air.volume is None) for air in airs]
         written = [0.0 if air.is_assumed else volume for air, volume in zip(airs, volumes)]
         return tuple(list(accumulate(column, initial=0)) for column in (volumes, assumed, unknown, written))
-
-    def given(self, since, until) -> Given:
-        """
-        The free air drawn since an entry of it up to a fill.
-
-        A fill that is not told to be before the one or after the other counts.
-        """
-        first = self._firsts.get(id(since))
-        if first is None:
-            first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
-        last = bisect_right(self._moments, _comes_last(until))
-        volumes, assumed, unknown, written = self._sums
-        return Given(
-            None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first]),
-            assumed[last] - assumed[first],
-            rounded(written[last] - written[first]),
-        )
 
 
 def rounded(milliliters: float) -> float:
@@ -258,22 +260,20 @@ class AirLog:
 
     def at(self, fill) -> FillAir:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
-        if self._last is None or self._last.fill is not fill:
-            self._last = FillAir(self, fill)
-        return self._last
+        last = self._last
+        if last is None or last.fill is not fill:
+            last = self._last = FillAir(self, fill)
+        return last
 
     def untold(self, fill) -> tuple:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
-        source = self.sources.get(fill.on)
-        if source is None:
+        air = self.at(fill)
+        if air.source is None:
             return ()
-        found = tuple(each for each in source.of_day(fill.day) if untold(each, fill))
-        if found:
+        found = tuple(each for source, _ in air.sampled() for each in source.of_day(fill.day) if untold(each, fill))
+        if found or air.suspect is None or self.lenient.at(fill).suspect is not None:
             return found
-        stretch = self.suspect_air.known_at(fill)
-        if stretch is None or self.lenient.suspect_air.known_at(fill) is not None:
-            return ()
-        return self.untold_of(Holding(None, stretch))
+        return self.untold_of(Holding(None, air.suspect))
 
     def untold_of(self, held: Holding) -> tuple:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""

@@ -39,6 +39,11 @@ class SuspectAir:
             if failed:
                 roots[name] = self._around(failed, entries, clears)
         self.stretches = spread(record, as_of, roots, clears, reading)
+        # Each stretch with the days from which and until which it may be known that its air is suspect.
+        self._known = {
+            name: [(each, each.origin.day, each.end.day if each.end else date.max) for each in stretches]
+            for name, stretches in self.stretches.items()
+        }
 
     def _around(self, failed: list, entries: list, clears: Callable) -> list[Stretch]:
         """What each failed sample makes suspect at its own source; of several in a row, the first speaks for all."""
@@ -67,8 +72,13 @@ class SuspectAir:
 
     def known_at(self, fill) -> Stretch | None:
         """The air of a fill that was suspect by what was known when it was filled; None where it was not."""
-        for stretch in self.stretches.get(fill.on, ()):
-            if self._reading.harms(stretch.origin, fill) and stretch.covers(fill, self._reading):
+        day = fill.day
+        for stretch, known, end in self._known.get(fill.on, ()):
+            if (
+                known <= day <= end
+                and self._reading.harms(stretch.origin, fill)
+                and stretch.covers(fill, self._reading)
+            ):
                 return stretch
         return None
 
