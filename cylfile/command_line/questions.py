@@ -75,7 +75,7 @@ class _Asking:
         self._ask_when()
         row = VERBS[self.verb]
         # Corrections are made to lines that are there already.
-        clauses = [clause for clause in row.clauses if clause.field not in CORRECTIONS]
+        clauses = [clause for clause in row.clauses if clause.question and clause.field not in CORRECTIONS]
         for clause in sorted(clauses, key=lambda clause: clause not in row.needs):
             self._ask_clause(clause)
         if self.ask("Write it? (y/n) ").strip().lower() not in ("y", "yes"):

@@ -53,7 +53,12 @@ class Record:
     @property
     def declared(self) -> dict[str, Declared]:
         """Everything that has a name, in one name space; of two of one name, the first kind."""
-        return {**self.cylinders, **self.air_sources, **self.testers, **self.people, **self.sites}
+        tables = (self.cylinders, self.air_sources, self.testers, self.people, self.sites)
+        named: dict[str, Declared] = {name: thing for table in tables for name, thing in table.items()}
+        if len(named) < sum(map(len, tables)):
+            for table in reversed(tables):
+                named.update(table)
+        return named
 
     @property
     def unread(self) -> list[Fault]:

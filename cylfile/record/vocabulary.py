@@ -41,7 +41,7 @@ class Clause(NamedTuple):
     may have for a value, `bad` those of them that tell of something bad. `names` is what its name names;
     that of `by` depends on the verb. `what` is said where a verb needs it and it is missing. On cards
     and sheets a `padded` clause is as wide as its example at least. The header of a sheet may be `lent`
-    to a new row; what `tells` sheets apart is said alike by both. It may stand `instead_of` another field.
+    to a new row; what `tells` sheets apart is said alike by both. It may stand `instead_of` another field, and is then asked for with it.
     """
 
     field: str
@@ -71,8 +71,8 @@ class Clause(NamedTuple):
 
 # fmt: off
 FROM = Clause("from_pressure", "from {}", FIGURE, "Pressure before", "1150 psi", padded=True)
-UNREAD = Clause("unread", "to unread", FLAG, "Nobody read the gauge after it", instead_of="reading")
-TO = Clause("reading", "to {}", FIGURE, "Pressure reached", "4500 psi", padded=True, what="`to` with the pressure reached")
+UNREAD = Clause("unread", "to unread", FLAG, "", instead_of="reading")
+TO = Clause("reading", "to {}", FIGURE, "Pressure reached, or unread", "4500 psi", padded=True, what="`to` with the pressure reached")
 GAUGE = Clause("reading", "{}", FIGURE, "Pressure read", "4200 psi", padded=True, what="the pressure that was read")
 TEMPERATURE = Clause("at_temperature", "at {}", FIGURE, "Temperature of the gas or the cylinder", "88 F", padded=True, lent=True)
 OVER = Clause("over", "over {}", FIGURE, "How long it took", "12 min", padded=True, lent=True)

@@ -110,7 +110,7 @@ def missing(grammar: str, rows: list[Verb], page: str) -> list[str]:
 def _lacking(clause: Clause):
     if clause.value not in (FIGURE, MONTH, TEXT, WORD, FLAG, NAME, SIGNED, ANSWERED):
         yield "value"
-    if not clause.question:
+    if not clause.question and not clause.instead_of:
         yield "question"
     if clause.value in (FIGURE, MONTH) and not clause.example:
         yield "example"
