@@ -236,7 +236,7 @@ class FileReader:
             span = self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line)
             self._damage(source, line, Fault(span, text, cure), subject)
         elif missing := self._missing(plan, base):
-            text = f"`{plan.kind.verb}` without {missing[0].what}"
+            text = f"`{plan.kind.verb}` needs {missing[0].what}"
             cure = f"Write {missing[0].what}."
             self._damage(source, line, Fault(self._line_span(source, line), text, cure), subject)
         else:
@@ -299,4 +299,4 @@ def _under(source: Source, line, why: str) -> Damaged:
     if isinstance(line, Damaged):
         return line
     span = line_span(source, line.start, len(line.shape.terminals))
-    return Damaged(line.start, span.end, Fault(span, f"this line cannot be placed: {why}", "Mend the header first."))
+    return Damaged(line.start, span.end, Fault(span, f"this line cannot be placed: {why}", "Correct the header first."))

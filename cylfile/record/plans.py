@@ -68,7 +68,7 @@ def _time(word: str):
     try:
         return dates.clock(word)
     except ValueError:
-        raise Refusal(f"no clock shows {word}", "Write the time as 00:00 to 23:59.") from None
+        raise Refusal(f"there is no time {word}", "Write the time as 00:00 to 23:59.") from None
 
 
 def _name(word: str) -> str:

@@ -179,7 +179,7 @@ class _Dealing:
         if self._is_damaged(edit, block):
             for _, entry in rows:
                 if entry is not None:
-                    self._keep(entry, "a line beside it cannot be read; mend that first")
+                    self._keep(entry, "a line beside it cannot be read; correct that first")
             return
         going = [(line, entry) for line, entry in rows if entry is not None and self._moves(entry)]
         taken, last = [], header.last + 1
@@ -225,9 +225,9 @@ class _Dealing:
         if entry.subject not in self.cards:
             self._keep(entry, "no card declares it")
         elif self.by == CYLINDER and self._is_damaged(*self.cards[entry.subject]):
-            self._keep(entry, "a line of its card cannot be read; mend that first")
+            self._keep(entry, "a line of its card cannot be read; correct that first")
         elif (entry.subject, entry.day) in self.staying:
-            self._keep(entry, "elsewhere it would come in another order among entries of its day that bear no time")
+            self._keep(entry, "elsewhere it would come in another order among entries of its day that have no time")
         else:
             return self.by == CYLINDER or (bool(entry.row.sheet) and entry.subject in self.record.cylinders)
         return False

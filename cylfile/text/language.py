@@ -92,7 +92,7 @@ class Language:
         self.file_name = file_name
         self._starts = (*places, "unreadable")
         self._shapes: dict[tuple, Shape] = {}
-        self._refusals: dict[tuple, tuple[set[str], list[str]]] = {}
+        self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
         # By place: how many lines were lexed, the shapes met often, and what reads their lines.
         self._lexed = dict.fromkeys(places, 0)
         self._often: dict[str, list[Shape]] = {place: [] for place in places}
@@ -226,7 +226,8 @@ class Language:
         The tree of a line with slots for leaves.
 
         Of a line that is no sentence: the index of the word that does not fit, the terminals that
-        would, and the keywords that would make it fit if one of them stood before it.
+        would, the keywords that would make it fit if one of them stood before it, and all keywords
+        that would, with those that must follow them.
         """
         from lark import Token as LarkToken
         from lark import UnexpectedToken
@@ -244,24 +245,35 @@ class Language:
         except UnexpectedToken:
             return len(words), *self._refusal(parser, place, words)
 
-    def _refusal(self, parser, place: str, words: list[Token]) -> tuple[set[str], list[str]]:
+    def _refusal(self, parser, place: str, words: list[Token]) -> tuple[set[str], list[str], list[str]]:
         """What would have fitted in place of the last word, and what before it; found once for words of one shape."""
         key = place, tuple([word.type for word in words])
         if key not in self._refusals:
-            self._refusals[key] = parser.accepts(), self._leading(parser, words[-1].type)
+            self._refusals[key] = parser.accepts(), *self._ahead(parser, words[-1].type)
         return self._refusals[key]
 
-    def _leading(self, parser, terminal: str) -> list[str]:
-        """The keywords that may stand where the parser is and be followed by a word of this terminal."""
+    def _ahead(self, parser, terminal: str) -> tuple[list[str], list[str]]:
+        """
+        The keywords that may be where the parser is and be followed by a word of this terminal; and all
+        keywords that may be there, with those that must follow them: `out of service`.
+        """
         from lark import Token as LarkToken
 
-        found = []
+        leading, phrases = [], []
         for keyword in parser.accepts() & self.keyword_terminals.keys():
             ahead = parser.copy()
             ahead.feed_token(LarkToken(keyword, ""))
-            if terminal in ahead.accepts():
-                found.append(self.keyword_terminals[keyword])
-        return sorted(found)
+            follows = ahead.accepts()
+            if terminal in follows:
+                leading.append(self.keyword_terminals[keyword])
+            phrase = [self.keyword_terminals[keyword]]
+            while len(follows) == 1 and follows <= self.keyword_terminals.keys():
+                (following,) = follows
+                phrase.append(self.keyword_terminals[following])
+                ahead.feed_token(LarkToken(following, ""))
+                follows = ahead.accepts()
+            phrases.append(" ".join(phrase))
+        return sorted(leading), sorted(phrases)
 
 
 def _with_slots(tree):

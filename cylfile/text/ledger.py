@@ -205,18 +205,18 @@ class LedgerReader:
         header = self.block.header
         if header is None:
             fault = Fault(
-                span, "an indented line that stands under no header", "Write the header of its card or sheet above it."
+                span, "an indented line with no header above it", "Write the header of its card or sheet above it."
             )
         elif isinstance(header, Damaged):
             fault = Fault(
                 span,
-                "the header above this line cannot be read, so nobody can tell whose it is",
-                "Mend the header first.",
+                "the header above this line cannot be read, so it is not known whose line this is",
+                "Correct the header first.",
             )
         else:
             fault = Fault(
                 span,
-                "the line above heads no card or sheet, so nothing can stand under it",
+                "the line above opens no card or sheet, so no line belongs under it",
                 "Move this line into the card or sheet it belongs to, or write it in column 1 with its cylinder's name.",
             )
         self.block.lines.append(Damaged(start, end, fault))
@@ -226,7 +226,9 @@ class LedgerReader:
         found = self._clause(at, end)
         if not found or found[1].startswith(self.indent) or self.indent.startswith(found[1]):
             return None
-        text = "tabs and spaces in the indent: nobody can tell whether this line goes on with the one above"
+        text = (
+            "tabs and spaces are mixed in the indent, so it is not clear whether this line goes on with the one above"
+        )
         span = Span(self.source, at + len(found[1]), found.end())
         return Damaged(at, end, Fault(span, text, "Indent all lines of a block with spaces, or all with tabs."))
 

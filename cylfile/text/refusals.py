@@ -13,6 +13,7 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
+from cylfile.text.trade_words import trade_form
 
 # How a reader would name a terminal of words.lark, with an example.
 DESCRIPTIONS = {
@@ -73,13 +74,18 @@ def clip(text: str) -> str:
 
 
 class _Trouble(NamedTuple):
-    """A word that does not fit: the words of its line, its index, and the terminals that would have fitted."""
+    """
+    A word that does not fit: the words of its line, its index, and the terminals that would have fitted.
+
+    `phrases` are the keywords among these with those that must follow them.
+    """
 
     language: object
     source: Source
     words: Sequence
     index: int
     accepted: set[str]
+    phrases: list[str]
 
     @property
     def word(self):
@@ -110,17 +116,20 @@ class _Trouble(NamedTuple):
         return Span(self.source, word.start, word.end) if word else Span(self.source, end, end)
 
 
-def explain(language, source: Source, words, index: int, accepted: set[str], leading: Sequence[str] = ()) -> Fault:
+def explain(
+    language, source: Source, words, index: int, accepted: set[str], leading: Sequence[str], phrases: list[str]
+) -> Fault:
     """
     The fault of a line whose word number `index` is none of the `accepted` terminals.
 
-    `leading` are the keywords that could stand there and be followed by this very word.
+    `leading` are the keywords that may be there and be followed by this very word, `phrases` all that
+    may be there, with the keywords that must follow them.
     """
     if index >= len(words):
         last = words[-1]
-        cure = f"Write {_expected(language, accepted)} after `{clip(last.text)}`."
+        cure = f"Write {_expected(accepted, phrases)} after `{clip(last.text)}`."
         return Fault(Span(source, last.start, last.end), "the line ends too early", cure)
-    trouble = _Trouble(language, source, words, index, accepted)
+    trouble = _Trouble(language, source, words, index, accepted, phrases)
     for diagnose in (
         _text_left_open,
         _foreign_letter,
@@ -129,7 +138,9 @@ def explain(language, source: Source, words, index: int, accepted: set[str], lea
         _time,
         _commas,
         _unit,
+        _trade_word,
         _misspelled,
+        _no_quotation_marks,
         _no_name,
         _kind,
     ):
@@ -137,14 +148,14 @@ def explain(language, source: Source, words, index: int, accepted: set[str], lea
         if fault:
             return fault
     chunk = clip(trouble.chunk.text)
-    if accepted == {"$END"}:
+    if accepted <= {"$END", "STRUCK"}:
         return Fault(trouble.chunk, f"`{chunk}` is more than this line can hold", "Remove it, or give it its own line.")
-    cure = f"Expected {_expected(language, accepted)}."
+    cure = f"Expected {_expected(accepted, phrases)}."
     word = trouble.word
     if 0 < len(leading) <= _FEW and word.type in DESCRIPTIONS and word.type != "COUNT":
-        before = f"{_what(word.type).capitalize()} stands after {_or([f'`{keyword}`' for keyword in leading])}."
+        before = f"{_what(word.type).capitalize()} is written after {_or([f'`{keyword}`' for keyword in leading])}."
         cure = f"{cure} {before}" if word.type == "NAME" else before
-    return Fault(trouble.span, f"`{clip(word.text)}` cannot stand here", cure)
+    return Fault(trouble.span, f"`{clip(word.text)}` is not allowed here", cure)
 
 
 def _text_left_open(trouble: _Trouble) -> Fault | None:
@@ -225,11 +236,17 @@ def _month(trouble: _Trouble) -> Fault | None:
     chunk = trouble.chunk
     month_last = re.fullmatch("([0-9]{4})[/.-]([0-9]{1,2})", chunk.text)
     month_first = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{4})", chunk.text)
-    if "MONTH" not in trouble.accepted or not (month_last or month_first):
+    stamped = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{2})", chunk.text)
+    if "MONTH" not in trouble.accepted or not (month_last or month_first or stamped):
         return None
-    year, month = month_last.groups() if month_last else reversed(month_first.groups())
+    year, month = month_last.groups() if month_last else reversed((month_first or stamped).groups())
     meant = f"{year}-{month.zfill(2)}" if 1 <= int(month) <= 12 else None
     cure = f"Write {meant}." if meant else "Write year and month as 2026-03."
+    if stamped and (meant is None or "DAY" in trouble.accepted and not trouble.index):
+        meant, cure = None, "Write the day as 2026-03-14, or the month as 2026-03 where no more is known."
+    elif stamped:
+        # The century is nowhere on the stamp, so that it is not put in place unseen.
+        meant, cure = None, f"Write the year with four digits: 20{meant}, or 19{meant}."
     return Fault(chunk, f"`{chunk.text}` is not a month as this language writes it", cure, meant)
 
 
@@ -239,7 +256,7 @@ def _time(trouble: _Trouble) -> Fault | None:
     if not found:
         return None
     hours, mark, minutes, seconds, glued_half = found.groups()
-    # Where a name may stand, the 9 of `9:42` is one, and only what follows it cannot stand.
+    # Where a name is allowed, the 9 of `9:42` is one, and only what follows it is not.
     is_time = mark == ":" and chunk.start < trouble.word.start
     if not (is_time or "TIME" in trouble.accepted) or not mark and len(hours) < 2:
         return None
@@ -305,6 +322,34 @@ def _unit(trouble: _Trouble) -> Fault | None:
     return None
 
 
+def _trade_word(trouble: _Trouble) -> Fault | None:
+    """A word that the trade has for a verb, where a verb is missing."""
+    word, accepted = trouble.word, trouble.accepted
+    if not accepted & {trouble.language.keywords.get(verb) for verb in ("remarked", "emptied")}:
+        return None
+    found = trade_form(trouble.source.text, word.start)
+    if found is None:
+        return None
+    end, form = found
+    span = Span(trouble.source, word.start, end)
+    return Fault(span, f"`{span.text}` is no word of this language", f"{form[0].upper()}{form[1:]}.")
+
+
+def _no_quotation_marks(trouble: _Trouble) -> Fault | None:
+    """Words where a text is missing: they may be that text."""
+    words, accepted = trouble.words[trouble.index :], trouble.accepted
+    if "TEXT" not in accepted or accepted & {"NAME", _PARENTHESIS} or words[0].type not in ("NAME", "COUNT", "STRAY"):
+        return None
+    more = (number for number, word in enumerate(words) if word.type in accepted or word.type in ("TEXT", "OPEN_TEXT"))
+    end = next(more, len(words))
+    if end < len(words) and words[end].type in ("TEXT", "OPEN_TEXT"):
+        # The text is there, and the words before it are something else.
+        return None
+    span = Span(trouble.source, words[0].start, words[end - 1].end)
+    text = clip(span.text).strip("'")
+    return Fault(span, f"`{clip(span.text)}` is not in quotation marks", f'Write a text as "{text}".')
+
+
 def _misspelled(trouble: _Trouble) -> Fault | None:
     word, chunk = trouble.word, trouble.chunk
     if word.type in DESCRIPTIONS and word.type != "NAME":
@@ -320,7 +365,7 @@ def _misspelled(trouble: _Trouble) -> Fault | None:
         return None
     meant = by_lower[close[0]]
     certain = close[0] == lower or len(close) == 1
-    text = f"`{chunk.text}` is not a word that can stand here"
+    text = f"`{chunk.text}` is not allowed here"
     return Fault(chunk, text, f"Did you mean `{meant}`?", meant if certain else None)
 
 
@@ -336,11 +381,11 @@ def _no_name(trouble: _Trouble) -> Fault | None:
         return Fault(trouble.span, "a name is written without quotation marks", cure, bare if is_name else None)
     quoted = f'Write it in quotation marks: "{clip(word.text)}".'
     if word.text in trouble.language.keywords and word.text[0].isalnum():
-        text = f"a name should stand here, and `{word.text}` is a word of the language"
+        text = f"a name is missing here; `{word.text}` is a word of the language"
         cure = quoted if "TEXT" in accepted else "Write the name before it; if it is the name, choose another one."
         return Fault(trouble.span, text, cure)
     if word.type in DESCRIPTIONS and word.type != "TEXT" and accepted <= {"NAME", "COUNT", "TEXT"}:
-        text = f"`{clip(word.text)}` cannot be a name, for it reads as {_what(word.type)}"
+        text = f"`{clip(word.text)}` cannot be a name, because it reads as {_what(word.type)}"
         return Fault(trouble.span, text, quoted if "TEXT" in accepted else "Write a name.")
     return None
 
@@ -364,15 +409,14 @@ def _or(parts: Sequence[str]) -> str:
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " or " + parts[-1]
 
 
-def _expected(language, accepted: set[str]) -> str:
-    """The accepted terminals in words: figures first, then keywords as the grammar lists them."""
+def _expected(accepted: set[str], phrases: list[str]) -> str:
+    """The accepted terminals in words: figures first, then keywords with those that must follow them."""
     if _PARENTHESIS in accepted:
         return "a fact, a setting, a figure with its unit, `known` or `(`"
     described = [text for terminal, text in DESCRIPTIONS.items() if terminal in accepted and terminal != "COUNT"]
     if "COUNT" in accepted and "NAME" not in accepted:
         described.append(DESCRIPTIONS["COUNT"])
-    keywords = [f"`{text}`" for text, terminal in sorted(language.keywords.items()) if terminal in accepted]
-    every = [text for text in described if text != DESCRIPTIONS["$END"]] + keywords
+    every = [text for text in described if text != DESCRIPTIONS["$END"]] + [f"`{phrase}`" for phrase in phrases]
     if "$END" in accepted:
         every.append(DESCRIPTIONS["$END"])
     return _or(every) if every else "nothing more"

@@ -118,8 +118,8 @@ def test_a_sealed_period_takes_only_what_is_written_as_late(entered):
     ("sentence", "told"),
     [
         ("today filled T-1 tp 4400 psi", "character 23 of the sentence: `tp` "),
-        ("today filled T-1", "`filled` without `to` with the pressure reached"),
-        ("today filled T-1 to 4400 psi to 4500 psi", "stands twice"),
+        ("today filled T-1", "`filled` needs `to` with the pressure reached"),
+        ("today filled T-1 to 4400 psi to 4500 psi", "is written twice"),
         ("2026-02-30 filled T-1 to 4400 psi", "there is no day 2026-02-30"),
         ("filled T-1 to 4400 psi", "a sentence begins with the day"),
         ("today filled T-9 to 4400 psi", "no card declares `T-9`"),

@@ -70,7 +70,9 @@ def test_an_answer_that_cannot_be_read_is_asked_for_again():
 
 
 def test_a_test_asks_for_the_tester_and_a_source_for_its_own():
-    sentence, said = asked(["T-1", "hydro", "", "pass", "A123", "5000 psi", *[""] * 3, "proof", "pass", "y", "n", "pass", "", "", "y"])
+    sentence, said = asked(
+        ["T-1", "hydro", "", "pass", "A123", "5000 psi", *[""] * 3, "proof", "pass", "y", "n", "pass", "", "", "y"]
+    )
     assert sentence == "today now hydro T-1 pass by A123 at 5000 psi method proof crack pass plus visual pass"
     sentence, said = asked(["C1", "air sample", "", "pass", "1.2 ppm", *[""] * 13, "y"])
     assert sentence == "today now air sample C1 pass CO 1.2 ppm"

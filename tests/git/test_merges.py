@@ -150,7 +150,7 @@ def test_one_line_changed_in_two_ways_is_a_conflict(keeping):
     assert not merge(keeping)
     said = lint(keeping)
     assert ("unreadable-line", "cards.cyl", 3) in said
-    assert "stands twice" in keeping("lint").out
+    assert "is written twice" in keeping("lint").out
 
 
 def test_a_line_struck_in_one_branch_and_another_added_in_the_other(keeping):
@@ -214,7 +214,7 @@ def test_a_union_merge_keeps_both_of_two_contradicting_properties(keeping):
         lambda: keeping.replace("cards.cyl", "rated   2216 psi", "rated   3000 psi"),
     )
     assert merge(keeping)
-    assert "stands twice" in keeping("lint").out
+    assert "is written twice" in keeping("lint").out
 
 
 def test_the_attributes_that_the_program_gives_undo_a_union_set_elsewhere(keeping):

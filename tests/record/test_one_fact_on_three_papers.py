@@ -122,7 +122,7 @@ def test_a_verb_without_what_it_needs_is_refused_and_says_what(verb, field):
         assert fault.cure.startswith("Expected ") or fault.cure.startswith("Write ")
     else:
         (clause,) = [clause for clause in KINDS[verb].clauses if clause.field == field]
-        assert fault.text == f"`{verb}` without {clause.what}" and fault.cure == f"Write {clause.what}."
+        assert fault.text == f"`{verb}` needs {clause.what}" and fault.cure == f"Write {clause.what}."
 
 
 def test_clauses_are_written_in_one_order():

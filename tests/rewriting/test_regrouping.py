@@ -125,7 +125,7 @@ def test_beside_a_damaged_line_nothing_moves(damaged):
     sheet = "fill sheet 2026-03-15  at quay\n  T-1 to 4500 psi\n  T-2 to 4400 psi\n"
     texts, done = dealt(CYLINDER, cards=CARDS + "  2026-02-30 remarked\n", fills=sheet)
     assert texts["fills"] == "fill sheet 2026-03-15  at quay\n  T-2 to 4400 psi\n"
-    assert [why for _, why in done.kept] == ["a line of its card cannot be read; mend that first"]
+    assert [why for _, why in done.kept] == ["a line of its card cannot be read; correct that first"]
 
 
 def test_what_has_no_card_stays_and_is_told():

@@ -7,7 +7,7 @@ hash itself for its first caret.
 
     cylinder V-9
       2026-04-02  Filled  to 4500 psi
-    #             ^^^^^^ `Filled` is not a word that can stand here
+    #             ^^^^^^ `Filled` is not allowed here
     #                    Did you mean `filled`?
 """
 

@@ -101,7 +101,7 @@ FIRST_WORDS = [
 def test_a_word_of_the_language_in_capitals_is_offered_as_it_is_written(place, keyword):
     wrong = keyword.upper()
     fault = LEDGER.read(Source("a", wrong), 0, len(wrong), place).fault
-    assert (fault.text, fault.instead) == (f"`{wrong}` is not a word that can stand here", keyword)
+    assert (fault.text, fault.instead) == (f"`{wrong}` is not allowed here", keyword)
 
 
 @settings(deadline=None, max_examples=150)
