@@ -329,9 +329,9 @@ _FACTS = (
     # A fill.
     Fact("to", "pressure", FILLS, "gauge reading after the fill", entry="reading.value", write="`to` with the pressure that was read"),
     Fact("from", "pressure", FILLS, "gauge reading before the fill", entry="from_pressure.value", write="`from` on the fill"),
-    Fact("temperature", "temperature", ("filled", "gauged"), "temperature of the gas when the pressure was read",
+    Fact("temperature", "temperature", (*FILLS, "gauged"), "temperature of the gas when the pressure was read",
          entry="at_temperature.value", write="`at` with the gas temperature"),
-    Fact("settled", "pressure", _READ, "pressure at the reference temperature of the contents, real gas; on the as-of day of the last reading",
+    Fact("settled", "pressure", (*_READ, STORAGE_FILLED), "pressure at the reference temperature of the contents, real gas; on the as-of day of the last reading",
          compute=_settled, derived_from=("temperature", "class")),
     Fact("unlikely-temperature", "temperature", ("filled", "gauged"), "that temperature, where it is below -40 F or above 150 F: then it counts as not written",
          compute=_unlikely_temperature),
@@ -427,6 +427,10 @@ _FACTS = (
          air="free_air", write="`from` and `at` on the fill, `holds` on the card"),
     Fact("storage-rated", "pressure", (STORAGE_FILLED, STORAGE_STATUS), "rated pressure of the storage that is filled", life="rated",
          write="`rated` on the storage"),
+    Fact("over-rated", "pressure", (STORAGE_FILLED,), "how far a storage was filled over its rated pressure by more than rounding; settled where the "
+         "gas temperature is written", compute=air_facts.over_rated, derived_from=("storage-rated", "to")),
+    Fact("lost", "pressure", _FILL, "how far the fill ends below where it began by more than rounding", compute=air_facts.lost,
+         derived_from=("from", "to")),
     Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", air="storage_held"),
     Fact("storage-given", "volume", _FILL, "free air taken from it since, this fill included, by fills of which nothing is assumed",
          air="storage_given"),

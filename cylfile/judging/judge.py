@@ -235,7 +235,7 @@ def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirL
 
 def judge_source(record: Record, rules, source: AirSource, as_of: date, air: AirLog) -> list[Finding]:
     """The findings about one source: about each of its entries, and about a storage on the as-of day."""
-    judge_ = _SourceJudge(rules, SourceLife(source, as_of, air), source)
+    judge_ = _SourceJudge(rules, SourceLife(source, as_of, air, rules.of_every), source)
     judge_.judge_entries([entry for entry in record.entries.get(source.name, ()) if entry.struck is None])
     if source.kind == "storage":
         judge_.judge_entry(None, STORAGE_STATUS)

@@ -69,7 +69,8 @@ CATALOGUE = {
         "cartridge-spent": ("warning", "filled, storage filled"),
         "cartridge-overdue": ("warning", "filled, storage filled"),
         "source-too-weak": ("caution", "filled"),
-        "fill-lost-air": ("caution", "filled"),
+        "fill-lost-air": ("caution", "filled, storage filled"),
+        "source-over-rated": ("danger", "storage filled"),
         "storage-gave-too-much": ("caution", "filled"),
     },
 }

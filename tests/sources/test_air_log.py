@@ -6,6 +6,8 @@ import pytest
 
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
+from cylfile.history.sources.air_facts import over_rated
+from cylfile.history.sources.source_life import SourceLife
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
 from support.air_records import air_rules, findings, last_fill, log_of, record_of
@@ -192,3 +194,39 @@ def test_future_and_double_entries_of_a_source_are_reported():
     )
     rules = ("future-entry", "same-entry-twice")
     assert findings(text, date(2024, 3, 1), *rules) == [("future-entry", "C1"), ("same-entry-twice", "C1")]
+
+
+def test_a_gauge_that_nobody_read():
+    """A fill to an unread pressure is assumed to have reached 4500 psi, a storage its rating, and tells no pressure."""
+    cylinder = sampled("2024-01-06  filled  from 0 psi  to unread  at 70 F  on C1")
+    assert (
+        cylinder.cartridge_used == sampled("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1").cartridge_used
+    )
+    assert cylinder.cartridge_assumed == 1
+    fill = "2024-01-07  filled  from 0 psi  to 4500 psi  at 70 F  on {}"
+    unread, read = (
+        "2024-01-06  filled  from 0 psi  to unread  on C1",
+        "2024-01-06  filled  from 0 psi  to 5000 psi  on C1",
+    )
+    of_compressor, of_bank = sampled(fill.format("C1"), bank=unread), sampled(fill.format("B1"), bank=unread)
+    assert of_compressor.cartridge_used == sampled(fill.format("C1"), bank=read).cartridge_used
+    assert (of_bank.pressure, of_bank.delivers, of_bank.storage_held) == (None, 5000, None)
+
+
+@pytest.mark.parametrize(
+    "written, over",
+    [
+        ("5000 psi", 0),
+        ("345 bar", 0),
+        ("5001 psi", 0),
+        ("5002 psi", 1),
+        ("34.5 MPa", 0),
+        ("7500 psi", 2499),
+        ("unread", None),
+    ],
+)
+def test_how_far_a_storage_is_over_its_rating(written, over):
+    record, log = log_of(text_of("", bank=f"2024-01-06  filled  to {written}  on C1"))
+    life = SourceLife(record.air_sources["B1"], date(2024, 1, 7), log)
+    found = over_rated(life, record.entries["B1"][0])
+    assert found == (over if over is None else pytest.approx(over, abs=1e-3))

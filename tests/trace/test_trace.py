@@ -15,6 +15,7 @@ department "Tarn Valley"
   zone  America/Boise
 site s1 "Station 1"
 site s2 "Station 2"
+  contact "Battalion 2, 555-0142"
 person ode "Ode Marrable"
 source C1 "Compressor, air room"
   kind  compressor
@@ -76,7 +77,7 @@ def test_whom_the_air_reached_and_who_holds_it(run):
     assert (reached["K-1"]["day"], reached["K-1"]["time"], reached["K-1"]["by"]) == ("2024-01-08", "09:30", "ode")
     assert reached["K-2"]["let out"] == "emptied 2024-02-25"
     assert (reached["K-10"]["site"], reached["K-10"]["state"]) == ("s2", "out of service since 2024-04-09")
-    assert (reached["K-1"]["file"], reached["K-1"]["line"]) == ("air.cyl", "17")
+    assert (reached["K-1"]["file"], reached["K-1"]["line"]) == ("air.cyl", "18")
 
 
 def test_status_0_where_none_in_service_holds_it(run):
@@ -140,7 +141,7 @@ In service, and holding this air: 1 cylinder
     filled by ode, 2024-01-08
 
 Holding this air, not in service: 1 cylinder
-  Station 2
+  Station 2; call Battalion 2, 555-0142
     K-10
     filled by ode, 2024-04-01
 
@@ -158,7 +159,7 @@ def test_many_at_one_site_are_one_paragraph(run):
                    for n, by in ((10, "ode"), (9, "pell"), (8, "ode")))  # fmt: skip
     _, out = run(text=RECORD + 'person pell "Pell"\n' + more)
     assert "In service, and holding this air: 4 cylinders" in out
-    assert "  Station 2\n    M-8, M-9, M-10\n    filled by ode, pell, 2024-01-09\n" in out
+    assert "  Station 2; call Battalion 2, 555-0142\n    M-8, M-9, M-10\n    filled by ode, pell, 2024-01-09\n" in out
 
 
 def test_nobody_holds_it(run):

@@ -6,7 +6,9 @@ Each takes the life of a cylinder or a source and the entry that is judged, None
 
 from collections.abc import Callable
 
+from cylfile.history.pressures import left_open, settled_pressure, within
 from cylfile.history.sources.suspect_air import way_of
+from cylfile.record.quantities import half_place
 
 
 def in_unit(reading: str, unit: str) -> Callable:
@@ -17,6 +19,25 @@ def in_unit(reading: str, unit: str) -> Callable:
         return quantity.value if quantity is not None and quantity.unit == unit else None
 
     return value
+
+
+def over_rated(life, entry) -> float | None:
+    """How far a storage was filled over its rating, settled where the gas temperature tells, by more than rounding; psi."""
+    rated, reference = life.block.rated, life.figures.reference
+    if rated is None or entry.reading is None:
+        return None
+    settled = settled_pressure(entry, reference)
+    over = (entry.reading.value if settled is None else settled) - rated.value
+    return max(0.0, over - within(left_open(entry, reference) + half_place(rated), rated.value))
+
+
+def lost(life, entry) -> float | None:
+    """How far a fill ends below where it began, by more than rounding; psi."""
+    before, after = entry.from_pressure, entry.reading
+    if before is None or after is None:
+        return None
+    rounding = within(half_place(before) + half_place(after), before.value)
+    return max(0.0, before.value - after.value - rounding)
 
 
 def suspect_day(life, entry):

@@ -70,9 +70,8 @@ def trace_air(record: Record, source: str, first: date, last: date, as_of: date)
             entry for entry in entries if entry.__class__ is Filled and entry.on is None and first <= entry.day <= last
         ]
     through = {name: [one for one in found if one is not root] for name, found in stretches.items()}
-    unread = [fault for fault in record.faults if fault.rule in ("unreadable-line", "unreadable-folder")]
     storages = {name: found for name, found in through.items() if found}
-    return Trace(record.air_sources[source], first, last, as_of, storages, reached, unnamed, unread)
+    return Trace(record.air_sources[source], first, last, as_of, storages, reached, unnamed, record.unread)
 
 
 def in_time(entry) -> tuple:

@@ -8,15 +8,15 @@ from cylfile.history.figures import Figures
 from cylfile.history.sources.source_log import AirLog
 from cylfile.record.blocks import AirSource
 
+_NO_FIGURES = Figures()
+
 
 class SourceLife:
     """Stands for a source where a `Life` stands for a cylinder; the attributes are facts."""
 
-    __slots__ = ("block", "name", "kind", "rated", "as_of", "pressure_unit", "air")
-    # A source is of no class.
-    figures = Figures()
+    __slots__ = ("block", "name", "kind", "rated", "as_of", "pressure_unit", "air", "figures")
 
-    def __init__(self, block: AirSource, as_of: date, air: AirLog | None = None):
+    def __init__(self, block: AirSource, as_of: date, air: AirLog | None = None, figures: Figures = _NO_FIGURES):
         self.block = block
         self.name = block.name
         self.kind = block.kind
@@ -24,6 +24,8 @@ class SourceLife:
         self.as_of = as_of
         self.pressure_unit = "psi" if block.rated is None or block.rated.unit == "psi" else "bar"
         self.air = air
+        # A source is of no class; they are those of every cylinder.
+        self.figures = figures
 
     @property
     def suspicion(self):

@@ -96,8 +96,7 @@ def _holders(title: str, holders: list[Reached], record: Record, layout: Layout,
         places.setdefault(one.life.site, []).append(one)
     for name, there in sorted(places.items(), key=lambda item: natural(item[0] or "~")):
         site = record.sites.get(name)
-        contact = getattr(site, "contact", None)
-        call = f"; call {contact}" if contact else ""
+        call = f"; call {site.contact}" if site is not None and site.contact else ""
         layout.put(f"{site_of(there[0], record)}{call}", _UNDER // 2)
         layout.put(", ".join(one.name for one in there), _UNDER, style="strong")
         fills = [holding.fill for one in there for holding in one.fills if holding.let_out is None]
