@@ -28,6 +28,9 @@ class Month(date):
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Month) and date.__eq__(self, other)
 
+    def __ne__(self, other: object) -> bool:
+        return not self == other
+
     __hash__ = date.__hash__
 
 
