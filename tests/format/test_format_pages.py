@@ -10,6 +10,7 @@ from cylfile.history.order import in_order
 from cylfile.record.entries import ENTRY_KINDS, plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.vocabulary import CYLINDER_VERBS
+from cylfile.rewriting.neatening import tidy
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
@@ -49,7 +50,7 @@ ENTRIES = [entry for entries in WHOLE.entries.values() for entry in entries]
 def test_no_example_is_lost():
     assert PAGE.count("```") == 2 * len(EXAMPLES)
     kinds = [example.kind for example in EXAMPLES]
-    assert {kind: kinds.count(kind) for kind in kinds} == {"cyl": 10, "cyl refused": 3, "plain": 1, "order": 1}
+    assert {kind: kinds.count(kind) for kind in kinds} == {"cyl": 11, "cyl refused": 4, "plain": 1, "order": 1}
 
 
 def test_the_examples_are_one_record_without_a_fault():
@@ -114,6 +115,13 @@ def test_the_order_of_a_day_is_the_one_on_the_page():
         record = read_record([*files_but(), Source("day.cyl", f'cylinder V-77\nsource tank ""\n{text}')])
         assert record.faults == []
         assert [entry.verb for entry in in_order(record.entries[name])[0]] == wanted
+
+
+def test_the_example_of_the_layout_is_what_neaten_writes():
+    layout = PAGE.count("\n", 0, PAGE.index("\n## Layout\n")) + 1
+    (example,) = [example for example in READABLE if example.line > layout][:1]
+    source = Source(at_line(example), example.text)
+    assert tidy(source, read_record([source])) == (example.text, "")
 
 
 # What stands in the examples and in backticks on the page.
