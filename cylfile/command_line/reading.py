@@ -13,6 +13,7 @@ from cylfile.command_line.options import Options
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.case import Case
+from cylfile.judging.report import could_not_be_read
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
 from cylfile.record.reader import read_record
@@ -73,6 +74,11 @@ def _case(folder: Folder, options: argparse.Namespace) -> Case:
     sources, faults = folder.texts()
     with told(sources, f"reading {len(sources)} files"):
         return case_of(folder, read_record(sources, faults), options)
+
+
+def status_of_list(record: Record) -> int:
+    """The exit status of a list or a report: 1 where not all of the record could be read."""
+    return int(bool(could_not_be_read(record)))
 
 
 def cylinder_named(record: Record, name_or_tag: str) -> str:

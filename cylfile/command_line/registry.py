@@ -35,6 +35,7 @@ AUDIENCES = (FILL_STATION, RECORD_KEEPER, AUDITOR, RULES)
 
 # fmt: off
 COMMANDS = (
+    Command("briefing", "briefing", FILL_STATION, "one screen: what must come out of use, what must not be filled, what falls due"),
     Command("may-fill", "may_fill", FILL_STATION, "may this cylinder be filled now, and to what pressure"),
     Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
     Command("enter", "enter", FILL_STATION, "write one entry in the ledger's own words, judged before it is written"),

@@ -3,7 +3,7 @@
 """
 
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, cylinder_named, read
+from cylfile.command_line.reading import add_reading_options, cylinder_named, read, status_of_list
 from cylfile.history.due import coming
 from cylfile.history.fold import steps_of
 from cylfile.history.order import in_order
@@ -24,7 +24,7 @@ examples:
   cylfile card E20034AF --every-fill
   cylfile card T-114 records/ --as json
 
-Exit status: 0 shown, 2 the job could not be done.
+Exit status: 0 shown, 1 not all of the record could be read, 2 the job could not be done.
 """
 
 
@@ -33,7 +33,7 @@ def run(arguments: list[str]) -> int:
     case = read(options)
     card = _card(case, cylinder_named(case.record, options.cylinder), options.every_fill)
     show(card, options)
-    return 0
+    return status_of_list(case.record)
 
 
 def make_options() -> Options:

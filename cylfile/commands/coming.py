@@ -5,7 +5,7 @@
 import argparse
 
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read
+from cylfile.command_line.reading import add_reading_options, read, status_of_list
 from cylfile.history.due import REPLACEMENT, TEST, Outlay, Untold, coming, outlays
 from cylfile.history.fold import life_of
 from cylfile.show.pages.coming_page import Coming
@@ -17,7 +17,7 @@ examples:
   cylfile coming --years 10
   cylfile coming --as csv > budget.csv
 
-Exit status: 0 counted, 2 the job could not be done.
+Exit status: 0 counted, 1 not all of the record could be read, 2 the job could not be done.
 """
 _MOST_YEARS = 50
 
@@ -35,7 +35,7 @@ def run(arguments: list[str]) -> int:
         if any(isinstance(each, Untold) and each.kind in (TEST, REPLACEMENT) for each in coming(life)):
             untold.append(card.name)
     show(Coming(record, rules, as_of, years, found, untold), options)
-    return 0
+    return status_of_list(reading.record)
 
 
 def make_options() -> Options:

@@ -8,11 +8,13 @@ import sys
 from datetime import date, timedelta
 
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read
-from cylfile.history.due import Due, Untold, coming, coming_of_sources
+from cylfile.command_line.reading import add_reading_options, read, status_of_list
+from cylfile.history.due import Due, Untold
 from cylfile.history.fold import life_of
+from cylfile.history.whereabouts import at_tester_since
 from cylfile.judging.case import Case
 from cylfile.judging.judge import air_log
+from cylfile.judging.whats_due import all_coming
 from cylfile.record.dates import NEVER, months_after
 from cylfile.show.pages.due_page import DueList
 
@@ -27,7 +29,7 @@ examples:
   cylfile due --within 1y --as ics > cylinders.ics
 
 A period is days, weeks, months or years: 90d, 12w, 6m, 1y.
-Exit status: 0 listed, 2 the job could not be done.
+Exit status: 0 listed, 1 not all of the record could be read, 2 the job could not be done.
 """
 _PERIOD = re.compile("([0-9]{1,4})[ \t]*(d|w|m|y|days?|weeks?|months?|years?)")
 
@@ -39,7 +41,7 @@ def run(arguments: list[str]) -> int:
     if options.form == "ics" and listed.untold:
         print(f"cylfile: {len(listed.untold)} have no day that can be told; see cylfile due", file=sys.stderr)
     show(listed, options)
-    return 0
+    return status_of_list(case.record)
 
 
 def make_options() -> Options:
@@ -70,20 +72,11 @@ def _last_day(as_of: date, number: int, unit: str) -> date:
 
 def _listed(case: Case, until: date) -> DueList:
     record, rules, as_of = case.record, case.rules, case.as_of
-    found: list[Due | Untold] = []
-    left_out = 0
-    for card in record.cylinders.values():
-        life = life_of(record, rules, card, as_of)
-        found += coming(life)
-        left_out += bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day)
-    periods = (_setting(rules, name) for name in ("sample-every", "cartridge-age-limit"))
-    found += coming_of_sources(air_log(record, rules, as_of), *periods)
+    lives = [life_of(record, rules, card, as_of) for card in record.cylinders.values()]
+    left_out = sum(bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day) for life in lives)
+    found = list(all_coming(lives, rules, air_log(record, rules, as_of)))
     due = [each for each in found if isinstance(each, Due) and each.day <= until]
     untold = [each for each in found if isinstance(each, Untold)]
-    return DueList(record, rules, as_of, until, due, untold, left_out)
-
-
-def _setting(rules, name: str) -> int | None:
-    """A period that the rules set, in months."""
-    setting = rules.settings.get(name)
-    return setting.value if setting is not None and setting.dimension == "period" else None
+    since = {life.name: at_tester_since(record, life.name, life.site, as_of) for life in lives}
+    at_tester = {name: day for name, day in since.items() if day is not None}
+    return DueList(record, rules, as_of, until, due, untold, left_out, at_tester)

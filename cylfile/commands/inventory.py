@@ -4,8 +4,9 @@
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read
+from cylfile.command_line.reading import add_reading_options, read, status_of_list
 from cylfile.history.service_state import STATES, state_of
+from cylfile.history.whereabouts import at_tester_since
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
@@ -18,7 +19,7 @@ examples:
   cylfile inventory --site st1 --state in-service
   cylfile inventory --class carbon-wrapped --as csv > cylinders.csv
 
-Exit status: 0 listed, 2 the job could not be done.
+Exit status: 0 listed, 1 not all of the record could be read, 2 the job could not be done.
 """
 
 
@@ -33,12 +34,13 @@ def run(arguments: list[str]) -> int:
         verdict = judge_cylinder(record, rules, card, as_of, air)
         classes.add(verdict.life.class_name or card.class_name)
         if _is_wanted(verdict.life, options, site):
-            rows.append(InventoryRow(verdict.life, head_of(record, rules, verdict.life, verdict.findings)))
+            since = at_tester_since(record, card.name, verdict.life.site, as_of)
+            rows.append(InventoryRow(verdict.life, head_of(record, rules, verdict.life, verdict.findings), since))
     if options.class_name:
         _known("class", options.class_name, classes - {None})
     narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))
     show(Inventory(record, rules, as_of, rows, narrowed), options)
-    return 0
+    return status_of_list(reading.record)
 
 
 def make_options() -> Options:

@@ -24,7 +24,10 @@ NOWHERE = "a fill in mind"
 
 
 # What to say before a fault, by its rule.
-_FAULTS = {"unreadable-line": "its history has a hole: ", "unreadable-folder": "its history has a hole: "}
+_FAULTS = {
+    "unreadable-line": "cannot be read: ",
+    "unreadable-folder": "cannot be read: ",
+}
 
 
 # Findings of today below danger that bar a fill: what it holds may be too much already, and what its dates are counted
@@ -40,6 +43,7 @@ class Reason(NamedTuple):
     Why a cylinder must not be filled.
 
     `if_filled` tells that it is what the rules would say of a fill. `kind` is that of the `Bar` it is, if it is one.
+    `ends_use` tells that it must not be used either.
     """
 
     text: str
@@ -49,6 +53,7 @@ class Reason(NamedTuple):
     advice: str = ""
     cite: tuple[str, ...] = ()
     kind: str = ""
+    ends_use: bool = False
 
 
 def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: list[Finding] = ()) -> list[Reason]:
@@ -72,7 +77,11 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
         reasons.append(Reason("it is not known what kind of cylinder it is", rule="no-class"))
     if life.rated is None:
         reasons.append(Reason("its rated pressure is not known"))
-    reasons += [reason_of(finding) for finding in findings if _stands_today(finding, life)]
+    reasons += [
+        reason_of(finding)._replace(ends_use=finding.level == "danger" and not finding.about)
+        for finding in findings
+        if _stands_today(finding, life)
+    ]
     said = said_of_a_fill(life, rules, fill_in_mind(life)) if life.rated is not None else []
     reasons += [reason_of(finding, finding.rule != "cannot-judge") for finding in said if forbids(finding)]
     return [*_of_bars(life, rules), *dict.fromkeys(reasons)]
@@ -92,7 +101,7 @@ def said_of_a_fill(life: Life, rules, fill) -> list[Finding]:
 def _of_bars(life: Life, rules) -> list[Reason]:
     rule = rules.rules.get(BARRED)
     cite = tuple(rule.cite) if rule is not None else ()
-    return [Reason(bar.text, False, BARRED, (), bar.what_clears, cite, bar.kind) for bar in life.bars]
+    return [Reason(bar.text, False, BARRED, (), bar.what_clears, cite, bar.kind, True) for bar in life.bars]
 
 
 def doubts(record: Record, name: str) -> list[Fault]:

@@ -42,6 +42,8 @@ _ROWS = "rows for a spreadsheet"
 # fmt: off
 # The first form of a command is the one it has where nothing is said.
 FORMS = (
+    Form("briefing", PAGE, _FOR_PEOPLE, "pages.briefing_page:briefing_page"),
+    Form("briefing", "json", _OBJECT, "machine.briefing_json:briefing_json"),
     Form("card", PAGE, _FOR_PEOPLE, "pages.card_page:card_page"),
     Form("card", "json", _OBJECT, "machine.card_json:card_json"),
     Form("coming", PAGE, _FOR_PEOPLE, "pages.coming_page:coming_page"),

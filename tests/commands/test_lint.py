@@ -113,7 +113,7 @@ def test_rules_of_the_reader_and_suspended_ones_have_names_too(house):
     (house.folder / "house.cylpack").write_text(PACK + 'suspend past-test "While the binder is copied"\n')
     assert house("lint", "--only", "unreadable-line", "--without", "past-test").status == 0
     out = house("lint").out
-    assert "\n    not judged: past-test, suspended by the rules: While the binder is copied\n" in out
+    assert "\n    made laxer by house: past-test suspended: While the binder is copied (house.cylpack:" in out
 
 
 def test_lines_and_json_say_the_same(house):

@@ -20,18 +20,28 @@ def lines_of(station, *arguments):
 
 def test_all_cylinders_by_site(station):
     lines = lines_of(station)
-    assert lines[0].startswith("Pinewater, Fire; Department    6 cylinders    as of 2026-11-25    rules: us-dot")
+    assert lines[0].startswith(
+        "Pinewater, Fire; Department    6 cylinders    as of 2026-11-25    record: .    rules: us-dot"
+    )
     order = [line.split()[0] for line in lines if line[:2] == "  " and not line.startswith("  cylinder")]
     assert order == ["K-10", "R-1", "114", "K-9", "S-2", "S-3"], "by site and name, numbers as people count"
-    assert "Quay Street   3 cylinders" in lines and "Nowhere on record   1 cylinder" in lines
+    assert "Quay Street   3 cylinders" in lines and "No site   1 cylinder" in lines
     rows = {line.split()[0]: line for line in lines if line.startswith("  ")}
-    assert rows["K-9"].split() == ["K-9", "in-service", "2027-01-31", "2027-02-28", "2026-03-01", "carbon-wrapped"]
-    assert rows["K-10"].split()[1:4] == ["DO", "NOT", "FILL"]
-    assert rows["114"].split()[2:4] == ["2030-01-31", "no"]
+    assert rows["K-9"].split() == [
+        "K-9",
+        "in-service",
+        "yes",
+        "2027-01-31",
+        "2027-02-28",
+        "2026-03-01",
+        "carbon-wrapped",
+    ]
+    assert rows["K-10"].split()[1:5] == ["in-service", "no:", "test", "overdue"]
+    assert rows["114"].split()[3:5] == ["2030-01-31", "no"]
     assert rows["R-1"].split() == ["R-1", "retired", "dot-3al"], "nothing comes for what is gone"
     assert rows["S-2"].split()[1] == "out-of-service"
-    assert rows["S-3"].count("not known") == 3
-    assert "DO NOT FILL 2   in-service 2   out-of-service 1   retired 1" in lines
+    assert rows["S-3"].count("  not known") == 3
+    assert "in-service 4   out-of-service 1   retired 1   DO NOT FILL 3" in lines
 
 
 @pytest.mark.parametrize(
@@ -93,3 +103,38 @@ def test_columns_that_have_no_room_stand_under_their_row():
         layout = Layout(width + 1)
         put_table(layout, columns, rows)
         assert ["".join(text for text, _ in line).rstrip() for line in layout.lines] == expected
+
+
+AT_THE_TESTER = """\
+department "D"
+  rules  us-dot
+site s1 "Station 1"
+tester A123 "Invented Requalifiers"
+  approved  2020-01 until 2030-01
+cylinder K-1
+  serial  K-1-S
+  class   carbon-wrapped
+  rated   4500 psi
+  made    2021-12
+  2022-01-03  entered service  at s1
+  2026-10-05  moved  to s1
+  2026-11-02  moved  to A123
+"""
+
+
+def test_a_cylinder_at_the_tester_is_said_to_be_there_and_since_when(here):
+    (here.folder / "all.cyl").write_text(AT_THE_TESTER)
+    page = here("inventory", "--as-of", "2026-11-25").out
+    assert "At the tester, Invented Requalifiers   1 cylinder\n" in page and "  2026-11-02  " in page
+    (row,) = json.loads(here("inventory", "--as-of", "2026-11-25", "--as", "json").out)["cylinders"]
+    assert (row["site"], row["at_the_tester_since"]) == ("A123", "2026-11-02")
+    due = here("due", "--as-of", "2026-11-25").out
+    assert "  At the tester, Invented Requalifiers\n" in due and "K-1 (at the tester since 2026-11-02)\n" in due
+
+
+def test_beside_the_state_stands_whether_it_may_be_filled_and_why_not(here):
+    (here.folder / "all.cyl").write_text(AT_THE_TESTER.replace("made    2021-12", "made    2001-12"))
+    page = here("inventory", "--as-of", "2026-11-25").out
+    assert "  K-1       in-service  no: past its life +1  " in page and "DO NOT FILL 1\n" in page
+    (row,) = json.loads(here("inventory", "--as-of", "2026-11-25", "--as", "json").out)["cylinders"]
+    assert row["why_not"] == "past its life; test overdue" and row["may_be_filled"] is False

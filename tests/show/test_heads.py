@@ -84,7 +84,7 @@ def test_a_second_card_of_its_name_is_a_reason():
 
 def test_a_line_about_it_that_cannot_be_read_is_a_reason():
     (reason,) = reasons(CARD.format(name="K-1"), "2026-01-01 filed K-1 to 2000 psi\n")
-    assert reason.startswith("its history has a hole: `filed`")
+    assert reason.startswith("cannot be read: `filed`")
 
 
 def test_danger_in_the_last_test_is_a_reason_until_the_next_test():
@@ -119,7 +119,7 @@ def test_a_file_of_which_nothing_was_read_puts_every_cylinder_in_doubt():
     from cylfile.judging.fill_verdict import doubts
 
     (reason,) = must_not_be_filled(life, of, doubts(record, "K-1"))
-    assert reason.text.startswith("its history has a hole: not UTF-8 text") and "(b.cyl:1)" in reason.text
+    assert reason.text.startswith("cannot be read: not UTF-8 text") and "(b.cyl:1)" in reason.text
 
 
 def test_a_fill_in_mind_is_to_the_rated_pressure_at_the_reference_temperature():

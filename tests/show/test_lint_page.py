@@ -26,7 +26,7 @@ from support.shown_record import LEDGER, PACK, report, rules
 AT_80 = """\
 Larkspur Valley    4 cylinders, 11 entries    as of 2026-11-25    record: .
 rules: test.cylpack, house.cylpack
-    not judged: no-temperature, suspended by the rules: No probe
+    made laxer by house: no-temperature suspended: No probe (house.cylpack:3)
 
  DO NOT FILL  in use today, and must not be filled: 1 cylinder
     past test: L-2

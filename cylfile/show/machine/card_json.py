@@ -4,11 +4,10 @@ One cylinder's whole life as one JSON object, with one entry a line and its find
 
 from collections.abc import Iterator
 
-from cylfile import __version__
 from cylfile.history.due import Due, Untold
 from cylfile.history.service_state import state_of
 from cylfile.record.entries import plain_form
-from cylfile.show.machine.json_object import dump, finding_object
+from cylfile.show.machine.json_object import dump, finding_object, list_head
 from cylfile.show.pages.card_page import Card, line_of, working_of
 
 
@@ -16,9 +15,7 @@ def card_json(card: Card) -> Iterator[str]:
     """One object, with one entry a line and its findings in it."""
     life, own = card.life, card.life.cylinder
     head = {
-        "cylfile": __version__,
-        "as_of": str(life.as_of),
-        "rules": list(card.rules.names),
+        **list_head(card.record, card.rules, life.as_of),
         "cylinder": life.name,
         "state": state_of(life),
         "may_be_filled": not card.head.reasons,

@@ -8,9 +8,10 @@ from datetime import date
 from cylfile.record.dates import NEVER
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.inventory_page import Inventory, InventoryRow, by_name
+from cylfile.show.pages.reasons import in_short
 
 HEADING = (
-    "cylinder", "state", "may be filled", "site", "class", "rated psi", "serial", "made", "last fill", "last fill to psi",
+    "cylinder", "state", "may be filled", "why not", "site", "at the tester since", "class", "rated psi", "serial", "made", "last fill", "last fill to psi",
     "fills", "last test", "next test", "last visual", "next visual", "end of life",
 )  # fmt: skip
 
@@ -26,7 +27,9 @@ def values_of(row: InventoryRow) -> list:
         Identifier(life.name),
         row.state,
         "yes" if row.may_be_filled else "no",
+        "; ".join(dict.fromkeys(map(in_short, row.head.reasons))) or None,
         _identifier(life.site),
+        row.at_tester_since,
         life.class_name,
         _whole(life.rated),
         _identifier(card.serial),

@@ -5,15 +5,14 @@ All cylinders today as one JSON object, with one cylinder a line.
 from collections.abc import Iterator
 from datetime import date
 
-from cylfile import __version__
 from cylfile.show.machine.inventory_csv import HEADING, values_of
-from cylfile.show.machine.json_object import dump
+from cylfile.show.machine.json_object import dump, list_head
 from cylfile.show.pages.inventory_page import Inventory, by_name
 
 
 def inventory_json(inventory: Inventory) -> Iterator[str]:
     """One object, with one cylinder a line. The keys of a cylinder are the headings of the other form."""
-    head = {"cylfile": __version__, "as_of": str(inventory.as_of), "rules": list(inventory.rules.names)}
+    head = list_head(inventory.record, inventory.rules, inventory.as_of)
     yield dump(head)[:-1] + ', "cylinders": ['
     keys = [heading.replace(" ", "_") for heading in HEADING]
     between = "\n "

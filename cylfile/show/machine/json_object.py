@@ -3,10 +3,13 @@ What forms in JSON have in common: the fields of a report and of a finding, and 
 """
 
 import json
+from datetime import date
 
 from cylfile import __version__
 from cylfile.findings.finding import LEVELS, Finding
-from cylfile.judging.report import Report
+from cylfile.judging.report import Report, could_not_be_read
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.record import Record
 from cylfile.show.visible import visible
 
 
@@ -21,6 +24,12 @@ def report_head(report: Report) -> dict:
     if report.since:
         head["since"] = {"revision": report.since, "known": report.known}
     return head
+
+
+def list_head(record: Record, rules: Ruleset, as_of: date) -> dict:
+    """What a list or a report is of, with the places that could not be read."""
+    unread = [f"{fault.span.source.path}:{fault.span.line}" for fault in could_not_be_read(record)]
+    return {"cylfile": __version__, "as_of": str(as_of), "rules": list(rules.names), "unread": unread}
 
 
 def counts_of(report: Report) -> dict[str, int]:

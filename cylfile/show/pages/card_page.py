@@ -20,7 +20,7 @@ from cylfile.record.entries import Filled, plain_form, write_text
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
 from cylfile.show.terminal.days import days_away, reckoned
-from cylfile.show.terminal.heading import title_of
+from cylfile.show.terminal.heading import put_unread, title_of
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.life_line import LifeLine, put_life_line
 
@@ -109,6 +109,7 @@ class _Page:
         layout.put(
             f"as of {self.life.as_of}, by the rules {', '.join(card.rules.names) or 'of nobody'}", indent, style="faint"
         )
+        put_unread(layout, card.record)
         layout.put("", indent, right=_marks(self.life))
         if not head.gone:
             for reason in head.reasons:

@@ -31,7 +31,7 @@ class DueList:
     What falls due in a record up to a day.
 
     `untold` is what falls due on a day that nobody can tell. `left_out` counts the cylinders
-    that are out of service.
+    that are out of service. `at_tester_since` has the days since which cylinders are at the tester, by name.
     """
 
     record: Record
@@ -41,6 +41,7 @@ class DueList:
     due: list[Due]
     untold: list[Untold]
     left_out: int
+    at_tester_since: dict[str, date]
 
     def __post_init__(self):
         self.due.sort(
@@ -67,7 +68,7 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
         for site, at_site in _by_site(listed, in_month):
             layout.put(f"  {site}")
             for alike in _alike(at_site):
-                _put_alike(layout, alike, as_of)
+                _put_alike(layout, alike, as_of, listed.at_tester_since)
     if listed.untold:
         layout.blank()
         layout.put("No day can be told for these", style="caution")
@@ -120,7 +121,7 @@ def _alike(due_list: list[Due]) -> Iterator[list[Due]]:
     return iter(groups.values())
 
 
-def _put_alike(layout: Layout, alike: list[Due], as_of: date) -> None:
+def _put_alike(layout: Layout, alike: list[Due], as_of: date, since: dict[str, date]) -> None:
     """What is to be done by when and why, and for which cylinders."""
     due = alike[0]
     is_past = due.day < as_of
@@ -133,7 +134,11 @@ def _put_alike(layout: Layout, alike: list[Due], as_of: date) -> None:
     layout.put_pieces([*line, (_reckoned(due), "faint")] if has_room else line)
     if not has_room:
         layout.put(_reckoned(due), _INDENT + 2, style="faint")
-    layout.put(", ".join(each.subject for each in alike), _INDENT + 2, style="strong")
+    layout.put(", ".join(_named(each, since) for each in alike), _INDENT + 2, style="strong")
+
+
+def _named(due: Due, since: dict[str, date]) -> str:
+    return f"{due.subject} (at the tester since {since[due.subject]})" if due.subject in since else due.subject
 
 
 def _reckoned(due: Due) -> str:

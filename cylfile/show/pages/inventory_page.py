@@ -13,6 +13,7 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.pages.reasons import in_short
 from cylfile.show.terminal.days import day_or
 from cylfile.show.terminal.heading import put_heading, title_of
 from cylfile.show.terminal.layout import Layout, Line, Piece
@@ -21,8 +22,10 @@ from cylfile.show.terminal.table import Column, put_table
 _COLUMNS = (
     Column("cylinder"),
     Column("state"),
+    Column("may be filled"),
     Column("next test"),
     Column("life ends"),
+    Column("there since", gives_way=3),
     Column("last fill", gives_way=1),
     Column("class", gives_way=2),
 )
@@ -30,10 +33,11 @@ _GONE = ("condemned", "retired")
 
 
 class InventoryRow(NamedTuple):
-    """One cylinder on the as-of day."""
+    """One cylinder on the as-of day, and since when it is at the tester, where it is."""
 
     life: Life
     head: Head
+    at_tester_since: date | None = None
 
     @property
     def state(self) -> str:
@@ -73,28 +77,33 @@ def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
         layout.put(f"{title_of(record, site)}   {counted(len(sites[site]), 'cylinder')}", style="strong")
         put_table(layout, _COLUMNS, [_cells(row, as_of) for row in sites[site]])
     layout.blank()
-    counts = Counter(_state_words(row) for row in rows)
-    layout.put(
-        "   ".join(f"{state} {counts[state]}" for state in (DO_NOT_FILL, *STATES) if counts[state]), style="strong"
-    )
+    counts = Counter(row.state for row in rows)
+    barred = sum(row.head.is_barred for row in rows)
+    words = [f"{state} {counts[state]}" for state in STATES if counts[state]]
+    layout.put("   ".join([*words, *([f"{DO_NOT_FILL} {barred}"] if barred else [])]), style="strong")
     layout.put(CAUTION_LINE)
     return layout.lines
 
 
-def _state_words(row: InventoryRow) -> str:
-    """What it says in the column of states: of a cylinder in service, that it must not be filled comes first."""
-    return DO_NOT_FILL if row.state == IN_SERVICE and not row.may_be_filled else row.state
+def _may_be_filled(row: InventoryRow) -> str:
+    """That it may, or why not in about three words, and how many more reasons there are."""
+    if row.may_be_filled:
+        return "yes"
+    first, *more = dict.fromkeys(map(in_short, row.head.reasons))
+    return f"no: {first}" + (f" +{len(more)}" if more else "")
 
 
 def _cells(row: InventoryRow, as_of: date) -> list[Piece]:
-    life, state = row.life, _state_words(row)
+    life = row.life
     is_in, is_gone = row.state == IN_SERVICE, row.state in _GONE
     last = life.last_fill
     return [
         (life.name, "strong"),
-        (state, "danger" if state == DO_NOT_FILL else "" if state == IN_SERVICE else "faint"),
+        (row.state, "" if is_in else "faint"),
+        ("" if is_gone else _may_be_filled(row), "" if row.may_be_filled else "danger"),
         _day(life.test_due, "not needed", is_gone, "warning" if is_in and _is_past(life.test_due, as_of) else ""),
         _day(life.life_end, "no end", is_gone, "danger" if is_in and _is_past(life.life_end, as_of) else ""),
+        (str(row.at_tester_since or ""), ""),
         (str(last.day) if last else "", ""),
         (life.class_name or "not known", ""),
     ]

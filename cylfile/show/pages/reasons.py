@@ -4,25 +4,35 @@ Why a cylinder must not be filled, in a sentence and in about three words.
 
 from cylfile.judging.fill_verdict import Reason
 
-# Rule or kind of bar -> what it comes to; the others are named by their rule.
-_IN_SHORT = {
-    "": "barred",
+# Kind of bar -> what it comes to.
+_BARS = {
+    "condemned": "condemned",
+    "retired": "retired",
+    "overpressure": "over-pressurized",
+    "expansion": "failed expansion test",
+    "crack": "failed crack examination",
+    "heat": "aluminum and heat",
+    "hydro": "failed hydrostatic test",
+    "visual": "failed visual inspection",
+    "damage": "damaged",
+    "out-of-service": "out of service",
+    "struck": "bar struck, unanswered",
+}
+# Rule -> what it comes to; the others are named by themselves.
+_RULES = {
+    "": "pressure not known",
     "filled-past-test": "test overdue",
     "filled-past-life": "past its life",
     "used-past-life": "past its life",
-    "filled-out-of-service": "barred",
-    "unreadable-line": "line unreadable",
-    "name-taken": "name taken twice",
+    "unreadable-line": "line cannot be read",
+    "unreadable-folder": "file cannot be read",
+    "name-taken": "name or serial twice",
     "no-class": "class not known",
-    "no-rules": "no rules",
     "unknown-name": "not on record",
     "cannot-judge": "facts missing",
-    "holds-suspect-air": "holds suspect air",
-    "filled-for-export-only": "not for use here",
+    "filled-for-export-only": "for export only",
     "recalled": "under recall",
     "cycles-exceeded": "fill count exceeded",
-    "out-of-order-life": "entries after its end",
-    "filled-over-limit": "over its limit",
     "future-entry": "made in the future",
 }
 
@@ -35,5 +45,5 @@ def in_full(reason: Reason) -> str:
 
 
 def in_short(reason: Reason) -> str:
-    """The reason in three words or so."""
-    return _IN_SHORT.get(reason.rule) or reason.rule.replace("-", " ")
+    """The reason in about three words."""
+    return _BARS.get(reason.kind) or _RULES.get(reason.rule) or reason.rule.replace("-", " ")

@@ -12,18 +12,20 @@ NO_SITE = "No site"
 _INDENT = 4
 
 
-def put_heading(layout: Layout, record: Record, rules, facts: list[str]) -> None:
+def put_heading(layout: Layout, record: Record, rules, facts: list[str], in_short: bool = False) -> None:
     """
     The name of the department, facts, where the record is, and the rules, as many side by side as there is room
-    for; then what the rules leave out or make laxer, and what could not be read.
+    for; then what the rules leave out or make laxer, with `in_short` only in how many ways, and what could not be
+    read.
     """
     title = record.department.title if record.department else "A record without a department"
     where = f"record: {folder_of(record) or '.'}"
     packs = f"rules: {', '.join(rules.names) or 'none'}"
     layout.put_facts([(title, "strong"), *((fact, "") for fact in (*facts, where, packs))])
-    for rule, reason in rules.suspended.items():
-        layout.put(f"not judged: {rule}, suspended by the rules: {reason}", _INDENT, first=[("  ", "")])
-    for easing in rules.laxer:
+    if rules.laxer and in_short:
+        ways = "1 way" if len(rules.laxer) == 1 else f"{len(rules.laxer)} ways"
+        layout.put(f"rules made laxer in {ways}: see cylfile lint", _INDENT, first=[("  ", "")])
+    for easing in rules.laxer if not in_short else ():
         layout.put(f"made laxer by {easing.pack}: {easing}", _INDENT, first=[("  ", "")])
     put_unread(layout, record)
 
@@ -58,8 +60,10 @@ def path_in(folder: str, path: str) -> str:
 
 
 def title_of(record: Record, site: str | None) -> str:
-    """What a site is called."""
+    """What a site is called, or the tester where a cylinder is."""
     if site is None:
         return NO_SITE
+    if site in record.testers and site not in record.sites:
+        return f"At the tester, {record.testers[site].title or site}"
     known = record.sites.get(site)
     return known.title if known and known.title else site

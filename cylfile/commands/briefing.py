@@ -1,0 +1,27 @@
+"""
+`cylfile briefing`: what a chief has to know today, on one screen.
+"""
+
+from cylfile.command_line.options import Options, add_form_options, show
+from cylfile.command_line.reading import add_reading_options, read, status_of_list
+from cylfile.judging.brief import brief_of
+
+_PURPOSE = (
+    "One screen: what is in use and must not be, what must not be filled and why, what could not be read, what falls "
+    "due in 30 days, and how each source of air stands."
+)
+_MORE = "Exit status: 0 shown, 1 not all of the record could be read, 2 the job could not be done."
+
+
+def run(arguments: list[str]) -> int:
+    options = make_options().read(arguments)
+    case = read(options)
+    show(brief_of(case), options)
+    return status_of_list(case.record)
+
+
+def make_options() -> Options:
+    options = Options("briefing", _PURPOSE, _MORE)
+    add_reading_options(options)
+    add_form_options(options)
+    return options

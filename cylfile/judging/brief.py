@@ -1,0 +1,40 @@
+"""
+A record in short: what must come out of use, what must not be filled, what falls due, how the sources stand.
+"""
+
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from cylfile.history.due import Due, Untold
+from cylfile.judging.case import Case
+from cylfile.judging.heads import Head, head_of
+from cylfile.judging.judge import air_log, judge_cylinder
+from cylfile.judging.whats_due import all_coming
+
+# How far ahead a briefing looks.
+_AHEAD = timedelta(days=30)
+
+
+class Brief(NamedTuple):
+    """
+    `heads` are those of all cylinders; `due` is what falls due up to `until`, what is overdue among it;
+    `of_sources` what comes next for the sources of air, on whatever day.
+    """
+
+    case: Case
+    heads: list[Head]
+    until: date
+    due: list[Due]
+    of_sources: list[Due | Untold]
+
+
+def brief_of(case: Case) -> Brief:
+    record, rules, as_of = case.record, case.rules, case.as_of
+    air = air_log(record, rules, as_of)
+    verdicts = [judge_cylinder(record, rules, card, as_of, air) for card in record.cylinders.values()]
+    heads = [head_of(record, rules, verdict.life, verdict.findings) for verdict in verdicts]
+    found = list(all_coming((verdict.life for verdict in verdicts), rules, air))
+    until = as_of + _AHEAD
+    due = [each for each in found if isinstance(each, Due) and each.day <= until]
+    of_sources = [each for each in found if each.subject in record.air_sources]
+    return Brief(case, heads, until, [each for each in due if each not in of_sources], of_sources)
