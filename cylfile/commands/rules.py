@@ -3,7 +3,7 @@
 """
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 
 from cylfile.cannot import CannotDo
@@ -11,7 +11,7 @@ from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.files.pack_files import path_of_pack, rules_named
 from cylfile.files.records import the_record
 from cylfile.findings.core_rules import CORE_RULES
-from cylfile.findings.finding import of_fault
+from cylfile.findings.finding import Finding, of_fault
 from cylfile.judging.judge import judge
 from cylfile.packs.proving import prove
 from cylfile.packs.ruleset import Ruleset
@@ -132,10 +132,9 @@ def _rules_meant(packs: list[str], paths: list[str]) -> tuple[Ruleset | None, li
     return folder.rules(read_record(*folder.texts()))
 
 
-def _judge(text: str, rules: Ruleset, as_of: date) -> list[tuple[str, int]]:
-    """The findings of an example record, as pairs of rule and line."""
-    judgement = judge(read_record([Source("an example", text)]), rules, as_of)
-    return [(finding.rule, finding.span.line) for finding in judgement.findings]
+def _judge(text: str, rules: Ruleset, as_of: date) -> Iterable[Finding]:
+    """The findings of an example record."""
+    return judge(read_record([Source("an example", text)]), rules, as_of).findings
 
 
 def _faults(faults: list[Fault], rules: Ruleset) -> int:

@@ -20,7 +20,8 @@ class Finding:
     `subject` is the cylinder, source or person that it is about, empty where it is about none.
     `about` is what the fingerprint is made of besides rule and subject: the plain form of the
     entry, or the words of the line; nothing for a state of the as-of day. `waived` is the
-    waiver's reason where one covers it. `related` are other places, each with a remark.
+    waiver's reason where one covers it. `related` are other places, each with a remark. `unjudged`
+    are the rules that lacked the fact that is not known.
     """
 
     rule: str
@@ -36,6 +37,7 @@ class Finding:
     instead: str | None = None
     related: list[tuple[Span, str]] = field(default_factory=list)
     waived: str | None = None
+    unjudged: tuple[str, ...] = ()
 
     @property
     def fingerprint(self) -> str:

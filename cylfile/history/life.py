@@ -101,8 +101,10 @@ class Life:
         self.test_needed = None if figures.test_every is None else figures.test_every != NO_LIMIT
         self.visual_every = figures.visual_every
         self._limit_fills(plus=0.0)
-        # The manufacture month is the first test.
-        self._tested(self.made)
+        if figures.first_test_every is not None:
+            self.test_every = figures.first_test_every
+        # The manufacture month is the first test, where it is not counted from the day it entered service.
+        self._tested(None if figures.count_from else self.made)
         self.life_end = self._first_life_end()
 
     # Taking entries in.
@@ -144,6 +146,8 @@ class Life:
     def _entered(self, entry) -> None:
         if self.entered_day is None:
             self.entered_day = entry.day
+            if self.figures.count_from and self.last_test is None:
+                self._tested(entry.day)
         self._serve(entry.day)
         self.site = entry.at_site or self.site
 
@@ -157,9 +161,10 @@ class Life:
 
     def _is_over_test_pressure(self, entry) -> bool:
         proof = self.proof_pressure
-        return (
-            proof is not None and entry.reading.value > proof and self.over_test_pressure(entry) > self.gauge_allowance
-        )
+        if proof is None or entry.reading.value <= proof:
+            return False
+        over = self.over_test_pressure(entry)
+        return over is not None and over > self.gauge_allowance
 
     def _over_pressurized(self, entry) -> None:
         self._bar("overpressure", entry, f"{entry.reading} is over its test pressure")

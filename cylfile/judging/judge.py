@@ -361,6 +361,7 @@ class _Judge:
             span = entry.span if entry is not None else self.block.span
             advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
             self._core("cannot-judge", span, text, advice=advice, about=name)
+            self.findings[-1].unjudged = tuple(sorted(rules))
         return self.findings
 
     def _order_not_told(self, entry, others: list, said: list[tuple]) -> None:

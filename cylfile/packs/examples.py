@@ -13,6 +13,7 @@ from cylfile.text.refusals import clip
 from cylfile.text.source import Span
 
 _HERE = re.compile(r"#[ \t]*here[ \t]*\r?$")
+_GAP = re.compile(r"#[ \t]*cannot[ \t]+judge[ \t]*\r?$")
 _ENTRY_DAY = re.compile(
     r"^[ \t]*(?:(?:fill|visual|hydro|gauge) sheet[ \t]+)?([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9-])", re.MULTILINE
 )
@@ -59,7 +60,9 @@ def read_example(reader, line: Line, words) -> Example | None:
         )
         reader.fault(line.start, line.rest, f"a record under `{line.word}` with{'' if here else 'out'} `# here`", cure)
         return None
-    return Example(title, line.word == "breaks", text, Span(source, start, end), len(margin), here, as_of, classes)
+    gaps = tuple(number for number, text in enumerate(lines, 1) if _GAP.search(text))
+    span = Span(source, start, end)
+    return Example(title, line.word == "breaks", text, span, len(margin), here, gaps, as_of, classes)
 
 
 def _as_of(reader, name, day) -> date | None:

@@ -46,7 +46,7 @@ class Example(NamedTuple):
 
     `text` is a ledger, dedented, its own `class` blocks blanked out: line n of it is line
     `span.line + n - 1` of the pack, `indent` columns further in. `classes` are those blocks.
-    `here` are the lines, from 1, that are marked `# here`. `as_of` is the day that the record
+    `here` are the lines, from 1, that are marked `# here`, and `gaps` those marked `# cannot judge`. `as_of` is the day that the record
     is judged for.
     """
 
@@ -56,6 +56,7 @@ class Example(NamedTuple):
     span: Span
     indent: int
     here: tuple[int, ...]
+    gaps: tuple[int, ...]
     as_of: date
     classes: list["ClassSheet"]
 

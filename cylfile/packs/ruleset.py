@@ -74,6 +74,13 @@ class Ruleset:
         """What kind of cylinder one is, and its own figures."""
         return resolution_of(self.kind(tuple(card.marked), card.class_name), card)
 
+    def with_rules(self, rules: dict[str, Rule]) -> "Ruleset":
+        """The same classes and settings with other rules."""
+        other = object.__new__(Ruleset)
+        other.__dict__.update(self.__dict__)
+        other.rules, other._judges = rules, {}
+        return other
+
     def with_classes(self, sheets: list[ClassSheet]) -> "Ruleset":
         """The same rules with classes laid over for one example record."""
         if not sheets:

@@ -14,9 +14,11 @@ from copy import copy
 from datetime import date, timedelta
 
 from cylfile.files.pack_files import rules_named
+from cylfile.findings.finding import Finding
+from cylfile.history.facts import AIR_SAMPLE
 from cylfile.judging.judge import judge
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Node, Not, Or, Times, Value
-from cylfile.packs.proving import prove
+from cylfile.packs.proving import prove_rule
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.shipped import shipped_names
@@ -25,7 +27,23 @@ from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
 # Rule and change -> why no example can tell it from the rule as it is.
-EQUIVALENT: dict[str, str] = {}
+_HAIR = "rounding takes a hair, a millionth of a psi, from one side, so that the two are never equal"
+_FIRST = "what is asked after it is stricter; it is asked first since it costs less"
+EQUIVALENT: dict[str, str] = {
+    "charge-below-90: charge < 90 % -> charge <= 90 %": _FIRST,
+    "charge-below-90: 90 % -> 94.5 %": _FIRST,
+    "charge-below-90: charge + charge-rounding < 90 % -> charge + charge-rounding <= 90 %": _HAIR,
+    "short-fill: charge < 90 % -> charge <= 90 %": _FIRST,
+    "short-fill: 90 % -> 94.5 %": _FIRST,
+    "short-fill: charge + charge-rounding < 90 % -> charge + charge-rounding <= 90 %": _HAIR,
+    "filled-over-limit: over-limit > gauge-allowance -> over-limit >= gauge-allowance": _HAIR,
+    "filled-at-limit: over-limit <= gauge-allowance -> over-limit < gauge-allowance": _HAIR,
+    "read-over-limit: over-limit > gauge-allowance -> over-limit >= gauge-allowance": _HAIR,
+    "holds-over-limit: over-limit > gauge-allowance -> over-limit >= gauge-allowance": _HAIR,
+    "filled-over-test-pressure: reading > proof-pressure -> reading >= proof-pressure": _FIRST,
+    "filled-over-test-pressure: over-test-pressure > gauge-allowance -> over-test-pressure >= gauge-allowance": _HAIR,
+    "filled-hot-over: over-hot-limit > gauge-allowance -> over-hot-limit >= gauge-allowance": _HAIR,
+}
 
 _OTHER_SIGNS = {">": (">=", "<"), ">=": (">", "<"), "<": ("<=", ">"), "<=": ("<", ">"), "=": ("!=",), "!=": ("=",)}
 # By how little a figure is changed, up and down: less than what people write down of it.
@@ -106,14 +124,13 @@ def is_found_out(rule: Rule, condition: Node, rules: Ruleset) -> bool:
     """Whether an example of a rule fails with another condition."""
     other = copy(rule)
     other.condition = condition
-    alone = copy(rules)
-    alone.rules, alone._judges = {rule.name: other}, {}
-    return any(True for _ in prove(alone, _judge))
+    # Whether a sample is a good one, the rules on samples tell; all else a rule is told by the record.
+    around = {each.name: each for each in rules.rules.values() if AIR_SAMPLE in each.on}
+    return any(True for _ in prove_rule(other, rules.with_rules(around | {rule.name: other}), _judge))
 
 
-def _judge(text: str, rules: Ruleset, as_of: date) -> list[tuple[str, int]]:
-    findings = judge(read_record([Source("an example", text)]), rules, as_of).findings
-    return [(finding.rule, finding.span.line) for finding in findings]
+def _judge(text: str, rules: Ruleset, as_of: date) -> list[Finding]:
+    return judge(read_record([Source("an example", text)]), rules, as_of).findings
 
 
 def survivors(pack: str) -> tuple[list[str], int]:

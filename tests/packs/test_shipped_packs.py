@@ -77,6 +77,8 @@ CATALOGUE = {
 # Packs that set the limits of `air` anew and have no rule of their own; a department names one of
 # them at most. The examples of `air` show its own limits. See tests/air_log for theirs.
 STANDARDS = ("en-12021", "nfpa-1989")
+# Classes and sources of other countries, over the rules of `vessel`; see test_countries.
+COUNTRIES = ("at", "ca", "de", "fi", "fr", "no", "ships", "uk")
 CLASSES = (
     "dot-3 dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4aa480 "
     "dot-4d dot-4e dot-4l dot-8 carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminum un-composite special-permit foreign"
@@ -94,7 +96,7 @@ def test_a_shipped_pack_has_no_fault(pack):
 
 
 def test_every_shipped_pack_is_here():
-    assert set(shipped_names()) == {*CATALOGUE, *STANDARDS}
+    assert set(shipped_names()) == {*CATALOGUE, *STANDARDS, *COUNTRIES}
 
 
 @pytest.mark.parametrize("pack", CATALOGUE)

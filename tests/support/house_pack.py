@@ -3,6 +3,7 @@
 from datetime import date
 from types import SimpleNamespace
 
+from cylfile.findings.finding import Finding
 from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
@@ -66,7 +67,6 @@ def judged(ruleset, a_life, entry, place: str = "filled") -> list[tuple[str, tup
     return [(rule.name, unknown) for rule, unknown in hits]
 
 
-def findings(text: str, ruleset, as_of: date) -> list[tuple[str, int]]:
-    """The findings of a ledger as pairs of rule and line."""
-    judgement = judge(read_record([Source("example.cyl", text)]), ruleset, as_of)
-    return [(finding.rule, finding.span.line) for finding in judgement.findings]
+def findings(text: str, ruleset, as_of: date) -> list[Finding]:
+    """The findings of a ledger."""
+    return judge(read_record([Source("example.cyl", text)]), ruleset, as_of).findings
