@@ -450,6 +450,7 @@ _FACTS = (
     Fact("organics", "concentration", _SAMPLE, "volatile organic compounds", entry="organics.value", write="`organics` on the sample"),
     Fact("particulate", "density", _SAMPLE, "particulate matter", entry="particulate.value", write="`particulate` on the sample"),
     Fact("odor", "text", _SAMPLE, "none, slight or strong", entry="odor", write="`odor` on the sample"),
+    Fact("odor-strength", "count", _SAMPLE, "0 none, 1 slight, 2 strong", compute=air_facts.odor_strength, write="`odor` on the sample"),
     # Suspect air, on the as-of day.
     Fact("suspect-day", "date", _SUSPECT, "day of the failed sample that makes the air it holds suspect", compute=air_facts.suspect_day),
     Fact("suspect-source", "text", _SUSPECT, "source of that sample", compute=air_facts.suspect_source),

@@ -43,6 +43,34 @@ EQUIVALENT: dict[str, str] = {
     "filled-over-test-pressure: reading > proof-pressure -> reading >= proof-pressure": _FIRST,
     "filled-over-test-pressure: over-test-pressure > gauge-allowance -> over-test-pressure >= gauge-allowance": _HAIR,
     "filled-hot-over: over-hot-limit > gauge-allowance -> over-hot-limit >= gauge-allowance": _HAIR,
+    "sample-out-of-limits: (known oil and known particulate) -> (known oil or known particulate)": "the sum is not known "
+    "where one of the two is not, so that nothing more is found, but `cannot-judge`",
+    **dict.fromkeys(
+        (
+            f"sample-out-of-limits: {change}"
+            for change in (
+                '"compressor" -> "compressor?"',
+                "dew-point > dew-point-limit [-50 F] -> dew-point < dew-point-limit [-50 F]",
+                "dew-point > high-pressure-dew-point-limit [-50 F] -> dew-point < high-pressure-dew-point-limit [-50 F]",
+                "dew-point-limit [-50 F] -> dew-point-limit [-48.2 F]",
+                "high-pressure [2901 psi] -> high-pressure [2900 psi]",
+                "high-pressure [2901 psi] -> high-pressure [2902 psi]",
+                "high-pressure-dew-point-limit [-50 F] -> high-pressure-dew-point-limit [-48.2 F]",
+                "high-pressure-water-density-limit [47 mg/m3] -> high-pressure-water-density-limit [47.1 mg/m3]",
+                "high-pressure-water-limit [63 ppm] -> high-pressure-water-limit [63.1 ppm]",
+                'source-kind = "compressor" -> source-kind != "compressor"',
+                "source-rated > high-pressure [2901 psi] -> source-rated < high-pressure [2901 psi]",
+                "source-rated > high-pressure [2901 psi] -> source-rated >= high-pressure [2901 psi]",
+                "water > high-pressure-water-limit [63 ppm] -> water < high-pressure-water-limit [63 ppm]",
+                "water > water-limit [63 ppm] -> water < water-limit [63 ppm]",
+                "water-density > high-pressure-water-density-limit [47 mg/m3] -> water-density < high-pressure-water-density-limit [47 mg/m3]",
+                "water-density > water-density-limit [47 mg/m3] -> water-density < water-density-limit [47 mg/m3]",
+                "water-density-limit [47 mg/m3] -> water-density-limit [47.1 mg/m3]",
+                "water-limit [63 ppm] -> water-limit [63.1 ppm]",
+            )
+        ),
+        "Grade D has one limit for all sources; tests/sources/test_limits.py tells them apart by EN 12021",
+    ),
 }
 
 _OTHER_SIGNS = {">": (">=", "<"), ">=": (">", "<"), "<": ("<=", ">"), "<=": ("<", ">"), "=": ("!=",), "!=": ("=",)}

@@ -21,6 +21,10 @@ def in_unit(reading: str, unit: str) -> Callable:
     return value
 
 
+def odor_strength(life, entry) -> int | None:
+    return None if entry.odor is None else ("none", "slight", "strong").index(entry.odor)
+
+
 def over_rated(life, entry) -> float | None:
     """How far a storage was filled over its rating, settled where the gas temperature tells, by more than rounding; psi."""
     rated, reference = life.block.rated, life.figures.reference

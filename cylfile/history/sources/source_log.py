@@ -188,8 +188,8 @@ class SourceLog:
 
 
 def rounded(milliliters: float) -> float:
-    """A volume without the digits that adding up leaves, so that all that was held is no more than was held."""
-    return round(milliliters, 3)
+    """A volume to the milliliter, without what adding up leaves, so that all that was held is no more than was held."""
+    return float(round(milliliters))
 
 
 def _comes_first(entry) -> int:
