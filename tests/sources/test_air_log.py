@@ -230,3 +230,16 @@ def test_how_far_a_storage_is_over_its_rating(written, over):
     life = SourceLife(record.air_sources["B1"], date(2024, 1, 7), log)
     found = over_rated(life, record.entries["B1"][0])
     assert found == (over if over is None else pytest.approx(over, abs=1e-3))
+
+
+@pytest.mark.parametrize(
+    "rated, said", [("345 bar", "rated 345 bar"), ("5000 psi", "rated 5000 psi"), ("34.5 MPa", "rated 345 bar")]
+)
+def test_a_source_is_told_in_the_unit_that_it_is_rated_in(rated, said):
+    text = text_of("", bank="2024-01-06  filled  to 400 bar  on C1").replace("rated  5000 psi", f"rated  {rated}")
+    (finding,) = (
+        each
+        for each in judge(record_of(text), air_rules(), date(2024, 1, 6)).findings
+        if each.rule == "source-over-rated"
+    )
+    assert said in finding.text

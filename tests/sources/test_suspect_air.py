@@ -135,6 +135,15 @@ def test_through_two_storages_and_the_way_is_told():
     ]
 
 
+def test_of_several_fills_of_a_storage_the_first_speaks_for_all():
+    """Whatever the order in which they are written: the way that is told begins where the air came in first."""
+    fills = ["2024-01-22  filled  from 900 psi  to 5000 psi  on C1", "2024-01-20  filled  to 5000 psi  on C1"]
+    for bank in (fills, fills[::-1]):
+        _, log = log_of(record("2024-03-01  filled  to 4500 psi  on B1", "\n".join(bank)))
+        assert "B1 filled from C1 on 2024-01-20; this cylinder" in way_of(log.suspicion("T-1"))
+        assert [stretch.begin.day for stretch in log.suspect_air.stretches["B1"]] == [date(2024, 1, 20)]
+
+
 def test_storages_that_fill_each_other_come_to_an_end():
     bank = "2024-01-20  filled  to 5000 psi  on C1\n2024-01-22  filled  to 5000 psi  on B2"
     assert suspect(record("2024-03-01  filled  to 4500 psi  on B2", bank, "2024-01-21  filled  to 5000 psi  on B1"))
