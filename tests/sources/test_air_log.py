@@ -233,7 +233,7 @@ def test_how_far_a_storage_is_over_its_rating(written, over):
 
 
 @pytest.mark.parametrize(
-    "rated, said", [("345 bar", "rated 345 bar"), ("5000 psi", "rated 5000 psi"), ("34.5 MPa", "rated 345 bar")]
+    "rated, said", [("345 bar", "rated 345.0 bar"), ("5000 psi", "rated 5000 psi"), ("34.5 MPa", "rated 345.0 bar")]
 )
 def test_a_source_is_told_in_the_unit_that_it_is_rated_in(rated, said):
     text = text_of("", bank="2024-01-06  filled  to 400 bar  on C1").replace("rated  5000 psi", f"rated  {rated}")
