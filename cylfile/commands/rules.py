@@ -84,8 +84,14 @@ def _facts(values) -> _Outcome:
 def _classes(values) -> _Outcome:
     rules, faults = _rules_meant(values.rules, values.what)
     if rules is None:
-        rules, faults = rules_named(list(shipped_names()))
+        return _shipped_classes, 0
     return lambda layout: classes_page(rules, layout), _faults(faults, rules)
+
+
+def _shipped_classes(layout: Layout) -> None:
+    # Each pack alone: what one says of every cylinder is not so in the country of another.
+    for name in shipped_names():
+        classes_page(rules_named([name])[0], layout, name)
 
 
 def _show(values) -> _Outcome:

@@ -45,7 +45,7 @@ class CylinderClass:
             word = field.replace("_", "-")
             if word in sheet.cites:
                 cites[word] = sheet.cites[word]
-            elif getattr(self.figures, field) not in (None, figure):
+            elif getattr(self.figures, field) not in (None, figure) and figure is not True:
                 cites[word] = f"pack {pack}"
         rule_cites = self.figures.rule_cites | {rule: tuple(cites) for rule, cites in sheet.rule_cites.items()}
         figures = self.figures._replace(**sheet.figures, cites=cites, rule_cites=rule_cites)

@@ -94,4 +94,4 @@ def _turned(signs: set[int]) -> set[int]:
 def _written(word: str, figure) -> str:
     """A figure of a class as a pack writes it."""
     dimension = LINES["class"].get(word) or LINES["pack"][word]
-    return "none given" if figure is None else in_words(figure, "flag" if dimension == "bare" else dimension, "psi")
+    return "none given" if figure is None else in_words(figure, dimension, "psi")

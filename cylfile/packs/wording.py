@@ -111,6 +111,7 @@ _WORDS = {
     "share": _share,
     "count": _count,
     "factor": lambda factor, unit: str(Fraction(factor).limit_denominator(100)),
+    "bare": lambda value, unit: "yes",
     "names": lambda names, unit: ", ".join(names),
     "duration": _duration,
     "period": _period,

@@ -94,6 +94,7 @@ def test_the_classes_are_listed_with_figures_sources_and_markings(house):
         ["life", "24 years          49 CFR 180.205(j), condemnation, (1)(v)"],
         ["cycle-limit", "4380              49 CFR 180.205(j), condemnation, (1)(v)"],
         ["aluminum", "no"],
+        ["ree-marked", "yes               49 CFR 180.205(j), condemnation, (1)(v)"],
         ["marked", "[DOT-]3HT{psi}"],
         ["marked", "ICC-3HT{psi}"],
     ]

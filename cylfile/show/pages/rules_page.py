@@ -140,13 +140,13 @@ def _text_of(rule: Rule) -> list[str]:
     return source.text[source.line_starts[rule.span.line - 1] : end].replace("\r", "").split("\n")
 
 
-def classes_page(rules: Ruleset, layout: Layout) -> None:
-    """Every class with its figures, where they are from, and the markings that lead to it, pack by pack."""
-    for pack in dict.fromkeys(of.pack for of in rules.classes.values()):
-        for of in (of for of in rules.classes.values() if of.pack == pack):
+def classes_page(rules: Ruleset, layout: Layout, pack: str | None = None) -> None:
+    """Every class, or every one of a pack, with its figures, where they are from, and the markings that lead to it."""
+    for of in rules.classes.values():
+        if pack in (None, of.pack):
             if layout.lines:
                 layout.blank()
-            layout.put(of.title, len(of.name) + 2, first=[(of.name, "strong")], right=[f"pack {pack}"])
+            layout.put(of.title, len(of.name) + 2, first=[(of.name, "strong")], right=[f"pack {of.pack}"])
             for word, figure in _figures_of(of, rules.of_every):
                 layout.put(of.cites.get(word, ""), _SOURCE, first=[(f"  {word:{_FIGURE - 2}}{figure}", "")])
             for pattern in of.patterns:
