@@ -9,7 +9,7 @@ import sys
 from cylfile.cannot import CannotDo
 from cylfile.command_line.help_page import help_layout, help_text
 from cylfile.packs.suggest import did_you_mean
-from cylfile.show.forms import forms_of, help_of, write_form
+from cylfile.show.forms import forms_of, help_of, write_each, write_form
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.screen import COLOR_WHEN
 
@@ -127,3 +127,11 @@ def add_form_options(options: Options) -> None:
 def show(shown, values: argparse.Namespace) -> None:
     """Print what a command has to show, in the form that was asked for."""
     write_form(values.command, values.form, shown, sys.stdout, values.color)
+
+
+def show_each(each: list[tuple[str, object]], values: argparse.Namespace, total: list[str]) -> None:
+    """Print what a command has to show of each record, by the records' folders, and then what all of them come to."""
+    if len(each) == 1:
+        show(each[0][1], values)
+    else:
+        write_each(values.command, values.form, each, sys.stdout, values.color, total)

@@ -5,7 +5,8 @@ What every command that judges has to have: the record, the rules, and the day t
 import argparse
 import gc
 import re
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
 from datetime import date
 
 from cylfile.cannot import CannotDo
@@ -13,13 +14,15 @@ from cylfile.command_line.options import Options
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.case import Case
-from cylfile.judging.report import could_not_be_read
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.terminal.progress import told
+from cylfile.show.visible import visible
 
+# Forms that are rows or events and nothing else.
+_NO_PLACE = ("csv", "ics")
 _DAY = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
@@ -57,7 +60,7 @@ def read(options: argparse.Namespace) -> Case:
     time wasted.
     """
     gc.disable()
-    case = _case(only_one(records_on_disk(options.paths)), options)
+    case = case_in(only_one(records_on_disk(options.paths)), options)
     gc.freeze()
     return case
 
@@ -65,20 +68,55 @@ def read(options: argparse.Namespace) -> Case:
 def read_each(options: argparse.Namespace) -> Iterator[Case]:
     """Each of the records that the options ask for, in the order of their folders; see `read`."""
     gc.disable()
-    for folder in records_on_disk(options.paths):
-        yield _case(folder, options)
-        gc.freeze()
+    folders = records_on_disk(options.paths)
+    while folders:
+        yield case_in(folders.pop(0), options)
 
 
-def _case(folder: Folder, options: argparse.Namespace) -> Case:
+def read_holding(options: argparse.Namespace, name: str, finds: Callable[[Record], object]) -> Case:
+    """
+    The one record, or of several the one that holds something of a name, where `finds` tells of a record if it does.
+
+    Raises CannotDo, with both their folders, where two do, and where none of several does.
+    """
+    cases = list(read_each(options))
+    return (
+        cases[0]
+        if len(cases) == 1
+        else the_one_holding(name, [(case, case.folder, finds(case.record)) for case in cases])
+    )
+
+
+def the_one_holding(name: str, each: list[tuple]) -> object:
+    """What stands first of the one of several (thing, folder of its record, whether it holds the name)."""
+    holding = [(thing, folder) for thing, folder, holds in each if holds]
+    if not holding:
+        raise CannotDo(f"none of the {len(each)} records here has a `{name}`; name it as on its card, or by its tag")
+    if len(holding) > 1:
+        folders = " and ".join(f"`{folder}`" for _, folder in holding)
+        raise CannotDo(f"`{name}` is in {len(holding)} records, {folders}; name the folder of the one that is meant")
+    return holding[0][0]
+
+
+def case_in(folder: Folder, options: argparse.Namespace) -> Case:
+    """The case of a record that was found."""
     sources, faults = folder.texts()
     with told(sources, f"reading {len(sources)} files"):
         return case_of(folder, read_record(sources, faults), options)
 
 
-def status_of_list(record: Record) -> int:
-    """The exit status of a list or a report: 1 where not all of the record could be read."""
-    return int(bool(could_not_be_read(record)))
+def tell_unread(cases: list[Case], options: argparse.Namespace) -> int:
+    """
+    The exit status of a list or a report: 1 where not all of the records could be read.
+
+    Pages and objects say what could not; beside the forms that have no place for it, standard error does.
+    """
+    unread = [fault for case in cases for fault in case.record.unread]
+    if unread and options.form in _NO_PLACE:
+        places = [f"{fault.span.source.path}:{fault.span.line}" for fault in unread]
+        more = f" and {len(places) - 3:,} more places" if len(places) > 3 else ""
+        print(visible(f"cylfile: could not be read: {', '.join(places[:3])}{more}"), file=sys.stderr, flush=True)
+    return int(bool(unread))
 
 
 def cylinder_named(record: Record, name_or_tag: str) -> str:

@@ -2,8 +2,8 @@
 `cylfile briefing`: what a chief has to know today, on one screen.
 """
 
-from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read, status_of_list
+from cylfile.command_line.options import Options, add_form_options, show_each
+from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
 from cylfile.judging.brief import brief_of
 
 _PURPOSE = (
@@ -15,9 +15,9 @@ _MORE = "Exit status: 0 shown, 1 not all of the record could be read, 2 the job 
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    case = read(options)
-    show(brief_of(case), options)
-    return status_of_list(case.record)
+    cases = list(read_each(options))
+    show_each([(case.folder, brief_of(case)) for case in cases], options, [])
+    return tell_unread(cases, options)
 
 
 def make_options() -> Options:

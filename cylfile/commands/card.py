@@ -3,7 +3,7 @@
 """
 
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, cylinder_named, read, status_of_list
+from cylfile.command_line.reading import add_reading_options, cylinder_named, read_holding, tell_unread
 from cylfile.history.due import coming
 from cylfile.history.fold import steps_of
 from cylfile.history.order import in_order
@@ -30,10 +30,11 @@ Exit status: 0 shown, 1 not all of the record could be read, 2 the job could not
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    case = read(options)
+    case = read_holding(options, options.cylinder, lambda record: record.find_cylinder(options.cylinder))
+    status = tell_unread([case], options)
     card = _card(case, cylinder_named(case.record, options.cylinder), options.every_fill)
     show(card, options)
-    return status_of_list(case.record)
+    return status
 
 
 def make_options() -> Options:

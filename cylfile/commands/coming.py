@@ -4,10 +4,11 @@
 
 import argparse
 
-from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read, status_of_list
+from cylfile.command_line.options import Options, add_form_options, show_each
+from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
 from cylfile.history.due import REPLACEMENT, TEST, Outlay, Untold, coming, outlays
 from cylfile.history.fold import life_of
+from cylfile.judging.case import Case
 from cylfile.show.pages.coming_page import Coming
 
 _PURPOSE = "Count the tests and replacements of the coming years, by year and class, to budget for them."
@@ -24,9 +25,18 @@ _MOST_YEARS = 50
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    reading = read(options)
-    record, rules, as_of = reading.record, reading.rules, reading.as_of
-    years = list(range(as_of.year, as_of.year + options.years + 1))
+    cases = list(read_each(options))
+    status = tell_unread(cases, options)
+    each = [_coming(case, options.years) for case in cases]
+    outlays = sum(len(one.outlays) for one in each)
+    show_each([(case.folder, one) for case, one in zip(cases, each)], options, [f"{outlays:,} tests and replacements"])
+    return status
+
+
+def _coming(case: Case, count: int) -> Coming:
+    """The tests and replacements of a record in this year and so many more."""
+    record, rules, as_of = case.record, case.rules, case.as_of
+    years = list(range(as_of.year, as_of.year + count + 1))
     found: list[Outlay] = []
     untold: list[str] = []
     for card in record.cylinders.values():
@@ -34,8 +44,7 @@ def run(arguments: list[str]) -> int:
         found += outlays(life, years[-1])
         if any(isinstance(each, Untold) and each.kind in (TEST, REPLACEMENT) for each in coming(life)):
             untold.append(card.name)
-    show(Coming(record, rules, as_of, years, found, untold), options)
-    return status_of_list(reading.record)
+    return Coming(record, rules, as_of, years, found, untold)
 
 
 def make_options() -> Options:

@@ -7,8 +7,8 @@ import re
 import sys
 from datetime import date, timedelta
 
-from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read, status_of_list
+from cylfile.command_line.options import Options, add_form_options, show_each
+from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
 from cylfile.history.due import Due, Untold
 from cylfile.history.fold import life_of
 from cylfile.history.whereabouts import at_tester_since
@@ -36,12 +36,15 @@ _PERIOD = re.compile("([0-9]{1,4})[ \t]*(d|w|m|y|days?|weeks?|months?|years?)")
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    case = read(options)
-    listed = _listed(case, _last_day(case.as_of, *options.within))
-    if options.form == "ics" and listed.untold:
-        print(f"cylfile: {len(listed.untold)} have no day that can be told; see cylfile due", file=sys.stderr)
-    show(listed, options)
-    return status_of_list(case.record)
+    cases = list(read_each(options))
+    status = tell_unread(cases, options)
+    lists = [_listed(case, _last_day(case.as_of, *options.within)) for case in cases]
+    untold = sum(len(listed.untold) for listed in lists)
+    if options.form == "ics" and untold:
+        print(f"cylfile: {untold} have no day that can be told; see cylfile due", file=sys.stderr)
+    due = sum(len(listed.due) for listed in lists)
+    show_each([(case.folder, listed) for case, listed in zip(cases, lists)], options, [f"{due:,} due"])
+    return status
 
 
 def make_options() -> Options:

@@ -3,10 +3,11 @@
 """
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, read, status_of_list
+from cylfile.command_line.options import Options, add_form_options, show_each
+from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
 from cylfile.history.service_state import STATES, state_of
 from cylfile.history.whereabouts import at_tester_since
+from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
@@ -25,8 +26,17 @@ Exit status: 0 listed, 1 not all of the record could be read, 2 the job could no
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    reading = read(options)
-    record, rules, as_of = reading.record, reading.rules, reading.as_of
+    cases = list(read_each(options))
+    status = tell_unread(cases, options)
+    each = [(case.folder, _inventory(case, options)) for case in cases]
+    cylinders = sum(len(inventory.rows) for _, inventory in each)
+    may = sum(row.may_be_filled for _, inventory in each for row in inventory.rows)
+    show_each(each, options, [f"{cylinders:,} cylinders", f"{may:,} with nothing against a fill"])
+    return status
+
+
+def _inventory(case: Case, options) -> Inventory:
+    record, rules, as_of = case.record, case.rules, case.as_of
     site = _known("site", options.site, record.sites) if options.site else None
     air = air_log(record, rules, as_of)
     rows, classes = [], set(rules.classes)
@@ -39,8 +49,7 @@ def run(arguments: list[str]) -> int:
     if options.class_name:
         _known("class", options.class_name, classes - {None})
     narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))
-    show(Inventory(record, rules, as_of, rows, narrowed), options)
-    return status_of_list(reading.record)
+    return Inventory(record, rules, as_of, rows, narrowed)
 
 
 def make_options() -> Options:

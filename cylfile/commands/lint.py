@@ -2,20 +2,22 @@
 `cylfile lint`: read everything, judge the whole history, say what is wrong, cylinder by cylinder.
 """
 
+import gc
 import sys
 from argparse import ArgumentTypeError
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, cylinder_named, read
+from cylfile.command_line.reading import add_reading_options, case_in, cylinder_named, the_one_holding
+from cylfile.files.records import Folder, records_on_disk
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
 from cylfile.findings.seal_findings import SEAL_BROKEN
-from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.suggest import did_you_mean
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
 from cylfile.show.terminal.progress import told
@@ -27,23 +29,42 @@ _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    case = read(options)
+    folders = records_on_disk(options.paths)
+    if len(folders) > 1 and options.cylinder is not None:
+        holds = [(folder, folder.shown, _record(folder).find_cylinder(options.cylinder)) for folder in folders]
+        folders = [the_one_holding(options.cylinder, holds)]
+    if len(folders) > 1:
+        from cylfile.command_line.county import lint_county
+
+        return lint_county(folders, options, _report)
+    gc.disable()
+    report = _report(folders[0], options, options.jobs)
     for rule in (*options.only, *options.without):
-        _look_up(rule, case)
+        _look_up(rule, report)
+    show(report, options)
+    return int(report.stands_at(options.least))
+
+
+def _record(folder: Folder) -> Record:
+    return read_record(*folder.texts())
+
+
+def _report(folder: Folder, options, jobs: int) -> Report:
+    """What there is to say of a record."""
+    case = case_in(folder, options)
     with told(case.record.sources, f"judging {len(case.record.cylinders)} cylinders"):
-        judgement = judge_record(case, options.jobs, with_heads=options.form == PAGE)
+        judgement = judge_record(case, jobs, with_heads=options.form == PAGE)
     if any(finding.rule == SEAL_BROKEN for finding in judgement.of_record):
         from cylfile.files.git.sealed import name_what_broke
 
         name_what_broke(judgement.of_record, case.record, case.folder)
-    report = _report(judgement, options)
+    report = _narrowed(judgement, options)
     if options.since is not None:
         from cylfile.files.git.since import keep_what_is_new
 
         for note in keep_what_is_new(report, judgement, options):
             print(f"cylfile: {visible(note)}", file=sys.stderr)
-    show(report, options)
-    return int(report.stands_at(options.least))
+    return report
 
 
 def make_options() -> Options:
@@ -83,14 +104,14 @@ def _jobs(word: str) -> int:
     return int(word[:9])
 
 
-def _look_up(rule: str, case: Case) -> None:
-    known = (*CORE_RULES, *case.rules.rules)
+def _look_up(rule: str, report: Report) -> None:
+    known = (*CORE_RULES, *report.rules.rules)
     if rule not in known:
         meant = did_you_mean(rule, known, "`cylfile rules list` names them.")
         raise CannotDo(f"these rules have no `{rule}`. {meant}")
 
 
-def _report(judgement: Judgement, options) -> Report:
+def _narrowed(judgement: Judgement, options) -> Report:
     record, findings, heads, case = judgement.record, judgement.findings, judgement.heads, judgement.case
     cylinders, entries, narrowed = len(record.cylinders), record.entry_count, []
     if options.cylinder is not None:

@@ -8,14 +8,14 @@ import re
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options
-from cylfile.files.records import the_record
+from cylfile.command_line.reading import add_reading_options, the_one_holding
+from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.heads import head_of
 from cylfile.record.plans import MEANINGS
 from cylfile.record.quantities import Quantity
-from cylfile.record.relevant import card_names, read_about
+from cylfile.record.relevant import card_names, cylinders_of, read_about
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.progress import told
 
@@ -41,10 +41,14 @@ def run(arguments: list[str]) -> int:
     to = _pressure(options)
     # See `reading.read`.
     gc.disable()
-    folder = the_record(options.paths)
-    sources, faults = folder.texts()
-    with told(sources, f"looking for {options.cylinder} in {len(sources)} files"):
-        case = case_of(folder, read_about(sources, options.cylinder, faults), options)
+    found_in = []
+    for folder in records_on_disk(options.paths):
+        sources, faults = folder.texts()
+        with told(sources, f"looking for {options.cylinder} in {len(sources)} files"):
+            case = case_of(folder, read_about(sources, options.cylinder, faults), options)
+        found_in.append(((case, sources), folder.shown, cylinders_of(case.record, options.cylinder)))
+    one = found_in[0][0] if len(found_in) == 1 else the_one_holding(options.cylinder, found_in)
+    case, sources = one
     record, rules = case.record, case.rules
     names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
     found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names)

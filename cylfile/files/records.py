@@ -8,7 +8,7 @@ else, as a file does, to the one around it.
 
 import posixpath
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
@@ -21,6 +21,8 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, Span, decode
 
+# How many bytes of files a search keeps: those of any one record, and not those of a county.
+_MOST_KEPT = 200_000_000
 _UNREADABLE = "unreadable-folder"
 # In column 1, at the start or later. A search for what begins with a line end is many times faster than one for `^`.
 _FIRST = re.compile(rb"(?:\xef\xbb\xbf)?department[ \t]")
@@ -60,7 +62,8 @@ class Folder:
     path: str
     department: str | None
     looked_last: str = ""
-    data: dict[str, bytes] = field(default_factory=dict)
+    # None for a file that is read only when it is asked for, since a county may hold more than memory does.
+    data: dict[str, bytes | None] = field(default_factory=dict)
     troubles: dict[str, _Trouble] = field(default_factory=dict)
     asked: frozenset[str] | None = None
 
@@ -75,8 +78,22 @@ class Folder:
     @property
     def title(self) -> bytes:
         """The name of the department as its file has it, empty where there is none."""
-        found = _TITLE.search(b"\n" + self.data.get(self.department or "", b""))
+        if self.department is None:
+            return b""
+        data = self.data[self.department]
+        found = _TITLE.search(b"\n" + (self.tree.data(self.department) if data is None else data))
         return found[1] if found else b""
+
+    def contents(self) -> Iterator[tuple[str, bytes]]:
+        """Path and bytes of every file that can be read; one that no longer can is a trouble from now on."""
+        for path, data in self.data.items():
+            if data is None:
+                try:
+                    data = self.tree.data(path)
+                except OSError as trouble:
+                    self.troubles[path] = _unreadable(trouble)
+                    continue
+            yield path, data
 
     def texts(self, shown: Callable[[str], str] | None = None) -> Texts:
         """
@@ -86,7 +103,7 @@ class Folder:
         """
         shown = shown or self.tree.shown
         sources, faults = [], []
-        for path, data in self.data.items():
+        for path, data in self.contents():
             source, of_text = decode(shown(path), data)
             sources.append(source)
             faults += of_text
@@ -192,6 +209,8 @@ class _Search:
         self.data: dict[str, bytes] = {}
         self.troubles: dict[str, _Trouble] = {}
         self.links: list[str] = []
+        # How many bytes of files are kept.
+        self.kept = 0
         self.walked: set[str] = set()
         self.tops: list[str] = []
         # Folder of a department -> the file that declares it.
@@ -327,11 +346,13 @@ class _Search:
         """What is in a file; nothing, and why, where that cannot be had."""
         if path not in self.data and path not in self.troubles:
             try:
-                self.data[path] = self.tree.data(path)
+                data = self.tree.data(path)
+                self.kept += len(data)
+                self.data[path] = data if self.kept <= _MOST_KEPT else None
+                return data
             except OSError as trouble:
-                cure = "Make it a file that can be read; nothing of it was read."
-                self.troubles[path] = _Trouble(f"the file cannot be read: {reason(trouble)}", cure, "unreadable-line")
-        return self.data.get(path, b"")
+                self.troubles[path] = _unreadable(trouble)
+        return self.data.get(path) or b""
 
     def _read_ledger(self, path: str) -> None:
         if _declares_department(self.read(path)):
@@ -368,7 +389,7 @@ class _Search:
         return self._folder(home, mine, home, self.homes[home], asked)
 
     def _without_department(self, homeless: dict[str, str]) -> Folder:
-        declaring = next((path for path in sorted(homeless) if _declares_department(self.data.get(path, b""))), None)
+        declaring = next((path for path in sorted(homeless) if _declares_department(self.data.get(path) or b"")), None)
         folders = [self.tree.here if path == STANDARD_INPUT else posixpath.dirname(path) for path in homeless]
         folder = posixpath.commonpath(folders) if declaring is None else folders[list(homeless).index(declaring)]
         return self._folder(folder, set(homeless), min(homeless.values(), key=len), declaring, None)
@@ -383,6 +404,11 @@ class _Search:
                 data[each] = self.data[each]
         troubles = {each: self.troubles[each] for each in sorted(mine & self.troubles.keys())}
         return Folder(self.tree, path, department, last, data, troubles, None if asked is None else frozenset(asked))
+
+
+def _unreadable(trouble: OSError) -> _Trouble:
+    cure = "Make it a file that can be read; nothing of it was read."
+    return _Trouble(f"the file cannot be read: {reason(trouble)}", cure, "unreadable-line")
 
 
 def _declares_department(data: bytes) -> bool:

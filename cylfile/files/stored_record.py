@@ -66,7 +66,7 @@ def read_papers(paths: list[str], earlier: Papers | None = None) -> Papers:
             f"`{folder.tree.shown(path)}`: {trouble.text}, and without it nothing is written. {trouble.cure}"
         )
     by_path, faults, read_before = {}, [], {}
-    for path, data in folder.data.items():
+    for path, data in folder.contents():
         paper, of_text = _paper(path, folder.tree.shown(path), data)
         known = earlier.by_path.get(paper.shown) if earlier else None
         if known is not None and known.is_whole and known.data == paper.data:

@@ -19,6 +19,7 @@ CORE_RULES = {
     ),
     "unknown-name": CoreRule("warning", "A cylinder, person, site, source or tester that no block declares."),
     "name-taken": CoreRule("danger", "Two blocks, two serial numbers or two tags of one name."),
+    "serial-in-two-records": CoreRule("caution", "One serial number is in service in two departments at once."),
     "no-rules": CoreRule("warning", "The department names no rules, so only the core checks were made."),
     "no-class": CoreRule("warning", "Neither class nor marking tells what kind of cylinder it is."),
     "marking-disagrees": CoreRule("warning", "Class or rated pressure on the card contradicts the marking."),

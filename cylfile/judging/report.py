@@ -64,7 +64,7 @@ class Report:
 
 def could_not_be_read(record: Record) -> list[Fault]:
     """The faults of lines, files and folders that nobody can say anything of."""
-    return [fault for fault in record.faults if fault.rule in ("unreadable-line", "unreadable-folder")]
+    return record.unread
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:

@@ -100,3 +100,24 @@ def write_form(command: str, name: str, shown, stream: TextIO, color: str = "aut
         write(make(shown, layout_for(stream)), stream, in_color(stream, color))
     else:
         write_exactly(make(shown), stream)
+
+
+def write_each(
+    command: str, name: str, each: list[tuple[str, object]], stream: TextIO, color: str, total: list[str]
+) -> None:
+    """
+    Write what a command has to show of several records, one after the other, and for people then the sum.
+
+    Each has the folder of its record; `total` is what all of them come to, in words.
+    """
+    from cylfile.show.several_records import joined_pages, joined_texts
+    from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+
+    form = forms_of(command)[name]
+    make = form.make()
+    if form.is_page:
+        pages = (make(shown, layout_for(stream)) for _, shown in each)
+        write(joined_pages(pages, len(each), total, layout_for(stream)), stream, in_color(stream, color))
+    else:
+        texts = ((folder, make(shown)) for folder, shown in each)
+        write_exactly(joined_texts(name, texts), stream)

@@ -14,11 +14,15 @@ from cylfile.show.terminal.heading import title_of
 def due_calendar(listed: DueList) -> Iterator[str]:
     """Events of whole days, each on the last day on which it is in time."""
     department = listed.record.department
+    name = department.title if department else "Cylinders"
     events = (
-        Event(due.kind, due.subject, due.day, _summary(due), f"{working_of_due(due)}\n{title_of(listed.record, due.site)}\n{CAUTION_LINE}")
+        Event(
+            due.kind, due.subject, due.day, _summary(due),
+            "\n".join((working_of_due(due), title_of(listed.record, due.site), name, CAUTION_LINE)),
+        )
         for due in listed.due
     )  # fmt: skip
-    return calendar_lines(department.title if department else "Cylinders", events, listed.as_of)
+    return calendar_lines(name, events, listed.as_of)
 
 
 def _summary(due: Due) -> str:

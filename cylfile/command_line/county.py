@@ -1,0 +1,140 @@
+"""
+Lint of several records: each judged by its own rules, side by side where that is asked for, and what they share.
+"""
+
+import os
+import sys
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import NamedTuple
+
+from cylfile.cannot import CannotDo
+from cylfile.command_line.reading import case_in
+from cylfile.files.records import Folder
+from cylfile.findings.core_rules import CORE_RULES
+from cylfile.findings.finding import LEVELS, Finding
+from cylfile.history.fold import life_of
+from cylfile.history.service_state import IN_SERVICE, state_of
+from cylfile.judging.report import Report
+from cylfile.packs.layering import load_rules
+from cylfile.record.record import Record
+
+_SHARED = "serial-in-two-records"
+
+
+class _Outcome(NamedTuple):
+    """What is kept of one record: it goes from one process to another, so it is words and numbers."""
+
+    output: list
+    counts: Counter
+    stands: bool
+    # Serial number -> the name of the cylinder that has it.
+    serials: dict[str, str]
+    known_rules: set[str]
+    as_of: date
+
+
+def lint_county(folders: list[Folder], options, report_of: Callable[[Folder, object, int], Report]) -> int:
+    """Print what is wrong in each record, and then in all of them; the exit status."""
+    from cylfile.show.forms import forms_of
+    from cylfile.show.several_records import joined_pages, joined_texts
+    from cylfile.show.terminal.screen import in_color, layout_for, write, write_exactly
+
+    form = forms_of(options.command)[options.form]
+    make, layout = form.make(), layout_for(sys.stdout)
+
+    def judged(share: list[Folder]) -> Iterator[_Outcome]:
+        for folder in share:
+            report = report_of(folder, options, 1)
+            output = list(make(report, layout_for(sys.stdout)) if form.is_page else make(report))
+            yield _outcome(report, output, options)
+
+    done: list[_Outcome] = []
+    shared: list[Finding] = []
+    total: list[str] = []
+
+    def outputs() -> Iterator[tuple[str, list]]:
+        for folder, outcome in zip(folders, _in_turn(judged, folders, options.jobs)):
+            done.append(outcome)
+            yield folder.shown, outcome.output
+        shared.extend(_shared(folders, done, options))
+        total.extend(_total(done, shared))
+        if shared and not form.is_page:
+            yield ".", list(make(_report_of(shared, done[0].as_of)))
+
+    if form.is_page:
+        pages = (output for _, output in outputs())
+        write(joined_pages(pages, len(folders), total, layout), sys.stdout, in_color(sys.stdout, options.color))
+        if shared:
+            from cylfile.show.pages.lint_page import findings_alone
+
+            page = findings_alone(_report_of(shared, done[0].as_of), layout_for(sys.stdout))
+            write(page, sys.stdout, in_color(sys.stdout, options.color))
+    else:
+        write_exactly(joined_texts(options.form, outputs()), sys.stdout)
+    known = set(CORE_RULES).union(*(outcome.known_rules for outcome in done))
+    for rule in (*options.only, *options.without):
+        if rule not in known:
+            raise CannotDo(f"no rules here have a `{rule}`; `cylfile rules list` names them")
+    return int(any(outcome.stands for outcome in done) or _report_of(shared, done[0].as_of).stands_at(options.least))
+
+
+def _in_turn(judged: Callable, folders: list[Folder], jobs: int) -> Iterator[_Outcome]:
+    if jobs == 1 or not hasattr(os, "fork"):
+        return judged(folders)
+    from cylfile.judging.processes import in_processes
+
+    size = -(-len(folders) // jobs)
+    return in_processes(judged, [folders[at : at + size] for at in range(0, len(folders), size)], [])
+
+
+def _outcome(report: Report, output: list, options) -> _Outcome:
+    counts = Counter({level: report.count(level) for level in LEVELS})
+    counts += Counter(cylinders=report.cylinders, entries=report.entries, waived=report.waived)
+    serials = {card.serial: name for name, card in report.record.cylinders.items() if card.serial}
+    asked = {*options.only, *options.without}
+    return _Outcome(
+        output, counts, report.stands_at(options.least), serials, asked & report.rules.rules.keys(), report.as_of
+    )
+
+
+def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Finding]:
+    """The findings of serial numbers that are in service in two records; only those records are read once more."""
+    holders: dict[str, list[int]] = defaultdict(list)
+    for number, outcome in enumerate(done):
+        for serial in outcome.serials:
+            holders[serial].append(number)
+    twice = {serial: numbers for serial, numbers in holders.items() if len(numbers) > 1}
+    wanted = {number for numbers in twice.values() for number in numbers}
+    cases = {number: case_in(folders[number], options) for number in sorted(wanted)}
+    found = []
+    for serial, numbers in sorted(twice.items()):
+        cards = []
+        for number in numbers:
+            case = cases[number]
+            card = case.record.cylinders[done[number].serials[serial]]
+            if state_of(life_of(case.record, case.rules, card, case.as_of)) == IN_SERVICE:
+                cards.append((card, case))
+        for (card, case), (other, at) in zip(cards[1:], cards):
+            text = f"serial {serial} is in service here and in `{at.folder}` as {other.name}"
+            place = f"{other.span.source.path}:{other.span.line}"
+            advice = "See who has it, and take it out of service in the other record, or correct the serial."
+            level = case.rules.level_of(_SHARED)
+            finding = Finding(_SHARED, level, card.name, card.where["serial"], text, [place], advice, about=serial)
+            found.append(finding)
+    if (options.only and _SHARED not in options.only) or _SHARED in options.without:
+        return []
+    return found
+
+
+def _total(done: list[_Outcome], shared: list[Finding]) -> list[str]:
+    counts = sum((outcome.counts for outcome in done), Counter(finding.level for finding in shared))
+    return [
+        f"{counts['cylinders']:,} cylinders, {counts['entries']:,} entries",
+        *(f"{level.upper()} {counts[level]:,}" for level in LEVELS),
+    ]
+
+
+def _report_of(findings: list[Finding], as_of: date) -> Report:
+    return Report(Record(), load_rules([], lambda name: None)[0], as_of, findings, {}, 0, 0)

@@ -1,0 +1,149 @@
+"""
+Several departments below one folder: each by its own rules, one after the other, then what all of them come to.
+"""
+
+import csv
+import json
+
+import pytest
+
+from support.house_record import BAD, DEPARTMENT, GOOD, PACK
+from support.running import Here
+
+SERIAL = "  class  steel\n  serial SN-1\n"
+
+
+@pytest.fixture
+def county(here) -> Here:
+    """Two departments that both have a K-1 and a K-2, under a pack of the county; K-2 of Birch is past its test."""
+    here.write("common.cylpack", PACK)
+    (here.folder / ".git").mkdir()
+    for name, bad in (("ash", BAD.replace("2026-03-04  filled", "2016-03-04  filled")), ("birch", BAD)):
+        title = DEPARTMENT.replace("Larkspur Valley", name.title()).replace("house.cylpack", "../common.cylpack")
+        here.write(f"{name}/department.cyl", title)
+        here.write(f"{name}/cards/good.cyl", GOOD)
+        here.write(f"{name}/cards/bad.cyl", bad)
+    here.as_of = "2026-11-25"
+    return here
+
+
+def test_each_is_judged_by_its_own_rules_and_names(county):
+    lines = county("lint", "--as", "lines")
+    assert lines == (1, "birch/cards/bad.cyl:6:3: danger: past-test: filled 1858 days after its test fell due\n", "")
+    text = (county.folder / "ash/department.cyl").read_text()
+    county.write("ash/department.cyl", text.replace('  rules  "../common.cylpack"\n', ""))
+    assert county("lint", "--as", "lines").out.split("\n")[0].startswith("ash/department.cyl:1:12: warning: no-rules: ")
+    assert county("lint", "ash", "--as", "lines").out.count("\n") == 1
+
+
+def test_pages_stand_one_after_the_other_and_then_the_sum(county):
+    for command, sum_ in (
+        ("lint", "All 2 records    4 cylinders, 6 entries    DANGER 1    WARNING 0    CAUTION 0    NOTICE 0"),
+        ("inventory", "All 2 records    4 cylinders    2 with nothing against a fill"),
+        ("due", "All 2 records    2 due"),
+        ("coming", "All 2 records    6 tests and replacements"),
+    ):
+        status, out, err = county(command)
+        assert (status, err) == (int(command == "lint"), ""), command
+        assert out.startswith("Ash ") and out.index("\n\nBirch ") < out.index(sum_), command
+        alone = county(command, "birch").out
+        assert alone and alone in out, command
+
+
+@pytest.mark.parametrize("form", ["page", "lines", "json", "jsonl", "sarif"])
+def test_records_judged_side_by_side_give_the_same(county, form):
+    for name in ("cedar", "dogwood", "elder"):
+        county.write(f"{name}/department.cyl", DEPARTMENT.replace("house.cylpack", "../common.cylpack"))
+        county.write(f"{name}/cards.cyl", BAD)
+    alone = county("lint", "--as", form)
+    for jobs in ("2", "3", "9"):
+        assert county("lint", "--as", form, "--jobs", jobs) == alone
+
+
+def test_forms_for_machines_are_one_text(county):
+    rows = list(csv.reader(county("inventory", "--as", "csv").out.splitlines()))
+    assert [row[:2] for row in rows] == [
+        ["record", "cylinder"],
+        *([n, c] for n in ("ash", "birch") for c in ("K-1", "K-2")),
+    ]
+    records = json.loads(county("inventory", "--as", "json").out)["records"]
+    assert [(each["folder"], len(each["cylinders"])) for each in records] == [("ash", 2), ("birch", 2)]
+    assert [each["folder"] for each in json.loads(county("lint", "--as", "json").out)["records"]] == ["ash", "birch"]
+    kinds = [list(json.loads(line)) for line in county("lint", "--as", "jsonl").out.splitlines()]
+    assert kinds == [["record"], ["counts"], ["record"], ["finding"], ["counts"]]
+    assert len(json.loads(county("lint", "--as", "sarif").out)["runs"]) == 2
+
+
+def test_a_calendar_says_in_each_entry_whose_it_is(county):
+    text = county("due", "--within", "9y", "--as", "ics").out
+    assert text.count("BEGIN:VCALENDAR") == text.count("END:VCALENDAR") == 1
+    events = text.replace("\r\n ", "").split("BEGIN:VEVENT")[1:]
+    assert [("Ash" in event, "Birch" in event) for event in events] == [(True, False)] * 2 + [(False, True)] * 2
+    assert len({line for line in text.split("\r\n") if line.startswith("UID:")}) == 4
+
+
+def test_a_name_that_two_of_them_have_is_asked_about(county):
+    message = "cylfile: `K-1` is in 2 records, `ash` and `birch`; name the folder of the one that is meant\n"
+    for command in (("may-fill", "K-1"), ("card", "K-1"), ("lint", "--cylinder", "K-1")):
+        assert county(*command) == (2, "", message)
+    assert county("may-fill", "K-1", "ash").status == 0
+    county.write("birch/cards/good.cyl", GOOD.replace("K-1", "K-9").replace("E200", "E201"))
+    assert county("may-fill", "K-9").status == 0
+    assert "K-9" in county("card", "K-9").out and county("lint", "--cylinder", "K-9").status == 0
+    assert county("may-fill", "K-77") == (
+        2, "", "cylfile: none of the 2 records here has a `K-77`; name it as on its card, or by its tag\n",
+    )  # fmt: skip
+
+
+def test_what_writes_asks_which_record(county):
+    for command in (
+        ("enter", "today emptied K-1"),
+        ("neaten",),
+        ("regroup", "cards", "--into", "x"),
+        ("seal", "--check"),
+    ):
+        status, out, err = county(*command, as_of=None)
+        assert (status, out, err) == (2, "", "cylfile: there are 2 records here: `ash`, `birch`; name one of them\n")
+
+
+def test_a_serial_in_service_in_two_records_is_a_finding(county):
+    for name in ("ash", "birch"):
+        county.write(f"{name}/cards/good.cyl", GOOD.replace("  class  steel\n", SERIAL))
+    line = (
+        "birch/cards/good.cyl:3:3: caution: serial-in-two-records: serial SN-1 is in service here and in `ash` as K-1\n"
+    )
+    assert county("lint", "--as", "lines").out.endswith(line)
+    assert "serial-in-two-records" in county("lint").out
+    assert "serial-in-two-records" not in county("lint", "birch").out
+    assert county("lint", "--as", "lines", "--only", "serial-in-two-records") == (0, line, "")
+    county.write("ash/more.cyl", '2026-01-02 retired K-1 "given away"\n')
+    assert "serial-in-two-records" not in county("lint", "--as", "lines").out
+
+
+# What could not be read.
+
+
+@pytest.mark.parametrize("command", [("inventory",), ("due",), ("coming",), ("card", "K-1")])
+def test_a_list_that_could_not_read_all_says_so_first_and_exits_1(house, command):
+    assert house(*command).status == 0
+    house.write("cards/utf16.cyl", "").write_bytes("cylinder K-3\n".encode("utf-16"))
+    house.write("more.cyl", "cylindr K-4\n  made 2020-01\n")
+    (house.folder / "share").symlink_to("/no/such/share")
+    status, out, err = house(*command)
+    assert status == 1 and err == ""
+    head = "\n".join(out.split("\n")[:3])
+    assert "could not be read: 4 places, cards/utf16.cyl:1, share:1, more.cyl:1, ..." in head
+    status, out, err = house(*command, "--as", "json")
+    assert (status, err) == (1, "")
+    if command[0] != "card":
+        assert json.loads(out)["unread"][:2] == ["cards/utf16.cyl:1", "share:1"]
+        status, out, err = house(*command, "--as", "csv")
+        assert (
+            status == 1 and err.startswith("cylfile: could not be read: cards/utf16.cyl:1, ") and err.count("\n") == 1
+        )
+
+
+def test_a_folder_of_texts_in_utf16_is_not_a_record_of_nothing(house):
+    for path in (house.folder / "cards").iterdir():
+        path.write_bytes(path.read_text().encode("utf-16"))
+    assert house("inventory").status == house("due").status == house("due", "--as", "ics").status == 1
