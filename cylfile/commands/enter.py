@@ -207,7 +207,7 @@ class _Entering:
                 file=sys.stderr,
             )
         words = LEDGER.words(self.sentence)
-        if not words or words[0].type != "DAY":
+        if not words or words[0].type not in ("DAY", "MONTH"):
             return "a sentence begins with the day: `today`, `now` or, say, 2026-03-14. Nothing was written."
         return f"character {column} of the sentence: {fault.text}. {_full_stop(fault.cure)} Nothing was written."
 

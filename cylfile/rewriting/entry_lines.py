@@ -7,6 +7,7 @@ business of `cylfile.rewriting.arrangement`.
 
 from collections.abc import Container, Iterator, Mapping
 
+from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, write_time, write_value
 from cylfile.record.plans import Refusal, entry_plan
 from cylfile.record.vocabulary import SHEETS
@@ -31,6 +32,11 @@ def sheet_header(entry, fields: Container[str]) -> str:
     """The header of a sheet for the entry, with those of the entry's clauses that are in `fields`."""
     other = {field for _, _, field in entry.written if field not in fields}
     return " ".join([entry.row.sheet, "sheet", str(entry.day), *_clauses(entry, other)])
+
+
+def has_sheet(entry) -> bool:
+    """Whether an entry can be a row of a sheet: its verb has one, and its day is known."""
+    return bool(entry.row.sheet) and not isinstance(entry.day, Month)
 
 
 def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:

@@ -14,7 +14,7 @@ from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import LENT, SHEETS, TELLS, VERBS
 from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
-from cylfile.rewriting.entry_lines import card_line, clause_words, header_says, row, sheet_header
+from cylfile.rewriting.entry_lines import card_line, clause_words, has_sheet, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents
 from cylfile.text.language import Sentence
 from cylfile.text.ledger import TOP
@@ -56,10 +56,11 @@ def place(record: Record, entry, into: str | None = None) -> Placement:
     `entry` names a cylinder or source of the record. Raises NoPlace.
     """
     card = record.declared[entry.subject]
-    sheet = entry.row.sheet and entry.row.sheet_rule
+    sheet = has_sheet(entry) and entry.row.sheet_rule
     if into is not None:
         if not sheet:
-            raise NoPlace(f"`{entry.verb}` stands on no sheet; leave --into out, and it goes to its card")
+            what = entry.verb if entry.row.sheet == "" else f"{entry.day} {entry.verb}"
+            raise NoPlace(f"`{what}` is written on no sheet; leave --into out, and it goes to its card")
         return _on_sheet(record, entry, sheet, into)
     if sheet and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
         return _on_sheet(record, entry, sheet, None)

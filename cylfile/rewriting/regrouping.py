@@ -18,7 +18,7 @@ from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, TELLS
 from cylfile.rewriting.editable import Page, is_readable, row_key
-from cylfile.rewriting.entry_lines import card_line, header_says, row, sheet_header
+from cylfile.rewriting.entry_lines import card_line, has_sheet, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents, Extent
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER, TOP
@@ -229,11 +229,11 @@ class _Dealing:
         elif (entry.subject, entry.day) in self.staying:
             self._keep(entry, "elsewhere it would come in another order among entries of its day that have no time")
         else:
-            return self.by == CYLINDER or (bool(entry.row.sheet) and entry.subject in self.record.cylinders)
+            return self.by == CYLINDER or (has_sheet(entry) and entry.subject in self.record.cylinders)
         return False
 
     def _keep(self, entry, why: str) -> None:
-        if self.by == CYLINDER or entry.row.sheet:
+        if self.by == CYLINDER or has_sheet(entry):
             self.kept.append((entry, why))
 
     def _take(self, edit: _Edit, entry, line: Extent, floor: int) -> _Moving:

@@ -50,9 +50,9 @@ class Line(NamedTuple):
         heading = block_of(self.words) if self.place == TOP else self.block
         if heading in SHEETS:
             return SHEETS[heading].rule
-        said = " ".join(word.text for word in self.words if word.type not in ("DAY", "TIME")) + " "
+        said = " ".join(word.text for word in self.words if word.type not in ("DAY", "MONTH", "TIME")) + " "
         for verb, row in VERBS.items():
-            if self.words and self.words[0].type == "DAY" and said.startswith(verb + " "):
+            if self.words and self.words[0].type in ("DAY", "MONTH") and said.startswith(verb + " "):
                 return row.rule
         return None
 

@@ -145,7 +145,7 @@ def test_other_verbs_go_to_cards_and_sheets_can_be_asked_for():
     assert placed("2026-03-14 gauged T-1 4400 psi", cards=CARDS, fills=SHEETS).path == "cards.cyl"
     found = placed("2026-03-14 gauged T-1 4400 psi at 68 F", into="gauges.cyl", cards=CARDS, fills=SHEETS)
     assert (found.path, found.text) == ("gauges.cyl", "gauge sheet 2026-03-14\n  T-1     4400 psi  at 68 F\n")
-    with pytest.raises(NoPlace, match="stands on no sheet"):
+    with pytest.raises(NoPlace, match="is written on no sheet"):
         placed("2026-03-14 emptied T-1", into="gauges.cyl", cards=CARDS)
 
 
@@ -216,3 +216,10 @@ def test_entries_in_any_order_make_a_card_in_order(days, newline, on_sheets):
     )
     written = [entry.day for entry in entries]
     assert written == sorted(written)
+
+
+def test_what_only_has_a_month_goes_to_the_card():
+    found = placed("2026-03 visual T-1 pass", cards=CARDS, fills="visual sheet 2026-03-14\n  T-2  pass\n")
+    assert found.path == "cards.cyl" and "  2026-03           visual pass\n" in found.text
+    with pytest.raises(NoPlace, match="`2026-03 visual` is written on no sheet"):
+        placed("2026-03 visual T-1 pass", into="fills.cyl", cards=CARDS)

@@ -179,3 +179,11 @@ def test_any_record_says_the_same(by, one, two):
 def test_nothing_to_do(by):
     text = 'site quay "Station 1"\n'
     assert dealt(by, a=text)[0] == {"a": text}
+
+
+def test_what_only_has_a_month_stays_on_its_card():
+    cards = CARDS.replace(
+        "  2026-01-02        entered service", "  2024-05           visual pass\n  2026-01-02        entered service", 1
+    )
+    texts, done = dealt(DAY, cards=cards)
+    assert "  2024-05           visual pass\n" in texts["cards"]
