@@ -7,7 +7,7 @@ from typing import NamedTuple
 from hypothesis import strategies as st
 
 from cylfile.record.reader import read_record
-from cylfile.record.vocabulary import VERBS
+from cylfile.record.vocabulary import ANSWERED, CLAUSES, FLAG, NAME, PLACE, SIGNED, SITE, SOURCE, TEXT, VERBS, Clause
 from cylfile.text.source import Source
 
 # Everybody and everything that the entries name.
@@ -26,23 +26,27 @@ _CARD = "cylinder 114\n"
 _TEXTS = ['""', '"valve leaks"', '"a \\"b\\" \\\\"', '"# by wren"', '"\u00c4rger \u2028"']
 _SITES, _PEOPLE, _VOLUMES = ["st1", "12"], ["wren", "7"], ["92.1 cc", "1.8 mL", "0 cc", "5.6 in3"]
 _SIGNED = ['2026-06-01 by wren "why"', '2026-06-02 by 7 ""']
+_ANSWERS = [
+    'past-test 2026-06-01 by wren "why"',
+    'past-test 2026-06-02 by 7 "" answered read-over-limit 2026-06-03 by wren "bled"',
+]
+_NAMED = {"": _PEOPLE, SITE: _SITES, PLACE: _SITES, SOURCE: ["comp"]}
+
+
+def _usual(clause: Clause) -> list[str]:
+    if clause.words:
+        return list(clause.words)
+    if clause.value == NAME:
+        return _NAMED[clause.names]
+    return {FLAG: [""], TEXT: _TEXTS, SIGNED: _SIGNED, ANSWERED: _ANSWERS}.get(clause.value, [clause.example])
+
+
 # Field of an entry -> values as they are written; a flag has one, of no letters.
-VALUES = {
-    "at_site": _SITES, "to_site": _SITES, "from_site": _SITES, "by": _PEOPLE, "on": ["comp"],
+VALUES = {clause.field: _usual(clause) for clause in CLAUSES} | {
     "from_pressure": ["900 psi", "62 bar"], "reading": ["4500 psi", "310 bar", "31.0 MPa"],
-    "at_pressure": ["7500 psi", "51700 kPa"],
-    "at_temperature": ["88 F", "-5 C", "20.5 C"], "over": ["6 min", "90 s", "1 h"],
-    "outcome": ["pass", "fail"], "result": ["pass", "fail", "condemned"], "with_visual": ["pass", "fail"],
-    "total": _VOLUMES, "permanent": _VOLUMES, "elastic": _VOLUMES, "plus": [""], "star": [""], "heat": [""],
-    "overpressure": [""], "unread": [""], "method": ["expansion", "proof", "ultrasonic", "acoustic"], "crack": ["pass", "fail"],
-    "until": ["2031-05", "2026-12"], "text": _TEXTS, "remark": _TEXTS, "struck": _SIGNED, "late": _SIGNED,
-    "answers": [
-        'past-test 2026-06-01 by wren "why"',
-        'past-test 2026-06-02 by 7 "" answered read-over-limit 2026-06-03 by wren "bled"',
-    ],
-    "co": ["1.2 ppm"], "co2": ["410 ppm"], "o2": ["20.9 %"], "n2": ["78 %"], "h2s": ["0 ppm"], "oil": ["0.1 mg/m3"],
-    "water": ["12 ppm", "5 mg/m3"], "dew_point": ["-58 F"], "organics": ["1 ppm"], "particulate": ["0.2 mg/m3"],
-    "odor": ["none", "slight", "strong"],
+    "at_pressure": ["7500 psi", "51700 kPa"], "at_temperature": ["88 F", "-5 C", "20.5 C"], "over": ["6 min", "90 s", "1 h"],
+    "total": _VOLUMES, "permanent": _VOLUMES, "elastic": _VOLUMES, "until": ["2031-05", "2026-12"],
+    "water": ["12 ppm", "5 mg/m3"],
 }  # fmt: skip
 KINDS = VERBS
 SHEETS = {verb: f"{row.sheet} sheet" for verb, row in VERBS.items() if row.sheet}
