@@ -43,8 +43,6 @@ EQUIVALENT: dict[str, str] = {
     "filled-over-test-pressure: reading > proof-pressure -> reading >= proof-pressure": _FIRST,
     "filled-over-test-pressure: over-test-pressure > gauge-allowance -> over-test-pressure >= gauge-allowance": _HAIR,
     "filled-hot-over: over-hot-limit > gauge-allowance -> over-hot-limit >= gauge-allowance": _HAIR,
-    "sample-out-of-limits: (known oil and known particulate) -> (known oil or known particulate)": "the sum is not known "
-    "where one of the two is not, so that nothing more is found, but `cannot-judge`",
     **dict.fromkeys(
         (
             f"sample-out-of-limits: {change}"
