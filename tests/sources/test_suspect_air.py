@@ -83,7 +83,7 @@ def test_without_a_good_sample_all_air_before_and_after_is_suspect():
     "after, held",
     [
         ("2024-02-10  emptied", False),
-        ("2024-01-20  emptied", True),
+        ("2024-01-20  emptied", False),
         ("2024-01-20 11:00  emptied", False),
         ("2024-01-20 09:00  emptied", True),
         ("2024-02-10  filled  from 500 psi  to 4500 psi  on C1", True),
@@ -110,11 +110,34 @@ def test_until_it_was_let_out(after, held):
         ("2024-01-20  filled  to 5000 psi  on C1\n2024-02-12  emptied\n2024-02-13  filled  to 5000 psi  on C1", False),
         ("2024-01-20  filled  to 5000 psi  on C1\n2024-02-12  air sample pass", False),
         ("2024-01-20  filled  to 5000 psi  on C1\n2024-02-12  air sample fail", True),
-        ("2024-01-20  filled  to 5000 psi  on C1\n2024-01-20  emptied", True),
+        ("2024-01-20  filled  to 5000 psi  on C1\n2024-01-20  emptied", False),
+        ("2024-01-20  emptied\n2024-01-20  filled  to 5000 psi  on C1", True),
+        ("2024-01-20 09:00  emptied\n2024-01-20 08:00  filled  to 5000 psi  on C1", False),
     ],
 )
 def test_through_a_storage(bank, held):
     assert suspect(record("2024-03-01  filled  to 4500 psi  on B1", bank)) is held
+
+
+def test_what_stands_in_another_block_is_told_by_times_alone():
+    """A loose line says nothing of whether it came before or after a line of a card."""
+    fill = record("2024-01-20  filled  to 4500 psi  on C1")
+    assert suspect(fill + "2024-01-20 emptied T-1\n")
+    assert findings(fill + "2024-01-20 emptied T-1\n", LATE, "holds-suspect-air", "order-not-told") == [
+        ("order-not-told", "T-1")
+    ]
+    timed = record("2024-01-20 09:00  filled  to 4500 psi  on C1")
+    assert not suspect(timed + "2024-01-20 10:00 emptied T-1\n")
+    loose = record() + "2024-01-20 filled T-1 to 4500 psi on C1\n2024-01-20 emptied T-1\n"
+    assert not suspect(loose)
+
+
+def test_a_month_of_a_water_test_is_not_told_from_a_day_in_it():
+    """But for where the test stands below the fill on the card."""
+    people = 'tester A123 "T"\n'
+    assert suspect(record("2024-01-20  filled  to 4500 psi  on C1") + people + "2024-01 hydro T-1 pass by A123\n")
+    assert not suspect(record("2024-01-20  filled  to 4500 psi  on C1") + people + "2024-02 hydro T-1 pass by A123\n")
+    assert not suspect(record("2024-01-20  filled  to 4500 psi  on C1\n2024-01  hydro pass  by A123") + people)
 
 
 def test_through_two_storages_and_the_way_is_told():

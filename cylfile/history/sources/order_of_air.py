@@ -7,6 +7,7 @@ Where nothing tells it, it is read in both ways; see `Reading`.
 from collections.abc import Callable, Iterable
 from datetime import date
 from datetime import time as clock
+from itertools import groupby
 from typing import NamedTuple
 
 from cylfile.record.dates import Month, month_end
@@ -20,13 +21,22 @@ class Moment(NamedTuple):
 
 
 def surely_before(one, other) -> bool:
-    """Whether it is told that a moment came before another one."""
-    last = last_day(one)
-    if last < other.day:
+    """
+    Whether it is told that a moment came before another one: by days and times, where those do not
+    overlap, else by their standing in one block.
+    """
+    if last_day(one) < other.day:
         return True
-    if one.day != other.day or one.day.__class__ is Month or other.day.__class__ is Month:
+    if last_day(other) < one.day:
         return False
-    return one.time is not None and other.time is not None and one.time < other.time
+    if one.time is not None and other.time is not None and one.time != other.time:
+        return one.time < other.time
+    return _block_of(one) is not None and _block_of(one) == _block_of(other) and one.start < other.start
+
+
+def _block_of(moment) -> tuple | None:
+    """Where an entry stands; a mere moment, and an entry in nobody's file, stand nowhere."""
+    return None if moment.__class__ is Moment or moment.block is None else (moment.source.path, moment.block)
 
 
 def maybe_before(one, other) -> bool:
@@ -40,8 +50,14 @@ def untold(one, other) -> bool:
 
 
 def in_order(entries: Iterable) -> list:
-    """Entries of one source in the order that is told of them."""
-    return sorted(entries, key=lambda entry: (entry.day, entry.time or clock.min))
+    """Entries of one source: by days, and those of a day as they stand, unless their times say otherwise."""
+    standing = sorted(entries, key=lambda entry: (entry.day, entry.source.path, entry.start))
+    ordered: list = []
+    for _, group in groupby(standing, key=lambda entry: entry.day):
+        day = list(group)
+        times = [entry.time for entry in day if entry.time is not None]
+        ordered += day if times == sorted(times) else sorted(day, key=lambda entry: entry.time or clock.min)
+    return ordered
 
 
 def last_day(moment) -> date:
