@@ -62,7 +62,8 @@ class Fact(NamedTuple):
     of a fill, the attribute `air` of what the air log says of it; else the entry's own: the
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
-    `compute(history, entry)`, with None for the entry on the as-of day.
+    `compute(history, entry)`, with None for the entry on the as-of day. A `costly` one is worked out
+    only where a condition comes to it.
     """
 
     name: str
@@ -76,6 +77,7 @@ class Fact(NamedTuple):
     write: str = ""
     always_known: bool = False
     air: str = ""
+    costly: bool = False
 
     def value(self, life, entry):
         """What the fact is for an entry of a history, None where it is not known."""
@@ -90,8 +92,18 @@ class Fact(NamedTuple):
 
 def _settled(life, entry):
     """Of a fill or a gauge reading; on the as-of day, of the last one, while anything is left of it."""
-    entry = entry or life.last_gauged
-    return None if entry is None else settled_pressure(entry, life.figures.reference)
+    if entry is None:
+        entry = life.last_gauged
+    return None if entry is None else life.settled(entry)
+
+
+def _settled_or_read(life, entry):
+    if entry is None:
+        entry = life.last_gauged
+    if entry is None or entry.reading is None:
+        return None
+    settled = life.settled(entry)
+    return entry.reading.value if settled is None else settled
 
 
 def _hot(life, entry):
@@ -99,16 +111,14 @@ def _hot(life, entry):
 
 
 def _over_limit(life, entry):
-    entry, limit = entry or life.last_gauged, life.fill_limit
-    if entry is None or limit is None or entry.reading is None:
+    pressure, limit = _settled_or_read(life, entry), life.fill_limit
+    if pressure is None or limit is None:
         return None
-    settled = settled_pressure(entry, life.figures.reference)
-    over = (entry.reading.value if settled is None else settled) - limit
-    return 0.0 if over <= 0.0 else max(0.0, over - _rounding(life, entry))
+    return 0.0 if pressure <= limit else max(0.0, pressure - limit - _rounding(life, entry))
 
 
 def _over_hot_limit(life, entry):
-    hot, limit = _hot(life, entry), life.hot_limit
+    hot, limit = settled_pressure(entry, life.figures.hot), life.hot_limit
     if hot is None or limit is None:
         return None
     if hot <= limit:
@@ -129,13 +139,8 @@ def _rounding(life, entry):
 
 
 def _charge(life, entry):
-    """Of a fill or a gauge reading, settled where its temperature is written; on the as-of day, of the last one."""
-    if entry is None:
-        pressure = life.last_pressure
-    else:
-        pressure = _settled(life, entry)
-        if pressure is None and entry.reading is not None:
-            pressure = entry.reading.value
+    """On the as-of day nothing is in it once it was emptied, and nobody knows what after a fill that nobody read."""
+    pressure = life.last_pressure if entry is None else _settled_or_read(life, entry)
     return pressure / life.fill_limit if life.fill_limit and pressure is not None else None
 
 
@@ -265,7 +270,7 @@ _FACTS = (
          write="`rated` or `marked` on the card"),
     Fact("fill-limit", "pressure", _ALL, "rated pressure, and the plus fill where the last test earned it and the class has it",
          life="fill_limit", derived_from=("rated",)),
-    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", compute=lambda life, entry: life.hot_limit,
+    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", life="hot_limit",
          derived_from=("fill-limit", "class")),
     Fact("made", "date", _ALL, "month of manufacture, which is the first test; its first day", life="made", write="`made` on the card"),
     Fact("entered-day", "date", _ALL, "day the cylinder entered service", life="entered_day", write="an `entered service` entry"),
@@ -298,14 +303,14 @@ _FACTS = (
     Fact("in-service", "flag", _ALL, "entered or used, and neither out of service, condemned nor retired", life="in_service", always_known=True),
     Fact("fill-count", "count", _ALL, "fills so far, the one being judged included",
          compute=lambda life, entry: life.fill_count + (entry is not None and entry.verb == "filled"), always_known=True),
-    Fact("cycle-limit", "count", _ALL, "greatest number of fills of the class", compute=lambda life, entry: life.figures.cycle_limit),
+    Fact("cycle-limit", "count", _ALL, "greatest number of fills of the class", life="cycle_limit"),
     Fact("last-fill-day", "date", _ALL, "day of the last fill", compute=lambda life, entry: life.last_fill and life.last_fill.day),
     Fact("last-fill-settled", "pressure", _ALL, "settled pressure of the last fill",
          compute=lambda life, entry: life.last_fill and _settled(life, life.last_fill)),
     Fact("site", "text", _ALL, "site where the cylinder is", life="site"),
     Fact("aluminum", "flag", _ALL, "aluminum, or with an aluminum liner", compute=lambda life, entry: life.figures.aluminum,
          derived_from=("class",), write="`liner` on the card"),
-    Fact("export-only", "flag", _ALL, "it may be filled for export only", compute=_of_class("export_only"), derived_from=("class",)),
+    Fact("export-only", "flag", _ALL, "it may be filled for export only", life="export_only", derived_from=("class",)),
     Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=_of_class("plus_fill"), derived_from=("class",)),
     Fact("star-allowed", "flag", _ALL, "it may earn the ten-year star: by its class, made 1946 or later, not known to hold more than 56.7 L",
          life="star_allowed", derived_from=("class", "made")),
@@ -336,9 +341,11 @@ _FACTS = (
     Fact("unlikely-temperature", "temperature", ("filled", "gauged"), "that temperature, where it is below -40 F or above 150 F: then it counts as not written",
          compute=_unlikely_temperature),
     Fact("rounding", "pressure", (*_READ, "hydro"), "what the last places leave open of settled pressure and fill limit, of a test and the test pressure; "
-         "at most 0.2 % of the limit", compute=_rounding, derived_from=("fill-limit",)),
+         "at most 0.2 % of the limit", compute=_rounding, derived_from=("fill-limit",), costly=True),
+    Fact("settled-or-read", "pressure", _READ, "settled pressure, or the reading as written where no temperature tells what it settles to",
+         compute=_settled_or_read, write="`to` with the pressure that was read"),
     Fact("over-limit", "pressure", _READ, "how far the settled pressure, or the reading without a temperature, is over the fill limit by more than rounding",
-         compute=_over_limit, derived_from=("fill-limit",)),
+         compute=_over_limit, derived_from=("fill-limit",), costly=True),
     Fact("over-hot-limit", "pressure", ("filled",), "how far `hot` is over the hot limit by more than rounding", compute=_over_hot_limit,
          derived_from=("hot", "hot-limit")),
     Fact("over-test-pressure", "pressure", ("filled", "gauged"), "how far the reading is over the test pressure by more than rounding",
@@ -392,8 +399,8 @@ _FACTS = (
     Fact("reading", "pressure", _READ, "gauge reading, after the fill for a fill; on the as-of day the last one",
          entry="reading.value", life="last_read", write="a `gauged` entry"),
     Fact("charge", "share", _READ, "settled pressure, or the reading where no temperature is written, over the fill limit", compute=_charge,
-         derived_from=("fill-limit",), write="a `gauged` entry"),
-    Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",)),
+         derived_from=("fill-limit",), write="a `gauged` entry", costly=True),
+    Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",), costly=True),
     # The source of a fill, and its air.
     Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="name", life="name",
          write="`on` on the fill, and a `source` block for what it names"),

@@ -55,12 +55,15 @@ class Life:
     rated: float | None = field(init=False)
     class_name: str | None = field(init=False)
     made: date | None = field(init=False)
+    cycle_limit: int | None = field(init=False)
+    export_only: bool | None = field(init=False)
     proof_pressure: float | None = field(init=False)
     test_pressure_required: float | None = field(init=False)
     gauge_allowance: float = field(init=False)
 
     fill_limit: float | None = field(init=False)
     fill_limit_rounding: float = field(init=False)
+    hot_limit: float | None = field(init=False)
     test_day: date | None = field(init=False)
     test_every: int | None = field(init=False)
     test_due: date | None = field(init=False)
@@ -84,6 +87,9 @@ class Life:
     last_reading: object = None
     is_unread: bool = False
     last_test: object = None
+    # What the last pressure that was asked for settles to.
+    _settled_entry: object = None
+    _settled: float | None = None
     _checked: set[tuple[int, int]] = field(default_factory=set)
 
     def __post_init__(self):
@@ -94,6 +100,8 @@ class Life:
         self.rated = figures.rated
         self.class_name = figures.class_name
         self.made = card.made
+        self.cycle_limit = figures.cycle_limit
+        self.export_only = None if figures.class_name is None else bool(figures.export_only)
         self.proof_pressure = figures.proof_pressure
         self.test_pressure_required = figures.test_pressure_required
         self.gauge_allowance = (figures.gauge_allowance or 0.0) * (figures.rated or 0.0)
@@ -403,14 +411,11 @@ class Life:
         # Rounded, so that the tenth of a pressure is not a hair more than it should be.
         self.fill_limit = None if self.rated is None else round(self.rated * (1 + plus), 6)
         self.fill_limit_rounding = self.figures.rated_rounding * (1 + plus)
-
-    @property
-    def hot_limit(self) -> float | None:
-        """The greatest pressure allowed at the class's hot temperature, psi."""
-        figures, limit = self.figures, self.fill_limit
-        if figures.hot_at_test_pressure:
-            return self.proof_pressure
-        return None if limit is None or figures.hot_factor is None else limit * figures.hot_factor
+        factor = self.figures.hot_factor
+        if self.figures.hot_at_test_pressure:
+            self.hot_limit = self.proof_pressure
+        else:
+            self.hot_limit = None if self.fill_limit is None or factor is None else self.fill_limit * factor
 
     def _tested(self, day: date | None) -> None:
         self.test_day = day
@@ -442,6 +447,13 @@ class Life:
             return month_end(self.figures.life_until)
         return self.due(self.made, self.figures.life)
 
+    def settled(self, entry) -> float | None:
+        """What a fill or a gauge reading settles to at the reference temperature, psi; see `settled_pressure`."""
+        if entry is not self._settled_entry:
+            self._settled_entry = entry
+            self._settled = settled_pressure(entry, self.figures.reference)
+        return self._settled
+
     # What only the as-of day asks.
 
     @property
@@ -452,7 +464,7 @@ class Life:
             return None
         if last.verb in ("emptied", "hydro"):
             return 0.0
-        settled = settled_pressure(last, self.figures.reference)
+        settled = self.settled(last)
         return last.reading.value if settled is None else settled
 
     @property

@@ -24,9 +24,12 @@ def settled_pressure(entry, kelvin: float | None) -> float | None:
     air can be what was written: see `cylfile.air`.
     """
     temperature, reading = entry.at_temperature, entry.reading
-    if temperature is None or kelvin is None or reading is None or not is_likely(temperature.value):
+    if temperature is None or kelvin is None or reading is None or not COLDEST <= temperature.value <= HOTTEST:
         return None
-    return settled_to(reading.value, temperature.value, kelvin)
+    try:
+        return settled(reading.value, temperature.value, kelvin)
+    except ValueError:
+        return None
 
 
 def is_likely(kelvin: float) -> bool:

@@ -234,14 +234,14 @@ def compile_judge(rules: list, place: str) -> Callable:
 
 
 def _asked_once(rules: list) -> frozenset[str]:
-    """The computed facts that a single part of a single rule asks for."""
+    """The computed facts that a single part of a single rule asks for, and those that cost much."""
     asked_for = Counter(
-        part.fact.name
+        part.fact
         for rule in rules
         for part in parts(rule.condition)
         if isinstance(part, Asked | Known) and (part.fact.compute is not None or part.fact.air)
     )
-    return frozenset(name for name, times in asked_for.items() if times == 1)
+    return frozenset(fact.name for fact, times in asked_for.items() if times == 1 or fact.costly)
 
 
 def compile_value(node: Node) -> Callable:
