@@ -270,7 +270,7 @@ _FACTS = (
          write="`rated` or `marked` on the card"),
     Fact("fill-limit", "pressure", _ALL, "rated pressure, and the plus fill where the last test earned it and the class has it",
          life="fill_limit", derived_from=("rated",)),
-    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", life="hot_limit",
+    Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", compute=lambda life, entry: life.hot_limit,
          derived_from=("fill-limit", "class")),
     Fact("made", "date", _ALL, "month of manufacture, which is the first test; its first day", life="made", write="`made` on the card"),
     Fact("entered-day", "date", _ALL, "day the cylinder entered service", life="entered_day", write="an `entered service` entry"),

@@ -5,6 +5,7 @@ What is known of a source of air while its entries are judged.
 from datetime import date
 
 from cylfile.history.figures import Figures
+from cylfile.history.pressures import settled_pressure
 from cylfile.history.sources.source_log import AirLog
 from cylfile.record.blocks import AirSource
 
@@ -26,6 +27,10 @@ class SourceLife:
         self.air = air
         # A source is of no class; they are those of every cylinder.
         self.figures = figures
+
+    def settled(self, entry) -> float | None:
+        """What a fill of it settles to at the reference temperature, psi."""
+        return settled_pressure(entry, self.figures.reference)
 
     @property
     def suspicion(self):
