@@ -149,7 +149,7 @@ class _Entering:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
         findings = judge_record(self.case, with_heads=False).findings
         self.before = Counter(finding.fingerprint for finding in findings)
-        self.standing = {finding.fingerprint for finding in findings if finding.waived is None}
+        self.standing = {finding.fingerprint for finding in findings if finding.stands}
         self._put()
 
     def renewed(self) -> "_Entering":
@@ -321,9 +321,7 @@ def _barring(entry, judged: _Judged) -> list[Finding]:
     return [
         finding
         for finding in judged.findings
-        if finding.level == "danger"
-        and finding.waived is None
-        and (finding.rule in CORE_RULES or not entry.is_bad_news)
+        if finding.level == "danger" and finding.stands and (finding.rule in CORE_RULES or not entry.is_bad_news)
     ]
 
 

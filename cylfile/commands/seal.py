@@ -15,11 +15,11 @@ from cylfile.files.stored_record import folder_to_write
 from cylfile.files.tree import LEDGER_ENDING, is_within
 from cylfile.files.writing import locked, write_file
 from cylfile.findings.seal_findings import seal_findings
+from cylfile.history.seals import check_seals, spell_out
 from cylfile.judging.case import Case
 from cylfile.record.blocks import Seal
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
-from cylfile.record.seals import check_seals, spell_out
 from cylfile.show.pages.seal_page import SealChecks
 from cylfile.text.source import decode
 
@@ -69,8 +69,8 @@ def make_options() -> Options:
 def _check(options) -> int:
     case = read(options)
     record = case.record
-    checks = check_seals(record)
-    findings = list(seal_findings(record, lambda rule: "danger"))
+    checks = check_seals(record, case.as_of)
+    findings = list(seal_findings(record, case.as_of, lambda rule: "danger"))
     name_what_broke(findings, record, case.folder)
     show(SealChecks(checks, findings), options)
     return int(bool(findings))
@@ -125,7 +125,7 @@ def _refuse(case: Case, through: date, by: str) -> None:
         place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
         count = f"{len(to_mend)} things" if len(to_mend) > 1 else "one thing"
         raise CannotDo(f"{count} must be mended before sealing, the first at {place}; `cylfile lint` shows them")
-    broken = [check.seal for check in check_seals(record) if not check.holds]
+    broken = [check.seal for check in check_seals(record, case.as_of) if not check.holds]
     if broken:
         raise CannotDo(f"the seal of {broken[0].day} is broken; `cylfile seal --check` tells more. Mend that first")
     last = max((seal.day for seal in record.seals), default=None)

@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, time
 
+from cylfile.history.seals import stated_day
 from cylfile.record.entries import Entry, write_time, write_value
-from cylfile.record.seals import stated_day
 
 CHANGED = "changed"
 REMOVED = "removed"
@@ -148,7 +148,7 @@ def _moment(entry: Entry) -> tuple[date, time]:
 
 
 def _with_seal(change: EntryChange, sealed: date | None) -> EntryChange:
-    """The change, with the period that it touches though it was sealed: see `cylfile.record.seals`."""
+    """The change, with the period that it touches though it was sealed: see `cylfile.history.seals`."""
     touched = (
         [change.new.struck.day] if change.kind == STRUCK else map(stated_day, filter(None, (change.old, change.new)))
     )

@@ -6,6 +6,7 @@ import hashlib
 from dataclasses import dataclass, field
 from datetime import date
 
+from cylfile.record.entries import Entry, plain_form
 from cylfile.text.source import Fault, Span
 
 # The signal words of ANSI Z535 in their sense, worst first.
@@ -20,8 +21,10 @@ class Finding:
     `subject` is the cylinder, source or person that it is about, empty where it is about none.
     `about` is what the fingerprint is made of besides rule and subject: the plain form of the
     entry, or the words of the line; nothing for a state of the as-of day. `waived` is the
-    waiver's reason where one covers it. `related` are other places, each with a remark. `unjudged`
-    are the rules that lacked the fact that is not known.
+    waiver's reason where one covers it, `answered` what was written on the line about what was done.
+    `related` are other places, each with a remark. Of what is said once for several entries
+    `last_day` is that of the last. `hands` are whose doing it is: a person's, a source's.
+    `unjudged` are the rules that lacked the fact that is not known.
     """
 
     rule: str
@@ -38,11 +41,31 @@ class Finding:
     related: list[tuple[Span, str]] = field(default_factory=list)
     waived: str | None = None
     unjudged: tuple[str, ...] = ()
+    answered: str | None = None
+    last_day: date | None = None
+    hands: tuple[str, ...] = ()
+
+    @property
+    def stands(self) -> bool:
+        """Whether nobody has answered for it."""
+        return self.waived is None and self.answered is None
+
+    @property
+    def excuse(self) -> str:
+        """Who has answered for it, when and why, after the word for that; empty where it stands."""
+        if self.answered is not None:
+            return f"answered {self.answered}"
+        return f"waived {self.waived}" if self.waived is not None else ""
 
     @property
     def fingerprint(self) -> str:
         """The same for the same thing wrong, wherever its line has moved to."""
         return hashlib.sha256("\0".join((self.rule, self.subject, self.about)).encode()).hexdigest()[:32]
+
+
+def known_by(entry: Entry) -> str:
+    """What a finding of an entry is known by: what it says, without what was answered on its line."""
+    return plain_form(entry._replace(answers=None) if entry.answers else entry)
 
 
 def severity(level: str) -> int:

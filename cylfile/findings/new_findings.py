@@ -12,18 +12,18 @@ def new_findings(then: Iterable[Finding], now: Iterable[Finding]) -> list[Findin
     """
     The findings of now that were not there then, in their order.
 
-    A finding that stands now and was waived then is new; one that is waived now is new only
+    A finding that stands now and was waived or answered then is new; one that is so now is new only
     where it was not there at all.
     """
     standing: Counter = Counter()
-    waived: Counter = Counter()
+    excused: Counter = Counter()
     for finding in then:
-        (standing if finding.waived is None else waived)[finding.fingerprint] += 1
+        (standing if finding.stands else excused)[finding.fingerprint] += 1
     news = []
     for finding in now:
         print_ = finding.fingerprint
-        if finding.waived is not None and waived[print_]:
-            waived[print_] -= 1
+        if not finding.stands and excused[print_]:
+            excused[print_] -= 1
         elif standing[print_]:
             standing[print_] -= 1
         else:
@@ -32,5 +32,5 @@ def new_findings(then: Iterable[Finding], now: Iterable[Finding]) -> list[Findin
 
 
 def standing(findings: Iterable[Finding]) -> list[Finding]:
-    """The findings that no waiver covers."""
-    return [finding for finding in findings if finding.waived is None]
+    """The findings that nobody has answered for."""
+    return [finding for finding in findings if finding.stands]

@@ -2,82 +2,109 @@
 Whether a cylinder's entries can stand where they do in its life, whatever the rules of the day.
 """
 
+from collections.abc import Iterator
+from copy import copy
+from typing import NamedTuple
+
 from cylfile.record.blocks import Cylinder
+from cylfile.record.dates import Month, month_end
 from cylfile.record.entries import Entry
 from cylfile.record.vocabulary import VERBS
 
 # Verbs that show that a cylinder is in use.
 _USE = tuple(verb for verb, row in VERBS.items() if row.is_use)
 _BEFORE_SERVICE = ("filled", "gauged", "moved")
+# What may follow.
+_AFTER_CONDEMNATION = ("emptied", "remarked", "retired")
+_AFTER_RETIREMENT = ("remarked",)
+
+
+class Remark(NamedTuple):
+    """What is wrong with the place of an entry, None where it is the whole card's; and the other entry that shows it."""
+
+    entry: Entry | None
+    rule: str
+    text: str
+    other: Entry | None = None
 
 
 class Conduct:
     """
     Looks at one cylinder's entries in order and remarks on what cannot be.
 
-    `full_days` are the entries of the days that have more than one.
-
-    `settled` is true while a further fill can break nothing: the cylinder is made, entered or
-    in use, and neither condemned nor retired.
+    `entries` are all of them. `settled` is true while a further fill can break nothing: the
+    cylinder is made, entered or in use, and neither condemned nor retired.
     """
 
-    def __init__(self, card: Cylinder, entries: list, full_days: list[list]):
-        self._card = card
-        self._full_days = full_days
+    def __init__(self, card: Cylinder, entries: list):
+        self._made = card.made
         self._entered = next((entry for entry in entries if entry.verb == "entered service"), None)
-        self._ended = None
-        self._retired = False
-        self._remarks: list[tuple] = []
-        self._used = None
+        self._condemned: Entry | None = None
+        self._retired: Entry | None = None
+        self._used: Entry | None = None
         self._is_in = False
         self.settled = False
 
-    def look(self, entry) -> None:
-        """Judge the place of one entry."""
-        made, verb = self._card.made, entry.verb
-        if made is not None and entry.day < made:
-            self._say(entry, f"{verb} on {entry.day}, before the cylinder was made ({made})")
+    def copy(self) -> "Conduct":
+        return copy(self)
+
+    def look(self, entry: Entry) -> Iterator[Remark]:
+        """What is wrong with the place of one entry, which comes next."""
+        made, verb = self._made, entry.verb
+        is_born = made is None or _last_day(entry) >= made
+        if not is_born:
+            yield Remark(entry, "out-of-order-life", f"{verb} on {entry.day}, before the cylinder was made ({made})")
         if verb == "entered service":
             self._is_in = True
         elif verb in _USE:
             self._used = self._used or entry
-            if verb in _BEFORE_SERVICE and self._entered is not None and not self._is_in:
-                self._say(entry, f"{verb} before the cylinder entered service ({self._entered.day})", self._entered)
-        if self._ended is not None and verb != "remarked" and not (verb == "retired" and not self._retired):
-            what = "retired" if self._retired else "condemned"
-            allowed = "only `remarked` may follow" if self._retired else "only `remarked` and `retired` may follow"
-            self._say(entry, f"{verb} after the cylinder was {what} ({self._ended.day}): {allowed}", self._ended)
-        if verb in ("condemned", "retired") or (verb == "hydro" and entry.result == "condemned"):
-            if not self._retired:
-                self._ended = entry
-            self._retired = self._retired or verb == "retired"
-        born = made is None or entry.day >= made
+            entered = self._entered
+            if verb in _BEFORE_SERVICE and entered is not None and not self._is_in:
+                text = f"{verb} before the cylinder entered service ({entered.day})"
+                yield Remark(entry, "filled-before-service", text, entered)
+        for end, what, allowed in (
+            (self._retired, "retired", _AFTER_RETIREMENT),
+            (self._condemned, "condemned", _AFTER_CONDEMNATION),
+        ):
+            if end is not None:
+                if verb not in allowed:
+                    only = " and ".join(
+                        filter(None, (", ".join(f"`{each}`" for each in allowed[:-1]), f"`{allowed[-1]}`"))
+                    )
+                    text = f"{verb} after the cylinder was {what} ({end.day}): only {only} may follow"
+                    yield Remark(entry, "out-of-order-life", text, end)
+                break
+        if verb == "retired":
+            self._retired = self._retired or entry
+        elif verb == "condemned" or (verb == "hydro" and entry.result == "condemned"):
+            self._condemned = self._condemned or entry
         self.settled = (
-            born and self._ended is None and (self._is_in or self._used is not None and self._entered is None)
+            is_born
+            and self._condemned is None
+            and self._retired is None
+            and (self._is_in or (self._used is not None and self._entered is None))
         )
 
-    def remarks(self) -> list[tuple]:
-        """(entry or None, core rule, text, the other entry or None) of all that cannot be."""
+    def end(self) -> Iterator[Remark]:
+        """What is wrong with all of it."""
         if self._entered is None and self._used is not None:
             text = f"in use since {self._used.day} and never entered service; it counts as in service"
-            self._remarks.append((None, "never-entered-service", text, self._used))
-        return self._remarks + doubles(self._full_days)
-
-    def _say(self, entry, text: str, other=None) -> None:
-        self._remarks.append((entry, "out-of-order-life", text, other))
+            yield Remark(None, "never-entered-service", text, self._used)
 
 
-def doubles(full_days: list[list]) -> list[tuple]:
-    """Remarks, as of `Conduct.remarks`, on entries that say the same as another one of their day."""
-    remarks = []
+def _last_day(entry: Entry):
+    return month_end(entry.day) if entry.day.__class__ is Month else entry.day
+
+
+def doubles(full_days: list[list]) -> Iterator[Remark]:
+    """Entries that say the same as another one of their day."""
     for same_day in full_days:
-        times = {entry.time for entry in same_day}
-        if len(times) == len(same_day):
+        if len({entry.time for entry in same_day}) == len(same_day):
             continue
         seen: dict[tuple, Entry] = {}
-        for entry in same_day:
+        # In the order of the files, so that the one that was there first is the first one.
+        for entry in sorted(same_day, key=lambda entry: (entry.source.path, entry.start)):
             first = seen.setdefault(entry.facts, entry)
             if first is not entry:
                 place = f"{first.span.source.path}:{first.span.line}"
-                remarks.append((entry, "same-entry-twice", f"the same entry stands at {place}", first))
-    return remarks
+                yield Remark(entry, "same-entry-twice", f"the same entry stands at {place}", first)

@@ -1,13 +1,13 @@
 """
-What is wrong with seals, and the lines that were written late; see `cylfile.record.seals`.
+What is wrong with seals; see `cylfile.history.seals`.
 """
 
 from collections.abc import Callable, Iterable
+from datetime import date
 
 from cylfile.findings.finding import Finding
-from cylfile.record.entries import plain_form, write_text
+from cylfile.history.seals import Check, check_seals
 from cylfile.record.record import Record
-from cylfile.record.seals import Check, check_seals
 
 SEAL_BROKEN = "seal-broken"
 _ADVICE = (
@@ -16,14 +16,14 @@ _ADVICE = (
 )
 
 
-def seal_findings(record: Record, level_of: Callable[[str], str]) -> Iterable[Finding]:
+def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -> Iterable[Finding]:
     """
     A finding for each seal that does not hold.
 
     It is about no name, so that no waiver covers it: a broken seal is mended in the open or
     stays broken.
     """
-    checks = check_seals(record)
+    checks = check_seals(record, as_of)
     for index, check in enumerate(checks):
         if not check.holds:
             yield _broken(check, checks[:index], level_of(SEAL_BROKEN))
@@ -40,16 +40,3 @@ def _broken(check: Check, before: list[Check], level: str) -> Finding:
         day = held[-1].seal.day
         working.append(f"the seal through {day} holds: the change is dated after it, or is to what was named only then")
     return Finding(SEAL_BROKEN, level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}")
-
-
-def late_findings(record: Record, level_of: Callable[[str], str]) -> Iterable[Finding]:
-    """A finding for each line that was written after its day, with who wrote it and why."""
-    level = level_of("late-entry")
-    for entries in record.entries.values():
-        for entry in entries:
-            if entry.late is not None and entry.struck is None:
-                late = entry.late
-                text = f"{entry.verb} of {entry.day}, written late on {late.day} by {late.by}: {write_text(late.text)}"
-                yield Finding(
-                    "late-entry", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
-                )

@@ -28,6 +28,10 @@ _KINDS = {
         "a passed visual inspection, entered as `visual pass`, or a hydrostatic test that counts and says so",
     ),
     "damage": _Kind("damaged on", _HYDRO),
+    "struck": _Kind(
+        "what barred it was struck on",
+        "somebody else than who struck it looks, and writes `answered bar-struck` on the line",
+    ),
     "out-of-service": _Kind(
         "out of service since", "what took it out put right, and that entered as `returned to service`"
     ),

@@ -1,19 +1,20 @@
 """
-The life of a cylinder folded from its entries, with no rule asked.
+The fold of a life: a cylinder's entries, one after the other, to what is known of it.
+
+Where nothing tells the order of some entries, they are taken in both ways, and of the two lives
+that come of it the stricter in each respect is gone on with.
 """
 
-from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
-from operator import itemgetter
 
+from cylfile.history.barring import Bar
 from cylfile.history.life import Life
 from cylfile.history.order import in_order
+from cylfile.history.standing import standing, unanswered_strikes
 from cylfile.record.blocks import Cylinder
-from cylfile.record.entries import Entry
+from cylfile.record.entries import Entry, plain_form
 from cylfile.record.record import Record
-
-_DAY = itemgetter(0)
 
 
 def life_of(record: Record, rules, card: Cylinder, as_of: date) -> Life:
@@ -29,10 +30,103 @@ def steps_of(record: Record, rules, card: Cylinder, as_of: date) -> Iterator[tup
     """
     The one life of a cylinder, changing, with None before its first entry and then with each
     entry that it has taken in, up to the as-of day. Struck entries are left out.
+
+    With entries whose order nothing tells it is the life after all of them.
     """
     life = Life(card, rules.resolve(card).figures, record.authority, as_of)
     yield life, None
-    entries, _ = in_order([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])
-    for entry in entries[: bisect_right(entries, as_of, key=_DAY)]:
+    entries = record.entries.get(card.name, ())
+    yield from steps_through(life, standing(entries, as_of))
+    bar_for_strikes(life, entries)
+
+
+def steps_through(life: Life, entries: list[Entry]) -> Iterator[tuple[Life, Entry]]:
+    """The life as it takes in entries that stand, each with the life after it."""
+    order = in_order(entries)
+    done = 0
+    for untold in order.untold:
+        for entry in order.entries[done : untold.first]:
+            life.take_in(entry)
+            yield life, entry
+        ways = copy_of(life), copy_of(life)
+        for way, in_turn in zip(ways, (untold.bars_first, untold.clears_first)):
+            for entry in in_turn:
+                way.take_in(entry)
+        let_be(life, stricter(*ways))
+        for entry in untold.bars_first:
+            yield life, entry
+        done = untold.last
+    for entry in order.entries[done:]:
         life.take_in(entry)
         yield life, entry
+
+
+def bar_for_strikes(life: Life, entries: Iterable[Entry]) -> None:
+    """Let a life that has taken in all its entries be barred by what was struck of them and barred it."""
+    struck = unanswered_strikes(entries, life.as_of)
+    if struck:
+        first = min(struck, key=lambda entry: (entry.struck.day, plain_form(entry)))
+        what = f"{first.verb} of {first.day}, by {first.struck.by}, and nobody else has answered for it"
+        life.set_bars([*life.bars, Bar("struck", first.struck.day, what, first, False)])
+
+
+# Lives of which one is gone on with.
+
+# What two orders of the same entries may leave different, in groups of which the first member tells which life has the
+# stricter: that of the earlier day, or of the lesser limit; and what is not known is the strictest of all.
+_STRICTEST = (
+    ("test_due", "test_day", "test_every", "due_month", "last_test"),
+    ("visual_due", "visual_day"),
+    ("life_end",),
+    ("fill_limit", "fill_limit_rounding"),
+)
+# What stands where only one of them has it.
+_EITHER = ("entered_day", "in_service_since", "used_though_out")
+
+
+def copy_of(life: Life) -> Life:
+    """A life that goes its own way from here."""
+    other: Life = object.__new__(Life)
+    let_be(other, life)
+    return other
+
+
+def let_be(life: Life, other: Life) -> None:
+    """Let a life be what another one is."""
+    for field in Life.__slots__:
+        value = getattr(other, field)
+        setattr(life, field, set(value) if value.__class__ is set else value)
+
+
+def stricter(one: Life, other: Life) -> Life:
+    """
+    Of two lives that the same entries left in two orders, the stricter of each bar, date and limit.
+
+    It is in service if either says so, and what it holds is not known where they differ in that.
+    """
+    life = copy_of(one)
+    for first, *rest in _STRICTEST:
+        mine, theirs = getattr(one, first), getattr(other, first)
+        if mine is not None and (theirs is None or theirs < mine):
+            for field in (first, *rest):
+                setattr(life, field, getattr(other, field))
+    for field in _EITHER:
+        if getattr(life, field) is None:
+            setattr(life, field, getattr(other, field))
+    if one.site != other.site:
+        life.site = None
+    life.set_bars([*one.bars, *bars_alone(other, one)])
+    life.in_service = one.in_service or other.in_service
+    life._checked = one._checked | other._checked
+    if one.last_reading is not other.last_reading and one.last_pressure != other.last_pressure:
+        pressures = [(way.last_pressure or 0.0, way.last_reading) for way in (one, other)]
+        life.last_reading = max(pressures, key=lambda each: each[0])[1]
+        life.is_unread = True
+    life.is_unread = life.is_unread or one.is_unread or other.is_unread
+    return life
+
+
+def bars_alone(life: Life, other: Life) -> list[Bar]:
+    """What bars a cylinder in one life and not in the other."""
+    kinds = {bar.kind for bar in other.bars}
+    return [bar for bar in life.bars if bar.kind not in kinds]

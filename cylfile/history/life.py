@@ -341,13 +341,14 @@ class Life:
         """Bar it from an entry on; the first of a kind stands until that kind is cleared."""
         if self.bar_of(kind) is None:
             final = kind in FINAL if is_final is None else is_final
-            self._set_bars([*self.bars, Bar(kind, entry.day, because, entry, final)])
+            self.set_bars([*self.bars, Bar(kind, entry.day, because, entry, final)])
 
     def _clear(self, *kinds: str) -> None:
         if self.bars:
-            self._set_bars([bar for bar in self.bars if bar.is_final or bar.kind not in kinds])
+            self.set_bars([bar for bar in self.bars if bar.is_final or bar.kind not in kinds])
 
-    def _set_bars(self, bars: list[Bar]) -> None:
+    def set_bars(self, bars: list[Bar]) -> None:
+        """Let these be what bars it."""
         self.bars = worst_first(bars)
         self.blocked_by = self.bars[0].text if self.bars else None
         if self.is_out:

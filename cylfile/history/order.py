@@ -1,64 +1,361 @@
 """
-The order of one cylinder's entries: by day, and within a day as the format says.
+The order of entries: what is told of it, and what is not.
+
+An entry happened at its time, or on its day, or in its month. Which of two came first is *told*
+where those do not overlap; where both stand in one block, by their standing; and `entered service`
+comes first in its day or month unless times say otherwise. Times and days outrank standing: an
+entry whose standing contradicts them is not told by it. Any other order is not told. Then what
+happened is judged twice; see `Untold`.
 """
 
 from bisect import bisect_left
-from collections import Counter
-from operator import itemgetter
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from heapq import heappop, heappush
+from itertools import pairwise
+from operator import attrgetter, itemgetter
+from typing import NamedTuple
 
-# Untimed entries of one day come in this order: the day's benefit of the doubt goes to the
-# cylinder, for a test is taken to come before the fill it allows.
-_RANK = {
-    verb: rank
-    for rank, verb in enumerate(
-        (
-            "entered service", "returned to service", "visual", "hydro", "serviced", "life extended",
-            "cartridge changed", "gauge checked", "air sample", "filled", "gauged", "remarked", "moved",
-            "emptied", "damaged", "out of service", "condemned", "retired",
-        )
-    )
-}  # fmt: skip
+from cylfile.record.dates import Month, month_end
+from cylfile.record.entries import plain_form
+
 _DAY = itemgetter(0)
+_DAY_S = 86_400
+_START = attrgetter("start")
+
+_BARS = ("damaged", "out of service", "condemned", "retired")
+_CLEARS = (
+    "entered service", "returned to service", "visual", "hydro", "life extended", "emptied",
+    "cartridge changed", "gauge checked", "air sample",
+)  # fmt: skip
+# The fields whose words may tell of something bad.
+_FOUND = ("outcome", "result", "with_visual", "crack")
 
 
-def in_order(entries: list) -> tuple[list, list[list]]:
+class Untold(NamedTuple):
     """
-    The entries in the order in which they happened, and those of each day that has more than one.
+    A stretch of an `Order` whose order nothing tells: its entries from `first` up to `last`.
 
-    Days come first. Of one day, entries with a time are in the order of their times; each
-    without one stands before the first timed entry that comes after it by kind, and among the
-    untimed the kind decides, then the place in the files.
+    They are judged in two orders, both of which keep what is told: `bars_first` has first what bars
+    or makes unlawful, and last what clears; `clears_first` is the other way round.
+    """
+
+    first: int
+    last: int
+    bars_first: list
+    clears_first: list
+
+
+class Order(NamedTuple):
+    """
+    Entries in the order in which they happened.
+
+    Where nothing tells it, `entries` has them as if what bars came first, and `untold` names the
+    stretch. `full_days` are the entries of each day, or month, that has more than one.
+    """
+
+    entries: list
+    untold: Sequence[Untold] = ()
+    full_days: Sequence[list] = ()
+
+
+def in_order(entries: Iterable) -> Order:
+    """
+    The order of entries of one cylinder or of one source, or of a source and of the fills from it.
+
+    Who must not count, such as an entry that is struck or of a day to come, must not be among them.
     """
     ordered = sorted(entries, key=_DAY)
-    days = [entry.day.toordinal() for entry in ordered]
-    if len(set(days)) == len(days):
-        return ordered, []
-    full_days = []
+    days = list(map(_DAY, ordered))
+    has_months = Month in set(map(type, days))
+    if not has_months and len(set(days)) == len(days):
+        return Order(ordered)
+    blocks = _Blocks(ordered)
+    untold, full_days = [], []
+    for first, last in _months(ordered) if has_months else _days(days):
+        group = ordered[first:last]
+        arranged, other = _arranged(group, blocks)
+        ordered[first:last] = arranged
+        full_days.append(arranged)
+        if other is not None:
+            untold.append(Untold(first, last, arranged, other))
+    return Order(ordered, untold, full_days)
+
+
+def told(one, other) -> int | None:
+    """
+    Which of two entries came first: -1 where it was `one`, 1 where it was `other`, None where nothing tells.
+
+    Only the two are looked at: a third entry that shows that the standing of one of them is wrong is
+    not; see `in_order`.
+    """
+    before, after = _span(one), _span(other)
+    if before[1] < after[0] or after[1] < before[0]:
+        return -1 if before[1] < after[0] else 1
+    if _is_entering(one) or _is_entering(other):
+        sequence, is_told = _Day([one, other], _Blocks([])).sequence([0, 0])
+        return None if not is_told else -1 if sequence[0] == 0 else 1
+    if _block(one) is None or _block(one) != _block(other):
+        return None
+    return -1 if one.start < other.start else 1
+
+
+def told_pairs(entries: Iterable) -> list[tuple]:
+    """
+    The pairs (earlier, later) of one cylinder's or source's entries whose order only their standing tells.
+
+    Of three that stand below each other the pair of the first and the last is left out: it follows.
+    """
+    ordered = sorted(entries, key=_DAY)
+    blocks, pairs = _Blocks(ordered), []
+    for first, last in _months(ordered):
+        day = _Day(ordered[first:last], blocks)
+        pairs += (
+            (day.entries[number], day.entries[below])
+            for number, below in enumerate(day.below)
+            if below is not None and day.first[below] <= day.last[number]
+        )
+    return pairs
+
+
+def _days(days: list[date]) -> Iterator[tuple[int, int]]:
+    """Where the entries of each day begin and end that has more than one."""
     for day, count in Counter(days).items():
         if count > 1:
             first = bisect_left(days, day)
-            ordered[first : first + count] = in_day_order(ordered[first : first + count])
-            full_days.append(ordered[first : first + count])
-    return ordered, full_days
+            yield first, first + count
 
 
-def in_day_order(run: list) -> list:
-    """The entries of one day in their order; see `in_order`."""
-    places = {id(entry): _place(entry) for entry in run}
-    timed = sorted(
-        (entry for entry in run if entry.time is not None), key=lambda entry: (entry.time, places[id(entry)])
-    )
-    untimed = sorted((entry for entry in run if entry.time is None), key=lambda entry: places[id(entry)])
-    ordered, at = [], 0
-    for entry in untimed:
-        # What comes later by kind stands no earlier among the timed entries either.
-        while at < len(timed) and places[id(timed[at])] < places[id(entry)]:
-            ordered.append(timed[at])
-            at += 1
-        ordered.append(entry)
-    return ordered + timed[at:]
+def _months(ordered: list) -> Iterator[tuple[int, int]]:
+    """The same where there are months: what overlaps, by days and months, is one stretch."""
+    first, end = 0, date.min
+    for number, entry in enumerate(ordered):
+        if entry.day > end:
+            if number - first > 1:
+                yield first, number
+            first = number
+        end = max(end, month_end(entry.day) if entry.day.__class__ is Month else entry.day)
+    if len(ordered) - first > 1:
+        yield first, len(ordered)
 
 
-def _place(entry) -> tuple:
-    """Where an untimed entry comes in its day: by its kind, then by its place in the files."""
-    return _RANK[entry.verb], entry.source.path, entry.start
+def _span(entry, timed: bool = True) -> tuple[float, float]:
+    """The first and the last second in which an entry may have happened."""
+    day, time = entry.day, entry.time
+    begin = day.toordinal() * _DAY_S
+    if timed and time is not None:
+        begin += time.hour * 3600 + time.minute * 60 + time.second
+        return begin, begin
+    last = month_end(day) if day.__class__ is Month else day
+    return begin, last.toordinal() * _DAY_S + _DAY_S - 1
+
+
+def _is_entering(entry) -> bool:
+    return entry.verb == "entered service"
+
+
+def _block(entry) -> tuple | None:
+    """The block that an entry stands in; None where it stands in none."""
+    block = getattr(entry, "block", None)
+    return None if block is None else (entry.source.path, block)
+
+
+def weight(entry) -> int:
+    """-1 for what bars or makes unlawful, 1 for what clears, 0 for all else."""
+    if entry.verb in _BARS or any(getattr(entry, field, None) in ("fail", "condemned") for field in _FOUND):
+        return -1
+    return int(entry.verb in _CLEARS)
+
+
+def _arranged(group: list, blocks: "_Blocks") -> tuple[list, list | None]:
+    """The entries of a day in their order; where nothing tells it, both orders in which they are judged."""
+    times = {entry.time for entry in group}
+    if len(times) == len(group) and None not in times and len({entry.day for entry in group}) == 1:
+        return sorted(group, key=attrgetter("time")), None
+    day = _Day(group, blocks)
+    plain, is_told = day.sequence([0] * len(group))
+    if is_told:
+        return [group[number] for number in plain], None
+    weights = [weight(entry) for entry in group]
+    both = []
+    for sign in (1, -1):
+        pressing = day.priorities(plain, [sign * weight for weight in weights])
+        names = day.names(sign)
+        sequence, _ = day.sequence(list(zip(pressing, [sign * weight for weight in weights], names)))
+        both.append([group[number] for number in sequence])
+    return both[0], both[1]
+
+
+class _Blocks:
+    """Which entries stand in their blocks where the days of the lines around them contradict it."""
+
+    def __init__(self, entries: list):
+        self._entries = entries
+        self._misplaced: set[int] | None = None
+
+    def is_misplaced(self, entry) -> bool:
+        if self._misplaced is None:
+            self._misplaced = set(self._look())
+        return id(entry) in self._misplaced
+
+    def _look(self) -> Iterator[int]:
+        blocks = defaultdict(list)
+        for entry in self._entries:
+            blocks[_block(entry)].append(entry)
+        blocks.pop(None, None)
+        for block in blocks.values():
+            block.sort(key=_START)
+            if any(one.day > other.day for one, other in pairwise(block)):
+                yield from self._out_of_place(block)
+
+    @staticmethod
+    def _out_of_place(block: list) -> Iterator[int]:
+        """Those that stand below a line of a later day, or whose next line of another day is of an earlier one."""
+        spans = [_span(entry, timed=False) for entry in block]
+        latest = float("-inf")
+        for entry, (first, last) in zip(block, spans):
+            if last < latest:
+                yield id(entry)
+            latest = max(latest, first)
+        below: list[tuple[float, float]] = []
+        for entry, span in zip(reversed(block), reversed(spans)):
+            following = next((other for other in reversed(below) if other[1] < span[0] or span[1] < other[0]), None)
+            if following is not None and following[1] < span[0]:
+                yield id(entry)
+            if not below or below[-1] != span:
+                below.append(span)
+
+
+class _Day:
+    """
+    The entries of a day, or of a month, and what tells their order.
+
+    `first` and `last` are the seconds between which each happened; `above` and `below` the number of
+    the entry next to it in its block, where its standing tells anything.
+    """
+
+    def __init__(self, entries: list, blocks: _Blocks):
+        self.entries = entries
+        spans = [_span(entry) for entry in entries]
+        earliest: dict[date, float] = {}
+        for entry, (first, _) in zip(entries, spans):
+            if entry.time is not None:
+                earliest[entry.day] = min(first, earliest.get(entry.day, first))
+        comes_first = [
+            _is_entering(entry) and (entry.time is None or spans[number][0] == earliest[entry.day])
+            for number, entry in enumerate(entries)
+        ]
+        for number, entry in enumerate(entries):
+            if comes_first[number]:
+                # Before the first second of its day, and after the last one of the day before.
+                moment = _span(entry, timed=False)[0] - 0.5
+                spans[number] = moment, moment
+        self.first = [first for first, _ in spans]
+        self.last = [last for _, last in spans]
+        self.above: list[int | None] = [None] * len(entries)
+        self.below: list[int | None] = [None] * len(entries)
+        chains = defaultdict(list)
+        for number, entry in enumerate(entries):
+            chains[_block(entry)].append(number)
+        chains.pop(None, None)
+        for chain in chains.values():
+            if len(chain) > 1:
+                chain.sort(key=lambda number: entries[number].start)
+                wrong = self._contradicting([number for number in chain if not comes_first[number]])
+                # What comes first by its kind may stand anywhere; it is no other line that is out of place.
+                wrong |= {number for number in self._contradicting(chain) if comes_first[number]}
+                self._chain([number for number in chain if number not in wrong], blocks)
+
+    def _contradicting(self, chain: list[int]) -> set[int]:
+        """Those of a block's entries whose standing contradicts the times of others."""
+        wrong = set()
+        latest, earliest = float("-inf"), float("inf")
+        for number in chain:
+            if self.last[number] < latest:
+                wrong.add(number)
+            latest = max(latest, self.first[number])
+        for number in reversed(chain):
+            if self.first[number] > earliest:
+                wrong.add(number)
+            earliest = min(earliest, self.last[number])
+        return wrong
+
+    def _chain(self, chain: list[int], blocks: _Blocks) -> None:
+        right = [number for number in chain if not blocks.is_misplaced(self.entries[number])]
+        for above, below in pairwise(right):
+            self.below[above], self.above[below] = below, above
+
+    def sequence(self, keys: list) -> tuple[list[int], bool]:
+        """
+        The numbers of the entries in an order that keeps what is told, those of lesser keys first.
+
+        With it whether there is only one such order.
+        """
+        count = len(self.entries)
+        by_first = sorted(range(count), key=self.first.__getitem__)
+        by_last = sorted(range(count), key=self.last.__getitem__)
+        done, free = [False] * count, [False] * count
+        ready: list[tuple] = []
+        sequence: list[int] = []
+        begun = ended = 0
+        is_told = True
+
+        def look(number: int) -> None:
+            above = self.above[number]
+            if free[number] and (above is None or done[above]):
+                heappush(ready, (keys[number], number))
+
+        while len(sequence) < count:
+            while done[by_last[ended]]:
+                ended += 1
+            while begun < count and self.first[by_first[begun]] <= self.last[by_last[ended]]:
+                free[by_first[begun]] = True
+                look(by_first[begun])
+                begun += 1
+            is_told = is_told and len(ready) == 1
+            _, number = heappop(ready)
+            done[number] = True
+            sequence.append(number)
+            below = self.below[number]
+            if below is not None:
+                look(below)
+        return sequence, is_told
+
+    def priorities(self, plain: list[int], weights: list[int]) -> list[int]:
+        """
+        How each entry presses forward: 0 for those of weight -1 and what is told to be before them, 2 for
+        those of weight 1 and what is told to be after them, 1 for the others. `plain` is any of the orders.
+        """
+        pressing = [1] * len(plain)
+        soonest = float("inf")
+        for number in plain:
+            above = self.above[number]
+            if weights[number] > 0 or self.first[number] > soonest or (above is not None and pressing[above] == 2):
+                pressing[number] = 2
+                soonest = min(soonest, self.last[number])
+        urgent = [False] * len(plain)
+        latest = float("-inf")
+        for number in reversed(plain):
+            below = self.below[number]
+            if weights[number] < 0 or self.last[number] < latest or (below is not None and urgent[below]):
+                urgent[number], pressing[number] = True, 0
+                latest = max(latest, self.first[number])
+        return pressing
+
+    def names(self, sign: int) -> list[int]:
+        """
+        A number for each entry by what it says and no file name: so that where nothing tells the order, none guesses it.
+
+        Entries that say the same are told apart by what stands below them.
+        """
+        words = list(map(plain_form, self.entries))
+        if len(set(words)) < len(words):
+            words = ["\n".join(words[number] for number in self._downward(start)) for start in range(len(words))]
+        places = {word: place for place, word in enumerate(sorted(set(words)))}
+        return [sign * places[word] for word in words]
+
+    def _downward(self, number: int | None) -> Iterator[int]:
+        while number is not None:
+            yield number
+            number = self.below[number]

@@ -5,7 +5,6 @@ Everything comes in as an argument and goes out as a value: nothing here opens a
 or asks what day it is.
 """
 
-from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -14,20 +13,21 @@ from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from cylfile.findings.finding import Finding, of_fault, reading_order
-from cylfile.findings.order_of_life import Conduct, doubles
-from cylfile.findings.seal_findings import late_findings, seal_findings
+from cylfile.findings.seal_findings import seal_findings
+from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
 from cylfile.findings.two_places import two_places_at_once
 from cylfile.findings.waivers import cover, waiver_findings
-from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_FILLED, STORAGE_STATUS
+from cylfile.history.facts import AIR_SAMPLE, STATUS, STORAGE_STATUS
+from cylfile.history.fold import bar_for_strikes
 from cylfile.history.life import Life
-from cylfile.history.order import in_order
 from cylfile.history.recalls import Recalls
 from cylfile.history.sources.source_life import SourceLife
 from cylfile.history.sources.source_log import AirLog, Assumptions, marked_failed
 from cylfile.judging.case import Case
+from cylfile.judging.subject_judge import CylinderJudge, SourceJudge
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import AirSource, Cylinder
-from cylfile.record.entries import Filled, plain_form, write_text
+from cylfile.record.entries import Entry, plain_form
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Span
 
@@ -35,8 +35,6 @@ if TYPE_CHECKING:
     from cylfile.judging.heads import Head
 
 _DAY = itemgetter(0)
-# Places of rules that may ask of air, which comes from a source with entries of its own.
-_OF_AIR = ("filled", STATUS, STORAGE_FILLED, STORAGE_STATUS)
 # Settings that stand for what a fill does not say, in the order of `Assumptions`.
 _ASSUMED = {
     "assumed-from": "pressure",
@@ -158,8 +156,11 @@ def judge(
     air = air_log(record, rules, as_of)
     if verdicts is None:
         verdicts = {name: judge_cylinder(record, rules, card, as_of, air) for name, card in record.cylinders.items()}
-    judgement = Judgement(case, dict(verdicts), text_findings(case), _across(record, rules, as_of, air), air)
+    signed = signed_entries(record.entries.values())
+    across = _across(record, rules, as_of, air, signed)
+    judgement = Judgement(case, dict(verdicts), text_findings(case), across, air)
     findings = judgement.findings
+    judgement.others += answer_findings(signed, findings, as_of, rules.level_of)
     cover(findings, record.waivers, as_of)
     judgement.others += waiver_findings(findings, record.waivers, as_of, rules.level_of)
     del judgement.findings
@@ -172,11 +173,13 @@ def text_findings(case: Case) -> list[Finding]:
     return [of_fault(fault, level_of(fault.rule)) for fault in (*case.record.faults, *case.faults)]
 
 
-def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog) -> list[Finding]:
+def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry]) -> list[Finding]:
     """The findings about sources and the whole record, and those that took more than one cylinder to see."""
     findings = []
     if not rules.names and record.sources and not any(fault.rule == "no-rules" for fault in record.faults):
         findings.append(_no_rules(record, rules))
+    elif record.air_sources and rules.judge_of(AIR_SAMPLE) is None:
+        findings.append(_samples_not_judged(record, rules))
     for source in record.air_sources.values():
         findings += judge_source(record, rules, source, as_of, air)
     for entry, text, other in two_places_at_once(record, as_of):
@@ -186,8 +189,8 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog) -> list[Fi
         )
         finding.related.append((other.span, "the other place"))
         findings.append(finding)
-    findings += seal_findings(record, rules.level_of)
-    findings += late_findings(record, rules.level_of)
+    findings += seal_findings(record, as_of, rules.level_of)
+    findings += signature_findings(signed, as_of, rules.level_of)
     return findings
 
 
@@ -226,17 +229,20 @@ def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirL
     life = Life(card, resolved.figures, record.authority, as_of, air)
     if record.recalls:
         life.recalls = Recalls(card, life.class_name, record.recalls)
-    judge_ = _CylinderJudge(rules, life, card)
+    judge_ = CylinderJudge(rules, life, card)
     judge_.judge_card(resolved)
-    judge_.judge_entries([entry for entry in record.entries.get(card.name, ()) if entry.struck is None])
+    judge_.judge_entries(record.entries.get(card.name, ()))
     judge_.judge_entry(None, STATUS)
-    return Verdict(life, judge_.end())
+    found = judge_.end()
+    # It has a rule of its own, so that no other speaks of it.
+    bar_for_strikes(life, record.entries.get(card.name, ()))
+    return Verdict(life, found)
 
 
 def judge_source(record: Record, rules, source: AirSource, as_of: date, air: AirLog) -> list[Finding]:
     """The findings about one source: about each of its entries, and about a storage on the as-of day."""
-    judge_ = _SourceJudge(rules, SourceLife(source, as_of, air, rules.of_every), source)
-    judge_.judge_entries([entry for entry in record.entries.get(source.name, ()) if entry.struck is None])
+    judge_ = SourceJudge(rules, SourceLife(source, as_of, air, rules.of_every), source)
+    judge_.judge_entries(record.entries.get(source.name, ()))
     if source.kind == "storage":
         judge_.judge_entry(None, STORAGE_STATUS)
     return judge_.end()
@@ -244,227 +250,16 @@ def judge_source(record: Record, rules, source: AirSource, as_of: date, air: Air
 
 def may_be_filled(life: Life, rules, fill) -> list[Finding]:
     """What the rules would say of a fill that nobody has made yet, on top of `life`."""
-    judge_ = _CylinderJudge(rules, life, life.cylinder)
+    judge_ = CylinderJudge(rules, life, life.cylinder)
     judge_.judge_entry(fill, fill.verb)
     return judge_.end()
 
 
-class _Judge:
-    """Gathers the findings of one cylinder or one source, whose block is `block`."""
-
-    def __init__(self, rules, life: Life | SourceLife, block: Cylinder | AirSource):
-        self.rules = rules
-        self.life = life
-        self.block = block
-        self.findings: list[Finding] = []
-        self.hits: list = []
-        # Fact -> (rules that lacked it, the entry where it was lacked first).
-        self.lacking: dict[str, tuple[set[str], object]] = {}
-        self.lacks_seen: set[tuple] = set()
-        self.once: dict[str, list] = {}
-        # Day -> the entry, what nothing tells the order of to it, and what the rules say in one order only.
-        self.untold: dict[date, tuple[object, list, list]] = {}
-
-    def _until_today(self, entries: list) -> tuple[list, list[list]]:
-        """The entries in their order, as of `in_order`, without those to come, which are a finding."""
-        entries, full_days = in_order(entries)
-        until = bisect_right(entries, self.life.as_of, key=_DAY)
-        if until < len(entries):
-            self._future(entries[until:])
-            entries = entries[:until]
-        return entries, full_days
-
-    def _remark(self, remarks: list[tuple]) -> None:
-        for entry, rule, text, other in remarks:
-            related = [(other.span, "the other entry")] if other is not None else []
-            self._core(rule, entry.span if entry is not None else self.block.span, text, entry, related)
-
-    def _future(self, entries) -> None:
-        first = entries[0]
-        more = f", and {len(entries) - 1} more after it" if len(entries) > 1 else ""
-        text = f"dated {first.day}, after the day the record is judged for ({self.life.as_of}){more}"
-        self._core(
-            "future-entry", first.span, text, first, advice="Correct the day. Until it comes, the entry has no effect."
-        )
-
-    def judge_entry(self, entry, verb: str) -> None:
-        """Judge one entry, or, with None and `status`, the cylinder on the as-of day."""
-        judge_verb = self.rules.judge_of(verb)
-        if judge_verb is not None:
-            judge_verb(self.life, entry, self.hits)
-            if self.hits:
-                self._take_hits(entry, verb)
-
-    def _take_hits(self, entry, verb: str) -> None:
-        if verb in _OF_AIR:
-            self._keep_what_is_told(entry, verb)
-        for rule, unknown in self.hits:
-            if unknown:
-                self._lack(rule, unknown, entry)
-            elif rule.once:
-                self.once.setdefault(rule.name, [rule, entry, 0])[2] += 1
-            else:
-                self.findings.append(self._finding(rule, entry, 1))
-        self.hits.clear()
-
-    def _keep_what_is_told(self, entry, verb: str) -> None:
-        """
-        Take out of the hits what the rules say in one order only of a day whose order nothing tells.
-
-        The hits are those of the order that does harm; see `AirLog`.
-        """
-        life, air = self.life, self.life.air
-        held = life.suspicion if entry is None else None
-        if entry is None and held is None:
-            return
-        untold = air.untold_of(held) if held else air.untold(entry)
-        if not untold:
-            return
-        told: list = []
-        life.air = air.lenient
-        self.rules.judge_of(verb)(life, entry, told)
-        life.air = air
-        in_one = [hit for hit in self.hits if hit not in told]
-        if in_one:
-            at = entry or untold[0]
-            at, others, said = self.untold.setdefault(at.day, (at, [], []))
-            others += (each for each in untold if each is not at and each not in others)
-            said += ((rule, rule.say(life, entry) if not unknown else "") for rule, unknown in in_one)
-            self.hits[:] = [hit for hit in self.hits if hit in told]
-
-    def _lack(self, rule, unknown: tuple[str, ...], entry) -> None:
-        if (rule.name, unknown) in self.lacks_seen:
-            return
-        self.lacks_seen.add((rule.name, unknown))
-        for name in unknown:
-            for root in self._roots(name, entry):
-                self.lacking.setdefault(root, (set(), entry))[0].add(rule.name)
-
-    def _roots(self, name: str, entry) -> list[str]:
-        """The facts at the bottom of an unknown one: what somebody has to write down."""
-        deeper = [
-            root for part in FACTS[name].derived_from if self._unknown(part, entry) for root in self._roots(part, entry)
-        ]
-        return list(dict.fromkeys(deeper)) or [name]
-
-    def _unknown(self, name: str, entry) -> bool:
-        return FACTS[name].value(self.life, entry) is None
-
-    def end(self) -> list[Finding]:
-        """All findings, those too that stand once a cylinder and need all its entries."""
-        for rule, entry, times in self.once.values():
-            self.findings.append(self._finding(rule, entry, times))
-        for entry, others, said in self.untold.values():
-            self._order_not_told(entry, others, said)
-        for name, (rules, entry) in self.lacking.items():
-            text = f"{name} is not known, so these rules could not be judged: {', '.join(sorted(rules))}"
-            span = entry.span if entry is not None else self.block.span
-            advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
-            self._core("cannot-judge", span, text, advice=advice, about=name)
-            self.findings[-1].unjudged = tuple(sorted(rules))
-        return self.findings
-
-    def _order_not_told(self, entry, others: list, said: list[tuple]) -> None:
-        lines = " and of ".join(f"`{plain_form(other)}`" for other in others) or "what else was done that day"
-        meant = dict.fromkeys(f"{text or 'it cannot be judged'} ({rule.name})" for rule, text in said)
-        text = f"nothing tells the order of this and of {lines}; in one order: {'; '.join(meant)}; in the other not"
-        related = [(other.span, "the other entry") for other in others]
-        advice = "Write the times of these entries."
-        self._core("order-not-told", entry.span, text, entry, related, advice=advice)
-        if not any(text and rule.level in ("danger", "warning") for rule, text in said):
-            self.findings[-1].level = "caution"
-
-    def _finding(self, rule, entry, times: int) -> Finding:
-        life = self.life
-        return Finding(
-            rule.name,
-            rule.level,
-            self.block.name,
-            entry.span if entry is not None else self.block.span,
-            rule.say(life, entry, times),
-            rule.working(life, entry),
-            rule.advice(life, entry),
-            rule.sources(life),
-            entry.day if entry is not None else life.as_of,
-            plain_form(entry) if entry is not None else "",
-        )
-
-    def _core(
-        self, rule: str, span: Span, text: str, entry=None, related=(), advice: str = "", about: str = ""
-    ) -> None:
-        about = plain_form(entry) if entry is not None else about
-        day = entry.day if entry is not None else None
-        level = self.rules.level_of(rule)
-        self.findings.append(
-            Finding(rule, level, self.block.name, span, text, [], advice, [], day, about, related=list(related))
-        )
-
-
-_ALL_CLASSES = "`cylfile rules classes` lists all, with the markings that lead to each."
-
-
-class _CylinderJudge(_Judge):
-    def judge_card(self, resolved) -> None:
-        """Whether the card and the marking tell what kind of cylinder it is, and agree."""
-        card, rules, kind = self.block, self.rules, resolved.kind
-        if kind.figures.class_name is None and rules.names:
-            marked = " and ".join(map(write_text, kind.marked))
-            if card.class_name is not None:
-                text = f"no rule pack has a class {card.class_name}"
-            elif not kind.marked:
-                text = "neither `class` nor `marked` tells what kind of cylinder it is"
-            elif kind.fits:
-                text = f"the marking {marked} fits more than one class: {', '.join(kind.fits)}"
-            else:
-                text = f"the marking {marked} fits no class"
-            nearest = f"Nearest: {', '.join(kind.nearest)}. " if kind.nearest else ""
-            advice = f"Write `class` on its card, as it is marked or as its permit says. {nearest}{_ALL_CLASSES}"
-            self._core("no-class", card.where.get("class", card.span), text, advice=advice)
-        if resolved.disagrees:
-            span = card.where.get("marked", card.span)
-            advice = "Look at the cylinder: the marking prevails. Until the two agree, the stricter figure is used."
-            self._core("marking-disagrees", span, resolved.disagrees, advice=advice)
-        for word, text in resolved.laxer:
-            advice = "Correct it; a permit that allows it makes the cylinder one of another class."
-            self._core("laxer-than-class", card.where.get(word, card.span), text, advice=advice)
-        if card.made is not None and card.made > self.life.as_of:
-            text = f"made {card.made}, after the day the record is judged for ({self.life.as_of})"
-            span = card.where.get("made", card.span)
-            self._core("future-entry", span, text, advice="Correct `made`: its test and its life are counted from it.")
-
-    def judge_entries(self, entries: list) -> None:
-        """Judge entries in the order in which they happened, and take each into the life."""
-        life, rules = self.life, self.rules
-        entries, full_days = self._until_today(entries)
-        life.entries = entries
-        conduct = Conduct(self.block, entries, full_days)
-        hits, filled = self.hits, rules.judge_of("filled")
-        for entry in entries:
-            # A fill of a cylinder that is going about its life is what nearly every entry is.
-            if entry.__class__ is Filled:
-                if not conduct.settled:
-                    conduct.look(entry)
-                if filled is not None:
-                    filled(life, entry, hits)
-                    if hits:
-                        self._take_hits(entry, "filled")
-            else:
-                conduct.look(entry)
-                self.judge_entry(entry, entry.verb)
-            life.take_in(entry)
-        self._remark(conduct.remarks())
-
-
-class _SourceJudge(_Judge):
-    def judge_entries(self, entries: list) -> None:
-        """Judge entries in the order in which they happened."""
-        entries, full_days = self._until_today(entries)
-        for entry in entries:
-            if entry.verb == AIR_SAMPLE:
-                self.judge_entry(entry, entry.verb)
-            elif entry.verb == "filled":
-                self.judge_entry(entry, STORAGE_FILLED)
-        self._remark(doubles(full_days))
+def _samples_not_judged(record: Record, rules: Ruleset) -> Finding:
+    first = next(iter(record.air_sources.values()))
+    text = "there are sources of air, and no rule pack in force judges their samples"
+    advice = "Write under the department: rules air"
+    return Finding("samples-not-judged", rules.level_of("samples-not-judged"), "", first.span, text, advice=advice)
 
 
 def _no_rules(record: Record, rules) -> Finding:

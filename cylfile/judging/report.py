@@ -43,15 +43,19 @@ class Report:
 
     @cached_property
     def _counts(self) -> Counter:
-        return Counter(finding.level for finding in self.findings if finding.waived is None)
+        return Counter(finding.level for finding in self.findings if finding.stands)
 
     def count(self, level: str) -> int:
-        """How many findings of a level stand; those waived do not."""
+        """How many findings of a level stand; those waived or answered do not."""
         return self._counts[level]
 
     @cached_property
     def waived(self) -> int:
-        return sum(finding.waived is not None for finding in self.findings)
+        return sum(finding.waived is not None for finding in self.findings if finding.answered is None)
+
+    @cached_property
+    def answered(self) -> int:
+        return sum(finding.answered is not None for finding in self.findings)
 
     def shows(self, finding: Finding) -> bool:
         """Whether a page shows this finding, or only counts it."""
@@ -69,7 +73,7 @@ def could_not_be_read(record: Record) -> list[Fault]:
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:
     """
-    Findings of one subject in the order to read them: standing before waived, the worse first.
+    Findings of one subject in the order to read them: standing before waived and answered, the worse first.
 
     Those of one rule stand together, in the order of their days, and of two rules comes first
     the one that was broken first.
@@ -81,7 +85,7 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
     return sorted(
         findings,
         key=lambda finding: (
-            finding.waived is not None,
+            not finding.stands,
             severity(finding.level),
             begins[finding.rule],
             finding.rule,

@@ -27,13 +27,13 @@ def problem(finding: Finding) -> Problem:
     """
     A finding with its working, its advice and its sources, a line for each.
 
-    What is waived is a hint: it stands, and somebody has answered for it.
+    What is waived or answered is a hint: somebody has answered for it.
     """
     lines = [f"{finding.level}: {finding.text}", *finding.working]
     lines += [finding.advice] if finding.advice else []
     lines += [", ".join(finding.cite)] if finding.cite else []
-    if finding.waived is not None:
-        lines.append(f"waived {finding.waived}")
-    severity = HINT if finding.waived is not None else _SEVERITY[finding.level]
+    if not finding.stands:
+        lines.append(finding.excuse)
+    severity = HINT if not finding.stands else _SEVERITY[finding.level]
     text = "\n".join(visible(line) for line in lines)
     return Problem(finding.span.start, finding.span.end, severity, finding.rule, text, tuple(finding.related))

@@ -11,6 +11,7 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
+from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement, Verdict, judge, judge_cylinder, text_findings
@@ -47,6 +48,8 @@ def follow(before: Judgement, record: Record, change: Change) -> Judgement:
                 verdicts[name] = Verdict(verdict.life, findings)
     for name in again & record.cylinders.keys():
         verdicts[name] = judge_cylinder(record, case.rules, record.cylinders[name], case.as_of, before.air)
+        signed = signed_entries([record.entries.get(name, ())])
+        answer_findings(signed, verdicts[name].findings, case.as_of, case.rules.level_of)
         cover(verdicts[name].findings, record.waivers, case.as_of)
     of_text = text_findings(case)
     cover(of_text, record.waivers, case.as_of)

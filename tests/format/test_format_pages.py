@@ -9,8 +9,6 @@ import pytest
 from cylfile.history.order import in_order
 from cylfile.record.entries import ENTRY_KINDS, plain_form
 from cylfile.record.reader import read_record
-from cylfile.record.vocabulary import CYLINDER_VERBS
-from cylfile.rewriting.neatening import tidy
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
@@ -50,7 +48,13 @@ ENTRIES = [entry for entries in WHOLE.entries.values() for entry in entries]
 def test_no_example_is_lost():
     assert PAGE.count("```") == 2 * len(EXAMPLES)
     kinds = [example.kind for example in EXAMPLES]
-    assert {kind: kinds.count(kind) for kind in kinds} == {"cyl": 11, "cyl refused": 4, "plain": 1, "order": 1}
+    assert {kind: kinds.count(kind) for kind in kinds} == {
+        "cyl": 11,
+        "cyl refused": 4,
+        "plain": 1,
+        "order": 1,
+        "order not told": 2,
+    }
 
 
 def test_the_examples_are_one_record_without_a_fault():
@@ -95,33 +99,17 @@ def test_the_plain_forms_are_those_of_the_sheets():
     assert sorted(map(plain_form, entries)) == sorted(plain.text.splitlines())
 
 
-def test_the_order_of_a_day_is_the_one_on_the_page():
-    (order,) = [example for example in EXAMPLES if example.kind == "order"]
-    verbs = order.text.splitlines()
-    assert sorted(verbs) == sorted(kind.verb for kind in ENTRY_KINDS.values())
-    lines = {
-        "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "life extended": 'until 2030-01 "x"',
-        "moved": "to ferry", "air sample": "pass",
-    }  # fmt: skip
-    for name, known in (
-        ("V-77", CYLINDER_VERBS),
-        ("tank", ("cartridge changed", "gauge checked", "air sample", "filled")),
-    ):
-        wanted = [verb for verb in verbs if verb in known]
-        text = "".join(f"2026-01-01 {verb} {name} {lines.get(verb, chr(34) * 2)}\n" for verb in reversed(wanted))
-        text = re.sub(
-            r'((?:service|emptied) V-77) ""', r"\1", text.replace('out of service V-77 ""', 'out of service V-77 "x"')
-        )
-        record = read_record([*files_but(), Source("day.cyl", f'cylinder V-77\nsource tank ""\n{text}')])
-        assert record.faults == []
-        assert [entry.verb for entry in in_order(record.entries[name])[0]] == wanted
-
-
-def test_the_example_of_the_layout_is_what_neaten_writes():
-    layout = PAGE.count("\n", 0, PAGE.index("\n## Layout\n")) + 1
-    (example,) = [example for example in READABLE if example.line > layout][:1]
-    source = Source(at_line(example), example.text)
-    assert tidy(source, read_record([source])) == (example.text, "")
+@pytest.mark.parametrize("example", [each for each in EXAMPLES if each.kind.startswith("order")], ids=at_line)
+def test_the_order_of_entries_is_told_where_the_page_says_so(example):
+    record = read_record([Source("order.cyl", example.text)])
+    assert record.faults == []
+    ((name, entries),) = record.entries.items()
+    order = in_order(entries)
+    assert bool(order.untold) is (example.kind == "order not told")
+    if not order.untold:
+        lines = example.text.splitlines()
+        numbers = [int(lines[entry.span.line - 1].rpartition("# ")[2]) for entry in order.entries]
+        assert numbers == list(range(1, len(entries) + 1))
 
 
 # What stands in the examples and in backticks on the page.

@@ -1,158 +1,321 @@
-"""In what order the entries of one cylinder, or of one source, happened."""
+"""
+In what order the entries of one cylinder, or of one source, happened, and where nothing tells it.
 
+What holds is grammar/FORMAT.md, "When, and in which order".
+"""
+
+from datetime import date, datetime, time, timedelta
 from itertools import permutations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cylfile.history.order import in_order
-from cylfile.record.entries import ENTRY_KINDS
+from cylfile.history.order import in_order, told, told_pairs, weight
+from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
-from cylfile.record.vocabulary import CYLINDER_VERBS, SOURCE_VERBS
 from cylfile.text.source import Source
 
-# As FORMAT.md has it: what is taken to come first where a time is not written.
-ORDER = (
-    "entered service", "returned to service", "visual", "hydro", "serviced", "life extended", "cartridge changed", "gauge checked",
-    "air sample", "filled", "gauged", "remarked", "moved", "emptied", "damaged", "out of service", "condemned", "retired",
-)  # fmt: skip
-_REST = {
-    "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "moved": "to st1",
-    "air sample": "pass", "remarked": '"x"', "serviced": '"x"',
-    "damaged": '"x"', "out of service": '"x"', "condemned": '"x"', "life extended": 'until 2030-01 "x"',
+HEAD = 'site st1 "S"\nsource tank "T"\n  kind storage\n'
+WORDS = {
+    "filled": "to 1 psi", "gauged": "1 psi", "visual": "pass", "hydro": "pass", "moved": "to st1", "remarked": '"x"',
+    "damaged": '"x"', "out of service": '"x"', "condemned": '"x"', "life extended": 'until 2030-01 "x"', "air sample": "pass",
 }  # fmt: skip
-_HEAD = 'site st1 "S"\ncylinder K-1\nsource tank "T"\n  kind storage\n'
+DAY = "2026-05-01"
 
 
-def line(verb: str, time: str = "", day: str = "2026-05-01", name: str = "K-1") -> str:
-    return " ".join(filter(None, [day, time, verb, name, _REST.get(verb, "")])) + "\n"
+def entries_of(*texts: str, name: str = "K-1") -> list:
+    """The entries of some files, in the order in which they stand."""
+    record = read_record([Source(f"{number}.cyl", text) for number, text in enumerate([HEAD, *texts])])
+    assert [fault.text for fault in record.faults if fault.rule != "unknown-name"] == []
+    return sorted(record.entries[name], key=lambda entry: (entry.source.path, entry.start))
 
 
-def ordered(*texts: str, name: str = "K-1") -> list:
-    """The entries of lines, each text a file of its own, in their order."""
-    record = read_record([Source(f"{number}.cyl", text) for number, text in enumerate([_HEAD, *texts])])
-    assert record.faults == []
-    return in_order(record.entries[name])[0]
+def card(*lines: str, name: str = "K-1") -> str:
+    """A card with these lines; one that begins with no day is of DAY."""
+    return f"cylinder {name}\n" + "".join(f"  {line if line[:4].isdigit() else f'{DAY} {line}'}\n" for line in lines)
 
 
-def verbs(*texts: str, name: str = "K-1") -> list[str]:
-    return [entry.verb for entry in ordered(*texts, name=name)]
+def loose(verb: str, when: str = DAY, name: str = "K-1") -> str:
+    return f"{when} {verb} {name} {WORDS.get(verb, '')}".rstrip() + "\n"
 
 
-def test_every_verb_has_its_place():
-    assert sorted(ORDER) == sorted(kind.verb for kind in ENTRY_KINDS.values())
+def entry_of(line: str) -> str:
+    """A line of a card as a loose line in a file of its own."""
+    (entry,) = entries_of(card(line))
+    return plain_form(entry) + "\n"
 
 
-@pytest.mark.parametrize("name, known", [("K-1", CYLINDER_VERBS), ("tank", SOURCE_VERBS["storage"])])
-def test_of_any_two_without_a_time_the_kind_decides_wherever_they_stand(name, known):
-    for one, other in permutations([verb for verb in ORDER if verb in known], 2):
-        wanted = sorted([one, other], key=ORDER.index)
-        assert verbs(line(one, name=name) + line(other, name=name), name=name) == wanted
-        assert verbs(line(one, name=name), line(other, name=name), name=name) == wanted
+def remarks(entries: list) -> list:
+    return [entry.text for entry in entries]
 
 
-@pytest.mark.parametrize("timed", [verb for verb in ORDER if verb in CYLINDER_VERBS])
-def test_of_one_with_a_time_and_one_without_the_kind_decides(timed):
-    for untimed in CYLINDER_VERBS:
-        if untimed != timed:
-            wanted = sorted([timed, untimed], key=ORDER.index)
-            for time in ("00:00", "23:59:59"):
-                assert verbs(line(timed, time) + line(untimed)) == wanted
-                assert verbs(line(untimed) + line(timed, time)) == wanted
+class TestByTimesAndDays:
+    def test_days_then_times(self):
+        text = card('2026-05-02 remarked "c"', '2026-05-01 23:59 remarked "b"', '2026-05-01 remarked "x"', name="K-2")
+        assert remarks(in_order(entries_of(text, name="K-2")).entries)[-1] == "c"
+        other = [
+            card('10:00 remarked "b"'),
+            '2026-05-01 10:00:30 remarked K-1 "c"\n',
+            '2026-04-30 remarked K-1 "a"\n# a file\n',
+        ]
+        order = in_order(entries_of(*other))
+        assert remarks(order.entries) == ["a", "b", "c"] and order.untold == []
+
+    def test_a_month_lies_before_and_after_other_months(self):
+        order = in_order(
+            entries_of(card(), loose("hydro", "2026-04"), loose("filled", "2026-05-01"), loose("gauged", "2026-03-31"))
+        )
+        assert [entry.verb for entry in order.entries] == ["gauged", "hydro", "filled"] and not order.untold
+
+    def test_a_month_overlaps_its_days(self):
+        order = in_order(
+            entries_of(card(), loose("hydro", "2026-05"), loose("filled", "2026-05-01"), loose("gauged", "2026-05-31"))
+        )
+        ((untold),) = order.untold
+        assert [entry.verb for entry in untold.bars_first] == ["filled", "gauged", "hydro"]
+        assert [entry.verb for entry in untold.clears_first] == ["hydro", "filled", "gauged"]
+
+    def test_the_same_time_tells_nothing(self):
+        assert in_order(entries_of(card(), loose("filled", f"{DAY} 09:00"), loose("gauged", f"{DAY} 09:00"))).untold
+
+    def test_nothing_tells_where_a_time_lies_in_a_day(self):
+        assert in_order(entries_of(card(), loose("filled", f"{DAY} 09:00"), loose("gauged"))).untold
 
 
-def test_of_two_with_a_time_the_time_decides():
-    for one, other in permutations(CYLINDER_VERBS, 2):
-        assert verbs(line(one, "09:00:01") + line(other, "09:00")) == [other, one]
-        assert verbs(line(one, "09:00"), line(other, "09:01")) == [one, other]
+class TestByStanding:
+    def test_on_a_card_and_on_loose_lines_without_a_gap(self):
+        lines = ('remarked "b"', 'remarked "a"', 'remarked "c"')
+        assert remarks(in_order(entries_of(card(*lines))).entries) == ["b", "a", "c"]
+        text = "".join(f"{DAY} {line.replace('remarked', 'remarked K-1')}\n\n# and then\n" for line in lines)
+        order = in_order(entries_of("cylinder K-1\n", text))
+        assert remarks(order.entries) == ["b", "a", "c"] and not order.untold
+
+    def test_on_one_sheet(self):
+        order = in_order(entries_of("cylinder K-1\n", f"gauge sheet {DAY}\n  K-1 3 psi\n  K-1 2 psi\n"))
+        assert [str(entry.reading) for entry in order.entries] == ["3 psi", "2 psi"] and not order.untold
+
+    @pytest.mark.parametrize("between", ['site st9 "S"\n', "fill sheet 2026-05-01\n  K-2 to 1 psi\n"])
+    def test_not_across_a_block(self, between):
+        assert not in_order(entries_of("cylinder K-1\ncylinder K-2\n", loose("visual") + loose("filled"))).untold
+        assert in_order(entries_of("cylinder K-1\ncylinder K-2\n", loose("visual") + between + loose("filled"))).untold
+
+    def test_a_line_without_a_time_between_two_with_times(self):
+        order = in_order(entries_of(card("09:00 filled to 1 psi", "emptied", "10:00 gauged 1 psi")))
+        assert [entry.verb for entry in order.entries] == ["filled", "emptied", "gauged"] and not order.untold
+
+    def test_what_is_told_of_two_pairs_is_told_of_the_third(self):
+        order = in_order(entries_of(card("emptied", "10:00 visual pass"), loose("filled", f"{DAY} 11:00")))
+        assert [entry.verb for entry in order.entries] == ["emptied", "visual", "filled"] and not order.untold
+
+    def test_a_month_among_the_days_of_a_card(self):
+        order = in_order(entries_of(card("2026-05-02 filled to 1 psi", "2026-05 hydro pass", "2026-05-09 emptied")))
+        assert [entry.verb for entry in order.entries] == ["filled", "hydro", "emptied"] and not order.untold
 
 
-def test_of_two_at_one_time_the_kind_decides():
-    for one, other in permutations(CYLINDER_VERBS, 2):
-        assert verbs(line(one, "09:00") + line(other, "09:00")) == sorted([one, other], key=ORDER.index)
+class TestStandingThatContradicts:
+    def test_times_outrank_it_and_it_tells_nothing_of_others(self):
+        order = in_order(entries_of(card("10:00 filled to 1 psi", "09:00 gauged 1 psi", "emptied")))
+        (untold,) = order.untold
+        assert [entry.verb for entry in untold.bars_first] == ["gauged", "filled", "emptied"]
+        assert [entry.verb for entry in untold.clears_first] == ["emptied", "gauged", "filled"]
+
+    def test_only_what_contradicts_is_out_of_place(self):
+        lines = ('10:00 remarked "b"', '09:00 remarked "a"', '11:00 remarked "c"', 'remarked "d"', '11:30 remarked "e"')
+        order = in_order(entries_of(card(*lines)))
+        # `d` stands below `c`, which stands where it belongs, and so after all of them.
+        assert remarks(order.entries) == ["a", "b", "c", "d", "e"] and not order.untold
+
+    def test_a_card_that_is_written_from_the_bottom_tells_nothing_of_a_day(self):
+        lines = ("2026-05-03 emptied", "2026-05-02 visual pass", "2026-05-02 filled to 1 psi", "2026-05-01 emptied")
+        assert len(in_order(entries_of(card(*lines))).untold) == 1
+
+    def test_a_forgotten_line_at_the_end_leaves_other_days_alone(self):
+        days = ("2026-05-02 visual pass", "2026-05-02 filled to 1 psi", "2026-05-03 emptied", "2026-04-01 emptied")
+        assert not in_order(entries_of(card(*days))).untold
+        # But whoever wrote `gauged` on that day may have meant it before what stands there already.
+        assert in_order(entries_of(card(*days, "2026-05-02 gauged 1 psi"))).untold
 
 
-@pytest.mark.parametrize("verb", ORDER)
-@pytest.mark.parametrize("time", ["", "09:00"])
-def test_of_one_kind_the_place_in_the_files_decides(verb, time):
-    name = "K-1" if verb in CYLINDER_VERBS else "tank"
-    one, other = line(verb, time, name=name), line(verb, time, name=name).replace("\n", ' remark "second"\n')
-    assert [entry.remark for entry in ordered(one + other, name=name)] == [None, "second"]
-    assert [entry.remark for entry in ordered(other + one, name=name)] == ["second", None]
-    assert [entry.remark for entry in ordered(other, one, name=name)] == ["second", None]
+class TestEnteredService:
+    def test_it_is_first_in_its_day(self):
+        for lines in (("filled to 1 psi", "entered service"), ("00:00 filled to 1 psi", "entered service")):
+            order = in_order(entries_of(card(*lines)))
+            assert [entry.verb for entry in order.entries] == ["entered service", "filled"] and not order.untold
+        order = in_order(entries_of(card("entered service"), loose("filled"), loose("visual", f"{DAY} 00:00")))
+        assert order.entries[0].verb == "entered service"
+
+    def test_it_is_first_in_its_month(self):
+        order = in_order(entries_of(card("2026-05-01 filled to 1 psi"), loose("entered service", "2026-05")))
+        assert [entry.verb for entry in order.entries] == ["entered service", "filled"] and not order.untold
+
+    def test_it_is_not_first_in_the_month_of_another_line(self):
+        assert in_order(entries_of(card("2026-05-09 entered service"), loose("hydro", "2026-05"))).untold
+        order = in_order(entries_of(card("2026-05-01 entered service"), loose("hydro", "2026-05")))
+        assert [entry.verb for entry in order.entries] == ["entered service", "hydro"] and not order.untold
+
+    def test_unless_times_say_otherwise(self):
+        order = in_order(entries_of(card("10:00 entered service", "09:00 filled to 1 psi")))
+        assert [entry.verb for entry in order.entries] == ["filled", "entered service"] and not order.untold
+        order = in_order(entries_of(card("10:00 entered service"), loose("filled"), loose("gauged", f"{DAY} 10:00")))
+        assert order.entries[0].verb == "entered service"
 
 
-def test_of_one_kind_the_place_decides_though_the_lines_have_other_clauses():
-    """Lines of one shape are made into entries together; it shows in no order."""
-    text = "cylinder K-2\n" + "".join(
-        f"  2026-05-01 visual {outcome}\n"
-        for outcome in ("pass", 'fail remark "a"', "pass", 'fail remark "b"', "fail", "pass")
+class TestTwo:
+    """`told` of a pair is what `in_order` has of the two alone."""
+
+    LINES = (
+        "entered service",
+        "filled to 1 psi",
+        "09:00 gauged 1 psi",
+        "10:00 visual pass",
+        "2026-05-02 emptied",
+        "2026-05 hydro pass",
     )
-    entries = ordered(text, name="K-2")
-    assert [entry.start for entry in entries] == sorted(entry.start for entry in entries)
-    assert [entry.outcome for entry in entries] == ["pass", "fail", "pass", "fail", "fail", "pass"]
+
+    @pytest.mark.parametrize("apart", [False, True])
+    def test_as_of_the_two(self, apart):
+        for one, other in permutations(self.LINES, 2):
+            entries = entries_of(card(one), entry_of(other)) if apart else entries_of(card(one, other))
+            order = in_order(entries)
+            which = told(*entries)
+            if order.untold:
+                assert which is None
+            else:
+                assert which == (-1 if order.entries[0] is entries[0] else 1), (one, other)
+            assert told(*reversed(entries)) == (None if which is None else -which)
+
+    def test_a_fill_and_the_entries_of_its_source(self):
+        text = f"{DAY} air sample tank fail\n{DAY} filled K-1 to 1 psi on tank\n"
+        (sample,), (fill,) = entries_of("cylinder K-1\n" + text, name="tank"), entries_of("cylinder K-1\n" + text)
+        assert told(sample, fill) == -1
+        (elsewhere,) = entries_of("cylinder K-1\n", "", loose("filled"))
+        assert told(sample, elsewhere) is None
 
 
-def test_days_come_before_all_else():
-    text = (
-        line("retired", day="2026-05-01")
-        + line("entered service", "00:00", day="2026-04-30")
-        + line("visual", day="2026-05-02")
-    )
-    assert verbs(text) == ["entered service", "retired", "visual"]
+def test_pairs_that_only_standing_tells():
+    entries = entries_of(card("09:00 filled to 1 psi", "emptied", "10:00 gauged 1 psi", "2026-05-02 visual pass"))
+    found = [(one.verb, other.verb) for one, other in told_pairs(entries)]
+    assert found == [("filled", "emptied"), ("emptied", "gauged")]
+    assert told_pairs(entries_of(card("emptied"), loose("gauged"))) == []
 
 
 def test_days_with_more_than_one_entry_are_given_besides():
-    text = line("remarked", day="2026-05-03") + line("remarked") + line("visual") + line("filled", day="2026-05-02")
-    record = read_record([Source("a", _HEAD + text)])
-    entries, full_days = in_order(record.entries["K-1"])
-    assert [entry.day.day for entry in entries] == [1, 1, 2, 3]
-    assert [[entry.verb for entry in day] for day in full_days] == [["visual", "remarked"]]
-    assert in_order([]) == ([], [])
+    text = card("visual pass", "filled to 1 psi", "2026-05-02 filled to 1 psi", "2026-05-03 emptied")
+    order = in_order(entries_of(text))
+    assert [entry.day.day for entry in order.entries] == [1, 1, 2, 3]
+    assert [[entry.verb for entry in day] for day in order.full_days] == [["visual", "filled"]]
+    assert in_order([]).entries == []
 
 
-DAYS = st.lists(
-    st.tuples(st.sampled_from(CYLINDER_VERBS), st.sampled_from(["", "", "08:00", "09:00", "09:00:30", "17:30"])),
-    max_size=9,
+# Generated days, against a second reading of the page that tries every order there is.
+
+LINES = st.lists(
+    st.tuples(
+        st.sampled_from(("filled", "gauged", "visual", "damaged", "emptied", "hydro")),
+        st.sampled_from(("", "", "08:00", "09:00", "10:00", "month")),
+        st.integers(0, 2),
+    ),
+    min_size=2,
+    max_size=6,
 )
 
 
-@settings(deadline=None)
-@given(DAYS, st.randoms(use_true_random=False))
-def test_a_day_as_a_whole(day, random):
-    """
-    Times are in order, kinds without a time are in order, and each without one stands as early
-    among those with one as its kind allows. The order in which the entries come in is no matter.
-    """
-    entries = ordered("".join(line(verb, time) for verb, time in day))
-    shuffled = random.sample(entries, len(entries))
-    assert [entry.start for entry in in_order(shuffled)[0]] == [entry.start for entry in entries]
-    rank = {id(entry): (ORDER.index(entry.verb), entry.start) for entry in entries}
-    timed = [entry for entry in entries if entry.time is not None]
-    untimed = [entry for entry in entries if entry.time is None]
-    assert [(entry.time, rank[id(entry)]) for entry in timed] == sorted(
-        (entry.time, rank[id(entry)]) for entry in timed
-    )
-    assert [rank[id(entry)] for entry in untimed] == sorted(rank[id(entry)] for entry in untimed)
-    for entry in untimed:
-        before = [other for other in timed if entries.index(other) < entries.index(entry)]
-        assert all(rank[id(other)] < rank[id(entry)] for other in before)
-        rest = timed[len(before) :]
-        assert not rest or rank[id(rest[0])] > rank[id(entry)]
+def dealt_out(lines: list, papers: list[int]) -> list[str]:
+    """The lines dealt out to three blocks of loose lines, each in a file of its own; the files in an order of their names."""
+    files = ["", "", ""]
+    for number, (verb, when, block) in enumerate(lines):
+        when = (
+            "2026-05"
+            if when == "month" and verb in ("visual", "hydro")
+            else f"{DAY} {'' if when == 'month' else when}".strip()
+        )
+        files[papers[block]] += f'{loose(verb, when)[:-1]} remark "{number}"\n'
+    return files
 
 
-def test_many_entries_of_one_day_are_no_burden():
-    text = "".join(
-        line(verb, f"{n % 24:02}:{n // 24 % 60:02}" if n % 2 else "") for n, verb in enumerate(CYLINDER_VERBS * 500)
-    )
-    entries = ordered(text)
-    assert len(entries) == 500 * len(CYLINDER_VERBS) and [e for e in entries if e.time] == sorted(
-        (e for e in entries if e.time), key=lambda e: e.time
-    )
+def span_of(entry) -> tuple[datetime, datetime]:
+    if type(entry.day) is not date:
+        return datetime(entry.day.year, entry.day.month, 1), datetime(
+            entry.day.year, entry.day.month + 1, 1
+        ) - timedelta(seconds=1)
+    if entry.time is None:
+        return datetime.combine(entry.day, time(0)), datetime.combine(entry.day, time(23, 59, 59))
+    return (datetime.combine(entry.day, entry.time),) * 2
 
 
-def test_what_is_struck_has_its_place_like_all_else():
-    person = 'person p "P"\n'
-    text = person + line("retired").replace("\n", ' struck 2026-05-02 by p "x"\n') + line("visual")
-    assert verbs(text) == ["visual", "retired"]
+def all_orders(entries: list) -> list[tuple[str, ...]]:
+    """Every order of the entries that keeps what is told of any two, by their remarks."""
+    spans = {entry.remark: span_of(entry) for entry in entries}
+
+    def by_time(one, other) -> bool:
+        return spans[one.remark][1] < spans[other.remark][0]
+
+    def one_block(one, other) -> bool:
+        return one.source.path == other.source.path
+
+    misplaced = {
+        each.remark
+        for above in entries
+        for below in entries
+        if one_block(above, below) and above.start < below.start and by_time(below, above)
+        for each in (above, below)
+    }
+
+    def comes_first(one, other) -> bool:
+        if by_time(one, other) or by_time(other, one):
+            return by_time(one, other)
+        return one_block(one, other) and one.start < other.start and not {one.remark, other.remark} & misplaced
+
+    return [
+        tuple(entry.remark for entry in order)
+        for order in permutations(entries)
+        if not any(comes_first(later, earlier) for at, later in enumerate(order) for earlier in order[:at])
+    ]
+
+
+@settings(deadline=None, max_examples=150)
+@given(LINES, st.permutations([0, 1, 2]), st.randoms(use_true_random=False))
+def test_a_day_as_a_whole(lines, papers, random):
+    entries = entries_of("cylinder K-1\n", *dealt_out(lines, papers))
+    order, possible = in_order(random.sample(entries, len(entries))), all_orders(entries)
+    assert possible
+    assert bool(order.untold) is (len(possible) > 1)
+    if not order.untold:
+        assert tuple(entry.remark for entry in order.entries) == possible[0]
+        return
+    for way, first in ((order.untold[-1].bars_first, -1), (order.untold[-1].clears_first, 1)):
+        numbers = [entry.remark for entry in order.entries[: order.untold[-1].first]] + [entry.remark for entry in way]
+        assert tuple(numbers) in possible
+        pressing = [entry for entry in entries if weight(entry) == first]
+        if len(pressing) == 1:
+            # The one that presses forward is before all else that it may be before.
+            (one,) = pressing
+            for other in entries:
+                if weight(other) == 0 and any(each.index(one.remark) < each.index(other.remark) for each in possible):
+                    assert numbers.index(one.remark) < numbers.index(other.remark)
+
+
+@settings(deadline=None, max_examples=100)
+@given(LINES, st.permutations([0, 1, 2]))
+def test_no_file_name_decides(lines, papers):
+    def ways(names: list[int]) -> list:
+        order = in_order(entries_of("cylinder K-1\n", *dealt_out(lines, names)))
+        both = [
+            (list(map(plain_form, each.bars_first)), list(map(plain_form, each.clears_first))) for each in order.untold
+        ]
+        return [both, None if order.untold else list(map(plain_form, order.entries))]
+
+    assert ways([0, 1, 2]) == ways(papers)
+
+
+@pytest.mark.parametrize("papers", [1, 2, 700])
+def test_many_entries_of_one_day_are_no_burden(papers):
+    verbs = ("filled", "visual", "damaged", "gauged", "emptied", "hydro")
+    texts = ["" for _ in range(papers)]
+    for number in range(4_200):
+        when = f"{DAY} {number % 24:02}:{number // 24 % 60:02}" if number % 2 else DAY
+        texts[number % papers] += loose(verbs[number % 6], when)
+    order = in_order(entries_of("cylinder K-1\n", *texts))
+    timed = [entry.time for entry in order.entries if entry.time is not None]
+    assert len(order.entries) == 4_200 and timed == sorted(timed) and order.untold

@@ -14,7 +14,7 @@ from cylfile.text.source import Source
 NO_PACKS, _ = load_rules([], lambda name: None)
 AS_OF = date(2026, 12, 31)
 HEAD = 'department "D"\nsite st1 "S"\nperson p "P"\n'
-CORE = ("out-of-order-life", "never-entered-service", "same-entry-twice", "future-entry")
+CORE = ("out-of-order-life", "filled-before-service", "never-entered-service", "same-entry-twice", "future-entry")
 WORDS = {
     "entered": "entered service", "filled": "filled to 1 psi", "gauged": "gauged 1 psi", "moved": "moved to st1",
     "emptied": "emptied",
@@ -51,14 +51,14 @@ class TestAfterTheEnd:
 
     @pytest.mark.parametrize("verb", WORDS)
     @pytest.mark.parametrize("end", ["condemned", "hydro condemned"])
-    def test_after_condemnation_only_notes_and_retirement_may_follow(self, verb, end):
+    def test_after_condemnation_it_is_emptied_remarked_on_and_retired_only(self, verb, end):
         what = found(card("entered", end, verb))
         assert [(rule, line) for rule, line, _ in what] == (
-            [] if verb in ("remarked", "retired") else [("out-of-order-life", 4)]
+            [] if verb in ("emptied", "remarked", "retired") else [("out-of-order-life", 4)]
         )
         if what:
             assert what[0][2].endswith(
-                "after the cylinder was condemned (2026-01-03): only `remarked` and `retired` may follow"
+                "after the cylinder was condemned (2026-01-03): only `emptied`, `remarked` and `retired` may follow"
             )
 
     def test_condemned_and_then_retired(self):
@@ -89,7 +89,7 @@ class TestBeforeTheBeginning:
     def test_before_it_entered_service_it_is_neither_filled_nor_gauged_nor_moved(self, verb):
         what = found(card(verb, "entered"))
         if verb in ("filled", "gauged", "moved"):
-            assert what == [("out-of-order-life", 2, f"{verb} before the cylinder entered service (2026-01-03)")]
+            assert what == [("filled-before-service", 2, f"{verb} before the cylinder entered service (2026-01-03)")]
         elif verb in ("condemned", "hydro condemned", "retired"):
             assert [(rule, line) for rule, line, _ in what] == [("out-of-order-life", 3)]
         else:
@@ -117,6 +117,11 @@ class TestBeforeTheBeginning:
             "  2026-01-03 filled to 1 psi\n  2026-02-01 filled to 1 psi\n  2026-02-02 filled to 1 psi\n"
         )
         assert [line for _, line, _ in what] == [3, 4]
+
+    @pytest.mark.parametrize("made, is_before", [("2026-01", False), ("2026-01-31", False), ("2026-02", True)])
+    def test_a_month_is_before_it_was_made_only_where_all_of_it_is(self, made, is_before):
+        what = found(f"cylinder K-1\n  made {made}\n  2026-01 hydro pass\n")
+        assert [rule for rule, _, _ in what] == ["out-of-order-life"] * is_before
 
 
 class TestNeverEntered:
@@ -201,7 +206,8 @@ def expected(verbs: tuple[str, ...]) -> list[int]:
         retired = "retired" in before
         condemned = "condemned" in before or "hydro condemned" in before
         too_soon = verb in ("filled", "gauged", "moved") and "entered" not in before and "entered" in after
-        too_late = verb != "remarked" and (retired or condemned and verb != "retired")
+        may_follow = ("remarked",) if retired else ("emptied", "remarked", "retired")
+        too_late = (retired or condemned) and verb not in may_follow
         wrong += [at] * (too_soon + too_late)
     return wrong
 
@@ -215,7 +221,7 @@ def test_all_short_lives():
     unentered: set[str] = set()
     record = read_record([source, Source("z.cyl", HEAD)])
     for finding in judge(record, NO_PACKS, AS_OF).findings:
-        if finding.rule == "out-of-order-life":
+        if finding.rule in ("out-of-order-life", "filled-before-service"):
             told.setdefault(finding.subject, []).append(finding.day.day - 2)
         elif finding.rule == "never-entered-service":
             unentered.add(finding.subject)

@@ -5,12 +5,12 @@ from itertools import permutations
 
 import pytest
 
+from cylfile.history.seals import spell_out
 from cylfile.record.dates import Month
 from cylfile.record.entries import Answer, plain_form
 from cylfile.record.plain_form import plain_file, property_lines
 from cylfile.record.reader import read_record
 from cylfile.record.relevant import read_about
-from cylfile.record.seals import spell_out
 from cylfile.record.vocabulary import VERBS
 from cylfile.rewriting.neatening import tidy
 from cylfile.text.source import Source

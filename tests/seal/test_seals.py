@@ -9,9 +9,10 @@ from datetime import date
 import pytest
 
 from cylfile.compare.states import compare_records
-from cylfile.findings.seal_findings import late_findings, seal_findings
+from cylfile.findings.seal_findings import seal_findings
+from cylfile.findings.signatures import signature_findings, signed_entries
+from cylfile.history.seals import check_seals, spell_out
 from cylfile.record.reader import read_record
-from cylfile.record.seals import check_seals, spell_out
 from cylfile.text.source import Source, decode
 
 SEALED = date(2026, 3, 31)
@@ -86,7 +87,7 @@ def holds(*texts: str) -> bool:
     """Whether the one seal of the files holds, and lint says the same."""
     record = record_of(*texts)
     (check,) = check_seals(record)
-    broken = list(seal_findings(record, lambda rule: "danger"))
+    broken = list(seal_findings(record, date(2026, 12, 31), lambda rule: "danger"))
     assert [finding.rule for finding in broken] == ([] if check.holds else ["seal-broken"])
     return check.holds
 
@@ -292,7 +293,7 @@ def test_seals_are_a_chain():
 
 def test_an_earlier_seal_that_holds_narrows_the_period():
     changed = RECORD.replace("4300 psi", "4301 psi")
-    (finding,) = seal_findings(record_of(changed, SEAL, LATER_SEAL), lambda rule: "danger")
+    (finding,) = seal_findings(record_of(changed, SEAL, LATER_SEAL), date(2026, 12, 31), lambda rule: "danger")
     assert finding.day == date(2026, 4, 30)
     assert any("the seal through 2026-03-31 holds" in line for line in finding.working)
 
@@ -325,9 +326,14 @@ def test_the_digest_can_be_had_without_the_program(tmp_path):
 # Late lines.
 
 
+def late_findings(text: str) -> list:
+    signed = signed_entries(record_of(text).entries.values())
+    found = signature_findings(signed, date(2026, 12, 31), lambda rule: "notice")
+    return sorted((finding for finding in found if finding.rule == "late-entry"), key=lambda finding: finding.subject)
+
+
 def test_late_lines_are_listed():
-    record = record_of(RECORD)
-    found = sorted(late_findings(record, lambda rule: "notice"), key=lambda finding: finding.subject)
+    found = late_findings(RECORD)
     assert [(finding.subject, finding.rule, finding.level, finding.day) for finding in found] == [
         ("K-2", "late-entry", "notice", date(2026, 3, 1)),
         ("K-3", "late-entry", "notice", date(2026, 3, 2)),
@@ -337,4 +343,4 @@ def test_late_lines_are_listed():
 
 def test_a_struck_late_line_is_not():
     text = RECORD.replace('"found"', '"found" struck 2026-04-02 by vale "no"')
-    assert [finding.subject for finding in late_findings(record_of(text), lambda rule: "notice")] == ["K-3"]
+    assert [finding.subject for finding in late_findings(text)] == ["K-3"]

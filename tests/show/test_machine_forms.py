@@ -12,7 +12,7 @@ from support.shown_record import LEDGER, report
 
 FIELDS = [
     "rule", "level", "subject", "file", "line", "column", "end_line", "end_column", "text", "working", "advice",
-    "cite", "day", "waived", "fingerprint",
+    "cite", "day", "waived", "answered", "fingerprint",
 ]  # fmt: skip
 
 
@@ -46,7 +46,16 @@ def test_columns_count_characters():
 def test_the_object_has_its_fields_in_their_order():
     found = as_object()
     assert list(found) == ["cylfile", "as_of", "rules", "suspended", "counts", "findings"]
-    assert list(found["counts"]) == ["cylinders", "entries", "danger", "warning", "caution", "notice", "waived"]
+    assert list(found["counts"]) == [
+        "cylinders",
+        "entries",
+        "danger",
+        "warning",
+        "caution",
+        "notice",
+        "waived",
+        "answered",
+    ]
     assert all(list(finding) == FIELDS for finding in found["findings"])
 
 
@@ -58,6 +67,7 @@ def test_the_object_says_what_was_found():
     assert found["suspended"] == {"no-temperature": "No probe"}
     assert found["counts"] == {
         "cylinders": 4, "entries": 11, "danger": 4, "warning": 1, "caution": 0, "notice": 0, "waived": 1,
+        "answered": 0,
     }  # fmt: skip
     assert len(first.pop("fingerprint")) == 32
     assert first == {
@@ -66,7 +76,7 @@ def test_the_object_says_what_was_found():
         "text": "filled 12 days after its test fell due (2026-06-30)",
         "working": ["last test 2021-06-03 + 5 years = due by 2026-06-30"],
         "advice": "Take it out of service.", "cite": ["Statute 1", "Statute 2, about the same"],
-        "day": "2026-07-12", "waived": None,
+        "day": "2026-07-12", "waived": None, "answered": None,
     }  # fmt: skip
 
 

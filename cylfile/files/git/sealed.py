@@ -11,10 +11,10 @@ from cylfile.files.git.repository import Repository
 from cylfile.files.git.revisions import States
 from cylfile.findings.finding import Finding
 from cylfile.findings.seal_findings import SEAL_BROKEN
+from cylfile.history.seals import spell_out, stated_day
 from cylfile.record.blocks import Seal
 from cylfile.record.entries import plain_form
 from cylfile.record.record import Record
-from cylfile.record.seals import spell_out, stated_day
 from cylfile.text.source import Span
 
 _MOST = 12

@@ -21,6 +21,6 @@ def finding_line(finding: Finding) -> str:
     """The line of one finding, with its line end."""
     line, column = finding.span.source.position(finding.span.start)
     level, text = finding.level, finding.text
-    if finding.waived is not None:
-        level, text = "waived", f"{text} ({finding.level}, waived {finding.waived})"
+    if not finding.stands:
+        level, text = finding.excuse.split()[0], f"{text} ({finding.level}, {finding.excuse})"
     return visible(f"{finding.span.source.path}:{line}:{column}: {level}: {finding.rule}: {text}") + "\n"

@@ -36,7 +36,7 @@ def counts_of(report: Report) -> dict[str, int]:
     """How much was judged, and how many findings of each level stand."""
     counts = {"cylinders": report.cylinders, "entries": report.entries}
     counts |= {level: report.count(level) for level in LEVELS}
-    return {**counts, "waived": report.waived}
+    return {**counts, "waived": report.waived, "answered": report.answered}
 
 
 def finding_object(finding: Finding) -> dict:
@@ -59,6 +59,7 @@ def finding_object(finding: Finding) -> dict:
         "cite": finding.cite,
         "day": str(finding.day) if finding.day else None,
         "waived": finding.waived,
+        "answered": finding.answered,
         "fingerprint": finding.fingerprint,
     }
 

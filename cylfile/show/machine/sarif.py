@@ -108,9 +108,9 @@ def _result(finding: Finding, rule_index: int, time: int) -> dict:
 
 
 def _suppressions(finding: Finding) -> list[dict]:
-    if finding.waived is None:
+    if finding.stands:
         return []
-    return [{"kind": "external", "status": "accepted", "justification": f"waived {finding.waived}"}]
+    return [{"kind": "external", "status": "accepted", "justification": finding.excuse}]
 
 
 def _location(span: Span) -> dict:

@@ -187,13 +187,15 @@ class _Page:
 
     def _finding(self, finding: Finding, is_placed: bool = False) -> None:
         layout = self.layout
-        word, style = (finding.level.upper(), finding.level) if finding.waived is None else ("waived", "waived")
+        word, style = (
+            (finding.level.upper(), finding.level) if finding.stands else (finding.excuse.split()[0], "waived")
+        )
         place = [f"{finding.span.source.path}:{finding.span.line}"] if is_placed else []
         layout.put(
             finding.text, self.indent, first=[("  ", ""), (f" {word} ", style)], right=place, right_style="faint"
         )
-        if finding.waived is not None:
-            layout.put(f"{finding.level.upper()}, waived {finding.waived}", self.indent)
+        if not finding.stands:
+            layout.put(f"{finding.level.upper()}, {finding.excuse}", self.indent)
         for line in finding.working:
             layout.put(line, self.indent)
         advice, sources = finding.advice, [*finding.cite, finding.rule]

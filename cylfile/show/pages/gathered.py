@@ -90,7 +90,7 @@ def share(gathered: Iterable[Gathered]) -> tuple[list[Shared], list[Gathered]]:
 
 def _kind_of(finding: Finding) -> tuple:
     words = tuple(tuple(map(_shape_of, sentence.split())) for sentence in _sentences(finding))
-    return finding.rule, finding.level, finding.advice, tuple(finding.cite), finding.waived, words
+    return finding.rule, finding.level, finding.advice, tuple(finding.cite), finding.excuse, words
 
 
 def _shape_of(word: str) -> str:

@@ -88,7 +88,7 @@ class _Page:
         return subject if subject in self.report.heads or subject in self.report.record.air_sources else ""
 
     def _rank(self, name: str, gathered: list[Gathered]) -> tuple:
-        standing = [severity(each.first.level) for each in gathered if each.first.waived is None]
+        standing = [severity(each.first.level) for each in gathered if each.first.stands]
         head = self.report.heads.get(name)
         return not (head and head.is_barred), min(standing, default=len(LEVELS)), natural(name)
 
@@ -105,8 +105,8 @@ class _Page:
         report, layout = self.report, self.layout
         layout.blank()
         counts = [(f"{level.upper()} {report.count(level)}", level if report.count(level) else "") for level in LEVELS]
-        if report.waived:
-            counts.append((f"waived {report.waived}", ""))
+        excused = {"waived": report.waived, "answered": report.answered}
+        counts += ((f"{word} {count}", "") for word, count in excused.items() if count)
         layout.put_facts(counts)
         hidden = sum(not report.shows(finding) for finding in report.findings)
         if hidden:
@@ -218,14 +218,16 @@ class _Page:
         if finding.subject != group and finding.subject not in finding.text:
             text = f"{finding.subject}: {text}"
         self._signal(finding, text, self._places(each))
-        if finding.waived is not None:
-            self.layout.put(f"{finding.level.upper()}, waived {finding.waived}", _INDENT)
+        if not finding.stands:
+            self.layout.put(f"{finding.level.upper()}, {finding.excuse}", _INDENT)
         for span, remark in (related for one in each.findings for related in one.related):
             self.layout.put(remark, _INDENT, right=[place_in(self.folder, span)])
         self._under(finding, each.working)
 
     def _signal(self, finding: Finding, text: str, right: str) -> None:
-        word, style = (finding.level.upper(), finding.level) if finding.waived is None else ("waived", "waived")
+        word, style = (
+            (finding.level.upper(), finding.level) if finding.stands else (finding.excuse.split()[0], "waived")
+        )
         signal = f" {word} "
         self.layout.put_flow([("  ", ""), (signal, style), (" ", "")], text, _INDENT, right)
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
-from cylfile.record.seals import Check
+from cylfile.history.seals import Check
 from cylfile.show.terminal.layout import Layout, Line
 
 _INDENT = 12

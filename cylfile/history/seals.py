@@ -6,13 +6,17 @@ its day. Everything in a record that is an account of the past bears a day, and 
 decides, so that anybody can recompute a seal from the record as it is:
 
 - An *entry* is covered where its day is not after the seal's and, if it has a `late` clause,
-  the day of that clause is not either: a late line counts from the day it was written.
+  the day of that clause is not either: a late line counts from the day it was written. A `late`
+  of a day to come counts for nothing.
 - A `struck` or `answered` clause is covered where its own day is not after the seal's. An entry
   that is struck or answered later is covered without that, so that it breaks nothing; to alter or
   remove a strike or an answer that was there does. The same holds of struck lines of blocks.
 - The *properties* of each block that a covered entry, a covered clause, a covered source or
   the seal itself names. Spans of authority are covered as far as they run up to the seal's
   day, whatever lines they are written in, so that a renewal breaks nothing.
+- The *told order* of a day: of two covered entries of one cylinder or source whose order only
+  their standing tells, that the one came before the other. Of what is told of three, the first
+  and the last are left out.
 - The department: its name and its zone.
 - Every seal of an earlier day, so that seals are a chain.
 
@@ -24,15 +28,18 @@ Not covered, since they speak of the present, and no sealed entry rests on them:
 recalls, and blocks that no covered entry names.
 
 The digest is SHA-256, in hexadecimal, of UTF-8 lines that each end with a line feed: the line
-`sealed DAY by PERSON N entries`, then the covered entries in plain form, properties and
-earlier seals, sorted by their bytes. N is the number of the entries.
+`sealed DAY by PERSON N entries`, then the covered entries in plain form, `A, then B` for what is
+told of two, properties and earlier seals, sorted by their bytes. N is the number of the entries.
 """
 
 import hashlib
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from cylfile.history.order import told_pairs
+from cylfile.history.standing import late_on
 from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Site, Tester, last_day
 from cylfile.record.entries import Entry, plain_form
 from cylfile.record.plain_form import header, plain_seal, properties, struck_lines
@@ -88,29 +95,31 @@ class Check(NamedTuple):
     digest: str
 
 
-def statements(record: Record) -> list[Statement]:
-    """Every entry of a record as a statement, in the order of the plain forms."""
-    found = [_statement(entry) for entries in record.entries.values() for entry in entries]
+def statements(record: Record, as_of: date = date.max) -> list[Statement]:
+    """Every entry of a record as a statement on a day, in the order of the plain forms."""
+    found = [_statement(entry, as_of) for entries in record.entries.values() for entry in entries]
     return sorted(found, key=lambda statement: statement.line)
 
 
-def stated_day(entry) -> date:
+def stated_day(entry: Entry, as_of: date = date.max) -> date:
     """The day from which an entry counts as said: its own, or that on which it was written late."""
-    return entry.day if entry.late is None else max(entry.day, entry.late.day)
+    return entry.late.day if entry.late is not None and late_on(entry, as_of) else entry.day
 
 
-def _statement(entry: Entry) -> Statement:
+def _statement(entry: Entry, as_of: date) -> Statement:
+    return Statement(stated_day(entry, as_of), _line(entry), entry)
+
+
+def _line(entry: Entry) -> str:
     has_more = entry.struck is not None or entry.answers is not None
-    return Statement(
-        stated_day(entry), plain_form(entry._replace(struck=None, answers=None) if has_more else entry), entry
-    )
+    return plain_form(entry._replace(struck=None, answers=None) if has_more else entry)
 
 
 class Spelling(NamedTuple):
     """
     What a digest is taken of: the first line, then the lines of the entries and the others, sorted together.
 
-    `others` are properties and earlier seals.
+    `others` are what is told of the order of days, properties and earlier seals.
     """
 
     first: str
@@ -137,15 +146,25 @@ def spell_out(record: Record, day: date, by: str, said: list[Statement] | None =
     names = {name for statement in covered for name in statement.names(day)}
     others = [*_property_lines(record, {*names, by}, day)]
     others += (plain_seal(seal) for seal in record.seals if seal.day < day)
+    others += _told_order(covered)
     first = f"sealed {day} by {by} {len(covered)} entries"
     return Spelling(first, [statement.at(day) for statement in covered], others)
 
 
-def check_seals(record: Record) -> list[Check]:
-    """Every seal of a record, by day, and whether it holds."""
+def _told_order(covered: list[Statement]) -> Iterator[str]:
+    """What only the standing of covered entries tells of their order."""
+    of_name: dict[str, list[Entry]] = defaultdict(list)
+    for statement in covered:
+        of_name[statement.entry.subject].append(statement.entry)
+    for entries in of_name.values():
+        yield from (f"{_line(one)}, then {_line(other)}" for one, other in told_pairs(entries))
+
+
+def check_seals(record: Record, as_of: date = date.max) -> list[Check]:
+    """Every seal of a record, by day, and whether it holds on the as-of day."""
     if not record.seals:
         return []
-    said, checks = statements(record), []
+    said, checks = statements(record, as_of), []
     for seal in sorted(record.seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start)):
         now = spell_out(record, seal.day, seal.by, said)
         count, digest = len(now.entries), now.digest

@@ -1,0 +1,76 @@
+"""
+Which entries, strikes and late clauses stand on a day.
+
+Judged on or after the day of its strike, a record reads as if a struck entry never was. A strike or
+a `late` of a day to come has no effect yet, and one of a day before what it speaks of has none.
+"""
+
+from collections.abc import Iterable
+from datetime import date
+
+from cylfile.record.entries import Answer, Entry, Signed
+
+# The rule that asks for a second hand where what barred a cylinder was struck.
+BAR_STRUCK = "bar-struck"
+_FOUND = ("outcome", "result", "with_visual", "crack")
+
+
+def struck_on(entry: Entry, as_of: date) -> bool:
+    """Whether an entry is struck on a day."""
+    struck = entry.struck
+    return struck is not None and holds(struck, entry, as_of)
+
+
+def late_on(entry: Entry, as_of: date) -> bool:
+    """Whether a `late` clause of an entry has an effect on a day."""
+    late = entry.late
+    return late is not None and holds(late, entry, as_of)
+
+
+def holds(signed: Signed | Answer, entry: Entry, as_of: date) -> bool:
+    """Whether what somebody signed for an entry has an effect: signed neither before it nor on a day to come."""
+    return entry.day <= signed.day <= as_of
+
+
+def answers_on(entry: Entry, as_of: date) -> list[Answer]:
+    """The answers on an entry that have an effect on a day: who signs one is another than the `by` of the entry."""
+    answers = entry.answers or ()
+    return [each for each in answers if holds(each, entry, as_of) and each.by != getattr(entry, "by", None)]
+
+
+def standing(entries: Iterable[Entry], as_of: date) -> list:
+    """The entries that have an effect on a day: neither struck nor of a day to come."""
+    return [entry for entry in entries if entry.day <= as_of and (entry.struck is None or not struck_on(entry, as_of))]
+
+
+def to_come(entries: Iterable[Entry], as_of: date) -> list:
+    """The entries of days to come, in the order of their days; those that are struck already are left out."""
+    found = [entry for entry in entries if entry.day > as_of and entry.struck is None]
+    return sorted(found, key=lambda entry: entry.day)
+
+
+def barred_before_its_strike(entry: Entry, as_of: date) -> bool:
+    """Whether an entry is struck that barred a cylinder: a condemnation, damage, a failed test or inspection."""
+    if not struck_on(entry, as_of):
+        return False
+    if entry.verb in ("condemned", "damaged"):
+        return True
+    return entry.verb in ("hydro", "visual") and any(
+        getattr(entry, field, None) in ("fail", "condemned") for field in _FOUND
+    )
+
+
+def answers_strike(answer: Answer, entry: Entry) -> bool:
+    """Whether an answer may speak for a strike: somebody else than the striker gave it, and not before."""
+    return entry.struck is not None and answer.by != entry.struck.by and answer.day >= entry.struck.day
+
+
+def unanswered_strikes(entries: Iterable[Entry], as_of: date) -> list[Entry]:
+    """The struck entries that go on barring a cylinder, since nobody but the striker has answered for it."""
+    return [
+        entry
+        for entry in entries
+        if entry.struck is not None
+        and barred_before_its_strike(entry, as_of)
+        and not any(each.rule == BAR_STRUCK and answers_strike(each, entry) for each in answers_on(entry, as_of))
+    ]

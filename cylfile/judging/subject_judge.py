@@ -1,0 +1,308 @@
+"""
+The judges of one cylinder and of one source: entry by entry, by what was known before each.
+"""
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from cylfile.findings.finding import Finding, known_by
+from cylfile.findings.order_not_told import Way, order_not_told
+from cylfile.findings.order_of_life import Conduct, Remark, doubles
+from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_FILLED, STORAGE_STATUS
+from cylfile.history.fold import bars_alone, copy_of, let_be, stricter
+from cylfile.history.order import Order, Untold, in_order
+from cylfile.history.standing import standing, to_come
+from cylfile.packs.resolution import Resolution
+from cylfile.packs.rule import Rule
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.blocks import AirSource, Cylinder
+from cylfile.record.entries import Entry, Filled, write_text
+from cylfile.text.source import Span
+
+# Where the rules ask after air, whose order with the fills from it may not be told.
+_OF_AIR = ("filled", STATUS, STORAGE_FILLED, STORAGE_STATUS)
+
+
+class _Judge:
+    """Gathers the findings of one cylinder or one source, whose block is `block`."""
+
+    def __init__(self, rules: Ruleset, life: Any, block: Cylinder | AirSource):
+        self.rules = rules
+        self.life = life
+        self.block = block
+        self.findings: list[Finding] = []
+        self.hits: list = []
+        # Fact -> (rules that lacked it, the entry where it was lacked first).
+        self.lacking: dict[str, tuple[set[str], Entry | None]] = {}
+        self.lacks_seen: set[tuple] = set()
+        # Of rules that are said once: the entries of which they hold.
+        self.once: dict[str, tuple[Rule, list[Entry | None]]] = {}
+        # Day -> what the one order of its entries means and what the other, where nothing tells it.
+        self.not_told: dict[date, tuple[Way, Way]] = {}
+
+    def _in_order(self, entries: Iterable[Entry]) -> Order:
+        """The order of those that stand on the as-of day. Those to come are a finding."""
+        as_of = self.life.as_of
+        self._future(to_come(entries, as_of))
+        return in_order(standing(entries, as_of))
+
+    def _remark(self, remarks: Iterable[Remark]) -> None:
+        for entry, rule, text, other in remarks:
+            related = [(other.span, "the other entry")] if other is not None else []
+            self._core(rule, entry.span if entry is not None else self.block.span, text, entry, related)
+
+    def _future(self, entries: list[Entry]) -> None:
+        if entries:
+            first = entries[0]
+            more = f", and {len(entries) - 1} more after it" if len(entries) > 1 else ""
+            text = f"dated {first.day}, after the day the record is judged for ({self.life.as_of}){more}"
+            advice = "Correct the day. Until it comes, the entry has no effect."
+            self._core("future-entry", first.span, text, first, advice=advice)
+
+    def judge_entry(self, entry: Entry | None, verb: str) -> None:
+        """Judge one entry, or, with None and `status`, the cylinder on the as-of day."""
+        judge_verb = self.rules.judge_of(verb)
+        if judge_verb is not None:
+            judge_verb(self.life, entry, self.hits)
+            if self.hits:
+                self._take_hits(entry, verb)
+
+    def _take_hits(self, entry: Entry | None, verb: str) -> None:
+        if verb in _OF_AIR:
+            self._keep_what_is_told(entry, verb)
+        for rule, unknown in self.hits:
+            if unknown:
+                self._lack(rule, unknown, entry)
+            elif rule.once:
+                self.once.setdefault(rule.name, (rule, []))[1].append(entry)
+            else:
+                self.findings.append(self._finding(rule, entry, 1))
+        self.hits.clear()
+
+    def _keep_what_is_told(self, entry: Entry | None, verb: str) -> None:
+        """
+        Take out of the hits what the rules say in one order only of the source's entries and the fill.
+
+        The hits are those of the order that does harm; see `AirLog`.
+        """
+        life, air = self.life, self.life.air
+        held = life.suspicion if entry is None else None
+        if entry is None and held is None:
+            return
+        untold = air.untold_of(held) if held else air.untold(entry)
+        if not untold:
+            return
+        told: list = []
+        life.air = air.lenient
+        self.rules.judge_of(verb)(life, entry, told)
+        life.air = air
+        in_one = [hit for hit in self.hits if hit not in told]
+        if in_one:
+            entries = list(untold) if entry is None else [entry, *(each for each in untold if each is not entry)]
+            alone = [self._finding(rule, entry, 1) for rule, unknown in in_one if not unknown]
+            self._note_untold(Way(entries, alone), Way(entries))
+            self.hits[:] = [hit for hit in self.hits if hit in told or hit[1]]
+
+    def _note_untold(self, bars_first: Way, clears_first: Way) -> None:
+        """Keep what depends on an order that nothing tells, with all else of that day."""
+        day = bars_first.entries[0].day
+        known = self.not_told.setdefault(day, (Way([]), Way([])))
+        for way, more in zip(known, (bars_first, clears_first)):
+            way.take(more)
+
+    def _lack(self, rule: Rule, unknown: tuple[str, ...], entry: Entry | None) -> None:
+        if (rule.name, unknown) in self.lacks_seen:
+            return
+        self.lacks_seen.add((rule.name, unknown))
+        for name in unknown:
+            for root in self._roots(name, entry):
+                self.lacking.setdefault(root, (set(), entry))[0].add(rule.name)
+
+    def _roots(self, name: str, entry: Entry | None) -> list[str]:
+        """The facts at the bottom of an unknown one: what somebody has to write down."""
+        deeper = [
+            root for part in FACTS[name].derived_from if self._unknown(part, entry) for root in self._roots(part, entry)
+        ]
+        return list(dict.fromkeys(deeper)) or [name]
+
+    def _unknown(self, name: str, entry: Entry | None) -> bool:
+        return FACTS[name].value(self.life, entry) is None
+
+    def end(self) -> list[Finding]:
+        """All findings, those too that stand once a cylinder and need all its entries."""
+        for rule, entries in self.once.values():
+            finding = self._finding(rule, entries[0], len(entries))
+            last = entries[-1]
+            finding.last_day = last.day if last is not None else None
+            self.findings.append(finding)
+        for day, ways in self.not_told.items():
+            finding = order_not_told(day, self.block.name, ways, self.rules.level_of)
+            if finding is not None:
+                self.findings.append(finding)
+        for name, (rules, entry) in self.lacking.items():
+            text = f"{name} is not known, so these rules could not be judged: {', '.join(sorted(rules))}"
+            span = entry.span if entry is not None else self.block.span
+            advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
+            self._core("cannot-judge", span, text, advice=advice, about=name)
+            self.findings[-1].unjudged = tuple(sorted(rules))
+        return self.findings
+
+    def _finding(self, rule: Rule, entry: Entry | None, times: int) -> Finding:
+        life = self.life
+        return Finding(
+            rule.name,
+            rule.level,
+            self.block.name,
+            entry.span if entry is not None else self.block.span,
+            rule.say(life, entry, times),
+            rule.working(life, entry),
+            rule.advice(life, entry),
+            rule.sources(life),
+            entry.day if entry is not None else life.as_of,
+            known_by(entry) if entry is not None else "",
+            hands=hands_of(entry),
+        )
+
+    def _core(
+        self,
+        rule: str,
+        span: Span,
+        text: str,
+        entry: Entry | None = None,
+        related: Iterable[tuple[Span, str]] = (),
+        advice: str = "",
+        about: str = "",
+    ) -> None:
+        about = known_by(entry) if entry is not None else about
+        day = entry.day if entry is not None else None
+        finding = Finding(rule, self.rules.level_of(rule), self.block.name, span, text, [], advice, [], day, about)
+        finding.related += related
+        finding.hands = hands_of(entry)
+        self.findings.append(finding)
+
+
+_ALL_CLASSES = "`cylfile rules classes` lists all, with the markings that lead to each."
+
+
+class CylinderJudge(_Judge):
+    conduct: Conduct
+
+    def judge_card(self, resolved: Resolution) -> None:
+        """Whether the card and the marking tell what kind of cylinder it is, and agree."""
+        card, rules, kind = self.block, self.rules, resolved.kind
+        if kind.figures.class_name is None and rules.names:
+            marked = " and ".join(map(write_text, kind.marked))
+            if card.class_name is not None:
+                text = f"no rule pack has a class {card.class_name}"
+            elif not kind.marked:
+                text = "neither `class` nor `marked` tells what kind of cylinder it is"
+            elif kind.fits:
+                text = f"the marking {marked} fits more than one class: {', '.join(kind.fits)}"
+            else:
+                text = f"the marking {marked} fits no class"
+            nearest = f"Nearest: {', '.join(kind.nearest)}. " if kind.nearest else ""
+            advice = f"Write `class` on its card, as it is marked or as its permit says. {nearest}{_ALL_CLASSES}"
+            self._core("no-class", card.where.get("class", card.span), text, advice=advice)
+        if resolved.disagrees:
+            span = card.where.get("marked", card.span)
+            advice = "Look at the cylinder: the marking prevails. Until the two agree, the stricter figure is used."
+            self._core("marking-disagrees", span, resolved.disagrees, advice=advice)
+        for word, text in resolved.laxer:
+            advice = "Correct it; a permit that allows it makes the cylinder one of another class."
+            self._core("laxer-than-class", card.where.get(word, card.span), text, advice=advice)
+        if card.made is not None and card.made > self.life.as_of:
+            text = f"made {card.made}, after the day the record is judged for ({self.life.as_of})"
+            span = card.where.get("made", card.span)
+            self._core("future-entry", span, text, advice="Correct `made`: its test and its life are counted from it.")
+
+    def judge_entries(self, entries: Iterable[Entry]) -> None:
+        """Judge entries in the order in which they happened, and take each into the life."""
+        order = self._in_order(entries)
+        self.life.entries = order.entries
+        self.conduct = Conduct(self.block, order.entries)
+        done = 0
+        for untold in order.untold:
+            self._walk(order.entries[done : untold.first])
+            self._judge_both_ways(untold)
+            done = untold.last
+        self._walk(order.entries[done:])
+        self._remark(self.conduct.end())
+        self._remark(doubles(order.full_days))
+
+    def _walk(self, entries: list[Entry]) -> None:
+        life, rules, conduct = self.life, self.rules, self.conduct
+        hits, filled = self.hits, rules.judge_of("filled")
+        for entry in entries:
+            # A fill of a cylinder that is going about its life is what nearly every entry is.
+            if entry.__class__ is Filled:
+                if not conduct.settled:
+                    self._remark(conduct.look(entry))
+                if filled is not None:
+                    filled(life, entry, hits)
+                    if hits:
+                        self._take_hits(entry, "filled")
+            else:
+                self._remark(conduct.look(entry))
+                self.judge_entry(entry, entry.verb)
+            life.take_in(entry)
+
+    def _judge_both_ways(self, untold: Untold) -> None:
+        """Judge a stretch whose order nothing tells in both its orders, and go on with the stricter life."""
+        orders = (untold.bars_first, untold.clears_first)
+        one, other = judges = [self._going_one_way(entries) for entries in orders]
+        one_says, other_says = one.keys(), other.keys()
+        self._note_untold(
+            Way(orders[0], one.alone(other_says), bars_alone(one.life, other.life)),
+            Way(orders[1], other.alone(one_says), bars_alone(other.life, one.life)),
+        )
+        self.findings += (finding for finding in one.findings if (finding.rule, finding.span) in other_says)
+        for rule, held in one.once.values():
+            both = [entry for entry in held if (rule.name, entry.span) in other_says]
+            if both:
+                self.once.setdefault(rule.name, (rule, []))[1].extend(both)
+        for judge in judges:
+            for fact, (rules, entry) in judge.lacking.items():
+                self.lacking.setdefault(fact, (set(), entry))[0].update(rules)
+            self.lacks_seen |= judge.lacks_seen
+        let_be(self.life, stricter(one.life, other.life))
+        self.conduct = one.conduct
+
+    def _going_one_way(self, entries: list[Entry]) -> "CylinderJudge":
+        """A judge who takes the entries in this order, from what is known now."""
+        judge = CylinderJudge(self.rules, copy_of(self.life), self.block)
+        judge.conduct = self.conduct.copy()
+        judge.lacks_seen |= self.lacks_seen
+        judge.not_told = self.not_told
+        judge._walk(entries)
+        return judge
+
+    def alone(self, said: set[tuple]) -> list[Finding]:
+        """The findings so far that are not among what was `said`, each by itself."""
+        found = [finding for finding in self.findings if (finding.rule, finding.span) not in said]
+        for rule, held in self.once.values():
+            found += (self._finding(rule, entry, 1) for entry in held if (rule.name, entry.span) not in said)
+        return found
+
+    def keys(self) -> set[tuple]:
+        """What was said so far: rule and place of each finding."""
+        found = {(finding.rule, finding.span) for finding in self.findings}
+        found.update((rule.name, entry.span) for rule, held in self.once.values() for entry in held)
+        return found
+
+
+class SourceJudge(_Judge):
+    def judge_entries(self, entries: Iterable[Entry]) -> None:
+        """Judge entries in the order in which they happened."""
+        order = self._in_order(entries)
+        for entry in order.entries:
+            if entry.verb == AIR_SAMPLE:
+                self.judge_entry(entry, entry.verb)
+            elif entry.verb == "filled":
+                self.judge_entry(entry, STORAGE_FILLED)
+        self._remark(doubles(order.full_days))
+
+
+def hands_of(entry: Entry | None) -> tuple[str, ...]:
+    """Whose doing an entry is: the person who signs it, and the source of the air."""
+    return tuple(filter(None, (getattr(entry, "by", None), getattr(entry, "on", None))))
