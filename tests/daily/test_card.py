@@ -45,6 +45,14 @@ def page(station, *arguments, **environment):
     return done.out
 
 
+def test_a_plus_behind_the_marking_is_said_back_as_that_of_a_test(station):
+    card = 'cylinder P-1\n  marked "DOT-3AA2265 +*"\n  made 2020-01\n'
+    (station.folder / "plus.cyl").write_text(card)
+    out = page(station, "P-1")
+    assert "the +* behind the marking is that of a test: it counts where a hydro says it" in " ".join(out.split())
+    assert "behind the marking" not in page(station, "K-10")
+
+
 def test_what_it_is(station):
     lines = page(station, "K-10").split("\n")
     assert (

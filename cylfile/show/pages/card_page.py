@@ -13,6 +13,7 @@ from cylfile.history.life import Life
 from cylfile.history.service_state import state_of
 from cylfile.judging.heads import Head
 from cylfile.judging.report import worst_first
+from cylfile.packs.marking import take_apart
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
@@ -211,6 +212,8 @@ def _marks(life: Life) -> Iterator[str]:
     if card.serial is not None:
         yield f"serial {card.serial}"
     yield from (f"marked {write_text(marking)}" for marking in card.marked)
+    if earned := take_apart(tuple(card.marked)).earned:
+        yield f"the {earned} behind the marking is that of a test: it counts where a hydro says it"
     if life.class_name is not None:
         yield f"class {life.class_name}"
     if card.holds is not None:
