@@ -73,7 +73,7 @@ def _words_for(trouble: Exception) -> str:
         return str(trouble)
     if isinstance(trouble, OSError) and trouble.strerror:
         where = f" ({trouble.filename})" if trouble.filename else ""
-        return f"the system says: {trouble.strerror.lower()}{where}; put that right and run it again"
+        return f"the system says: {trouble.strerror.lower()}{where}; correct that and run it again"
     kind = type(trouble).__name__
     return f"a fault of the program ({kind}); please report it, with the command and what CYLFILE_DEBUG=1 prints"
 

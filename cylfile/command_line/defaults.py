@@ -58,7 +58,9 @@ def read_defaults() -> Defaults:
     for clause, name in found.items():
         words = LEDGER.words(name)
         if len(words) != 1 or words[0].type not in ("NAME", "COUNT"):
-            raise CannotDo(f'the default `{clause}` is `{name}`, which is no name; write one as in: {clause} = "ayla"')
+            raise CannotDo(
+                f'the default `{clause}` is `{name}`, which is not a name; write one as in: {clause} = "ayla"'
+            )
     return Defaults(**found)
 
 

@@ -49,7 +49,7 @@ def day(word: str) -> date:
             raise ValueError
         return dates.day(word)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"`{word}` is no day; write it as 2026-03-14") from None
+        raise argparse.ArgumentTypeError(f"`{word}` is not a day; write it as 2026-03-14") from None
 
 
 def read(options: argparse.Namespace) -> Case:

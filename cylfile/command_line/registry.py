@@ -45,7 +45,7 @@ COMMANDS = (
     Command("due", "due", RECORD_KEEPER, "what falls due: tests, inspections, replacements, samples, cartridges"),
     Command("coming", "coming", RECORD_KEEPER, "tests and replacements to budget for, by year and class"),
     Command("start", "start", RECORD_KEEPER, "begin a record, with an example of everything"),
-    Command("regroup", "regroup", RECORD_KEEPER, "deal the same record out as cards, or as sheets"),
+    Command("regroup", "regroup", RECORD_KEEPER, "arrange the same record as cards or as sheets"),
     Command("neaten", "neaten", RECORD_KEEPER, "one layout for all files; what they say stays the same"),
     Command("serve", "serve", RECORD_KEEPER, "answer an editor: findings as you type, completion and the rest"),
     Command("completion", "completion", RECORD_KEEPER, "a script by which your shell completes all these"),
@@ -66,7 +66,7 @@ def find_command(name: str) -> Command:
     if name.startswith("-"):
         raise CannotDo(f"`{name}` must come after a command; `cylfile help` lists them")
     if os.path.exists(name):
-        raise CannotDo(f"`{name}` is no command; to check it: cylfile lint {name}")
+        raise CannotDo(f"`{name}` is not a command; to check it: cylfile lint {name}")
     from cylfile.packs.suggest import did_you_mean
 
     raise CannotDo(

@@ -59,5 +59,5 @@ def make_options() -> Options:
 
 def _years(word: str) -> int:
     if not word.isascii() or not word.isdigit() or not 1 <= int(word[:4]) <= _MOST_YEARS or len(word) > 4:
-        raise argparse.ArgumentTypeError(f"`{word}` is no number of years from 1 to {_MOST_YEARS}")
+        raise argparse.ArgumentTypeError(f"`{word}` is not a number of years from 1 to {_MOST_YEARS}")
     return int(word)

@@ -118,7 +118,7 @@ class _Finder:
 
     def __init__(self, place: str):
         if not os.path.exists(place):
-            raise CannotDo(f"there is no folder `{place}`; look for it with its right name")
+            raise CannotDo(f"there is no folder `{place}`; check the name")
         self.folder = place if os.path.isdir(place) else os.path.dirname(place)
         self._repository: Repository | None = None
 
@@ -144,11 +144,11 @@ class _Finder:
                 revision = self.repository.full_name(argument)
                 raise CannotDo(f"`{argument}` is a revision and is on disk too; write ./{argument} or {revision}")
         if _is_only_a_path(argument):
-            raise CannotDo(f"there is no file or folder `{argument}`; look for it with its right name")
+            raise CannotDo(f"there is no file or folder `{argument}`; check the name")
         try:
             repository = self.repository
         except CannotDo as trouble:
-            raise CannotDo(f"`{argument}` is no file or folder, and {trouble}") from None
+            raise CannotDo(f"`{argument}` is not a file or folder, and {trouble}") from None
         return repository.revision(argument)
 
     def _is_revision(self, name: str) -> bool:

@@ -41,7 +41,7 @@ def run(arguments: list[str]) -> int:
     lists = [_listed(case, _last_day(case.as_of, *options.within)) for case in cases]
     untold = sum(len(listed.untold) for listed in lists)
     if options.form == "ics" and untold:
-        print(f"cylfile: {untold} have no day that can be told; see cylfile due", file=sys.stderr)
+        print(f"cylfile: {untold} have no known due day; see cylfile due", file=sys.stderr)
     due = sum(len(listed.due) for listed in lists)
     show_each([(case.folder, listed) for case, listed in zip(cases, lists)], options, [f"{due:,} due"])
     return status
@@ -60,7 +60,7 @@ def make_options() -> Options:
 def _period(word: str) -> tuple[int, str]:
     found = _PERIOD.fullmatch(word)
     if not found:
-        raise argparse.ArgumentTypeError(f"`{word}` is no period; write it as 90d, 12w, 6m or 1y")
+        raise argparse.ArgumentTypeError(f"`{word}` is not a period; write it as 90d, 12w, 6m or 1y")
     return int(found[1]), found[2][0]
 
 

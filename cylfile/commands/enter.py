@@ -226,10 +226,10 @@ class _Entering:
         if path in self.papers.by_path:
             return
         if os.path.exists(path):
-            raise CannotDo(f"`{path}` is no file of this record; name the record's folder, or another file")
+            raise CannotDo(f"`{path}` is not a file of this record; name the record's folder, or another file")
         inside = os.path.relpath(os.path.realpath(path), self.papers.folder.path)
         if inside.startswith("..") or os.path.isabs(inside) or not path.endswith(".cyl") or "/." in f"/{inside}":
-            raise CannotDo(f"`{path}` would be no file of this record; name a *.cyl file in its folder")
+            raise CannotDo(f"`{path}` would not be a file of this record; name a *.cyl file in its folder")
 
     # Judging.
 
@@ -241,7 +241,7 @@ class _Entering:
         record = self.papers.with_texts(texts)
         wrong = difference(self.papers.record, record, added)
         if wrong:
-            raise CannotDo(f"with this line the record would say something else too ({wrong}); nothing was written")
+            raise CannotDo(f"this line would change something else in the record too ({wrong}); nothing was written")
         findings = judge_record(self.case._replace(record=record), with_heads=False).findings
         before, new, covered = Counter(self.before), [], []
         for finding in findings:
@@ -283,8 +283,8 @@ class _Entering:
         if self.options.override is not None:
             return "Nothing was written: the waivers would not cover this."
         if any(finding.subject not in self.papers.record.declared for finding in self.barring):
-            return "Nothing was written, and nobody can sign for it: do what is advised."
-        return 'Nothing was written. To write it all the same somebody has to sign for it: --override "why" --by PERSON'
+            return "Nothing was written, and no signature can change that: do what is advised."
+        return 'Nothing was written. To write it anyway, somebody has to sign for it: --override "why" --by PERSON'
 
     def _tell(self) -> None:
         placement = self.placement
@@ -298,7 +298,7 @@ class _Entering:
         for line in self.waivers:
             print(visible(f"  {line}"))
         for finding in self.judged.covered:
-            print(visible(f"  which covers too: {finding.subject}: {finding.text}"))
+            print(visible(f"  this waiver also covers: {finding.subject}: {finding.text}"))
         if self.judged.findings:
             print()
             self._print_findings(self.judged.findings)

@@ -130,9 +130,7 @@ def _export(path: str) -> bytes:
         return file_bytes(path)
     except OSError as trouble:
         why = (trouble.strerror or "the system gives no reason").lower()
-        raise CannotDo(
-            f"the export `{shown_path(path)}` cannot be read ({why}); look for it with its right name"
-        ) from None
+        raise CannotDo(f"the export `{shown_path(path)}` cannot be read ({why}); check the name") from None
 
 
 def _map(path: str) -> dict:
@@ -141,11 +139,9 @@ def _map(path: str) -> dict:
             return tomllib.load(opened)
     except OSError as trouble:
         why = (trouble.strerror or "the system gives no reason").lower()
-        raise CannotDo(
-            f"the map `{shown_path(path)}` cannot be read ({why}); look for it with its right name"
-        ) from None
+        raise CannotDo(f"the map `{shown_path(path)}` cannot be read ({why}); check the name") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
-        raise CannotDo(f"the map `{shown_path(path)}` is no TOML: {trouble}") from None
+        raise CannotDo(f"the map `{shown_path(path)}` is not TOML: {trouble}") from None
 
 
 def _table(options: argparse.Namespace, data: bytes, form: FileForm) -> Table:
@@ -220,10 +216,10 @@ class _Intake:
         days = [fill.day for fill in self.outcome.fills]
         path = self.options.into or os.path.join(folder, f"intake-{min(days)}-to-{max(days)}{_ENDING}")
         if os.path.splitext(path)[1].lower() != _ENDING:
-            raise CannotDo(f"`{shown_path(path)}` would be no ledger; let its name end in {_ENDING}")
+            raise CannotDo(f"`{shown_path(path)}` would not be a ledger; its name must end in {_ENDING}")
         path = os.path.realpath(path)
         if not is_within(path, folder) or "/." in path[len(folder) :]:
-            raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a file in its folder")
+            raise CannotDo(f"`{shown_path(path)}` would not be part of the record; name a file in its folder")
         if not os.path.exists(path):
             return _Target(path, None)
         if self.options.into is None:
@@ -249,7 +245,7 @@ class _Intake:
             None,
         )
         if paper is None or not paper.is_whole:
-            raise CannotDo(f"`{shown_path(target.path)}` is no text, so nothing can be written in it")
+            raise CannotDo(f"`{shown_path(target.path)}` is not text, so nothing can be written in it")
         text, newline = paper.source.text, newline_of(physical_lines(paper.source))
         gap = "" if not text else newline if text.endswith("\n") else newline * 2
         return paper.encoded(text + gap + written(self.outcome.fills, newline))

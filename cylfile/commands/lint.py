@@ -100,7 +100,7 @@ def make_options() -> Options:
 
 def _jobs(word: str) -> int:
     if not (word.isascii() and word.isdigit() and int(word[:9])):
-        raise ArgumentTypeError(f"`{word}` is no number of processes; write 1 or more")
+        raise ArgumentTypeError(f"`{word}` is not a number of processes; write 1 or more")
     return int(word[:9])
 
 

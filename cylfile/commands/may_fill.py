@@ -80,5 +80,5 @@ def _pressure(options) -> Quantity | None:
         said += options.paths.pop(0)
     found = _PRESSURE.fullmatch(said)
     if not found:
-        raise CannotDo(f"`{said}` is no pressure; write it with its unit, such as --to 4500psi or --to 310bar")
+        raise CannotDo(f"`{said}` is not a pressure; write it with its unit, such as --to 4500psi or --to 310bar")
     return MEANINGS["PRESSURE"][f"{found[1]} {found[2]}"]

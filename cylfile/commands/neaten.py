@@ -21,10 +21,10 @@ _MORE = """\
 examples:
   cylfile neaten                      all files of the record in this folder
   cylfile neaten --preview fills         what would change in one folder; nothing is written
-  cylfile neaten --check              for a hook: exit status 1 where a file is not tidy
+  cylfile neaten --check              for a hook: exit status 1 where a file is not neat
   cylfile neaten - < in.cyl           from standard input to standard output, for editors
 
-exit status: 0 done, 1 with --check or --preview something would change, 2 a file could not be tidied
+exit status: 0 done, 1 with --check or --preview something would change, 2 a file could not be laid out
 """
 CANNOT = 2
 
@@ -42,7 +42,7 @@ def run(arguments: list[str]) -> int:
 def make_options() -> Options:
     options = Options("neaten", _PURPOSE, _MORE)
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record; - is standard input")
-    options.add_argument("--check", action="store_true", help="write nothing; exit status 1 where a file is not tidy")
+    options.add_argument("--check", action="store_true", help="write nothing; exit status 1 where a file is not neat")
     options.add_argument("--preview", action="store_true", help="write nothing; print what would change")
     return options
 
@@ -66,7 +66,8 @@ class _Tidying:
         text, refusal = tidy(paper.source, papers.record)
         if refusal:
             self._refuse(
-                paper, f"tidy it would say something else ({refusal}); this is a fault of the program, report it"
+                paper,
+                f"laid out neatly it would say something else ({refusal}); this is a fault of the program, report it",
             )
         elif text.encode("utf-8") == paper.data:
             self.tidy += 1
@@ -75,21 +76,21 @@ class _Tidying:
 
     def _refuse(self, paper: Paper, why: str) -> None:
         self.has_refused = True
-        print(visible(f"cylfile: `{paper.shown}` is left as it is: {why}"), file=sys.stderr)
+        print(visible(f"cylfile: `{paper.shown}` is left unchanged: {why}"), file=sys.stderr)
 
     def show(self, with_preview: bool) -> int:
         for paper, text in self.changes:
             if with_preview:
                 _print_diff(paper, text)
             else:
-                print(f"not tidy  {visible(paper.shown)}")
+                print(f"not neat  {visible(paper.shown)}")
         return CANNOT if self.has_refused else int(bool(self.changes))
 
     def write(self) -> int:
         for paper, text in self.changes:
             write_file(paper.path, paper.data, text.encode("utf-8"))
-            print(f"tidied  {visible(paper.shown)}")
-        print(f"{_files(len(self.changes))} tidied, {self.tidy} tidy already", file=sys.stderr)
+            print(f"neatened  {visible(paper.shown)}")
+        print(f"{_files(len(self.changes))} neatened, {self.tidy} neat already", file=sys.stderr)
         return CANNOT if self.has_refused else 0
 
 
@@ -105,7 +106,7 @@ def _tidy_input() -> int:
 def _print_diff(paper: Paper, text: str) -> None:
     name = visible(paper.shown)
     before, after = (_lines(whole) for whole in (paper.source.text, text))
-    for line in difflib.unified_diff(before, after, name, f"{name}, tidy", lineterm=""):
+    for line in difflib.unified_diff(before, after, name, f"{name}, neatened", lineterm=""):
         print(visible(line.removesuffix("\r")))
     if paper.source.text == text:
         print(f"{name}: a byte-order mark would be taken off")

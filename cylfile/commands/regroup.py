@@ -48,7 +48,7 @@ def run(arguments: list[str]) -> int:
 
 def make_options() -> Options:
     options = Options("regroup", _PURPOSE, _MORE)
-    options.add_argument("arrangement", choices=tuple(_BY), help="cards or sheets")
+    options.add_argument("arrangement", metavar="cards|sheets", choices=tuple(_BY), help="how to arrange it")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
     options.add_argument("--into", metavar="FOLDER", required=True, help="the new folder for all of the record")
     return options

@@ -101,7 +101,7 @@ def _seal(options) -> int:
         line = f"{spelled.first} {spelled.digest}"
         path = os.path.realpath(options.into or _file_for(record, folder))
         if not path.endswith(LEDGER_ENDING) or "/." in path[len(folder) :] or not is_within(path, folder):
-            raise CannotDo(f"`{shown_path(path)}` would be no part of the record; name a *.cyl file in its folder")
+            raise CannotDo(f"`{shown_path(path)}` would not be part of the record; name a *.cyl file in its folder")
         before, after = _with_line(path, line)
         _prove(record, path, after, line)
         write_file(path, before, after)
@@ -124,10 +124,10 @@ def _refuse(case: Case, through: date, by: str) -> None:
     if to_mend:
         place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
         count = f"{len(to_mend)} things" if len(to_mend) > 1 else "one thing"
-        raise CannotDo(f"{count} must be mended before sealing, the first at {place}; `cylfile lint` shows them")
+        raise CannotDo(f"{count} must be corrected before sealing, the first at {place}; `cylfile lint` shows them")
     broken = [check.seal for check in check_seals(record, case.as_of) if not check.holds]
     if broken:
-        raise CannotDo(f"the seal of {broken[0].day} is broken; `cylfile seal --check` tells more. Mend that first")
+        raise CannotDo(f"the seal of {broken[0].day} is broken; `cylfile seal --check` tells more. Correct that first")
     last = max((seal.day for seal in record.seals), default=None)
     if last is not None and through <= last:
         raise CannotDo(f"the record is sealed through {last} already; seal through a later day")

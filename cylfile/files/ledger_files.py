@@ -93,7 +93,7 @@ class Disk(Tree):
         except FileNotFoundError:
             if not os.path.lexists(whole):
                 raise CannotDo(
-                    f"there is no file or folder `{given}`; look for it with its right name or from its folder"
+                    f"there is no file or folder `{given}`; check the name and the folder you are in"
                 ) from None
         except OSError as trouble:
             raise CannotDo(f"`{given}` cannot be looked into ({reason(trouble)}); see to its rights and name") from None

@@ -26,7 +26,7 @@ def rules_named(packs: list[str]) -> tuple[Ruleset, list[Fault]]:
     files = [pack for pack in packs if not _BARE.fullmatch(pack)]
     for pack in packs:
         if pack in files and not os.path.isfile(pack):
-            raise CannotDo(f"there is no pack file `{pack}`; look for it with its right name or from its folder")
+            raise CannotDo(f"there is no pack file `{pack}`; check the name and the folder you are in")
         if pack not in files and pack not in shipped_names():
             cure = did_you_mean(pack, shipped_names(), f"The packs that ship are {', '.join(shipped_names())}.")
             raise CannotDo(

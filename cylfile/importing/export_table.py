@@ -99,7 +99,7 @@ def _decoded(data: bytes, stated: str | None) -> tuple[str, str, list[str]]:
             except UnicodeError:
                 raise TableRefused(f"it begins as {encoding} text and does not go on as such; save it again") from None
     if b"\0" in data[:4096]:
-        raise TableRefused("it is no text; save the sheet as CSV")
+        raise TableRefused("it is not text; save the sheet as CSV")
     try:
         return data.decode("utf-8"), "utf-8", []
     except UnicodeError:

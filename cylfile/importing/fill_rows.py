@@ -226,7 +226,7 @@ class FillReader:
         found = self._number.match(cell)
         unit = cell[found.end() :].strip(" \u00a0") if found else ""
         if not found or not _UNIT.fullmatch(unit):
-            raise _Refusal(f"the {what} `{cell}` is no number{self._hint(cell)}")
+            raise _Refusal(f"the {what} `{cell}` is not a number{self._hint(cell)}")
         units = {known.lower(): known for known in UNITS[name]}
         unit = units.get(unit.lower().lstrip("°"), unit)
         if column.unit is not None and unit not in ("", column.unit):

@@ -223,7 +223,7 @@ def _rounded_down(psi: float, unit: str, places: float | None = None) -> str:
 def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list, names: list[str]) -> Answer:
     if cards:
         which = " and ".join(card.name for card in cards)
-        text = f"`{asked}` is on more than one card: {which}; nobody can tell which cylinder it is"
+        text = f"`{asked}` is on more than one card: {which}; it is not clear which cylinder is meant"
         advice = "Read the serial number on the cylinder, ask by name, and correct the card that is wrong."
         return Answer(asked, as_of, reasons=[Reason(text, rule="name-taken", advice=advice)], remedies=[advice])
     reasons = [Reason(f"no card is for a cylinder `{asked}`, so nothing is known of it", rule="unknown-name")]
@@ -231,7 +231,7 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list, names:
         if fault.rule == "unreadable-line" and (not fault.span.source.text or asked in _line_of(fault)):
             place = f"{fault.span.source.path}:{fault.span.line}"
             reasons.append(Reason(f"this cannot be read and may be about it: {fault.text} ({place})", rule=fault.rule))
-    meant = did_you_mean(asked, names, "Look at the name or tag on the cylinder once more.")
+    meant = did_you_mean(asked, names, "Check the name or tag on the cylinder.")
     return Answer(
         asked, as_of, reasons=reasons, remedies=[meant, f"If it is new, open a card for it: cylinder {asked}"]
     )
@@ -247,7 +247,9 @@ def _of_rules(rules, faults: list[Fault]) -> list[Reason]:
     if not rules.names:
         advice = "Write under the department: rules us-dot"
         return [
-            Reason("the department names no rules, so nothing tells what may be filled", rule="no-rules", advice=advice)
+            Reason(
+                "the department names no rules, so it cannot be told what may be filled", rule="no-rules", advice=advice
+            )
         ]
     unread = [fault for fault in faults if fault.rule == "unreadable-line"]
     return [
@@ -273,7 +275,7 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
         remedies.append("Its pressure as `rated`, or its marking as `marked`, on its card.")
     for reason in reasons:
         if reason.rule == "unreadable-line":
-            remedies.append("The lines that cannot be read put right by somebody who knows what they should say.")
+            remedies.append("The lines that cannot be read, corrected by somebody who knows what they should say.")
         elif reason.rule == "name-taken":
             remedies.append(reason.advice or "Its own name, serial number and tags on its card, and nobody else's.")
         elif reason.rule == "no-class":

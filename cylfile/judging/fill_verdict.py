@@ -74,7 +74,7 @@ def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: li
         for fault in faults
     ]
     if life.class_name is None:
-        reasons.append(Reason("it is not known what kind of cylinder it is", rule="no-class"))
+        reasons.append(Reason("its class is not known", rule="no-class"))
     if life.rated is None:
         reasons.append(Reason("its rated pressure is not known"))
     reasons += [

@@ -141,7 +141,7 @@ def test_without_rules_only_reading_is_judged(house):
     (house.folder / "department.cyl").write_text('department "D"\nperson vance "V"\n')
     outcome = house("lint")
     assert outcome.status == 1 and "rules: none" in outcome.out and "no-rules" in outcome.out
-    assert "There are no rules, so nothing here tells which cylinders may be filled." in outcome.out
+    assert "There are no rules, so it cannot be told which cylinders may be filled." in outcome.out
 
 
 def test_an_empty_file_is_a_record(house):

@@ -61,7 +61,7 @@ def test_without_a_command_there_is_help_and_no_success(here):
         ("lnt", "there is no command `lnt`. Did you mean `lint`?"),
         ("xyzzy", "there is no command `xyzzy`. See cylfile help."),
         ("--verison", "`--verison` must come after a command; `cylfile help` lists them"),
-        (os.curdir, "`.` is no command; to check it: cylfile lint ."),
+        (os.curdir, "`.` is not a command; to check it: cylfile lint ."),
     ],
 )
 def test_an_unknown_command_is_one_line(here, argument, message):
@@ -74,12 +74,12 @@ def test_an_unknown_command_is_one_line(here, argument, message):
         (["--fail", "json"], "`cylfile lint` does not know `--fail`. Did you mean `--fail-at`?"),
         (["--rule", "osha"], "`cylfile lint` does not know `--rule`. Did you mean `--rules`?"),
         (["--as", "xml"], f"`cylfile lint --as` does not take `xml`. It takes {FORMS_OF_LINT}."),
-        (["--as-of", "yesterday"], "`--as-of`: `yesterday` is no day; write it as 2026-03-14"),
-        (["--as-of", "2026-02-30"], "`--as-of`: `2026-02-30` is no day; write it as 2026-03-14"),
-        (["--jobs", "0"], "`--jobs`: `0` is no number of processes; write 1 or more"),
+        (["--as-of", "yesterday"], "`--as-of`: `yesterday` is not a day; write it as 2026-03-14"),
+        (["--as-of", "2026-02-30"], "`--as-of`: `2026-02-30` is not a day; write it as 2026-03-14"),
+        (["--jobs", "0"], "`--jobs`: `0` is not a number of processes; write 1 or more"),
         (["--as"], "`--as` needs a value after it: --as FORM. See cylfile help lint."),
         (["--color=always", "--help=yes"], "`--help` takes no value; leave `yes` out. See cylfile help lint."),
-        (["--jobs", "two"], "`--jobs`: `two` is no number of processes; write 1 or more"),
+        (["--jobs", "two"], "`--jobs`: `two` is not a number of processes; write 1 or more"),
     ],
 )
 def test_a_wrong_option_is_one_line(house, arguments, message):
@@ -148,7 +148,7 @@ def test_a_full_disk_is_one_line(house):
     with open("/dev/full", "wb") as full, house.start("lint", pipes={"stdout": full}) as running:
         err = running.stderr.read().decode()
     assert running.returncode == 2
-    assert err == "cylfile: the system says: no space left on device; put that right and run it again\n"
+    assert err == "cylfile: the system says: no space left on device; correct that and run it again\n"
 
 
 def test_a_closed_output_is_no_traceback(house):

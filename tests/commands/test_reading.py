@@ -69,7 +69,7 @@ def test_the_rules_are_those_of_the_department(house):
 def test_rules_are_found_from_wherever_the_record_is_read(house):
     outcome = Here(house.folder.parent, house.as_of)("lint", house.folder.name)
     assert headline(outcome).endswith("rules: house.cylpack") and "past-test" in outcome.out
-    assert f"{house.folder.name}/cards/bad.cyl:6" in outcome.out
+    assert f"record: {house.folder.name} " in outcome.out and " cards/bad.cyl:6" in outcome.out
 
 
 def test_other_rules_can_be_asked_for(house, tmp_path_factory):

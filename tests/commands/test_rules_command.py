@@ -144,7 +144,7 @@ def test_a_rule_of_a_record_is_shown(house):
             "there is no rule pack `us-dto`. Did you mean `us-dot`? A file is named with its folder, as in ./us-dto.cylpack",
         ),
         (["facts", "test-due"], "`cylfile rules facts` takes nothing more; leave out what stands after it"),
-        (["list", "gone"], "there is no file or folder `gone`; look for it with its right name or from its folder"),
+        (["list", "gone"], "there is no file or folder `gone`; check the name and the folder you are in"),
         (
             ["lists"],
             "`cylfile rules` does not take `lists`. It takes list, facts, classes, show or prove.",

@@ -52,9 +52,9 @@ def test_by_tag():
         ("2026-01-02  damaged \"dropped\"", "filled-out-of-service", "hydrostatic test"),
         ("2026-01-02  hydro fail  by Z999", "filled-out-of-service", "hydrostatic test"),
         ("2026-01-02  visual fail  by ash", "filled-out-of-service", "visual inspection"),
-        ("2026-01-02  filled to 80 F", "unreadable-line", "put right"),
-        ("2026-01-02  fild to 80 psi", "unreadable-line", "put right"),
-        ("serial P-2", "unreadable-line", "put right"),
+        ("2026-01-02  filled to 80 F", "unreadable-line", "corrected by somebody"),
+        ("2026-01-02  fild to 80 psi", "unreadable-line", "corrected by somebody"),
+        ("serial P-2", "unreadable-line", "corrected by somebody"),
     ],
 )  # fmt: skip
 def test_what_stands_on_the_card_forbids(line, rule, remedy):

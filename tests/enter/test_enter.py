@@ -74,7 +74,7 @@ def test_danger_is_written_when_somebody_signs_for_it(entered):
 def test_what_else_a_waiver_covers_is_told(entered):
     (entered.folder / "fills.cyl").write_text(SHEETS + "  11:00  T-2     to 4300 psi\n")
     out = enter(entered, "today 12:00 filled T-2 to 4400 psi", "--override", "bench", "--by", "ben").out
-    assert out.count("which covers too: T-2: filled ") == 1
+    assert out.count("this waiver also covers: T-2: filled ") == 1
 
 
 @pytest.mark.parametrize(
@@ -107,7 +107,7 @@ def test_what_cannot_be_is_refused_even_as_news(entered):
 def test_a_sealed_period_takes_only_what_is_written_as_late(entered):
     assert entered("seal", "--through", "2026-03-13", "--by", "ben", "--as-of", "2026-03-14").status == 0
     status, out, _ = enter(entered, '2026-03-10 remarked T-1 "dusty"')
-    assert status == 1 and "seal-broken" in out and "nobody can sign for it" in out and "`late`" in out
+    assert status == 1 and "seal-broken" in out and "no signature can change that" in out and "`late`" in out
     assert enter(entered, '2026-03-10 remarked T-1 "dusty"', "--override", "x", "--by", "ben").status == 2
     assert entered.text("cards.cyl") == CARDS
     late = enter(entered, '2026-03-10 remarked T-1 "dusty" late 2026-03-14 by ben "forgotten"')
@@ -168,7 +168,7 @@ def test_a_sheet_in_a_file_of_its_own(entered):
     assert enter(entered, "today gauged T-1 4400 psi at 60 F").out.startswith("gauges.cyl:3")
     for name in ("../gauges.cyl", "house.cylpack", "gauges.txt", ".hidden/gauges.cyl"):
         status, _, err = enter(entered, "today gauged T-1 4400 psi", "--into", name)
-        assert status == 2 and "no file of this record" in err and not (entered.folder / ".hidden").exists()
+        assert status == 2 and "not be a file of this record" in err and not (entered.folder / ".hidden").exists()
 
 
 def test_line_ends_mark_and_rights_of_the_file_are_kept(entered):

@@ -137,7 +137,7 @@ def test_rules_are_those_of_the_later_state(keeping):
         (["HEAD~99"], "git knows no revision `HEAD~99`; `git log --oneline` lists those there are"),
         (["HEAD", "-x"], "`cylfile compare` does not know `-x`."),
         (["HEAD:department.cyl"], "git knows no revision `HEAD:department.cyl`"),
-        (["./nowhere"], "there is no file or folder `./nowhere`; look for it with its right name"),
+        (["./nowhere"], "there is no file or folder `./nowhere`; check the name"),
         (["cards.cyl"], "`cards.cyl` and `.` hold the same files; name two folders that lie apart"),
         (["main"], "`main` is a revision and is on disk too; write ./main or refs/heads/main"),
         (["HEAD", "later"], "there was no *.cyl file in `later` at revision `HEAD`; name another revision"),
@@ -159,7 +159,7 @@ def test_no_repository(keeping, tmp_path, monkeypatch):
     status, _, err = keeping("compare", "HEAD")
     assert status == 2
     assert err == (
-        "cylfile: `HEAD` is no file or folder, and `.` is in no git repository; "
+        "cylfile: `HEAD` is not a file or folder, and `.` is in no git repository; "
         "name two folders, or run this where git keeps the record\n"
     )
 
@@ -169,7 +169,7 @@ def test_no_git(keeping, monkeypatch):
     status, _, err = keeping("compare", "HEAD")
     assert status == 2
     assert err == (
-        "cylfile: `HEAD` is no file or folder, and git is not on this machine, or not on its PATH; "
+        "cylfile: `HEAD` is not a file or folder, and git is not on this machine, or not on its PATH; "
         "install it, or name two folders\n"
     )
 

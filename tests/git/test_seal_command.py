@@ -73,9 +73,9 @@ def test_a_file_without_a_last_line_end_gets_one(keeping):
         (None, ["2023-06-30", "K-1"], "no block declares the person `K-1`"),
         (None, ["2024-06-01", "vale"], "2024-06-01 is not over (today is 2024-06-01)"),
         (None, ["2025-01-01", "vale"], "2025-01-01 is not over"),
-        (UNREADABLE, ["2023-06-30", "vale"], "one thing must be mended before sealing, the first at cards.cyl:7"),
-        ("  2023-02-03  gauged 2100 psi by noone\n", ["2023-06-30", "vale"], "one thing must be mended before sealing"),
-        (CARD, ["2023-06-30", "vale"], "one thing must be mended before sealing"),
+        (UNREADABLE, ["2023-06-30", "vale"], "one thing must be corrected before sealing, the first at cards.cyl:7"),
+        ("  2023-02-03  gauged 2100 psi by noone\n", ["2023-06-30", "vale"], "one thing must be corrected before sealing"),
+        (CARD, ["2023-06-30", "vale"], "one thing must be corrected before sealing"),
         (None, ["2023-02-30", "vale"], "`--through`: `2023-02-30` is no day"),
     ],
 )  # fmt: skip

@@ -41,7 +41,7 @@ def test_a_test_and_the_end_of_its_life():
 def test_a_visual_inspection_where_the_rules_have_a_period():
     due = {each.kind: each for each in coming(life(*STEEL, "2024-06-20 hydro pass by Z999", "2026-02-03 visual pass"))}
     assert due["visual"][4:7] == (date(2027, 2, 28), date(2026, 2, 3), 12)
-    assert set(due) == {"test", "visual"}, "its life has no end"
+    assert set(due) == {"test", "visual"}, "it has no service life limit"
 
 
 def test_no_test_at_the_end_of_its_life():

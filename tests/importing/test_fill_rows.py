@@ -71,13 +71,13 @@ def test_a_cylinder_by_name_tag_and_serial(taken, by, cell):
         ("2026-03-14,09:42,K-7,", "no pressure after the fill: the column `End` is empty"),
         ("2026-03-14,09:42,K-7", "no pressure after the fill"),
         ('2026-03-14,09:42,K-7,"4,500"', "if the comma is a decimal point"),
-        ("2026-03-14,09:42,K-7,full", "is no number"),
-        ("2026-03-14,09:42,K-7,1e3", "is no number"),
-        ("2026-03-14,09:42,K-7,nan", "is no number"),
+        ("2026-03-14,09:42,K-7,full", "is not a number"),
+        ("2026-03-14,09:42,K-7,1e3", "is not a number"),
+        ("2026-03-14,09:42,K-7,nan", "is not a number"),
         ("2026-03-14,09:42,K-7,-5", "below nothing"),
         ("2026-03-14,09:42,K-7,310 bar", "is in bar, and the map says psi"),
-        ("2026-03-14,09:42,K-7,\u0664\u0665\u0660\u0660", "is no number"),
-        ("2026-03-14,09:42,K-7,4500.5.1", "is no number"),
+        ("2026-03-14,09:42,K-7,\u0664\u0665\u0660\u0660", "is not a number"),
+        ("2026-03-14,09:42,K-7,4500.5.1", "is not a number"),
     ],
 )
 def test_a_row_that_cannot_be_read_has_its_reason(taken, row, why):

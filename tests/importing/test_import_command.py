@@ -76,7 +76,7 @@ def test_every_row_that_cannot_be_taken_is_shown_with_its_reason(station):
     done = take_in(station, "bad.csv")
     assert done.status == 1
     assert "no cylinder has the tag `NOBODY`\n      rows 5, 7\n" in done.out
-    assert "the pressure after the fill `full` is no number\n      row 6\n" in done.out
+    assert "the pressure after the fill `full` is not a number\n      row 6\n" in done.out
 
 
 def test_entering(station):
@@ -153,9 +153,9 @@ def test_into_a_new_file_of_a_name(station):
 @pytest.mark.parametrize(
     "into, why",
     [
-        ("record/fills.txt", "would be no ledger"),
-        ("elsewhere.cyl", "no part of the record"),
-        ("record/../up.cyl", "no part"),
+        ("record/fills.txt", "would not be a ledger"),
+        ("elsewhere.cyl", "not be part of the record"),
+        ("record/../up.cyl", "not be part"),
     ],
 )
 def test_into_what_is_no_part_of_the_record(station, into, why):
@@ -207,7 +207,7 @@ def test_an_export_from_standard_input(station):
         (["good.csv"], None, "--columns MAP.toml"),
         (["none.csv"], "map.toml", "the export `none.csv` cannot be read"),
         (["good.csv"], "none.toml", "the map `none.toml` cannot be read"),
-        (["good.csv"], "good.csv", "is no TOML"),
+        (["good.csv"], "good.csv", "is not TOML"),
         (["record/all.cyl"], "map.toml", "no column is headed"),
         (["good.csv", "--late", "x"], "map.toml", "give both"),
         (["good.csv", "--late", "x", "--by", "nobody"], "map.toml", "no person `nobody`"),

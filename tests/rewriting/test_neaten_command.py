@@ -25,13 +25,13 @@ def untidy(here):
 
 
 def test_files_are_tidied_in_place(here, untidy):
-    assert here("neaten") == (0, "tidied  cards.cyl\n", "1 file tidied, 1 tidy already\n")
+    assert here("neaten") == (0, "neatened  cards.cyl\n", "1 file neatened, 1 neat already\n")
     assert untidy.read_bytes() == TIDY
-    assert here("neaten") == (0, "", "0 files tidied, 2 tidy already\n")
+    assert here("neaten") == (0, "", "0 files neatened, 2 neat already\n")
 
 
 def test_a_check_writes_nothing(here, untidy):
-    assert here("neaten", "--check") == (1, "not tidy  cards.cyl\n", "")
+    assert here("neaten", "--check") == (1, "not neat  cards.cyl\n", "")
     assert untidy.read_bytes() == UNTIDY
     assert os.listdir(here.folder) == ["cards.cyl", "sites.cyl"] or set(os.listdir(here.folder)) == {
         "cards.cyl",
@@ -46,7 +46,7 @@ def test_a_diff_writes_nothing_and_shows_the_lines(here, untidy):
     assert (status, err) == (1, "")
     assert [line for line in out.split("\n") if line[:1] in ("+", "-")] == [
         "--- cards.cyl",
-        "+++ cards.cyl, tidy",
+        "+++ cards.cyl, neatened",
         "-cylinder T-1 # one",
         "-\tserial X",
         "-\t2026-03-14 filled to 4500psi # hot",
@@ -84,8 +84,8 @@ def test_from_standard_input_to_standard_output(here, untidy):
 def test_a_file_that_is_no_text_is_left_and_told_of(here, untidy):
     (here.folder / "latin.cyl").write_bytes(b'site a "K\xfchl"\n')
     status, out, err = here("neaten")
-    assert status == 2 and out == "tidied  cards.cyl\n"
-    assert err.startswith("cylfile: `latin.cyl` is left as it is: it is not UTF-8 text\n")
+    assert status == 2 and out == "neatened  cards.cyl\n"
+    assert err.startswith("cylfile: `latin.cyl` is left unchanged: it is not UTF-8 text\n")
     assert (here.folder / "latin.cyl").read_bytes() == b'site a "K\xfchl"\n'
     assert here("neaten", "-", given=b"site \xfc").status == 2
 
@@ -123,7 +123,7 @@ def test_nothing_outside_the_record_is_written(here, untidy):
 def test_one_file_of_a_record_is_tidied_by_itself(here, untidy):
     (here.folder / "other.cyl").write_bytes(UNTIDY.replace(b"T-", b"U-"))
     (here.folder / "department.cyl").write_text('department "D"\n')
-    assert here("neaten", untidy.name).out == f"tidied  {untidy.name}\n"
+    assert here("neaten", untidy.name).out == f"neatened  {untidy.name}\n"
     assert untidy.read_bytes() == TIDY and (here.folder / "other.cyl").read_bytes() != TIDY
 
 

@@ -73,7 +73,7 @@ def test_what_only_a_fill_can_tell_is_none():
 
 def test_class_and_rated_pressure_have_to_be_known():
     card = CARD.format(name="K-1").replace("  class  steel\n", "").replace("  rated  2216 psi\n", "")
-    assert reasons(card) == ["it is not known what kind of cylinder it is", "its rated pressure is not known"]
+    assert reasons(card) == ["its class is not known", "its rated pressure is not known"]
 
 
 def test_a_second_card_of_its_name_is_a_reason():

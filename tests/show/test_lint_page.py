@@ -143,7 +143,7 @@ def test_without_rules_nothing_is_said_of_filling():
     ledger = LEDGER.replace('  rules  "house.cylpack"\n', "")
     text = page(None, report(ledger, rules()))
     assert "rules: none" in text
-    assert "There are no rules, so nothing here tells which cylinders may be filled." in text
+    assert "There are no rules, so it cannot be told which cylinders may be filled." in text
     assert "DO NOT FILL" not in text and "must not be filled" not in text
 
 

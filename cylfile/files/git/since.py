@@ -31,5 +31,5 @@ def keep_what_is_new(report: Report, judgement: Judgement, options) -> list[str]
     report.since, report.known = state.label, len(report.findings) - len(kept)
     report.findings = kept
     known = f"{report.known:,} finding{'' if report.known == 1 else 's'}"
-    report.narrowed.append(f"only what is new since {state.label}; {known} of before left out")
+    report.narrowed.append(f"only what is new since {state.label}; {known} from before left out")
     return notes_on(state)

@@ -9,7 +9,8 @@ from cylfile.judging.fill_answer import LOOK_FOR
 from cylfile.record.dates import NEVER
 from cylfile.show.machine.json_object import dump
 from cylfile.show.pages.lint_page import CAUTION_LINE
-from cylfile.show.pages.may_fill_page import Asked, because
+from cylfile.show.pages.may_fill_page import Asked
+from cylfile.show.pages.reasons import in_full
 
 
 def may_fill_json(asked: Asked) -> Iterator[str]:
@@ -25,7 +26,7 @@ def may_fill_json(asked: Asked) -> Iterator[str]:
         "to": answer.to or None,
         "reasons": [
             {
-                "text": because(reason, answer), "rule": reason.rule or None, "working": list(reason.working),
+                "text": in_full(reason), "rule": reason.rule or None, "working": list(reason.working),
                 "advice": reason.advice, "cite": list(reason.cite),
             }
             for reason in answer.reasons

@@ -68,7 +68,7 @@ def _put_not_filled(brief: Brief, layout: Layout, room: int) -> None:
     """A line a reason, at most `room` lines in all, but for one that says that there are more."""
     reasons = must_not_be_filled(brief)
     if not brief.case.rules.names:
-        layout.put("There are no rules, so nothing tells which cylinders may be filled.", style="strong")
+        layout.put("There are no rules, so it cannot be told which cylinders may be filled.", style="strong")
     if not reasons:
         return
     barred = [head.name for head in brief.heads if head.is_barred]

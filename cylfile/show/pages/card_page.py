@@ -20,7 +20,8 @@ from cylfile.record.dates import NEVER
 from cylfile.record.entries import Filled, plain_form, write_text
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
-from cylfile.show.terminal.days import days_away, reckoned
+from cylfile.show.pages.reasons import in_full
+from cylfile.show.terminal.days import counted_from, days_away
 from cylfile.show.terminal.heading import put_unread, title_of
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.life_line import LifeLine, put_life_line
@@ -107,24 +108,21 @@ class _Page:
             right=[mark],
             right_style="danger" if barred else "strong",
         )
-        layout.put(
-            f"as of {self.life.as_of}, by the rules {', '.join(card.rules.names) or 'of nobody'}", indent, style="faint"
-        )
+        layout.put(f"as of {self.life.as_of}, rules: {', '.join(card.rules.names) or 'none'}", indent, style="faint")
         put_unread(layout, card.record)
         layout.put("", indent, right=_marks(self.life))
         if not head.gone:
             for reason in head.reasons:
-                because = f"if filled on {self.life.as_of}: {reason.text}" if reason.if_filled else reason.text
-                layout.put(because, indent, first=[("  because", "strong")])
+                layout.put(in_full(reason), 4, first=[("  -", "")])
 
     def _coming(self) -> None:
         if not self.card.coming:
             return
-        self._title("What comes next")
+        self._title("Coming up")
         for each in sorted(self.card.coming, key=lambda each: each.day if isinstance(each, Due) else NEVER):
             if isinstance(each, Untold):
                 text, style = (
-                    f"{KINDS[each.kind]}: nobody can tell when, for `{each.lacks}` is not written down",
+                    f"{KINDS[each.kind]}: not known, `{each.lacks}` is not written down",
                     "caution",
                 )
             else:
@@ -134,18 +132,18 @@ class _Page:
             self.layout.put(text, 4, style=style, first=[("  -", "")])
 
     def _counts(self) -> None:
-        self._title("What it has been through")
+        self._title("Totals")
         for text in _counts(self.card):
             self.layout.put(text, 4, first=[("  -", "")])
 
     def _findings_elsewhere(self) -> None:
         if self.card.elsewhere:
-            self._title("Wrong on its card, or with the whole of it")
+            self._title("Findings on the card")
             for finding in self.card.elsewhere:
                 self._finding(finding, is_placed=True)
 
     def _entries(self) -> None:
-        self._title(f"Its life, entry by entry   {len(self.card.entries):,}")
+        self._title(f"Entries   {len(self.card.entries):,}")
         groups = groupby(self.card.entries, key=lambda entry: entry.__class__ is Filled and self._is_ordinary(entry))
         for together, group in groups:
             entries = list(group)
@@ -224,7 +222,7 @@ def _marks(life: Life) -> Iterator[str]:
 
 
 def working_of(due: Due) -> str:
-    return reckoned(due.since, due.every) if due.since is not None else "as its card or its permit says"
+    return counted_from(due.since, due.every) if due.since is not None else "from the card or the permit"
 
 
 def _counts(card: Card) -> Iterator[str]:

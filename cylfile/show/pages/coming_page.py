@@ -61,7 +61,7 @@ def coming_page(coming: Coming, layout: Layout) -> list[Line]:
         layout.put(f"Overdue already, and counted in {years[0]}: {', '.join(names)}", style="warning")
     if coming.untold:
         untold = ", ".join(sorted(coming.untold, key=natural))
-        layout.put(f"Not counted, for their days cannot be told: {untold}. See `cylfile due`.", style="caution")
+        layout.put(f"Not counted, because their due days are not known: {untold}. See `cylfile due`.", style="caution")
     layout.put("Each test is taken to be made in the year it falls due. What a new cylinder will need is not counted.")
     layout.put(CAUTION_LINE)
     return layout.lines

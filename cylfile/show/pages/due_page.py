@@ -14,7 +14,7 @@ from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.bars import put_bars
-from cylfile.show.terminal.days import days_away, reckoned
+from cylfile.show.terminal.days import counted_from, days_away
 from cylfile.show.terminal.heading import put_heading, title_of
 from cylfile.show.terminal.layout import Layout, Line, cells
 
@@ -71,7 +71,7 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
                 _put_alike(layout, alike, as_of, listed.at_tester_since)
     if listed.untold:
         layout.blank()
-        layout.put("No day can be told for these", style="caution")
+        layout.put("No due day is known for these", style="caution")
         for untold in listed.untold:
             text = f"{KINDS[untold.kind]}: {_lack(untold)}"
             layout.put(text, 14, first=[(f"    {untold.subject}", "strong"), (" ", "")])
@@ -130,10 +130,10 @@ def _put_alike(layout: Layout, alike: list[Due], as_of: date, since: dict[str, d
         (f"by {due.day}", "danger" if is_past and due.kind == REPLACEMENT else "warning" if is_past else ""),
         (f"  {days_away(due.day, as_of):>{_WIDEST_WHEN}}  ", ""),
     ]
-    has_room = not layout.wraps or sum(cells(text) for text, _ in line) + cells(_reckoned(due)) <= layout.width
-    layout.put_pieces([*line, (_reckoned(due), "faint")] if has_room else line)
+    has_room = not layout.wraps or sum(cells(text) for text, _ in line) + cells(_counted_from(due)) <= layout.width
+    layout.put_pieces([*line, (_counted_from(due), "faint")] if has_room else line)
     if not has_room:
-        layout.put(_reckoned(due), _INDENT + 2, style="faint")
+        layout.put(_counted_from(due), _INDENT + 2, style="faint")
     layout.put(", ".join(_named(each, since) for each in alike), _INDENT + 2, style="strong")
 
 
@@ -141,14 +141,14 @@ def _named(due: Due, since: dict[str, date]) -> str:
     return f"{due.subject} (at the tester since {since[due.subject]})" if due.subject in since else due.subject
 
 
-def _reckoned(due: Due) -> str:
+def _counted_from(due: Due) -> str:
     if due.since is None:
-        return "as its card or its permit says"
+        return "from the card or the permit"
     if due.every is None:
         return f"at once: the air sample of {due.since} failed"
     word = "made" if due.kind == REPLACEMENT else "last"
     end = f"; its life ends on {due.life_end}" if due.life_end else ""
-    return f"{word} {reckoned(due.since, due.every)}{end}"
+    return f"{word} {counted_from(due.since, due.every)}{end}"
 
 
 def _lack(untold: Untold) -> str:
@@ -157,4 +157,4 @@ def _lack(untold: Untold) -> str:
 
 def working_of_due(due: Due) -> str:
     """By when, and why then."""
-    return f"due by {due.day}: {_reckoned(due)}"
+    return f"due by {due.day}: {_counted_from(due)}"

@@ -53,7 +53,7 @@ def import_page(taken: Import, layout: Layout) -> list[Line]:
             layout.put(_rows(rows), 6, style="faint")
     if outcome.likely_doubles:
         layout.blank()
-        layout.put("In the record without a time, and so perhaps twice if entered", style="strong")
+        layout.put("Already in the record without a time; entering these may double them", style="strong")
         layout.put(_rows(outcome.likely_doubles), 6, style="faint")
     layout.blank()
     for text in _counts(outcome, "are entered" if is_entered else "can be entered"):
@@ -94,7 +94,7 @@ def _counts(outcome: Outcome, done: str) -> Iterator[str]:
     if outcome.doubles:
         yield f"{counted(len(outcome.doubles), 'row')} skipped: the record, or a row before, has the same fill."
     if outcome.left_out:
-        yield f"{counted(outcome.left_out, 'row')} left out by [rows] of the map."
+        yield f"{counted(outcome.left_out, 'row')} left out by [rows] in the map."
 
 
 def rejected_rows(table: Table, refused: list[Refused], heading: int) -> str:

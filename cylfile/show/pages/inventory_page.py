@@ -22,12 +22,12 @@ from cylfile.show.terminal.table import Column, put_table
 _COLUMNS = (
     Column("cylinder"),
     Column("state"),
-    Column("may be filled"),
-    Column("next test"),
-    Column("life ends"),
-    Column("there since", gives_way=3),
-    Column("last fill", gives_way=1),
-    Column("class", gives_way=2),
+    Column("may be filled", gives_way=1),
+    Column("next test", gives_way=2),
+    Column("life ends", gives_way=3),
+    Column("there since", gives_way=4),
+    Column("last fill", gives_way=5),
+    Column("class", gives_way=6),
 )
 _GONE = ("condemned", "retired")
 

@@ -118,7 +118,7 @@ class _Page:
 
     def _who_is_barred(self, names: list[str]) -> str:
         if not self._can_tell:
-            return "There are no rules, so nothing here tells which cylinders may be filled."
+            return "There are no rules, so it cannot be told which cylinders may be filled."
         if self.unread:
             return (
                 f"No cylinder can be cleared for filling: {', '.join(map(self._path, self.unread))} could not be read."

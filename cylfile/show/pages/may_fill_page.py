@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, Answer
-from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.pages.reasons import in_full
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.letters import KNOWN, fits, in_letters
 
@@ -73,7 +73,7 @@ class _Page:
             layout.put(self.head.words)
         if answer.name and answer.asked != answer.name:
             layout.put(f"found by its tag {answer.asked}")
-        layout.put(f"as of {answer.as_of}, by the rules {', '.join(rules.names) or 'of nobody'}", style="faint")
+        layout.put(f"as of {answer.as_of}, rules: {', '.join(rules.names) or 'none'}", style="faint")
         if answer.may:
             self._why_it_may()
         else:
@@ -114,8 +114,8 @@ class _Page:
         answer = self.answer
         self._heading("Why")
         for reason in answer.reasons:
-            self._item(because(reason, answer), reason.working, reason.cite)
-        self._heading("What would make it fillable again" if answer.life is not None else "What to do")
+            self._item(in_full(reason), reason.working, reason.cite)
+        self._heading("What would allow a fill again" if answer.life is not None else "What to do")
         if answer.is_over:
             self._item("Nothing. It is not to be filled again.")
         for remedy in answer.remedies:
@@ -132,11 +132,7 @@ class _Page:
         self._heading("Before any fill, look at the outside of it")
         signs = f"{', '.join(LOOK_FOR[:-1])} or {LOOK_FOR[-1]}"
         self._item(f"for {signs} ({LOOK_CITE})")
-        self._item("found one of these: do not fill it, whatever the record says")
-
-
-def because(reason: Reason, answer: Answer) -> str:
-    return f"if filled on {answer.as_of}: {reason.text}" if reason.if_filled else reason.text
+        self._item("if you find one of these, do not fill it, whatever the record says")
 
 
 def _good_standing(answer: Answer) -> Iterator[str]:
@@ -152,7 +148,7 @@ def _good_standing(answer: Answer) -> Iterator[str]:
     if life.visual_day is not None:
         due = f", in date until {life.visual_due}" if life.visual_due not in (None, NEVER) else ""
         yield f"last visual inspection passed {life.visual_day}{due}"
-    yield "its life has no end" if life.life_end == NEVER else f"its life ends on {life.life_end}"
+    yield "it has no service life limit" if life.life_end == NEVER else f"its life ends on {life.life_end}"
     if life.last_fill is not None:
         yield f"last filled {life.last_fill.day} to {life.last_fill.reading}; {counted(life.fill_count, 'fill')} on record"
-    yield "nothing on record keeps it from being filled"
+    yield "nothing in the record bars it"

@@ -23,6 +23,6 @@ def days_away(day: date, as_of: date) -> str:
     return f"in {counted(days, 'day')}" if days > 0 else f"{counted(-days, 'day')} ago"
 
 
-def reckoned(since: date, every: int) -> str:
-    """What a day is reckoned from: 2021-06-14 + 5 years."""
+def counted_from(since: date, every: int) -> str:
+    """What a due day is counted from: 2021-06-14 + 5 years."""
     return f"{since} + {in_words(every, 'period', 'psi')}"
