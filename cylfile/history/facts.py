@@ -356,6 +356,9 @@ _FACTS = (
     Fact("filler-authorized", "flag", ("filled",), "the person who filled had the authority to fill on that day",
          compute=lambda life, entry: life.people.may_fill(entry.by, entry.day),
          write="`by` on the fill, and a `person` block for who it names"),
+    Fact("inspector-authorized", "flag", ("visual",), "the person who inspected had the authority to inspect on that day",
+         compute=lambda life, entry: life.people.may_inspect(entry.by, entry.day), derived_from=("by",),
+         write="a `person` block for who `by` names"),
     Fact("since-last-fill", "duration", ("filled",), "time since the last fill, where both have a time on one day", compute=_since_last_fill),
     # A hydrostatic test.
     Fact("outcome", "text", ("hydro", "visual", AIR_SAMPLE), "pass, fail or condemned", compute=_outcome, always_known=True),

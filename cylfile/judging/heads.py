@@ -19,7 +19,7 @@ class Head(NamedTuple):
     The head of one cylinder's card on a day, in words; empty where something is not known.
 
     `gone` says since when it is condemned or retired. `reasons` say why it must not be filled; `in_use` that it is
-    in service.
+    in service, or was used though it was taken out of service, condemned or retired.
     """
 
     name: str
@@ -35,7 +35,7 @@ class Head(NamedTuple):
     @property
     def is_barred(self) -> bool:
         """Whether somebody might take it for a cylinder to fill, and must not."""
-        return bool(self.reasons) and not self.gone
+        return bool(self.reasons) and (self.in_use or not self.gone)
 
     @property
     def in_short(self) -> str:
@@ -66,7 +66,7 @@ def head_of(record: Record, rules, life: Life, findings: list[Finding]) -> Head:
         site.title if site else life.site or "",
         gone,
         must_not_be_filled(life, rules, doubts(record, life.name), findings),
-        life.in_service,
+        life.in_service or life.used_though_out is not None,
         life.class_name or life.cylinder.class_name or "",
     )
 

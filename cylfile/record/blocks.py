@@ -197,6 +197,11 @@ class People:
         person = self._people.get(name)
         return None if person is None else _within(person.fills, day)
 
+    def may_inspect(self, name: str | None, day: date) -> bool | None:
+        """Whether a person had authority to inspect, at some time of a month; None where nobody is named or declared."""
+        person = self._people.get(name)
+        return None if person is None else _meets(person.inspects, day)
+
     def may_test(self, name: str | None, day: date) -> bool | None:
         """
         Whether a tester was authorized; None where none is named.
@@ -215,11 +220,16 @@ class People:
         tester = self._testers.get(name)
         if tester is None or not tester.authorized:
             return None
-        return any((first or date.min) <= last_day(day) and day <= last_day(last) for first, last in tester.authorized)
+        return _meets(tester.authorized, day)
 
 
 def _within(spans, day: date) -> bool:
     return any((first or date.min) <= day <= last_day(last) for first, last in spans)
+
+
+def _meets(spans, day: date) -> bool:
+    """Whether a day lies within one of the spans; of a month, whether any of its days does."""
+    return any((first or date.min) <= last_day(day) and day <= last_day(last) for first, last in spans)
 
 
 def last_day(last: date | None) -> date:

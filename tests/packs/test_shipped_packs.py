@@ -56,6 +56,8 @@ CATALOGUE = {
         "visual-overdue": ("warning", "filled, status"),
         "visual-due-soon": ("notice", "status"),
         "filler-not-authorized": ("warning", "filled"),
+        "inspector-not-authorized": ("warning", "visual"),
+        "fill-not-read": ("caution", "filled"),
         "recalled": ("danger", "filled, status"),
     },
     "air": {
