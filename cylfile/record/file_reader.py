@@ -4,6 +4,8 @@ What one file says: blocks to cards, lines to entries. No name is looked up yet.
 A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
+from collections import Counter
+
 from cylfile.record.blocks import (
     AirSource,
     Cylinder,
@@ -187,7 +189,7 @@ class FileReader:
                 self._damaged(block.source, _under(block.source, line, "the header of its sheet cannot be read"))
             return
         (entry,) = made
-        self._use(entry, plan)
+        self._use(made, plan)
         self._entries(block.source, block.lines, kind, entry._asdict())
 
     def _entries(self, source: Source, lines, kind, says: dict) -> None:
@@ -205,9 +207,7 @@ class FileReader:
             made = self._made(source, run, plan, base)
             for entry in made:
                 entries[entry[2]].append(entry)
-            if plan.names:
-                for entry in made:
-                    self._use(entry, plan)
+            self._use(made, plan)
 
     def _plan(self, shape: Shape, kind=None) -> EntryPlan:
         plan = PLANS.get(shape)
@@ -253,10 +253,13 @@ class FileReader:
         said = {field for field, value in zip(plan.kind._fields, base) if value is not None}
         return [clause for clause in plan.lacks if said.isdisjoint(plan.kind.row.fields_for(clause))]
 
-    def _use(self, entry, plan: EntryPlan) -> None:
-        """Note the names that a line gives, to be looked up once every file is read."""
+    def _use(self, entries: list, plan: EntryPlan) -> None:
+        """Note the names that lines of one shape give, to be looked up once every file is read."""
         for naming in plan.names:
-            self.used.setdefault((naming.names, naming.of(entry)), [entry, naming.slot, 0])[2] += 1
+            names = list(map(naming.of, entries))
+            first = dict(zip(reversed(names), reversed(entries)))
+            for name, count in Counter(names).items():
+                self.used.setdefault((naming.names, name), [first[name], naming.slot, 0])[2] += count
 
     # What cannot be read.
 

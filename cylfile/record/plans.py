@@ -8,7 +8,7 @@ cannot: that each clause stands at most once, and which ones may not be missing.
 import re
 from collections.abc import Callable, Iterator
 from itertools import repeat
-from operator import getitem
+from operator import getitem, itemgetter
 from typing import NamedTuple
 
 from cylfile.record import dates
@@ -125,12 +125,14 @@ class Naming(NamedTuple):
     signs: bool = False
     number: int | None = None
 
-    def of(self, entry: Entry) -> str:
-        """The name in an entry."""
-        value = entry[self.index]
+    @property
+    def of(self) -> Callable[[Entry], str]:
+        """What gives the name in an entry."""
         if not self.signs:
-            return value
-        return value.by if self.number is None else value[self.number].by
+            return itemgetter(self.index)
+        if self.number is None:
+            return lambda entry: entry[self.index].by
+        return lambda entry: entry[self.index][self.number].by
 
 
 class ShapeFault(NamedTuple):
