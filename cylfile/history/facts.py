@@ -80,7 +80,9 @@ class Fact(NamedTuple):
     costly: bool = False
 
     def value(self, life, entry):
-        """What the fact is for an entry of a history, None where it is not known."""
+        """What the fact is for an entry of a history, None where it is not known or is one of entries alone."""
+        if entry is None and not any(place in self.at for place in AS_OF_DAY):
+            return None
         if self.air and entry is not None and entry.__class__ is Filled:
             return getattr(life.air.at(entry), self.air)
         if self.entry and entry is not None:

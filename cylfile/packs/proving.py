@@ -7,6 +7,7 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
+from cylfile.history.facts import AIR_SAMPLE
 from cylfile.packs.pack import Example
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
@@ -44,9 +45,12 @@ def prove(ruleset: Ruleset, judge: Judge) -> Iterator[Unproved]:
 
 
 def prove_rule(rule: Rule, ruleset: Ruleset, judge: Judge) -> Iterator[Unproved]:
-    """The examples of one rule of a ruleset that fail."""
+    """The examples of one rule that fail, with the classes and settings of a ruleset."""
+    # Whether the air of a sample is good, the rules on samples tell; all else a rule is told by the record.
+    of_samples = {name: other for name, other in ruleset.rules.items() if AIR_SAMPLE in other.on}
+    alone = ruleset.with_rules({**of_samples, rule.name: rule})
     for example in (*rule.breaks, *rule.keeps):
-        yield from _prove(rule, example, ruleset, judge)
+        yield from _prove(rule, example, alone, judge)
 
 
 def _prove(rule: Rule, example: Example, ruleset: Ruleset, judge: Judge) -> Iterator[Unproved]:

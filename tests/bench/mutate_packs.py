@@ -15,7 +15,6 @@ from datetime import date, timedelta
 
 from cylfile.files.pack_files import rules_named
 from cylfile.findings.finding import Finding
-from cylfile.history.facts import AIR_SAMPLE
 from cylfile.judging.judge import judge
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Node, Not, Or, Times, Value
 from cylfile.packs.proving import prove_rule
@@ -33,9 +32,13 @@ EQUIVALENT: dict[str, str] = {
     "charge-below-90: charge < 90 % -> charge <= 90 %": _FIRST,
     "charge-below-90: 90 % -> 94.5 %": _FIRST,
     "charge-below-90: charge + charge-rounding < 90 % -> charge + charge-rounding <= 90 %": _HAIR,
-    "short-fill: charge < 90 % -> charge <= 90 %": _FIRST,
+    "short-fill: settled-or-read < 90 % * fill-limit -> settled-or-read <= 90 % * fill-limit": _FIRST,
     "short-fill: 90 % -> 94.5 %": _FIRST,
     "short-fill: charge + charge-rounding < 90 % -> charge + charge-rounding <= 90 %": _HAIR,
+    "filled-over-limit: settled > fill-limit -> settled >= fill-limit": _FIRST,
+    "filled-at-limit: settled-or-read > fill-limit -> settled-or-read >= fill-limit": _FIRST,
+    "read-over-limit: reading > fill-limit -> reading >= fill-limit": _FIRST,
+    "holds-over-limit: settled > fill-limit -> settled >= fill-limit": _FIRST,
     "filled-over-limit: over-limit > gauge-allowance -> over-limit >= gauge-allowance": _HAIR,
     "filled-at-limit: over-limit <= gauge-allowance -> over-limit < gauge-allowance": _HAIR,
     "read-over-limit: over-limit > gauge-allowance -> over-limit >= gauge-allowance": _HAIR,
@@ -150,9 +153,7 @@ def is_found_out(rule: Rule, condition: Node, rules: Ruleset) -> bool:
     """Whether an example of a rule fails with another condition."""
     other = copy(rule)
     other.condition = condition
-    # Whether a sample is a good one, the rules on samples tell; all else a rule is told by the record.
-    around = {each.name: each for each in rules.rules.values() if AIR_SAMPLE in each.on}
-    return any(True for _ in prove_rule(other, rules.with_rules(around | {rule.name: other}), _judge))
+    return any(True for _ in prove_rule(other, rules, _judge))
 
 
 def _judge(text: str, rules: Ruleset, as_of: date) -> list[Finding]:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from cylfile.history.facts import FACTS
 from cylfile.history.figures import NO_LIMIT
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Not, Or, Value
-from support.house_pack import judged, life, load_rule
+from support.house_pack import findings, judged, life, load_rule
 
 DAYS = [date(2020, 1, 1), date(2024, 2, 29), date.max]
 # Facts of a fill, some with an attribute of the life and some of the entry, by dimension.
@@ -293,3 +293,13 @@ def test_a_division_by_nothing_is_not_known():
     entry = SimpleNamespace(reading=SimpleNamespace(value=4500.0))
     assert judged(ruleset, life(rated=0.0), entry) == [("a-rule", ("to", "rated"))]
     assert judged(ruleset, life(rated=4500.0), entry) == [("a-rule", ())]
+
+
+def test_what_only_an_entry_tells_is_asked_for_on_the_as_of_day_too():
+    """`settled` goes back to the temperature of the gas, which is a word of entries: that is what to write down."""
+    ruleset, faults = load_rule("settled > 10 psi", on="status")
+    assert not faults
+    text = "cylinder T-1\n  class tube\n  rated 3000 psi\n  2024-01-01 gauged 2000 psi\n"
+    found = findings(text, ruleset, date(2024, 1, 2))
+    lacking = [finding.about for finding in found if finding.rule == "cannot-judge"]
+    assert "temperature" in lacking
