@@ -53,7 +53,7 @@ def _card(case: Case, name: str, every_fill: bool) -> Card:
     life = verdict.life
     # The rest of what is judged, such as waivers, looks at the whole record.
     judgement = judge(record, rules, as_of, case.faults, {name: verdict})
-    entries, _ = in_order(list(record.entries.get(name, ())))
+    entries = in_order(list(record.entries.get(name, ())))[0]
     return Card(
         record, rules, life, head_of(record, rules, life, verdict.findings), entries, judgement.about(name), list(coming(life)),
         life_line_of(steps_of(record, rules, block, as_of)), _free_air(case, name), every_fill,

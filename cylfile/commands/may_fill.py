@@ -24,12 +24,14 @@ _MORE = """\
 examples:
   cylfile may-fill T-114
   cylfile may-fill E20034AF --to 4500psi
+  cylfile may-fill T-114 --at "50 F"
   cylfile may-fill T-114 records/
 
 The answer is no as well where something that has to be known is not known.
 Exit status: 0 it may be filled, 1 it must not be, 2 the question could not be asked.
 """
 _PRESSURE = re.compile(r"([0-9]+(?:\.[0-9]+)?)[ \t]*(psi|bar|MPa|kPa)")
+_TEMPERATURE = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)[ \t]*(F|C|K)")
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _UNITS = ("psi", "bar", "MPa", "kPa")
 
@@ -50,8 +52,9 @@ def run(arguments: list[str]) -> int:
     one = found_in[0][0] if len(found_in) == 1 else the_one_holding(options.cylinder, found_in)
     case, sources = one
     record, rules = case.record, case.rules
+    at = _temperature(options.at) if options.at else None
     names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
-    found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names)
+    found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names, at)
     head = head_of(record, rules, found.life, []) if found.life is not None else None
     show(Asked(found, head, rules), options)
     return int(not found.may)
@@ -62,8 +65,17 @@ def make_options() -> Options:
     options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name or by a tag")
     add_reading_options(options)
     options.add_argument("--to", metavar="P", help="the pressure to fill to, with its unit; its limit by default")
+    meaning = "the temperature of the gas, with its unit; the gauge has to stop lower where it is cold"
+    options.add_argument("--at", metavar="T", help=meaning)
     add_form_options(options)
     return options
+
+
+def _temperature(said: str) -> Quantity:
+    found = _TEMPERATURE.fullmatch(said)
+    if not found:
+        raise CannotDo(f'`{said}` is not a temperature; write it with its unit, such as --at "50 F" or --at 10C')
+    return MEANINGS["TEMPERATURE"][f"{found[1]} {found[2]}"]
 
 
 def _pressure(options) -> Quantity | None:

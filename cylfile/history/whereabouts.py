@@ -5,6 +5,7 @@ Where a cylinder is that is at none of the sites: at the tester it was moved to,
 from datetime import date
 
 from cylfile.history.order import in_order
+from cylfile.history.standing import standing
 from cylfile.record.record import Record
 
 
@@ -12,7 +13,5 @@ def at_tester_since(record: Record, name: str, site: str | None, as_of: date) ->
     """The day on which a cylinder, which is at `site`, was moved there, where that is a tester's; else None."""
     if site not in record.testers:
         return None
-    entries, _ = in_order(
-        [entry for entry in record.entries.get(name, ()) if entry.struck is None and entry.day <= as_of]
-    )
+    entries = in_order(standing(record.entries.get(name, ()), as_of))[0]
     return next((entry.day for entry in reversed(entries) if entry.verb == "moved"), None)

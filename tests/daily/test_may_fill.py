@@ -3,6 +3,7 @@ The command `may-fill`, from end to end, and the page of its answer.
 """
 
 import json
+import re
 from datetime import date
 from functools import partial
 
@@ -159,3 +160,21 @@ def test_no_name_is_no_question(ask):
     """A reader of tags that failed sends nothing, and nothing is no cylinder that lacks a card."""
     run = ask(" ")
     assert run.status == 2 and run.out == "" and run.err.startswith("cylfile: no cylinder is named")
+
+
+def test_it_says_what_to_compare_and_where_the_gauge_has_to_stop(here):
+    (here.folder / "all.cyl").write_text(
+        'department "D"\n  rules  us-dot\ncylinder K-1\n  serial  SN-77\n  class   carbon-wrapped\n  rated   4500 psi\n'
+        "  made    2024-12\n  2025-01-03  entered service\n"
+    )
+    page = here("may-fill", "K-1", "--as-of", "2026-11-25").out
+    assert "SERIAL SN-77   RATED 4500 psi   must be what is stamped on the cylinder\n" in page
+    assert "Stop the gauge at\n  - 4500 psi, with the gas at 70 F or warmer\n  - colder gas: " in page
+    assert "fill it in the enclosure" in page
+    cold = here("may-fill", "K-1", "--at", "50 F", "--as-of", "2026-11-25").out
+    stop = re.search("  - ([0-9]+) psi, with the gas at 50 F\n", cold)
+    assert 4100 < int(stop.group(1)) < 4500 and cold.startswith(f"K-1: MAY BE FILLED to {stop.group(1)} psi\n")
+    said = json.loads(here("may-fill", "K-1", "--at", "50F", "--as", "json", "--as-of", "2026-11-25").out)
+    assert (said["serial"], said["rated"], said["stop"]) == ("SN-77", "4500 psi", f"{stop.group(1)} psi")
+    wrong = here("may-fill", "K-1", "--at", "50", "--as-of", "2026-11-25")
+    assert wrong.status == 2 and wrong.err.startswith("cylfile: `50` is not a temperature; write it with its unit")

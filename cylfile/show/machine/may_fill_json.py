@@ -24,6 +24,13 @@ def may_fill_json(asked: Asked) -> Iterator[str]:
         "cylinder": answer.name,
         "may_be_filled": answer.may,
         "to": answer.to or None,
+        "stop": answer.stop or None,
+        "at": answer.at or None,
+        "settles": answer.settles or None,
+        "colder": [{"at": temperature, "stop": stop} for temperature, stop in answer.colder],
+        "exceeded_by": answer.exceeded_by,
+        "serial": life.cylinder.serial if life else None,
+        "rated": asked.head.rated or None if asked.head else None,
         "reasons": [
             {
                 "text": in_full(reason), "rule": reason.rule or None, "working": list(reason.working),

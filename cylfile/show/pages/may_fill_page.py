@@ -74,7 +74,9 @@ class _Page:
         if answer.name and answer.asked != answer.name:
             layout.put(f"found by its tag {answer.asked}")
         layout.put(f"as of {answer.as_of}, rules: {', '.join(rules.names) or 'none'}", style="faint")
+        self._compare()
         if answer.may:
+            self._stop()
             self._why_it_may()
         else:
             self._why_not()
@@ -100,6 +102,33 @@ class _Page:
             for drawn in in_letters(text, layout.width - 2, layout.signs.ink):
                 for line in (*drawn, ""):
                     layout.put_pieces([(f" {line}".ljust(layout.width), self.style)])
+
+    def _compare(self) -> None:
+        """What to compare with the cylinder itself: its serial number and its rated pressure."""
+        life, head = self.answer.life, self.head
+        if life is None:
+            return
+        serial = life.cylinder.serial
+        shown = f"SERIAL {serial}" if serial else "serial number not on the card"
+        rated = f"RATED {head.rated}" if head is not None and head.rated else "rated pressure not known"
+        self.layout.put(f"{shown}   {rated}   must be what is stamped on the cylinder", style="strong")
+
+    def _stop(self) -> None:
+        """Where the gauge has to stop, for gas of this temperature and for colder gas."""
+        answer = self.answer
+        self._heading("Stop the gauge at")
+        if answer.stop:
+            reference = answer.life.figures.reference
+            when = f", with the gas at {answer.at}" if answer.at else ""
+            if not answer.at and reference is not None:
+                when = f", with the gas at {in_words(reference, 'temperature', answer.life.pressure_unit)} or warmer"
+            settles = f", which settles to {answer.settles}" if answer.settles else ""
+            self._item(f"{answer.stop}{when}{settles}")
+        if answer.colder:
+            self._item("colder gas: " + ", ".join(f"{stop} at {temperature}" for temperature, stop in answer.colder))
+        for source in answer.exceeded_by:
+            self._item(f"{source} can give more than that: stay at the gauge")
+        self._item("fill it in the enclosure")
 
     def _heading(self, text: str) -> None:
         self.layout.blank()
@@ -138,9 +167,6 @@ class _Page:
 def _good_standing(answer: Answer) -> Iterator[str]:
     """What a yes rests on."""
     life = answer.life
-    reference = life.figures.reference
-    if reference is not None:
-        yield f"the pressure is that of gas at {in_words(reference, 'temperature', life.pressure_unit)}"
     if life.test_due == NEVER:
         yield "it needs no periodic test"
     else:
