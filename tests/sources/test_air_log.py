@@ -243,3 +243,24 @@ def test_a_source_is_told_in_the_unit_that_it_is_rated_in(rated, said):
         if each.rule == "source-over-rated"
     )
     assert said in finding.text
+
+
+def test_a_storage_emptied_or_found_bad_on_the_day_of_a_fill_harms_it_only_where_that_came_first():
+    def either_way(bank: str):
+        record, log = log_of(text_of("2024-01-06  filled  to 4500 psi  on B1", bank=bank))
+        (fill,) = record.entries["T-1"]
+        return log.at(fill), log.lenient.at(fill)
+
+    filled = "2024-01-05  filled  to 4800 psi  on C1\n"
+    assert [air.pressure for air in either_way(filled + "2024-01-06  emptied")] == [0.0, 4800]
+    found_bad = either_way(filled + "2024-01-06  air sample fail  CO 20 ppm")
+    assert [air.sampled_source for air in found_bad] == ["B1", "C1"]
+
+
+def test_what_either_figure_of_a_fill_leaves_open_is_no_loss():
+    """310 bar are 4496.2 psi and anything up to 4503.4, so that 4500 psi may have been no more."""
+    fills = "2024-01-06  filled  from 4500 psi  to 310 bar\n2024-01-07  filled  from 310 bar  to 4490 psi\n"
+    assert findings(text_of(fills), date(2024, 1, 8), "fill-lost-air") == []
+    assert (
+        len(findings(text_of("2024-01-06  filled  from 4500 psi  to 309 bar"), date(2024, 1, 8), "fill-lost-air")) == 1
+    )
