@@ -311,7 +311,8 @@ def _keep_mode(opened: int, path: str) -> None:
 
 def _make_folder(folder: str) -> list[str]:
     """Make a folder with those above it where they are not there; those that were made, the deepest first."""
-    made, missing = [], []
+    made: list[str] = []
+    missing: list[str] = []
     while not os.path.isdir(folder):
         missing.append(folder)
         folder = os.path.dirname(folder)

@@ -5,6 +5,8 @@ What bars a cylinder from being filled, and what clears it.
 from datetime import date
 from typing import NamedTuple
 
+from cylfile.record.entries import Entry
+
 
 class _Kind(NamedTuple):
     """What is said before the day, and what clears it, in words; empty where nothing does."""
@@ -54,7 +56,7 @@ class Bar(NamedTuple):
     kind: str
     day: date
     because: str
-    entry: object
+    entry: Entry
     is_final: bool
 
     @property

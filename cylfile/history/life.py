@@ -7,13 +7,14 @@ judge it by what was known until then. The attributes are facts; see `facts.FACT
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from cylfile.history.barring import CLEARED_BY_HYDRO, FINAL, Bar, worst_first
 from cylfile.history.figures import NO_LIMIT, Figures
 from cylfile.history.pressures import settled_pressure, within
 from cylfile.record.blocks import Cylinder, People
 from cylfile.record.dates import NEVER, Month, month_end, months_after
-from cylfile.record.entries import Filled
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.quantities import half_place
 
 # A hydrostatic test is made with water, unless its method says otherwise: nothing is left in the cylinder.
@@ -45,8 +46,8 @@ class Life:
     figures: Figures
     people: People
     as_of: date
-    air: object = None
-    recalls: object = None
+    air: Any = None
+    recalls: Any = None
     # All entries that count on the as-of day, in their order, for what asks after others of a day.
     entries: list = field(default_factory=list)
 
@@ -80,13 +81,13 @@ class Life:
     site: str | None = None
     bars: list[Bar] = field(default_factory=list)
     blocked_by: str | None = None
-    used_though_out: object = None
+    used_though_out: Entry | None = None
 
     fill_count: int = 0
-    last_fill: object = None
-    last_reading: object = None
+    last_fill: Entry | None = None
+    last_reading: Entry | None = None
     is_unread: bool = False
-    last_test: object = None
+    last_test: Entry | None = None
     # What the last pressure that was asked for settles to.
     _settled_entry: object = None
     _settled: float | None = None

@@ -2,6 +2,7 @@
 A case: a record and what it is judged by.
 """
 
+from collections.abc import Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -21,6 +22,6 @@ class Case(NamedTuple):
     record: Record
     rules: Ruleset
     as_of: date
-    faults: list[Fault]
+    faults: Sequence[Fault]
     folder: str = "."
     asked: frozenset[str] | None = None

@@ -5,6 +5,7 @@ The answer is no wherever anything stands against it, and wherever something tha
 known is not.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from math import ceil, floor
@@ -92,8 +93,8 @@ def answer(
     as_of: date,
     asked: str,
     to: Quantity | None = None,
-    faults: list[Fault] = (),
-    names: list[str] = (),
+    faults: Sequence[Fault] = (),
+    names: Sequence[str] = (),
     at: Quantity | None = None,
 ) -> Answer:
     """
@@ -220,7 +221,7 @@ def _rounded_down(psi: float, unit: str, places: float | None = None) -> str:
     return f"{floor(psi / places + _HAIR) * places} psi"
 
 
-def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list, names: list[str]) -> Answer:
+def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list, names: Sequence[str]) -> Answer:
     if cards:
         which = " and ".join(card.name for card in cards)
         text = f"`{asked}` is on more than one card: {which}; it is not clear which cylinder is meant"
@@ -242,7 +243,7 @@ def _line_of(fault: Fault) -> str:
     return source.text[source.text.rfind("\n", 0, start) + 1 : source.line_end(start)]
 
 
-def _of_rules(rules, faults: list[Fault]) -> list[Reason]:
+def _of_rules(rules, faults: Sequence[Fault]) -> list[Reason]:
     """What keeps the rules from telling anything."""
     if not rules.names:
         advice = "Write under the department: rules us-dot"

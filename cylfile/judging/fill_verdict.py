@@ -5,6 +5,7 @@ A waiver plays no part here. It excuses what stands in the record; it makes no c
 """
 
 import copy
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
@@ -56,7 +57,9 @@ class Reason(NamedTuple):
     ends_use: bool = False
 
 
-def must_not_be_filled(life: Life, rules, faults: list[Fault] = (), findings: list[Finding] = ()) -> list[Reason]:
+def must_not_be_filled(
+    life: Life, rules, faults: Sequence[Fault] = (), findings: Sequence[Finding] = ()
+) -> list[Reason]:
     """
     Why a cylinder must not be filled on the as-of day of its life; empty where it may be.
 

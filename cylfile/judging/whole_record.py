@@ -49,7 +49,8 @@ def _slices(case: Case, names: list[str], jobs: int) -> list[list[str]]:
     """The names in at most `jobs` stretches of about as many entries each."""
     sizes = [len(case.record.entries.get(name, ())) + 1 for name in names]
     share = sum(sizes) / jobs
-    slices, taken = [[]], 0
+    slices: list[list[str]] = [[]]
+    taken = 0
     for name, size in zip(names, sizes):
         if taken >= share * len(slices) and len(slices) < jobs:
             slices.append([])

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Callable
 from datetime import date, timedelta
 from math import inf
+from typing import Any
 
 from cylfile.history.facts import AS_OF_DAY, FILLS, Fact
 from cylfile.packs.expressions import (
@@ -58,7 +59,7 @@ class Function:
         self.objects[name] = thing
         return _load(name)
 
-    def fact(self, fact: Fact) -> ast.expr:
+    def fact(self, fact: Fact) -> ast.Name:
         """The local variable of a fact, which is filled in when the function begins."""
         _, name = self._facts.setdefault(fact.name, (fact, f"fact{len(self._facts)}"))
         return _load(name)
@@ -171,6 +172,8 @@ class Function:
                 return _all([self.true(left), self.true(right)])
             case Or(left=left, right=right):
                 return _any([self.true(left), self.true(right)])
+        assert isinstance(node, Comparison)
+        assert isinstance(node, Comparison)
         return self._compared(node, node.sign)
 
     def false(self, node: Node) -> ast.expr:
@@ -190,6 +193,8 @@ class Function:
                 return _any([self.false(left), self.false(right)])
             case Or(left=left, right=right):
                 return _all([self.false(left), self.false(right)])
+        assert isinstance(node, Comparison)
+        assert isinstance(node, Comparison)
         return self._compared(node, _OPPOSITE[node.sign])
 
     def _compared(self, node: Comparison, sign: str) -> ast.expr:
@@ -211,7 +216,7 @@ class Function:
         arguments = ast.arguments([], [ast.arg(name) for name in parameters], None, [], [], None, [])
         definition = ast.FunctionDef("judge", arguments, [*self.fetches(), *body], [])
         module = ast.fix_missing_locations(ast.Module([definition], []))
-        names = {"__builtins__": {}, **self.objects}
+        names: dict[str, Any] = {"__builtins__": {}, **self.objects}
         exec(compile(module, f"<{title}>", "exec"), names)
         return names["judge"]
 
@@ -258,7 +263,7 @@ def _unknown(function: Function, rule) -> ast.stmt | None:
     undefined = any(isinstance(part, Arithmetic) and _may_lack_a_result(part) for part in parts(rule.condition))
     if not doubtful and not undefined:
         return None
-    test = ast.UnaryOp(ast.Not(), function.false(rule.condition))
+    test: ast.expr = ast.UnaryOp(ast.Not(), function.false(rule.condition))
     if not undefined:
         # A fact that was not asked for is not in doubt: what was known before it has settled the matter.
         test = _all([_any([_is_unknown(function.fact(fact)) for fact in doubtful]), test])
@@ -312,7 +317,7 @@ def _name_missing(function: Function, node: Node) -> list[ast.stmt]:
     ]
 
 
-def _joined(node: Node, kind: type) -> list[Node]:
+def _joined(node: Node, kind: type[And] | type[Or]) -> list[Node]:
     """The parts of `a and b and c`, however they are nested."""
     return [*_joined(node.left, kind), *_joined(node.right, kind)] if isinstance(node, kind) else [node]
 
@@ -333,7 +338,7 @@ def _may_lack_a_result(node: Arithmetic) -> bool:
 # Pieces of syntax.
 
 
-def _load(name: str) -> ast.expr:
+def _load(name: str) -> ast.Name:
     return ast.Name(name, ast.Load())
 
 

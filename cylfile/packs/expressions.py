@@ -37,24 +37,24 @@ class Known(NamedTuple):
     """`known FACT`: always yes or no."""
 
     fact: Fact
-    dimension = "flag"
+    dimension: str = "flag"
 
 
 class Not(NamedTuple):
     inner: "Node"
-    dimension = "flag"
+    dimension: str = "flag"
 
 
 class And(NamedTuple):
     left: "Node"
     right: "Node"
-    dimension = "flag"
+    dimension: str = "flag"
 
 
 class Or(NamedTuple):
     left: "Node"
     right: "Node"
-    dimension = "flag"
+    dimension: str = "flag"
 
 
 class Comparison(NamedTuple):
@@ -63,7 +63,7 @@ class Comparison(NamedTuple):
     sign: str
     left: "Node"
     right: "Node"
-    dimension = "flag"
+    dimension: str = "flag"
 
 
 class Arithmetic(NamedTuple):

@@ -8,6 +8,7 @@ to a figure of the same kind, a rule's level; and suspend a rule. It may not say
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.figures import Figures
@@ -157,7 +158,7 @@ class _Laying:
         self.suspended: dict[str, str] = {}
         self.sheets: list[tuple[str, ClassSheet]] = []
         self.known_classes: set[str] = set()
-        self.figures: dict[str, float | bool] = {}
+        self.figures: dict[str, Any] = {}
         self.figure_cites: dict[str, str] = {}
         self.setting_cites: dict[str, str] = {}
         self.rule_cites: dict[str, list[str]] = {}
@@ -239,8 +240,8 @@ class _Laying:
                 changed = under is not None and under != setting.value
                 if setting.cite or changed:
                     self.setting_cites[setting.name] = setting.cite or f"pack {pack.name}"
-        for sheet in pack.classes.values():
-            self._lay_class(pack, sheet)
+        for class_sheet in pack.classes.values():
+            self._lay_class(pack, class_sheet)
         for sheet in pack.rules.values():
             if sheet.name in self.rules:
                 there = self.rules[sheet.name][0].name
@@ -262,8 +263,8 @@ class _Laying:
         for source in pack.sources:
             if self._exists(source.rule):
                 self.rule_cites.setdefault(source.rule.name, []).append(source.cite)
-        for sheet in pack.classes.values():
-            for rule in sheet.cited_rules:
+        for class_sheet in pack.classes.values():
+            for rule in class_sheet.cited_rules:
                 self._exists(rule)
 
     def _lay_class(self, pack: Pack, sheet: ClassSheet) -> None:

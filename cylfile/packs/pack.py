@@ -3,7 +3,7 @@ What one pack file says, read but not yet checked: expressions are still sentenc
 """
 
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.packs.expressions import Value
 from cylfile.text.language import Token
@@ -23,7 +23,7 @@ class Formula(NamedTuple):
     """
 
     span: Span
-    tree: object
+    tree: Any
     words: list[Token]
 
 
@@ -74,7 +74,7 @@ class ClassSheet:
         self.name = name
         self.title = title
         self.span = span
-        self.figures: dict[str, float | int | bool | tuple[str, ...]] = {}
+        self.figures: dict[str, Any] = {}
         self.patterns: list[str] = []
         self.cites: dict[str, str] = {}
         self.where: dict[str, Span] = {}
@@ -137,7 +137,7 @@ class Pack:
         self.name = ""
         self.title = ""
         self.over: list[Named] = []
-        self.figures: dict[str, float | bool] = {}
+        self.figures: dict[str, Any] = {}
         self.cites: dict[str, str] = {}
         self.where: dict[str, Span] = {}
         self.classes: dict[str, ClassSheet] = {}

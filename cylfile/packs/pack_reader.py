@@ -91,8 +91,8 @@ class PackReader(SentenceReader):
             pack.name, pack.title = name.name, self.text(sentence[1][1])
         for line, _, words in self._lines(lines, "pack"):
             if line.word == "over":
-                name = self.text(words[0]) if words[0].type == "TEXT" else words[0].text
-                pack.over.append(Named(name, Span(self.source, words[0].start, words[0].end)))
+                below = self.text(words[0]) if words[0].type == "TEXT" else words[0].text
+                pack.over.append(Named(below, Span(self.source, words[0].start, words[0].end)))
             else:
                 self._put_figure(pack, line, words)
 

@@ -6,7 +6,7 @@ import re
 from difflib import SequenceMatcher
 from functools import reduce
 from operator import attrgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.history.figures import Card, Figures, Laxer, figures_of, stricter
 from cylfile.packs.classes import CylinderClass
@@ -129,7 +129,7 @@ def _one_pressure(one: Quantity, other: Quantity) -> bool:
 
 def _in_words(laxer: Laxer, card: Card, kind: Kind) -> tuple[str, str]:
     word, figures = laxer.word, kind.figures
-    own = {
+    own: tuple[Any, str] = {
         "test-every": (card.test_every, "period"),
         "test-pressure": (card.test_pressure and card.test_pressure.value, "pressure"),
         "expansion-limit": (card.expansion_limit and card.expansion_limit.value, "share"),

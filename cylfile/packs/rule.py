@@ -32,7 +32,7 @@ class Phrase:
             self._values = tuple(None if isinstance(part, str) else compile_value(part) for part in self.parts)
         unit = life.pressure_unit
         return "".join(
-            part if value is None else in_words(value(life, entry, times), part.dimension, unit)
+            part if isinstance(part, str) else in_words(value(life, entry, times), part.dimension, unit)
             for part, value in zip(self.parts, self._values)
         )
 

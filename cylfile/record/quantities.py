@@ -5,7 +5,7 @@ Quantities: a number with a unit, kept as it was written and as a plain number t
 from collections.abc import Callable
 from datetime import timedelta
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 # How many of the program's own unit one of each is, as a fraction: 1e5 Pa over 4.4482216152605 N / (0.0254 m)^2, exact
 # by the definition of the pound and the inch. Whole numbers, so that what is equal is equal in every unit.
@@ -32,7 +32,7 @@ class Quantity(NamedTuple):
     """
 
     text: str
-    value: float | timedelta
+    value: Any
     unit: str
 
     def __str__(self) -> str:

@@ -8,6 +8,7 @@ the names that the file mentions.
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -69,7 +70,7 @@ class LivingRecord:
         # Names whose entries have to be looked at again each time: something is wrong with them.
         self._doubtful: set[str] = set()
 
-    def update(self, sources: dict[str, Source | None], faults: list[Fault] = ()) -> Change:
+    def update(self, sources: dict[str, Source | None], faults: Sequence[Fault] = ()) -> Change:
         """
         Take in files that are new or have changed; None is a file that is gone.
 

@@ -3,6 +3,7 @@ What an editor can ask and tell, one function a request: places of the protocol 
 """
 
 import os
+from typing import Any
 
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException
@@ -156,7 +157,7 @@ def _hover(service: Service, params: types.HoverParams) -> types.Hover | None:
     return types.Hover(types.MarkupContent(types.MarkupKind.Markdown, text), service.range(source, start, end))
 
 
-def _name(service: Service, params) -> tuple[Desk, Source | None, object]:
+def _name(service: Service, params) -> tuple[Desk, Source | None, Any]:
     """The name that a request is about."""
     desk, source = service.source(params.text_document.uri)
     if source is None or source.path.endswith(PACK_ENDING):

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import islice
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.text.grammar import load_parser, save_tables
 from cylfile.text.matcher import Matcher, never
@@ -45,7 +45,7 @@ class Token(NamedTuple):
 class Slot(NamedTuple):
     """A leaf of a shape's tree: the value at `index` of a sentence of this shape."""
 
-    index: int
+    index: int  # type: ignore[assignment]
     terminal: str
 
 
@@ -96,7 +96,7 @@ class Language:
         # By place: how many lines were lexed, the shapes met often, and what reads their lines.
         self._lexed = dict.fromkeys(places, 0)
         self._often: dict[str, list[Shape]] = {place: [] for place in places}
-        self.matchers: dict[str, Matcher] = dict.fromkeys(places, never)
+        self.matchers: dict[str, Any] = dict.fromkeys(places, never)
 
     @cached_property
     def _lark(self):
@@ -107,7 +107,7 @@ class Language:
         save_tables(self.file_name, self._starts, target)
 
     @cached_property
-    def terminals(self) -> dict[str, re.Pattern | str]:
+    def terminals(self) -> dict[str, str]:
         """Regular expressions of the terminals that are not keywords, in the order lark tries them."""
         from lark.lexer import PatternStr
 
@@ -180,9 +180,10 @@ class Language:
         terminals = tuple(kinds)
         shape = self._shapes.get((place, terminals))
         if shape is None:
-            shape = self.shape(source, self.words(source.text, start, end), place)
-            if isinstance(shape, Fault):
-                return Damaged(start, end, shape)
+            outcome = self.shape(source, self.words(source.text, start, end), place)
+            if isinstance(outcome, Fault):
+                return Damaged(start, end, outcome)
+            shape = outcome
         self._note(shape)
         values = tuple([word for kind, word in zip(kinds, words) if kind in values_in])
         return Sentence(shape, values, start)

@@ -296,7 +296,8 @@ class LedgerReader:
         place = block.place if block.lines else TOP
         if place is None:
             # Where no line can stand, neither can what goes on with it.
-            line = last._replace(end=end)
+            assert isinstance(last, Damaged)
+            line: Sentence | Damaged = last._replace(end=end)
         elif self.last_marker > last.start:
             text = "a merge conflict runs through this entry"
             first = last.start + len(_INDENT.match(self.text, last.start).group())

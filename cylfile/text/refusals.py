@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
 from cylfile.text.trade_words import trade_form
@@ -80,10 +80,10 @@ class _Trouble(NamedTuple):
     `phrases` are the keywords among these with those that must follow them.
     """
 
-    language: object
+    language: Any
     source: Source
     words: Sequence
-    index: int
+    index: int  # type: ignore[assignment]
     accepted: set[str]
     phrases: list[str]
 

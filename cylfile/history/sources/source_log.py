@@ -147,7 +147,7 @@ class SourceLog:
     def cartridge_due(self, every: int) -> date | None:
         """The last day for its next cartridge by age, so many months; None where none was ever changed."""
         change = self.latest.change
-        return change and months_after(change.day, every)
+        return months_after(change.day, every) if change else None
 
     # The air that it gave.
 
@@ -184,7 +184,12 @@ class SourceLog:
         assumed = [int(air.is_assumed) for air in airs]
         unknown = [int(air.volume is None) for air in airs]
         written = [0.0 if air.is_assumed else volume for air, volume in zip(airs, volumes)]
-        return tuple(list(accumulate(column, initial=0)) for column in (volumes, assumed, unknown, written))
+        return _summed(volumes), _summed(assumed), _summed(unknown), _summed(written)
+
+
+def _summed(numbers: list) -> list:
+    """The sums of the first none, one, two, ... of some numbers."""
+    return list(accumulate(numbers, initial=0))
 
 
 def rounded(milliliters: float) -> float:

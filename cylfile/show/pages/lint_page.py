@@ -7,6 +7,7 @@ once, and so is what to do and by which text.
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from functools import partial
 
 from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.fill_verdict import unread_files
@@ -69,7 +70,7 @@ class _Page:
         if groups:
             yield self.layout.blank
         for name in sorted(groups, key=lambda name: self._rank(name, groups[name])):
-            yield lambda name=name: self._group(name, groups[name])
+            yield partial(self._group, name, groups[name])
         if shared:
             yield lambda: self._shared(shared)
         if rest:
