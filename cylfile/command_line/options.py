@@ -5,6 +5,7 @@ The options of a command: argparse without abbreviations, with our own help, and
 import argparse
 import re
 import sys
+from collections.abc import Sequence
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.help_page import help_layout, help_text
@@ -129,7 +130,7 @@ def show(shown, values: argparse.Namespace) -> None:
     write_form(values.command, values.form, shown, sys.stdout, values.color)
 
 
-def show_each(each: list[tuple[str, object]], values: argparse.Namespace, total: list[str]) -> None:
+def show_each(each: Sequence[tuple[str, object]], values: argparse.Namespace, total: list[str]) -> None:
     """Print what a command has to show of each record, by the records' folders, and then what all of them come to."""
     if len(each) == 1:
         show(each[0][1], values)

@@ -8,6 +8,7 @@ import re
 import sys
 from collections.abc import Callable, Iterator
 from datetime import date
+from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
@@ -87,7 +88,7 @@ def read_holding(options: argparse.Namespace, name: str, finds: Callable[[Record
     )
 
 
-def the_one_holding(name: str, each: list[tuple]) -> object:
+def the_one_holding(name: str, each: list[tuple]) -> Any:
     """What stands first of the one of several (thing, folder of its record, whether it holds the name)."""
     holding = [(thing, folder) for thing, folder, holds in each if holds]
     if not holding:

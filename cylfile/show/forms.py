@@ -7,6 +7,7 @@ write its module and add its row. The maker of a page is given what a command ha
 gives texts with line ends of their own.
 """
 
+from collections.abc import Sequence
 from importlib import import_module
 from typing import NamedTuple, TextIO
 
@@ -103,7 +104,7 @@ def write_form(command: str, name: str, shown, stream: TextIO, color: str = "aut
 
 
 def write_each(
-    command: str, name: str, each: list[tuple[str, object]], stream: TextIO, color: str, total: list[str]
+    command: str, name: str, each: Sequence[tuple[str, object]], stream: TextIO, color: str, total: list[str]
 ) -> None:
     """
     Write what a command has to show of several records, one after the other, and for people then the sum.
