@@ -2,7 +2,7 @@
 Whether a cylinder's entries can stand where they do in its life, whatever the rules of the day.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from copy import copy
 from typing import NamedTuple
 
@@ -96,7 +96,7 @@ def _last_day(entry: Entry):
     return month_end(entry.day) if entry.day.__class__ is Month else entry.day
 
 
-def doubles(full_days: list[list]) -> Iterator[Remark]:
+def doubles(full_days: Sequence[list]) -> Iterator[Remark]:
     """Entries that say the same as another one of their day."""
     for same_day in full_days:
         if len({entry.time for entry in same_day}) == len(same_day):

@@ -108,7 +108,8 @@ def told_pairs(entries: Iterable) -> list[tuple]:
     Of three that stand below each other the pair of the first and the last is left out: it follows.
     """
     ordered = sorted(entries, key=_DAY)
-    blocks, pairs = _Blocks(ordered), []
+    blocks = _Blocks(ordered)
+    pairs: list[tuple] = []
     for first, last in _months(ordered):
         day = _Day(ordered[first:last], blocks)
         pairs += (

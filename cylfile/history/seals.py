@@ -41,7 +41,7 @@ from typing import NamedTuple
 from cylfile.history.order import told_pairs
 from cylfile.history.standing import late_on
 from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Site, Tester, last_day
-from cylfile.record.entries import Entry, plain_form
+from cylfile.record.entries import Answer, Entry, Signed, plain_form
 from cylfile.record.plain_form import header, plain_seal, properties, struck_lines
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import NAME
@@ -81,7 +81,8 @@ class Statement(NamedTuple):
                 yield name
         if entry.late is not None:
             yield entry.late.by
-        for signed in (entry.struck, *(entry.answers or ())):
+        signatures: tuple[Signed | Answer | None, ...] = (entry.struck, *(entry.answers or ()))
+        for signed in signatures:
             if signed is not None and signed.day <= day:
                 yield signed.by
 

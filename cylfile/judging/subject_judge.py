@@ -11,6 +11,7 @@ from cylfile.findings.order_not_told import Way, order_not_told
 from cylfile.findings.order_of_life import Conduct, Remark, doubles
 from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_FILLED, STORAGE_STATUS
 from cylfile.history.fold import bars_alone, copy_of, let_be, stricter
+from cylfile.history.life import Life
 from cylfile.history.order import Order, Untold, in_order
 from cylfile.history.standing import standing, to_come
 from cylfile.packs.resolution import Resolution
@@ -186,6 +187,9 @@ _ALL_CLASSES = "`cylfile rules classes` lists all, with the markings that lead t
 
 
 class CylinderJudge(_Judge):
+    life: Life
+    block: Cylinder
+
     conduct: Conduct
 
     def judge_card(self, resolved: Resolution) -> None:
