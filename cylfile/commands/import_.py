@@ -23,7 +23,7 @@ from cylfile.importing.column_map import FileForm, column_map, file_form
 from cylfile.importing.draft_map import sketch_of
 from cylfile.importing.export_table import Table, TableRefused, read_table
 from cylfile.importing.fill_rows import FillReader
-from cylfile.importing.import_fills import Outcome, take_in, written
+from cylfile.importing.import_fills import NotReadBack, Outcome, take_in, written
 from cylfile.record.entries import write_text
 from cylfile.record.plans import LONGEST_TEXT
 from cylfile.rewriting.extents import newline_of, physical_lines
@@ -140,6 +140,10 @@ def _map(path: str) -> dict:
     except OSError as trouble:
         why = (trouble.strerror or "the system gives no reason").lower()
         raise CannotDo(f"the map `{shown_path(path)}` cannot be read ({why}); check the name") from None
+    except RecursionError:
+        raise CannotDo(
+            f"the map `{shown_path(path)}` is nested too deeply to be one; `--draft-map` proposes one"
+        ) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
         raise CannotDo(f"the map `{shown_path(path)}` is not TOML: {trouble}") from None
 
@@ -229,7 +233,14 @@ class _Intake:
     def _write(self, target: _Target) -> str | None:
         """Write the sheets, and the rows not taken to a file beside the export; its path."""
         rejected = self._rejected_path() if self.outcome.refused else None
-        write_file(target.path, target.before, self._with_sheets(target))
+        try:
+            sheets = self._with_sheets(target)
+        except NotReadBack as fault:
+            raise CannotDo(
+                f"row {fault.row} would not read as what it says, which is a fault of the program: report it, and take "
+                "the row out; nothing was written"
+            ) from None
+        write_file(target.path, target.before, sheets)
         if rejected is not None:
             # If this is broken off before, the same export gives the same rows once more, and no fill twice.
             text = rejected_rows(self.table, self.outcome.refused, self.heading)

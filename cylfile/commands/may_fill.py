@@ -13,7 +13,7 @@ from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.heads import head_of
-from cylfile.record.plans import MEANINGS
+from cylfile.record.plans import MEANINGS, Refusal
 from cylfile.record.quantities import Quantity
 from cylfile.record.relevant import card_names, cylinders_of, read_about
 from cylfile.show.pages.may_fill_page import Asked
@@ -93,4 +93,7 @@ def _pressure(options) -> Quantity | None:
     found = _PRESSURE.fullmatch(said)
     if not found:
         raise CannotDo(f"`{said}` is not a pressure; write it with its unit, such as --to 4500psi or --to 310bar")
-    return MEANINGS["PRESSURE"][f"{found[1]} {found[2]}"]
+    try:
+        return MEANINGS["PRESSURE"][f"{found[1]} {found[2]}"]
+    except Refusal as refusal:
+        raise CannotDo(f"--to: {refusal}. {refusal.cure}") from None

@@ -40,6 +40,9 @@ def run(arguments: list[str]) -> int:
     folder = papers.folder
     if is_within(os.path.realpath(options.into), folder.path):
         raise CannotDo(f"`{options.into}` lies in the record, and would be read with it; name a folder beside it")
+    odd = next((path for path, paper in papers.by_path.items() if not paper.is_whole), None)
+    if odd is not None:
+        raise CannotDo(f"`{odd}` is not UTF-8 text, so nothing of it can be arranged; save it as UTF-8 first")
     dealt = _dealt(papers, _BY[options.arrangement])
     write_folder(options.into, _files(papers, dealt, options.into))
     _tell(dealt, options.arrangement, options.into)

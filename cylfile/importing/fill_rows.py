@@ -13,8 +13,7 @@ from typing import NamedTuple
 from cylfile.importing.column_map import UNITS, Column, ColumnMap, FileForm
 from cylfile.importing.export_table import Row, cleaned
 from cylfile.record.entries import write_text, write_time
-from cylfile.record.plans import LONGEST_TEXT
-from cylfile.record.quantities import quantity
+from cylfile.record.plans import LONGEST_TEXT, MEANINGS, Refusal
 from cylfile.record.record import Record
 from cylfile.text.source import Source
 
@@ -239,8 +238,10 @@ class FillReader:
         if number.startswith("-") and name != "temperature":
             raise _Refusal(f"the {what} `{cell}` is below nothing")
         text = f"{number} {unit}"
-        value = quantity(_TERMINALS[name], text).value
-        return text, value
+        try:
+            return text, MEANINGS[_TERMINALS[name]][text].value
+        except Refusal as refusal:
+            raise _Refusal(f"the {what} `{cell}`: {refusal}") from None
 
     def _hint(self, cell: str) -> str:
         if "," in cell and self._form.decimal is None and self._form.thousands is None:

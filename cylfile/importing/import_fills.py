@@ -68,7 +68,15 @@ def take_in(
 
 
 class NotReadBack(Exception):
-    """What would be written does not read as what is meant: a fault of the program, and nothing may be written."""
+    """
+    What would be written does not read as what is meant: a fault of the program, and nothing may be written.
+
+    `row` is the number of the row that it is about.
+    """
+
+    def __init__(self, row: int):
+        super().__init__(row)
+        self.row = row
 
 
 def written(fills: list[Fill], newline: str = "\n") -> str:
@@ -81,5 +89,15 @@ def written(fills: list[Fill], newline: str = "\n") -> str:
     record = read_record([Source("new", text)])
     read = sorted(plain_form(entry) for entries in record.entries.values() for entry in entries)
     if read != sorted(map(sentence, fills)) or any(fault.rule == "unreadable-line" for fault in record.faults):
-        raise NotReadBack
+        raise NotReadBack(_first_row(fills))
     return text
+
+
+def _first_row(fills: list[Fill]) -> int:
+    """The row of the first fill that does not read as what is meant by itself; of the first, where all do."""
+    for fill in fills:
+        record = read_record([Source("new", lay_out(Source("new", "\n".join(sheets_of([fill], "\n")))))])
+        read = [plain_form(entry) for entries in record.entries.values() for entry in entries]
+        if read != [sentence(fill)]:
+            return fill.row
+    return fills[0].row

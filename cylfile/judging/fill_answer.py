@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from math import ceil, floor
 
-from cylfile.findings.finding import Finding
+from cylfile.findings.finding import Finding, of_fault
 from cylfile.history.barring import HYDRO_CLEARS
 from cylfile.history.life import Life
 from cylfile.history.pressures import is_likely, settled_to
@@ -22,6 +22,7 @@ from cylfile.judging.fill_verdict import (
     must_not_be_filled,
     reason_of,
     said_of_a_fill,
+    said_with_every_answer,
 )
 from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.suggest import did_you_mean
@@ -143,6 +144,13 @@ def answer(
             for finding in said
             if not forbids(finding) and finding.rule not in ("cannot-judge", "read-over-limit")
         )
+    # Whoever fills has to know of these too.
+    for fault in said_with_every_answer(record):
+        finding = of_fault(fault, rules.level_of(fault.rule))
+        finding.working = [f"at {fault.span.source.path}:{fault.span.line}, which may be about any cylinder"]
+        if fault.subject in record.air_sources:
+            finding.working = [f"at {fault.span.source.path}:{fault.span.line}: take no air from {fault.subject}"]
+        found.remarks.append(finding)
     found.is_over, found.remedies = _remedies(life, found.reasons)
     return found
 

@@ -119,7 +119,25 @@ def doubts(record: Record, name: str) -> list[Fault]:
         # One that is about nobody is of the department: then nobody knows whose rules the cylinder goes by.
         *(fault for fault in record.faults if fault.rule == "name-taken" and fault.subject in (name, None)),
         *unread_files(record),
+        *_strangers_beside(record, name),
     ]
+
+
+def _strangers_beside(record: Record, name: str) -> list[Fault]:
+    """Who has a row on a sheet with an entry of a cylinder that no card declares may be the one that is meant."""
+    if not record.strangers_sheets:
+        return []
+    sheets = {(entry.source.path, entry.block) for entry in record.entries.get(name, ())} & record.strangers_sheets
+    return [fault for sheet in sorted(sheets) for fault in record.strangers(*sheet)]
+
+
+def said_with_every_answer(record: Record) -> list[Fault]:
+    """
+    The faults of lines that may be about any cylinder, and nobody can tell which: those that name none, or one that
+    no card declares, and those about sources of air.
+    """
+    of_sources = [fault for name in record.air_sources for fault in record.damaged.get(name, ())]
+    return list(dict.fromkeys([*record.nameless, *record.strangers(), *of_sources]))
 
 
 def unread_files(record: Record) -> list[Fault]:

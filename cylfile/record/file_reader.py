@@ -58,7 +58,8 @@ class FileReader:
     def __init__(self, source: Source):
         self.record = Record(sources=[source])
         self.things: list = []
-        self.damaged_lines: list[tuple[Source, Damaged]] = []
+        # Lines under no card, and the names of those that have a row on the sheet that they stand on.
+        self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
         # Where the loose lines began that run on to here, and where the last of them stands.
         self._run: tuple[int, int] | None = None
         # (role, name) -> the first entry that names it, in which of its words, and how many do.
@@ -190,7 +191,13 @@ class FileReader:
             return
         (entry,) = made
         self._use(made, plan)
+        read_before = len(self.damaged_lines)
         self._entries(block.source, block.lines, kind, entry._asdict())
+        if len(self.damaged_lines) > read_before:
+            # Which of them it is about cannot be told, for a name may be what is wrong.
+            rows = {name for line in block.lines if (name := _name_of_row(block.source, line.start))}
+            for _, _, names in self.damaged_lines[read_before:]:
+                names |= rows
 
     def _entries(self, source: Source, lines, kind, says: dict) -> None:
         """Read lines as entries. What the lines do not say comes from `says`, field by field."""
@@ -287,7 +294,7 @@ class FileReader:
         names = [subject] if subject else []
         if not names:
             # Which cylinder the line is about is not guessed: each name in it is in doubt.
-            self.damaged_lines.append((source, line))
+            self.damaged_lines.append((source, line, set()))
         keep_fault(self.record, line.fault, names)
 
     def _line_span(self, source: Source, line: Sentence) -> Span:
@@ -295,6 +302,12 @@ class FileReader:
 
     def _slot_span(self, source: Source, line: Sentence, slot: int) -> Span:
         return slot_span(source, line.start, len(line.shape.terminals), slot)
+
+
+def _name_of_row(source: Source, start: int) -> str | None:
+    """The first word of a row that can be a name."""
+    tokens = LEDGER.tokens(source.text, start, source.line_end(start))
+    return next((token.text for token in tokens if token.type in ("NAME", "COUNT")), None)
 
 
 def _under(source: Source, line, why: str) -> Damaged:

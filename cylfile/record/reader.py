@@ -19,17 +19,21 @@ from cylfile.text.source import Fault, Source, Span
 
 
 def read_record(
-    sources: list[Source], faults: list[Fault] = (), read_before: dict[Source, FileReader] | None = None
+    sources: list[Source],
+    faults: list[Fault] = (),
+    read_before: dict[Source, FileReader] | None = None,
+    elsewhere: frozenset[str] = frozenset(),
 ) -> Record:
     """
     The record that the sources make together, whatever their order.
 
     `faults` are those met while the sources were had. Never raises on what they say. Who reads
     several records that have sources in common gives each time the same dictionary, empty at
-    first, as `read_before`: in it is kept what each source says, so that it is read once.
+    first, as `read_before`: in it is kept what each source says, so that it is read once. Who reads
+    a part gives the names of the cards `elsewhere`.
     """
     files = {} if read_before is None else read_before
-    reader = RecordReader(sources, faults)
+    reader = RecordReader(sources, faults, elsewhere)
     for source in reader.record.sources:
         file = files.get(source) or FileReader(source).read()
         if read_before is not None:
@@ -41,9 +45,12 @@ def read_record(
 class RecordReader:
     """Puts files together, and looks up their names once they all are."""
 
-    def __init__(self, sources: list[Source], faults):
-        self.record = Record(sources=sorted(sources, key=lambda source: source.path), faults=list(faults))
-        self.damaged_lines: list[tuple[Source, Damaged]] = []
+    def __init__(self, sources: list[Source], faults, elsewhere: frozenset[str] = frozenset()):
+        self.elsewhere = elsewhere
+        self.record = Record(
+            sources=sorted(sources, key=lambda source: source.path), faults=list(faults), elsewhere=elsewhere
+        )
+        self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
         self.used: dict[tuple[str, str], list] = {}
         record = self.record
         # What has a name, all in one name space.
@@ -183,14 +190,20 @@ class RecordReader:
 
     def _damaged_names(self, declared) -> None:
         """Put the lines under no card that cannot be read under every cylinder and source they mention."""
-        for source, line in self.damaged_lines:
+        for source, line, rows in self.damaged_lines:
             end = min(line.end, line.start + 2_000)
             names = {
                 token.text for token in LEDGER.tokens(source.text, line.start, end) if token.type in ("NAME", "COUNT")
             }
-            for name in sorted(names & declared.keys()):
-                if declared[name].word in ("cylinder", "source"):
-                    self.record.damaged[name].append(line.fault)
+            about = [
+                name
+                for name in sorted((names | rows) & declared.keys())
+                if declared[name].word in ("cylinder", "source")
+            ]
+            for name in about:
+                self.record.damaged[name].append(line.fault)
+            if not about and not names & self.elsewhere:
+                self.record.nameless.append(line.fault)
 
 
 def _overlap(one: Tag, other: Tag) -> bool:

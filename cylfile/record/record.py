@@ -22,6 +22,8 @@ from cylfile.record.blocks import (
 )
 from cylfile.text.source import Fault, Source, Span
 
+_SHEET_WORDS = ("fill sheet", "visual sheet", "hydro sheet", "gauge sheet")
+
 
 @dataclass(slots=True)
 class Record:
@@ -49,6 +51,11 @@ class Record:
     entries: dict[str, list] = field(default_factory=lambda: defaultdict(list))
     damaged: dict[str, list[Fault]] = field(default_factory=lambda: defaultdict(list))
     faults: list[Fault] = field(default_factory=list)
+    # Those of lines that may be about a cylinder, and nobody can tell which.
+    nameless: list[Fault] = field(default_factory=list)
+    # Names of cards that are not in what was read, where that is a part.
+    elsewhere: frozenset[str] = frozenset()
+    _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
 
     @property
     def declared(self) -> dict[str, Declared]:
@@ -72,6 +79,28 @@ class Record:
     @property
     def entry_count(self) -> int:
         return sum(map(len, self.entries.values()))
+
+    def strangers(self, path: str | None = None, block: int | None = None) -> list[Fault]:
+        """The faults of entries of names that no card declares: those on a sheet, or those on none."""
+        if self._strangers is None:
+            self._strangers = {}
+            declared = self.declared
+            for name, entries in self.entries.items():
+                if name in declared or name in self.elsewhere:
+                    continue
+                for entry in entries:
+                    is_row = entry.block is not None and entry.source.text.startswith(_SHEET_WORDS, entry.block)
+                    key = (entry.source.path, entry.block) if is_row else None
+                    cure = f"Correct the name, or open a card: cylinder {name}"
+                    fault = Fault(entry.span, f"no card declares `{name}`", cure, None, "unknown-name", name)
+                    self._strangers.setdefault(key, []).append(fault)
+        return self._strangers.get(None if path is None else (path, block), [])
+
+    @property
+    def strangers_sheets(self) -> set[tuple[str, int]]:
+        """The sheets, by path and block, that have a row of a name that no card declares."""
+        self.strangers()
+        return {sheet for sheet in self._strangers or () if sheet is not None}
 
     def find_cylinder(self, name_or_tag: str, day: date = date.max) -> Cylinder | None:
         """A cylinder by its name, else by a tag that is on it on a day; the last to have it, where no day is given."""

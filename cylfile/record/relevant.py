@@ -36,8 +36,9 @@ def read_about(sources: list[Source], word: str, faults: list[Fault] = ()) -> Re
     common = read_record([each.excerpt(openings=_COMMON) for each in searchable])
     # The other cards found are those that mention the cylinder or bear a mark of it. Which of two
     # has a mark by right can depend on a third card of the same name.
-    parts = [each.excerpt(names, common.air_sources, found.cylinders, _COMMON) for each in searchable]
-    return read_record(parts, faults)
+    known = frozenset(card_names(sources))
+    parts = [each.excerpt(names, common.air_sources, found.cylinders, _COMMON, known) for each in searchable]
+    return read_record(parts, faults, elsewhere=known)
 
 
 def cylinders_of(record: Record, word: str) -> list:

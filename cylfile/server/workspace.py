@@ -183,7 +183,7 @@ class Desk:
 
     def answer(self, judged: Judgement) -> bool:
         """Take in what `settle` said. False where the record has changed meanwhile."""
-        if judged.record is not self.record or judged.case[1:] != self.rules():
+        if judged.record is not self.record or judged.case[1:4] != self.rules():
             return False
         self._changes = []
         self._settled(judged)

@@ -7,7 +7,7 @@ an excerpt keeps reads exactly as it does in the whole source, and stands at the
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from cylfile.text.ledger import CONFLICT, LEDGER, clause_start
 from cylfile.text.source import Source
@@ -24,6 +24,30 @@ _SHEETS = ("fill", "visual", "hydro", "gauge")
 _PASSED_OVER = r"[ \t]*(?:#[^\n]*)?\r?\n"
 _BLANK_LINE = re.compile(_PASSED_OVER)
 _INDENT = re.compile("[ \t]*")
+
+
+# Ways of writing an entry that nothing can be wrong with, so that lines that are written otherwise need a closer look.
+# Day 29 and later are among these, since not every month has them.
+_KEYWORDS = "|".join(sorted({re.escape(word) for word in LEDGER.keyword_terminals.values()}))
+_NAMED = rf"(?!(?:{_KEYWORDS})(?!{_IN_WORDS}))[A-Za-z0-9][A-Za-z0-9._/-]{{0,63}}(?=[ \t\r\n]|\Z)"
+_GAP = "[ \t]+"
+_FIGURE = r"[0-9]{1,5}(?:\.[0-9]{1,3})?[ \t]+"
+_PRESSURE = f"{_FIGURE}(?:psi|bar)(?=[ \t\r\n]|\\Z)"
+_CLOCK = "(?:[01][0-9]|2[0-3]):[0-5][0-9](?=[ \t])"
+_DAY = "(?:19|20)[0-9]{2}-(?:0[1-9]|1[0-2])-(?:0[1-9]|1[0-9]|2[0-8])(?=[ \t])"
+_LINE_END = r"[ \t]*(?:#[\x20-\x7e\t]*)?(?:\r?\n|\Z)"
+_FILL = (
+    f"(?:{_GAP}from{_GAP}{_PRESSURE})?{_GAP}to{_GAP}{_PRESSURE}(?:{_GAP}at{_GAP}-?{_FIGURE}[FC](?=[ \t\r\n]|\\Z))?"
+    f"(?:{_GAP}by{_GAP}{_NAMED})?(?:{_GAP}on{_GAP}{_NAMED})?(?:{_GAP}at{_GAP}{_NAMED})?"
+)
+_PLAIN_ROW = re.compile(f"[ \t]+(?:{_CLOCK}{_GAP})?(?P<name>{_NAMED}){_FILL}{_LINE_END}")
+_PLAIN_LOOSE = re.compile(f"{_DAY}{_GAP}(?:{_CLOCK}{_GAP})?(?:filled{_GAP}(?P<name>{_NAMED}){_FILL}){_LINE_END}")
+_NEVER = re.compile("(?!)")
+# The words that blocks begin with.
+_OPENINGS = (
+    "department", "site ", "person ", "tester ", "source ", "cylinder ", "recall ", "waived ", "sealed ",
+    *(f"{kind} sheet " for kind in _SHEETS),
+)  # fmt: skip
 
 
 class Excerpt(Source):
@@ -77,9 +101,13 @@ class Searchable:
         subjects: Iterable[str] = (),
         cards: Iterable[str] = (),
         openings: tuple[str, ...] = (),
+        known: Collection[str] | None = None,
     ) -> Excerpt:
         """
         What the source says of `names`, in a text too, and the blocks that begin with one of `openings`.
+
+        With the names of all cards as `known`, also what may be of them without saying so: rows of the sheets that
+        they stand on and lines in column 1 that may be beyond reading, or are of a name that is not known.
 
         `subjects` are names as well, but of sources of air: they do not count after `on`, where
         they stand in nearly every block. Of `cards` only the cards are kept that mention them.
@@ -90,7 +118,9 @@ class Searchable:
         kept = [self._block_at(marker) for marker in self._markers]
         kept += (self._block_at(start) for start in self._starts if text.startswith(openings, start))
         for start, end in {block for search in searches for block in self._blocks_with(search)}:
-            kept += self._lines_with(searches, start, end)
+            kept += self._lines_with(searches, start, end, known)
+        if known is not None:
+            kept += (self._block_at(start) for start in self._starts if self._is_doubtful(start, known))
         kept += self._cards(cards)
         return Excerpt(self.source, _merged(kept))
 
@@ -116,7 +146,30 @@ class Searchable:
         start = self._starts[index - 1] if index else 0
         return start, self._starts[index] if index < len(self._starts) else len(self.source.text)
 
-    def _lines_with(self, searches: list[re.Pattern], start: int, end: int) -> list[tuple[int, int]]:
+    def _is_doubtful(self, start: int, known: Collection[str]) -> bool:
+        """Whether a block may be one that cannot be read, or a loose line of a name that is not known."""
+        text = self.source.text
+        if not text[start].isdigit():
+            return not text.startswith(_OPENINGS, start)
+        plain = _PLAIN_LOOSE.match(text, start)
+        return plain is None or plain["name"] not in known
+
+    def _doubtful_rows(self, start: int, rows: int, end: int, known: Collection[str]) -> list[tuple[int, int]]:
+        """The rows of a sheet that may be beyond reading, or are of a name that is not known."""
+        text = self.source.text
+        plain = _PLAIN_ROW if text.startswith("fill", start) else _NEVER
+        kept = []
+        while rows < end:
+            row = plain.match(text, rows)
+            after = row.end() if row else self._line_after(rows)
+            if row is None or row["name"] not in known:
+                kept.append((rows, after))
+            rows = after
+        return kept
+
+    def _lines_with(
+        self, searches: list[re.Pattern], start: int, end: int, known: Collection[str] | None
+    ) -> list[tuple[int, int]]:
         """
         What to keep of a block in which one of the expressions matches.
 
@@ -131,6 +184,8 @@ class Searchable:
         if row == end or not _rows_like(text, row).fullmatch(text, row, end):
             return [(start, end)]
         kept, rows = [(start, self._line_after(row))], self._line_after(row)
+        if known is not None:
+            kept += self._doubtful_rows(start, rows, end, known)
         for search in searches:
             for found in search.finditer(text, rows, end):
                 kept.append((text.rfind("\n", 0, found.start()) + 1, self._line_after(found.start())))

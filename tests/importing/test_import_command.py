@@ -266,3 +266,25 @@ def test_a_bar_is_drawn_on_a_terminal_only_and_taken_away(monkeypatch, stream, i
         assert "512 of 1,024" in shown and shown.endswith(" \r")
     else:
         assert shown == ""
+
+
+def test_figures_of_twenty_digits_are_refused_with_their_rows(station):
+    station.write("long.csv", GOOD.replace("4480", "9" * 20))
+    done = take_in(station, "long.csv")
+    assert done.status == 1 and "a number of 20 digits" in done.out and "      row 3\n" in done.out
+
+
+@pytest.mark.parametrize("text", ["a=" + "[" * 5000 + "]" * 5000, 'a = "\0"', "\0"])
+def test_a_map_that_is_none_is_told_in_one_line(station, text):
+    (station.folder / "odd.toml").write_text(text)
+    done = station("import", "good.csv", "record", "--columns", "odd.toml")
+    assert (done.status, done.out) == (2, "") and done.err.startswith("cylfile: the map `odd.toml` is ")
+    assert done.err.count("\n") == 1
+
+
+def test_a_fill_that_would_not_be_read_back_is_told_with_its_row(station, monkeypatch):
+    monkeypatch.setattr("cylfile.importing.import_fills.sentence", lambda fill: "something else")
+    before = files(station.folder)
+    done = take_in(station, "good.csv", "--enter")
+    assert (done.status, files(station.folder)) == (2, before)
+    assert "row 2 would not read as what it says, which is a fault of the program" in done.err

@@ -101,3 +101,10 @@ def test_what_cannot_be_done_is_one_line(record):
     ):
         status, out, err = record(*arguments)
         assert (status, out) == (2, "") and err.count("\n") == 1
+
+
+def test_a_file_that_is_no_text_is_told_of(record):
+    (record.folder / "bad.cyl").write_bytes(b"\xff")
+    status, out, err = record("regroup", "cards", "--into", "../new")
+    assert (status, out) == (2, "")
+    assert err == "cylfile: `bad.cyl` is not UTF-8 text, so nothing of it can be arranged; save it as UTF-8 first\n"
