@@ -219,3 +219,38 @@ def test_with_two_departments_nobody_knows_whose_rules_it_goes_by():
             [("a second department; a record has one (b.cyl:1)", "name-taken")] if others else []
         )
         assert found.remedies == (["Remove one of them."] if others else [])
+
+
+# CoolProp 8.0.0 (Lemmon et al. 2000): the contents of 4500 psi at 70 F read so many psi at these temperatures.
+@pytest.mark.parametrize("at, psi", [("50 F", 4233), ("70 F", 4500), ("21 C", 4497), ("69 F", 4486)])
+def test_the_gauge_stops_lower_where_the_gas_is_colder(at, psi):
+    found = asked(at=quantity("TEMPERATURE", at))
+    assert found.may and found.stop == found.to == f"{psi} psi" and not found.settles
+    assert asked(to=f"{psi} psi", at=quantity("TEMPERATURE", at)).may
+    over = asked(to=f"{psi + 1} psi", at=quantity("TEMPERATURE", at))
+    assert not over.may and over.reasons[0].rule == "filled-over-limit"
+
+
+def test_it_never_stops_over_the_fill_limit_and_says_what_that_settles_to():
+    found = asked(at=quantity("TEMPERATURE", "100 F"))
+    assert (found.stop, found.settles) == ("4500 psi", "4139 psi")
+    assert not asked(to="4501 psi", at=quantity("TEMPERATURE", "100 F")).may
+
+
+def test_colder_readings_are_round_and_below():
+    found = asked()
+    assert [at for at, _ in found.colder] == ["60 F", "50 F", "40 F", "30 F"]
+    assert found.colder[1] == ("50 F", "4230 psi")
+    bar = asked(SOUND.replace('marked  "DOT-SP 99999-4500"', "rated  300 bar"))
+    assert [at for at, _ in bar.colder] == ["20 C", "15 C", "10 C", "5 C"]
+    assert all(pressure.endswith(" bar") and "." not in pressure for _, pressure in bar.colder)
+
+
+def test_a_temperature_that_no_gas_has_is_refused():
+    found = asked(at=quantity("TEMPERATURE", "190 F"))
+    assert not found.may and "unlikely-temperature" in rules_of(found)
+
+
+def test_sources_that_can_exceed_its_limit_are_named():
+    sources = 'source C1 "Compressor"\n  kind compressor\n  rated 6000 psi\nsource B1 "Bank"\n  kind storage\n  rated 4500 psi\n'
+    assert asked(more=sources).exceeded_by == ["C1"]

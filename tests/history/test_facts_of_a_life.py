@@ -1,0 +1,73 @@
+"""Facts that no shipped rule asks for and a house pack may: each has the value that its meaning says."""
+
+from datetime import date
+
+import pytest
+
+from cylfile.history.facts import FACTS
+from cylfile.history.fold import life_of
+from cylfile.packs.layering import load_rules
+from cylfile.record.reader import read_record
+from cylfile.text.source import Source
+
+RULES, _ = load_rules(["us-dot"], lambda name: None)
+AS_OF = date(2026, 11, 25)
+CARD = "cylinder K-1\n  class dot-3aa\n  rated 3000 psi\n  made 2020-01\n  2020-02-03  entered service\n"
+
+
+def of_today(fact: str, *entries: str):
+    """A fact of the as-of day, of a card with some entries."""
+    record = read_record([Source("a.cyl", CARD + "".join(f"  {entry}\n" for entry in entries))])
+    return FACTS[fact].value(life_of(record, RULES, record.cylinders["K-1"], AS_OF), None)
+
+
+@pytest.mark.parametrize(
+    "fact, entries, value",
+    [
+        ("entered-day", [], date(2020, 2, 3)),
+        ("retired-day", [], None),
+        ("retired-day", ["2021-05-06  retired"], date(2021, 5, 6)),
+        ("condemned-day", ['2021-05-06  condemned "cut"', '2021-06-06  condemned "cut"'], date(2021, 5, 6)),
+        ("condemned-day", ["2021-05-06  hydro condemned"], date(2021, 5, 6)),
+        ("out-of-service-day", ['2021-05-06  out of service "x"'], date(2021, 5, 6)),
+        ("out-of-service-day", ['2021-05-06  out of service "x"', "2021-05-07  returned to service"], None),
+        ("damaged-day", ['2021-05-06  damaged "x"'], date(2021, 5, 6)),
+        ("damaged-day", ['2021-05-06  damaged "x"', "2021-05-07  hydro pass"], None),
+        ("failed-day", ["2021-05-06  visual fail", "2021-05-05  hydro fail"], date(2021, 5, 5)),
+        ("failed-day", ["2021-05-06  hydro pass  total 10.0 cc  permanent 1.1 cc"], date(2021, 5, 6)),
+        ("failed-day", ["2021-05-06  hydro pass  crack fail"], date(2021, 5, 6)),
+        ("last-fill-settled", ["2021-05-06  filled to 2900 psi  at 70 F", "2021-05-07  gauged 2000 psi"], 2900.0),
+        ("last-fill-settled", ["2021-05-06  filled to 2900 psi"], None),
+        ("last-fill-day", ["2021-05-06  filled to 2900 psi"], date(2021, 5, 6)),
+        ("settled-or-read", ["2021-05-06  filled to 2900 psi"], 2900.0),
+        ("settled-or-read", ["2021-05-06  filled to 2900 psi  at 21 C", "2021-05-07  emptied"], None),
+    ],
+)
+def test_a_fact_of_the_day(fact, entries, value):
+    found = of_today(fact, *entries)
+    assert found == (pytest.approx(value, abs=0.01) if isinstance(value, float) else value)
+
+
+def test_what_a_cylinder_holds_is_not_known_after_a_fill_that_nobody_read():
+    read, unread = "2021-05-06  gauged 2700 psi", "2021-05-07  filled to unread"
+    assert of_today("charge", read) == pytest.approx(0.9)
+    assert of_today("charge", read, unread) is None
+    assert of_today("charge", read, unread, "2021-05-08  gauged 1500 psi") == pytest.approx(0.5)
+    # It is no less than before, so what was over the limit still is.
+    assert of_today("over-limit", "2021-05-06  gauged 3200 psi", unread) == pytest.approx(199, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "entries, may",
+    [
+        (["2024-12-31  filled to 3000 psi"], True),
+        (["2025-01-30  filled to 3000 psi"], True),
+        (["2025-01-31  filled to 3000 psi"], False),
+        (["2025-02-01  filled to 3000 psi"], False),
+        (["2024-12-31  filled to 3000 psi", "2025-02-01  filled to 3000 psi"], False),
+        ([], False),
+    ],
+)
+def test_what_may_be_used_until_emptied_was_filled_before_the_due_day(entries, may):
+    """49 CFR 180.205(c): a cylinder filled before requalification becomes due may remain in service until emptied."""
+    assert ("until emptied" in of_today("may-be-used", *entries)) is may
