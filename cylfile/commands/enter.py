@@ -25,6 +25,7 @@ from cylfile.files.writing import Busy, ChangedMeanwhile, locked, write_file
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
 from cylfile.judging.case import Case
+from cylfile.judging.fill_verdict import over_strictly
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.entries import Entry, plain_form, write_text
@@ -164,11 +165,20 @@ class _Entering:
         self.placement = self._place(entry)
         path, plain = self.placement.path, plain_form(self.placement.entry)
         self.judged = self._judged({path: self.placement.text}, [plain])
-        self.barring = _barring(entry, self.judged)
+        self.barring = _barring(entry, self.judged) or self._over_strictly(entry)
         if self.barring and self.options.override is not None:
             self.waivers = self._waivers(self.barring)
             self.judged = self._judged({path: _with_lines(self.placement.text, self.waivers)}, [plain, *self.waivers])
             self.barring = _barring(entry, self.judged)
+
+    def _over_strictly(self, entry: Entry) -> list[Finding]:
+        """What is allowed to readings of the past, for what a gauge may be off, is not to a fill that is entered now."""
+        card = self.papers.record.cylinders.get(entry.subject)
+        if entry.verb != "filled" or card is None:
+            return []
+        plain = plain_form(self.placement.entry)
+        written = [each for each in self.judged.record.entries.get(entry.subject, ()) if plain_form(each) == plain]
+        return over_strictly(self.papers.record, self.case.rules, card, written[-1]) if written else []
 
     def end(self) -> int:
         """Write the entry, or say why it is refused; the exit status."""

@@ -10,8 +10,10 @@ from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.history.facts import FACTS, STATUS
+from cylfile.history.fold import life_of
 from cylfile.history.life import Life
-from cylfile.judging.judge import may_be_filled
+from cylfile.judging.judge import air_log, may_be_filled
+from cylfile.record.blocks import Cylinder
 from cylfile.record.conflicts import conflicts_about
 from cylfile.record.entries import plain_form
 from cylfile.record.one_sentence import read_entry
@@ -35,6 +37,8 @@ _FAULTS = {
 # from is to come. And of a fill in mind: it may be made for export only.
 _BARS_TODAY = ("read-over-limit", "future-entry")
 _BARS_A_FILL = ("filled-for-export-only",)
+# The rules that leave something to the gauge.
+_PRESSURE_RULES = ("filled-over-limit", "filled-hot-over")
 # What bars where it is known bars where it is not: whether its own test condemned it.
 _MUST_BE_KNOWN = ("ree", "expansion-limit", "aluminum")
 
@@ -99,6 +103,21 @@ def said_of_a_fill(life: Life, rules, fill) -> list[Finding]:
     strict = copy.copy(life)
     strict.gauge_allowance = 0.0
     return [finding for finding in may_be_filled(strict, rules, fill) if finding.rule != BARRED]
+
+
+def over_strictly(record: Record, rules, card: Cylinder, fill) -> list[Finding]:
+    """
+    Where the pressure of a fill endangers, with no allowance for a gauge: nobody enters that without signing for it.
+
+    `record` is that before the fill.
+    """
+    life = life_of(record, rules, card, fill.day)
+    life.air = air_log(record, rules, fill.day)
+    return [
+        finding
+        for finding in said_of_a_fill(life, rules, fill)
+        if finding.level == "danger" and finding.rule in _PRESSURE_RULES
+    ]
 
 
 def _of_bars(life: Life, rules) -> list[Reason]:
