@@ -103,8 +103,9 @@ def _ledger_words() -> dict[str, set[str]]:
             if phrase:
                 groups[group].add(phrase)
             groups["clause"] |= inner
-    groups["value"] -= groups["verb"]
-    groups["clause"] -= groups["value"] | groups["verb"] | set(_COUNTED)
+    groups["clause"] -= groups["verb"] | set(_COUNTED)
+    # A word that begins a clause may be a value elsewhere, as the name of a pack.
+    groups["value"] -= groups["verb"] | groups["clause"]
     return groups
 
 

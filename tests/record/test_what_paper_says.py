@@ -1,7 +1,6 @@
 """What stamps, cards and crossed-out lines say: months, tags that move, struck lines of a card, answers, readings nobody took."""
 
 from datetime import date
-from itertools import permutations
 
 import pytest
 
@@ -64,7 +63,7 @@ class TestReadingsNobodyTook:
         assert (entry.reading, entry.unread) == (None, True)
         assert plain_form(entry) == "2020-01-02 filled K-1 from 900 psi to unread"
 
-    @pytest.mark.parametrize("clauses", permutations(["to unread", "to 4500 psi"]))
+    @pytest.mark.parametrize("clauses", [["to unread", "to 4500 psi"], ["to 4500 psi", "to unread"]])
     def test_it_is_one_or_the_other(self, clauses):
         (fault,) = read(f"cylinder K-1\n  2020-01-02  filled  {'  '.join(clauses)}\n").faults
         assert fault.text == "`to` is written twice on this line"
