@@ -110,7 +110,6 @@ department "D"
   rules  us-dot
 site s1 "Station 1"
 tester A123 "Invented Requalifiers"
-  approved  2020-01 until 2030-01
 cylinder K-1
   serial  K-1-S
   class   carbon-wrapped
