@@ -7,6 +7,7 @@ from cylfile.command_line.reading import add_reading_options, cylinder_named, re
 from cylfile.history.due import coming
 from cylfile.history.fold import steps_of
 from cylfile.history.order import in_order
+from cylfile.history.standing import stands
 from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge, judge_cylinder
@@ -53,7 +54,7 @@ def _card(case: Case, name: str, every_fill: bool) -> Card:
     life = verdict.life
     # The rest of what is judged, such as waivers, looks at the whole record.
     judgement = judge(record, rules, as_of, case.faults, {name: verdict})
-    entries = in_order(list(record.entries.get(name, ())))[0]
+    entries = in_order(record.entries.get(name, ())).entries
     return Card(
         record, rules, life, head_of(record, rules, life, verdict.findings), entries, judgement.about(name), list(coming(life)),
         life_line_of(steps_of(record, rules, block, as_of)), _free_air(case, name), every_fill,
@@ -63,10 +64,6 @@ def _card(case: Case, name: str, every_fill: bool) -> Card:
 def _free_air(case: Case, name: str) -> tuple[float, int]:
     """The free air of all fills, and how many of them do not say enough."""
     air = air_log(case.record, case.rules, case.as_of)
-    fills = [
-        e
-        for e in case.record.entries.get(name, ())
-        if e.__class__ is Filled and e.struck is None and e.day <= case.as_of
-    ]
+    fills = [e for e in case.record.entries.get(name, ()) if e.__class__ is Filled and stands(e, case.as_of)]
     volumes = [air.free_air_of(fill).volume for fill in fills]
     return sum(max(volume, 0.0) for volume in volumes if volume is not None), volumes.count(None)

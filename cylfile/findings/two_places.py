@@ -4,6 +4,7 @@ One person, or one cylinder, at two sites closer together in time than can be.
 
 from datetime import date, datetime, timedelta
 
+from cylfile.history.standing import stands
 from cylfile.record.entries import Filled
 from cylfile.record.record import Record
 
@@ -23,7 +24,7 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
     mixed: set[tuple] = set()
     for name in record.cylinders:
         for fill in record.entries.get(name, ()):
-            if fill.__class__ is Filled and fill.time and fill.at_site and fill.struck is None and fill.day <= as_of:
+            if fill.__class__ is Filled and fill.time and fill.at_site and stands(fill, as_of):
                 for who in (("person", fill.by), ("cylinder", name)):
                     if who[1] is not None:
                         fills = by_day.setdefault((who, fill.day), [])

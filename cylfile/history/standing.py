@@ -5,13 +5,15 @@ Judged on or after the day of its strike, a record reads as if a struck entry ne
 a `late` of a day to come has no effect yet, and one of a day before what it speaks of has none.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
+from operator import itemgetter
 
 from cylfile.record.entries import Answer, Entry, Signed
 
 # The rule that asks for a second hand where what barred a cylinder was struck.
 BAR_STRUCK = "bar-struck"
+_DAY = itemgetter(0)
 _FOUND = ("outcome", "result", "with_visual", "crack")
 
 
@@ -38,15 +40,25 @@ def answers_on(entry: Entry, as_of: date) -> list[Answer]:
     return [each for each in answers if holds(each, entry, as_of) and each.by != getattr(entry, "by", None)]
 
 
-def standing(entries: Iterable[Entry], as_of: date) -> list:
-    """The entries that have an effect on a day: neither struck nor of a day to come."""
-    return [entry for entry in entries if entry.day <= as_of and (entry.struck is None or not struck_on(entry, as_of))]
+def stands(entry: Entry, as_of: date) -> bool:
+    """Whether an entry has an effect on a day: it is neither struck nor of a day to come."""
+    return entry.day <= as_of and (entry.struck is None or not struck_on(entry, as_of))
 
 
-def to_come(entries: Iterable[Entry], as_of: date) -> list:
+def standing(entries: Sequence[Entry], as_of: date) -> list[Entry]:
+    """The entries that have an effect on a day."""
+    # Nearly always none is struck and none is to come.
+    found = [entry for entry in entries if entry.struck is None or not struck_on(entry, as_of)]
+    if found and max(map(_DAY, found)) > as_of:
+        found = [entry for entry in found if entry.day <= as_of]
+    return found
+
+
+def to_come(entries: Sequence[Entry], as_of: date) -> list[Entry]:
     """The entries of days to come, in the order of their days; those that are struck already are left out."""
-    found = [entry for entry in entries if entry.day > as_of and entry.struck is None]
-    return sorted(found, key=lambda entry: entry.day)
+    if not entries or max(map(_DAY, entries)) <= as_of:
+        return []
+    return sorted((entry for entry in entries if entry.day > as_of and entry.struck is None), key=_DAY)
 
 
 def barred_before_its_strike(entry: Entry, as_of: date) -> bool:

@@ -13,5 +13,5 @@ def at_tester_since(record: Record, name: str, site: str | None, as_of: date) ->
     """The day on which a cylinder, which is at `site`, was moved there, where that is a tester's; else None."""
     if site not in record.testers:
         return None
-    entries = in_order(standing(record.entries.get(name, ()), as_of))[0]
+    entries = in_order(standing(record.entries.get(name, ()), as_of)).entries
     return next((entry.day for entry in reversed(entries) if entry.verb == "moved"), None)

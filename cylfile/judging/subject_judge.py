@@ -2,7 +2,7 @@
 The judges of one cylinder and of one source: entry by entry, by what was known before each.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -42,7 +42,7 @@ class _Judge:
         # Day -> what the one order of its entries means and what the other, where nothing tells it.
         self.not_told: dict[date, tuple[Way, Way]] = {}
 
-    def _in_order(self, entries: Iterable[Entry]) -> Order:
+    def _in_order(self, entries: Sequence[Entry]) -> Order:
         """The order of those that stand on the as-of day. Those to come are a finding."""
         as_of = self.life.as_of
         self._future(to_come(entries, as_of))
@@ -220,7 +220,7 @@ class CylinderJudge(_Judge):
             span = card.where.get("made", card.span)
             self._core("future-entry", span, text, advice="Correct `made`: its test and its life are counted from it.")
 
-    def judge_entries(self, entries: Iterable[Entry]) -> None:
+    def judge_entries(self, entries: Sequence[Entry]) -> None:
         """Judge entries in the order in which they happened, and take each into the life."""
         order = self._in_order(entries)
         self.life.entries = order.entries
@@ -296,7 +296,7 @@ class CylinderJudge(_Judge):
 
 
 class SourceJudge(_Judge):
-    def judge_entries(self, entries: Iterable[Entry]) -> None:
+    def judge_entries(self, entries: Sequence[Entry]) -> None:
         """Judge entries in the order in which they happened."""
         order = self._in_order(entries)
         for entry in order.entries:

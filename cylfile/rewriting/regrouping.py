@@ -73,7 +73,7 @@ def _with_texts(record: Record, texts: dict[str, str]) -> Record:
 def _displaced(before: Record, after: Record) -> Iterator[tuple[str, date]]:
     """Cylinder or source, and day, whose entries would come in another order."""
     for name, entries in before.entries.items():
-        ours, theirs = (in_order(list(of))[0] for of in (entries, after.entries.get(name, ())))
+        ours, theirs = (in_order(list(of)).entries for of in (entries, after.entries.get(name, ())))
         if list(map(plain_form, ours)) != list(map(plain_form, theirs)):
             yield from (
                 (name, entry.day) for entry, other in zip(ours, theirs) if plain_form(entry) != plain_form(other)
@@ -281,7 +281,7 @@ class _Dealing:
             at = (block.lines[-1] if block.lines else block.header).last + 1
             edit.new[at] += [""] * bool(block.lines)
         model = lines[0] if lines else block.lines[-1] if block.lines and is_readable(block.lines[-1]) else None
-        for entry in in_order(list(self.record.entries[name]))[0]:
+        for entry in in_order(list(self.record.entries[name])).entries:
             place = entry.source.path, entry.start
             if place in going:
                 edit.new[at] += self._set(page, going[place], card_line(entry), block.block.place, model, block)

@@ -3,6 +3,7 @@ Small remarks at the ends of lines: when a cylinder is due, and what a fill sett
 """
 
 from cylfile.history.facts import FACTS
+from cylfile.history.standing import stands
 from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
 from cylfile.server.workspace import Desk
@@ -20,7 +21,7 @@ def hints(desk: Desk, source: Source, start: int, end: int) -> list[tuple[int, s
                 found.append((source.line_end(card.span.start), f"test due by {life.test_due}"))
         for entry in record.entries.get(name, ()):
             if entry.source is source and start <= entry.start < end and entry.verb in ("filled", "gauged"):
-                value = FACTS["settled"].value(life, entry) if life is not None and entry.struck is None else None
+                value = FACTS["settled"].value(life, entry) if life is not None and stands(entry, life.as_of) else None
                 if value is not None:
                     place = entry.span.end
                     found.append(

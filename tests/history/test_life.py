@@ -63,7 +63,7 @@ def life(text: str, figures: Figures = STEEL, as_of: date = date(2026, 11, 25)) 
     if card.rated:
         figures = figures._replace(rated=card.rated.value)
     found = Life(card, figures_of(card, figures)[0], record.authority, as_of)
-    for entry in in_order([entry for entry in record.entries["K-1"] if entry.struck is None])[0]:
+    for entry in in_order([entry for entry in record.entries["K-1"] if entry.struck is None]).entries:
         if entry.day <= as_of:
             found.take_in(entry)
     return found

@@ -279,10 +279,10 @@ def test_the_order_of_files_makes_no_difference():
         assert difference(first, record) == ""
         assert sorted(map(place, record.faults)) == sorted(map(place, first.faults))
         for name in ("K-1", "K-2"):
-            assert [plain_form(e) for e in in_order(record.entries[name])[0]] == [
-                plain_form(e) for e in in_order(first.entries[name])[0]
+            assert [plain_form(e) for e in in_order(record.entries[name]).entries] == [
+                plain_form(e) for e in in_order(first.entries[name]).entries
             ]
-    assert [plain_form(e)[11:] for e in in_order(first.entries["K-1"])[0]] == [
+    assert [plain_form(e)[11:] for e in in_order(first.entries["K-1"]).entries] == [
         "filled K-1 to 1 psi at st1", 'remarked K-1 "a"', 'remarked K-1 "b"', 'remarked K-1 "c"',
     ]  # fmt: skip
 

@@ -23,7 +23,7 @@ def dealt(by, **files):
     after = read_record([Source(path, text) for path, text in texts.items()])
     assert difference(before, after) == ""
     for name, entries in before.entries.items():
-        ours, theirs = (in_order(list(of))[0] for of in (entries, after.entries[name]))
+        ours, theirs = (in_order(list(of)).entries for of in (entries, after.entries[name]))
         assert list(map(plain_form, ours)) == list(map(plain_form, theirs))
     return {path.removesuffix(".cyl"): text for path, text in texts.items()}, done
 

@@ -12,6 +12,7 @@ from datetime import time as clock
 from typing import NamedTuple
 
 from cylfile.history.sources.order_of_air import STRICT, Moment, Reading, last_day
+from cylfile.history.standing import standing as standing_on
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
@@ -86,7 +87,7 @@ class Ends:
 
 def standing(record: Record, name: str, as_of: date) -> list:
     """The entries of a cylinder or a source up to a day, those that are struck left out."""
-    return [entry for entry in record.entries.get(name, ()) if entry.struck is None and entry.day <= as_of]
+    return standing_on(record.entries.get(name, ()), as_of)
 
 
 def spread(

@@ -6,8 +6,8 @@ from datetime import date
 from typing import NamedTuple
 
 from cylfile.history.figures import Figures, figures_of
+from cylfile.history.fold import steps_through
 from cylfile.history.life import Life
-from cylfile.history.order import in_order
 from cylfile.history.sources.air_path import Holding, Moment, Stretch, holdings, spread, standing
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Filled
@@ -83,6 +83,6 @@ def _life(record: Record, name: str, entries: list, as_of: date) -> Life:
     """The state of a cylinder, for which no rules are needed."""
     card = record.cylinders[name]
     life = Life(card, figures_of(card, Figures())[0], record.authority, as_of)
-    for entry in in_order(entries)[0]:
-        life.take_in(entry)
+    for _ in steps_through(life, entries):
+        pass
     return life

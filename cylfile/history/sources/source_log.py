@@ -21,6 +21,7 @@ from cylfile.history.sources.air_path import Holding, lets_out, standing
 from cylfile.history.sources.fill_air import FillAir
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, in_order, untold
 from cylfile.history.sources.suspect_air import SuspectAir
+from cylfile.history.standing import stands
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import months_after
 from cylfile.record.entries import Entry, Filled
@@ -252,7 +253,7 @@ class AirLog:
         for entries in record.entries.values():
             for entry in entries:
                 # Asked in the order that ends soonest for what most entries are.
-                if entry.__class__ is Filled and entry.on in drawn and entry.struck is None and entry.day <= self.as_of:
+                if entry.__class__ is Filled and entry.on in drawn and stands(entry, self.as_of):
                     drawn[entry.on].append(entry)
         return {
             name: SourceLog(block, standing(record, name, self.as_of), drawn[name], self._fails, self.free_air_of)
