@@ -26,10 +26,10 @@ class Kind(NamedTuple):
     What class a cylinder is of.
 
     `figures` are those of the class, with its name; without a class they hold only what the packs
-    say of every cylinder. `marked` are the lines of its markings. `ratings` are the rated pressures in the markings, the lowest first. `fits` are the
-    classes whose markings it could be, `nearest` those that are most like what fits none.
-    `disagrees` says in words
-    how the class on the card contradicts the marking: the figures are then the stricter of both.
+    say of every cylinder. `marked` are the lines of its markings, `marking` what was read in them
+    and `ratings` the rated pressures, the lowest first. `fits` are the classes whose markings it
+    could be, `nearest` those that are most like what fits none. `disagrees` says in words how the
+    class on the card contradicts the marking: then `contradicting` are the figures of the marking's.
     """
 
     figures: Figures
@@ -39,6 +39,7 @@ class Kind(NamedTuple):
     fits: tuple[str, ...] = ()
     nearest: tuple[str, ...] = ()
     disagrees: str | None = None
+    contradicting: tuple[Figures, ...] = ()
 
 
 class Resolution(NamedTuple):
@@ -62,7 +63,7 @@ def kind_of(
     The class of a cylinder by its markings and by the class on its card.
 
     Markings give the class only where they fit exactly one. A class without markings of its own
-    never contradicts one. Where card and marking disagree, the figures are the stricter of both.
+    never contradicts one.
     """
     marking = take_apart(marked)
     readings = [reading for stamp in marking.stamps if (reading := _readings(classes, stamp))]
@@ -86,8 +87,7 @@ def kind_of(
     if not fits or name in fits or not classes[name].patterns:
         return Kind(figures, marked, marking, rated, fits)
     disagrees = f"the card says class {name}, and the marking {', '.join(marked)} is one of {' or '.join(fits)}"
-    figures = reduce(stricter, (classes[fit].figures for fit in fits), figures)
-    return Kind(figures, marked, marking, rated, fits, (), disagrees)
+    return Kind(figures, marked, marking, rated, fits, (), disagrees, tuple(classes[fit].figures for fit in fits))
 
 
 def _readings(classes: dict[str, CylinderClass], stamp: str) -> dict[str, Quantity | None]:
@@ -98,27 +98,34 @@ def _readings(classes: dict[str, CylinderClass], stamp: str) -> dict[str, Quanti
 
 
 def resolution_of(kind: Kind, card: Card) -> Resolution:
-    """The figures of a cylinder of a kind: those of its card count, but for what is laxer; see `figures_of`."""
+    """
+    The figures of a cylinder of a kind: those of its card count, but for what is laxer; see
+    `figures_of`. Where card, marking and specification disagree, they are the stricter of all.
+    """
     said = [*([card.rated] if card.rated else []), *kind.ratings]
-    disagrees, figures = kind.disagrees, kind.figures
+    disagrees = [kind.disagrees] if kind.disagrees else []
+    fixed = kind.figures.rated
+    if fixed is not None and not kind.ratings:
+        said.append(Quantity(f"{fixed:g} psi", fixed, "psi"))
     if said and all(_one_pressure(said[0], other) for other in said):
         # 207 bar is 3000 psi, rounded; what the card says is what people mean.
-        figures = _rated(figures, said[0])
+        del said[1:]
     elif said:
-        figures = reduce(stricter, [_rated(figures, rated) for rated in said])
-        marked = " and ".join(rated.text for rated in kind.ratings)
-        text = (
-            f"the card says rated {card.rated}, and the marking {marked}"
-            if card.rated
-            else f"the marking says {marked}"
+        whose = "the marking" if kind.ratings else f"class {kind.figures.class_name}"
+        others = " and ".join(rated.text for rated in said[bool(card.rated) :])
+        disagrees.append(
+            f"the card says rated {card.rated}, and {whose} {others}" if card.rated else f"the marking says {others}"
         )
-        disagrees = f"{disagrees}; {text}" if disagrees else text
+    of_each = (kind.figures, *kind.contradicting)
+    figures = reduce(stricter, [_rated(each, rated) for each in of_each for rated in said or [None]])
     figures, laxer = figures_of(card, figures)
-    return Resolution(kind, figures, disagrees, tuple(_in_words(each, card, kind) for each in laxer))
+    return Resolution(
+        kind, figures, "; ".join(disagrees) or None, tuple(_in_words(each, card, figures) for each in laxer)
+    )
 
 
-def _rated(figures: Figures, rated: Quantity) -> Figures:
-    return figures._replace(rated=rated.value, rated_rounding=half_place(rated))
+def _rated(figures: Figures, rated: Quantity | None) -> Figures:
+    return figures._replace(rated=rated.value, rated_rounding=half_place(rated)) if rated else figures
 
 
 def _one_pressure(one: Quantity, other: Quantity) -> bool:
@@ -127,8 +134,8 @@ def _one_pressure(one: Quantity, other: Quantity) -> bool:
     return abs(one.value - other.value) <= left_open
 
 
-def _in_words(laxer: Laxer, card: Card, kind: Kind) -> tuple[str, str]:
-    word, figures = laxer.word, kind.figures
+def _in_words(laxer: Laxer, card: Card, figures: Figures) -> tuple[str, str]:
+    word = laxer.word
     own: tuple[Any, str] = {
         "test-every": (card.test_every, "period"),
         "test-pressure": (card.test_pressure and card.test_pressure.value, "pressure"),

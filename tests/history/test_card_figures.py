@@ -149,6 +149,17 @@ def test_one_pressure_in_two_units_agrees_up_to_its_last_place(marked, rated, ag
     assert bool(found(*lines)) is not agree
 
 
+def test_the_service_pressure_of_a_specification_that_is_not_marked():
+    """Specification 3 is of 1800 psi (49 CFR 173.301a(b)); a card that says more is not believed."""
+    assert found('marked "DOT-3"') == []
+    assert resolved('marked "DOT-3"').figures.rated == 1800
+    assert found('marked "DOT-3"', "rated 1800 psi") == []
+    lines = ('marked "DOT-3"', "rated 2000 psi")
+    assert found(*lines) == [("marking-disagrees", "the card says rated 2000 psi, and class dot-3 1800 psi")]
+    assert resolved(*lines).figures.rated == 1800
+    assert resolved('marked "DOT-3E1800"').figures.rated == 1800
+
+
 def test_two_ratings_in_one_marking_are_the_stricter():
     lines = ('marked "DOT-3AL3000 / DOT-3AL2216"',)
     assert found(*lines) == [("marking-disagrees", "the marking says 2216 psi and 3000 psi")]
@@ -228,3 +239,27 @@ def test_a_source_goes_with_its_figure():
     other = Figures("b", test_every=36, cites={"test-every": "page 3", "life": "page 4"}, life=0)
     assert stricter(one, other).cites == {"test-every": "page 3", "life": "page 2"}
     assert stricter(one, other).class_name == "a"
+
+
+MARKED = {
+    "dot-3a": "DOT-3A1800", "dot-3aa": "DOT-3AA2265", "dot-3al": "DOT-3AL3000", "dot-3ht": "DOT-3HT1850", "dot-3t": "DOT-3T2400",
+    "dot-4b": "DOT-4BA240", "dot-4e": "DOT-4E240", "dot-8": "DOT-8", "un-steel": "ISO 9809 PW200", "un-composite": "ISO 11119 PW300",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", US_DOT.classes)
+@pytest.mark.parametrize("marked", MARKED)
+def test_no_figure_is_laxer_than_that_of_the_card_s_class_or_of_the_marking_s(name, marked):
+    """Whatever class the card says of whatever marking, each figure is the stricter of both."""
+    figures = resolved(f'marked "{MARKED[marked]}"', f"class {name}", "rated 2000 psi").figures
+    of_both = [US_DOT.classes[name].figures, US_DOT.classes[marked].figures]
+    if not US_DOT.classes[name].patterns or name == marked:
+        del of_both[1]
+    for of in of_both:
+        for field, choose in STRICTER.items():
+            if field not in ("rated", "rated_rounding", "test_pressure", "test_factor"):
+                mine = getattr(figures, field)
+                assert choose(mine, getattr(of, field)) == mine or (field, mine) == ("methods", None), (field, mine)
+        if of.test_factor is not None:
+            assert figures.test_pressure_required + 1 >= of.test_factor * 2000
+            assert figures.proof_pressure <= of.test_factor * max(2000, 3002, 4352)
