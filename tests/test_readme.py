@@ -1,5 +1,5 @@
 """
-README.md is true: what it shows is what happens.
+README.md is true, and so is the page for auditors: what they show is what happens.
 
 A fenced block of `cyl NAME` or `csv NAME` is a file; one of `console` is a session, whose lines with `$` are
 commands and whose other lines are what they print, `...` for any lines. Each section of the
@@ -21,7 +21,8 @@ PAGE = (ROOT / "README.md").read_text(encoding="utf-8")
 def sections() -> list[tuple[str, list[tuple[str, str]]]]:
     """(heading, [(what the fence says, text)]) of every section with something to run."""
     found = []
-    for part in re.split("^## ", PAGE, flags=re.MULTILINE)[1:]:
+    auditors = (ROOT / "grammar" / "AUDITORS.md").read_text(encoding="utf-8")
+    for part in (part for page in (PAGE, auditors) for part in re.split("^## ", page, flags=re.MULTILINE)[1:]):
         fences = re.findall("^```(console|(?:cyl|csv) [^\n]+)\n(.*?)^```$", part, flags=re.MULTILINE | re.DOTALL)
         if any(kind == "console" for kind, _ in fences):
             found.append((part.split("\n", 1)[0], fences))
@@ -91,3 +92,9 @@ def test_continuous_integration_runs_the_command_of_the_page():
     assert "README.md" in script and "pip install" not in script
     command = re.search("<!-- test command -->\n```\n(.*)\n```\n<!-- end -->", PAGE).group(1)
     assert command in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_the_page_is_short_and_what_it_links_to_is_there():
+    assert PAGE.count("\n") <= 250
+    links = re.findall(r"\]\(([^)#:]+)\)", PAGE)
+    assert len(links) > 4 and [link for link in links if not (ROOT / link).exists()] == []
