@@ -3,6 +3,7 @@ The rules of the house: imports go one way, and the core prints nothing, opens n
 """
 
 import ast
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -161,3 +162,24 @@ def test_digits_are_ascii_and_lines_end_at_line_feeds():
         and any(bad in (PACKAGE / name).read_text(encoding="utf-8") for bad in ("\\d", "splitlines"))
     ]
     assert strange == []
+
+
+GUIDE = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_the_code_map_names_every_package():
+    packages = {name.rpartition("/")[0] for name in TREES if name.count("/")}
+    assert {package for package in packages if f"| `cylfile/{package}/` |" not in GUIDE} == {
+        "show/terminal",
+        "show/pages",
+        "show/machine",
+    }
+
+
+def test_what_holds_an_invariant_is_there():
+    named = re.findall(r"`(tests/[\w/.]+)(?:::(\w+))?`", GUIDE)
+    assert len(named) > 20
+    for path, test in named:
+        place = PACKAGE.parent / path
+        assert place.exists(), path
+        assert not test or f"def {test}(" in place.read_text(encoding="utf-8"), test

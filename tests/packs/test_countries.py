@@ -12,9 +12,7 @@ import pytest
 from cylfile.judging.judge import judge
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
-from support.house_pack import shipped
-
-COUNTRIES = ("at", "ca", "de", "fi", "fr", "no", "ships", "uk")
+from support.house_pack import COUNTRIES, shipped
 
 
 def rules_found(pack: str, lines: str, as_of: str = "2040-01-01") -> set[str]:

@@ -5,7 +5,7 @@ import pytest
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.proving import prove
 from cylfile.packs.shipped import open_shipped, shipped_names
-from support.house_pack import findings, shipped
+from support.house_pack import COUNTRIES, findings, shipped
 
 # Rule -> level and places, as fixed: people search for them and waive by them.
 CATALOGUE = {
@@ -80,7 +80,6 @@ CATALOGUE = {
 # them at most. The examples of `air` show its own limits. See tests/air_log for theirs.
 STANDARDS = ("en-12021", "nfpa-1989")
 # Classes and sources of other countries, over the rules of `vessel`; see test_countries.
-COUNTRIES = ("at", "ca", "de", "fi", "fr", "no", "ships", "uk")
 CLASSES = (
     "dot-3 dot-3a dot-3aa dot-3ax dot-3aax dot-3t dot-3al dot-3al-6351 dot-3ht dot-3b dot-3bn dot-3e dot-4b dot-4aa480 "
     "dot-4d dot-4e dot-4l dot-8 carbon-wrapped glass-wrapped hoop-wrapped un-steel un-aluminum un-composite special-permit foreign"

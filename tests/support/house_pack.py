@@ -9,6 +9,8 @@ from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 
+# The packs that are of no standard and not of the United States.
+COUNTRIES = ("at", "ca", "de", "fi", "fr", "no", "ships", "uk")
 # A `rule` as long as it has to be; its condition is put in.
 RULE = "rule a-rule  danger\n  on  {on}\n  when  {when}\n  say  {say}\n"
 
