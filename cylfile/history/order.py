@@ -87,7 +87,7 @@ def told(one, other) -> int | None:
     """
     Which of two entries came first: -1 where it was `one`, 1 where it was `other`, None where nothing tells.
 
-    Only the two are looked at: a third entry that shows that the standing of one of them is wrong is
+    A mere moment, with a day and a time, is as good as an entry that stands in no block. Only the two are looked at: a third entry that shows that the standing of one of them is wrong is
     not; see `in_order`.
     """
     before, after = _span(one), _span(other)
@@ -153,7 +153,7 @@ def _span(entry, timed: bool = True) -> tuple[float, float]:
 
 
 def _is_entering(entry) -> bool:
-    return entry.verb == "entered service"
+    return getattr(entry, "verb", "") == "entered service"
 
 
 def _block(entry) -> tuple | None:

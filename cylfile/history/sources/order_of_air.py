@@ -4,12 +4,12 @@ What came before what, of entries of different cylinders and sources: the one pl
 Where nothing tells it, it is read in both ways; see `Reading`.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import date
 from datetime import time as clock
-from itertools import groupby
 from typing import NamedTuple
 
+from cylfile.history.order import told
 from cylfile.record.dates import Month, month_end
 
 
@@ -25,18 +25,7 @@ def surely_before(one, other) -> bool:
     Whether it is told that a moment came before another one: by days and times, where those do not
     overlap, else by their standing in one block.
     """
-    if last_day(one) < other.day:
-        return True
-    if last_day(other) < one.day:
-        return False
-    if one.time is not None and other.time is not None and one.time != other.time:
-        return one.time < other.time
-    return _block_of(one) is not None and _block_of(one) == _block_of(other) and one.start < other.start
-
-
-def _block_of(moment) -> tuple | None:
-    """Where an entry stands; a mere moment, and an entry in nobody's file, stand nowhere."""
-    return None if moment.__class__ is Moment or moment.block is None else (moment.source.path, moment.block)
+    return told(one, other) == -1
 
 
 def maybe_before(one, other) -> bool:
@@ -47,17 +36,6 @@ def maybe_before(one, other) -> bool:
 def untold(one, other) -> bool:
     """Whether nothing tells which of two entries came first."""
     return one is not other and maybe_before(one, other) and maybe_before(other, one)
-
-
-def in_order(entries: Iterable) -> list:
-    """Entries of one source: by days, and those of a day as they stand, unless their times say otherwise."""
-    standing = sorted(entries, key=lambda entry: (entry.day, entry.source.path, entry.start))
-    ordered: list = []
-    for _, group in groupby(standing, key=lambda entry: entry.day):
-        day = list(group)
-        times = [entry.time for entry in day if entry.time is not None]
-        ordered += day if times == sorted(times) else sorted(day, key=lambda entry: entry.time or clock.min)
-    return ordered
 
 
 def last_day(moment) -> date:

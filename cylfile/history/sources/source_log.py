@@ -17,9 +17,10 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from cylfile.air import free_air, free_air_added
+from cylfile.history.order import in_order
 from cylfile.history.sources.air_path import Holding, lets_out, standing
 from cylfile.history.sources.fill_air import FillAir
-from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, in_order, untold
+from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, untold
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.history.standing import stands
 from cylfile.record.blocks import AirSource
@@ -93,7 +94,7 @@ class SourceLog:
         self.block = block
         self._fails = fails
         self._air_of = air_of
-        self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES)
+        self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
         self._days = [entry.day for entry in self._entries]
         self._states = list(accumulate(self._entries, self._after, initial=SourceState()))
         self._drawn = sorted(drawn, key=_comes_last)
