@@ -1,0 +1,49 @@
+"""The program and a second reading of the rules, written from the texts alone, agree on generated records."""
+
+import pytest
+
+pytest.importorskip("CoolProp")
+
+from outside.generated_records import TESTERS, ledger_of, make_cylinders, some_day  # noqa: E402
+from outside.second_reading import RULES, Reading  # noqa: E402
+from outside.two_readings import differences, shown, stop_differs  # noqa: E402
+
+SEEDS = range(1000, 1004)
+CYLINDERS = 50
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_both_readings_say_the_same_of_every_entry(seed):
+    today = some_day(seed)
+    cylinders = make_cylinders(seed, CYLINDERS, today)
+    named = {cylinder["name"]: cylinder for cylinder in cylinders}
+    left = [difference for difference in differences(cylinders, today) if not difference.is_known]
+    assert not left, shown(named[left[0].cylinder], today, left[0])
+
+
+@pytest.mark.parametrize("temperature", [("50", "F"), ("70", "F"), ("110", "F"), ("-5", "C")])
+def test_the_gauge_stops_where_the_gas_settles_to_the_limit(temperature):
+    today = some_day(7)
+    cylinders = [cylinder for cylinder in make_cylinders(7, 9, today) if "rated" in cylinder or "stamped" in cylinder]
+    assert [stop_differs(cylinder, today, temperature) for cylinder in cylinders] == [None] * len(cylinders)
+
+
+def test_the_generated_records_hold_every_rule_verb_and_clause():
+    texts, found = [], set()
+    for seed in range(1000, 1012):
+        cylinders = make_cylinders(seed, CYLINDERS, some_day(seed))
+        texts.append(ledger_of(cylinders)[0])
+        for cylinder in cylinders:
+            found |= {rule for rule, _ in Reading(cylinder, TESTERS, some_day(seed)).found}
+    assert found == RULES
+    text = "\n".join(texts)
+    for words in [
+        "entered service", "filled", "gauged", "visual  pass", "visual  fail", "hydro  pass", "hydro  fail",
+        "hydro  condemned", "moved", "emptied", "damaged", "serviced", "out of service", "returned to service",
+        "life extended", "condemned", "retired", "remarked", "to unread", "heat", "overpressure", "method proof",
+        "method ultrasonic", "method acoustic", "method expansion", "crack pass", "crack fail", "plus", "star",
+        "visual fail", "total", "permanent", "elastic", "over 6 min", "on comp", "from st1", "to A123", "struck",
+        "late", "answered", "remark", "life until", "test-every", "test-pressure", "expansion-limit", "ree", "liner",
+        "holds", "marked", " bar", " MPa", " kPa", " C", " F",
+    ]:  # fmt: skip
+        assert words in text
