@@ -8,6 +8,7 @@ else, as a file does, to the one around it.
 
 import posixpath
 import re
+import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -114,6 +115,7 @@ class Folder:
             faults.append(Fault(Span(source, 0, 0), trouble.text, trouble.cure, rule=trouble.rule))
         if self.department is None:
             faults += self._no_department(sources)
+        faults += _alike(sources)
         return Texts(sources, faults)
 
     def _no_department(self, sources: list[Source]) -> list[Fault]:
@@ -162,6 +164,17 @@ class Folder:
         except OSError as trouble:
             return reason(trouble)
         return faults[0].text if faults else source
+
+
+def _alike(sources: list[Source]) -> Iterator[Fault]:
+    """Faults of files whose names differ only in capitals, or in how a letter with an accent is made up."""
+    seen: dict[str, Source] = {}
+    for source in sources:
+        other = seen.setdefault(unicodedata.normalize("NFC", source.path).casefold(), source)
+        if other is not source:
+            text = f"this file and `{other.path}` have names that are one and the same on some machines"
+            cure = "Give one of them another name, before a copy of the record loses one of them."
+            yield Fault(Span(source, 0, 0), text, cure, rule="file-names-alike")
 
 
 def records_on_disk(paths: list[str]) -> list[Folder]:

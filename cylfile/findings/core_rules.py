@@ -19,6 +19,7 @@ CORE_RULES = {
     "name-taken": CoreRule(
         "danger", "Two blocks with one name, two cards with one serial number, or one tag on two cylinders on one day."
     ),
+    "file-names-alike": CoreRule("caution", "Two files of a record that are one file on other machines."),
     "serial-in-two-records": CoreRule("caution", "One serial number is in service in two records of a county at once."),
     "no-rules": CoreRule("warning", "The department names no rules, so only the core checks were made."),
     "samples-not-judged": CoreRule(

@@ -168,6 +168,15 @@ def test_a_name_too_long_is_said(folder):
     assert (rule, text) == ("unreadable-folder", "the folder cannot be looked into: file name too long")
 
 
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="there they are one file")
+def test_names_that_are_one_on_other_machines_are_said(folder):
+    touch(folder, "Fills.cyl", "fills.cyl", "caf\u00e9.cyl", "cafe\u0301.cyl", "other.cyl")
+    assert sorted((rule, path) for rule, path, _ in said()) == [
+        ("file-names-alike", "caf\u00e9.cyl"),
+        ("file-names-alike", "fills.cyl"),
+    ]
+
+
 # Which record a path leads to.
 
 
