@@ -28,15 +28,16 @@ Larkspur Valley    4 cylinders, 11 entries    as of 2026-11-25    record: .
 rules: test.cylpack, house.cylpack
     made laxer by house: no-temperature suspended: No probe (house.cylpack:3)
 
- DO NOT FILL  in use today, and must not be filled: 1 cylinder
-    past test: L-2
+ DO NOT FILL  in use today, and must not be filled: 2 cylinders
+    past test: L-2, L-4
+    retired: L-4
 
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                     DO NOT FILL
    DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 times,
     cards.cyl:19 to :20)
     last test 2021-06-03 + 5 years = due by 2026-06-30. Take it out of service.
     (past-test; Statute 1; Statute 2, about the same)
-L-4   steel, 2216 psi, made 2001-01, Station 1                retired 2020-05-04
+L-4   steel, 2216 psi, made 2001-01, Station 1                       DO NOT FILL
    DANGER  filled after the cylinder was retired (2020-05-04): only `remarked`
     may follow (cards.cyl:35)
     the other entry                                                 cards.cyl:34
@@ -56,7 +57,7 @@ No finding above is about these, and they must not be filled
   L-3   out of service since 2025-01-01: valve leaks
 
 DANGER 4    WARNING 1    CAUTION 0    NOTICE 0    waived 1
-2 cylinders must not be filled: L-2, L-3
+3 cylinders must not be filled: L-2, L-3, L-4
 Checks the record, not the cylinder. The marking, its permit, local code and a
 qualified person decide.
 """
