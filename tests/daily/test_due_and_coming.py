@@ -1,5 +1,5 @@
 """
-The commands `due` and `outlook`, from end to end.
+The commands `due` and `coming`, from end to end.
 """
 
 import csv
@@ -121,7 +121,7 @@ def test_nothing_due(here):
 # The outlook.
 
 
-def test_outlook(station):
+def test_coming(station):
     text = page(station, "coming")
     assert text.startswith("Pinewater, Fire; Department    2026 to 2031    as of 2026-11-25")
     tests = text[text.index("Hydrostatic tests   4") : text.index("Replacements")].split("\n")
@@ -134,7 +134,7 @@ def test_outlook(station):
     assert "Not counted, because their due days are not known: S-3." in text
 
 
-def test_outlook_for_machines(station):
+def test_coming_for_machines(station):
     rows = list(csv.DictReader(io.StringIO(page(station, "coming", "--as", "csv"), newline="")))
     assert rows[0] == {"year": "2026", "class": "carbon-wrapped", "what": "test", "count": "1", "of these overdue": "1"}
     value = json.loads(page(station, "coming", "--years", "8", "--as", "json"))

@@ -1,5 +1,5 @@
 """
-The command `roster`, from end to end.
+The command `inventory`, from end to end.
 """
 
 import csv

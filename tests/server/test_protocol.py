@@ -17,7 +17,7 @@ PROFILES = ("visual-studio-code", "neovim", "emacs")
 
 
 async def session(lsp_client: LanguageClient, tmp_path, profile: str) -> None:
-    """Begin to speak as the editor of a profile, about the record of `desks` in a folder."""
+    """Begin to speak as the editor of a profile, about the record of `support.workspaces` in a folder."""
     write(tmp_path)
     uri = tmp_path.as_uri()
     lsp_client.feature(types.CLIENT_REGISTER_CAPABILITY)(lambda params: None)
@@ -162,7 +162,7 @@ async def test_actions_put_right_what_was_found(client):
 
 
 @pytest.mark.asyncio
-async def test_tidying_is_a_few_lines(one_client):
+async def test_neatening_is_a_few_lines(one_client):
     client = one_client
     untidy = SHEET.replace("  09:58  H-14  to", "  09:58   H-14 to")
     document = open_(client, "sheet.cyl", untidy)
