@@ -17,6 +17,7 @@ from cylfile.files.rules_and_day import case_of
 from cylfile.judging.case import Case
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
+from cylfile.record.called import cylinder_called, marks_of
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.terminal.progress import told
@@ -122,9 +123,8 @@ def tell_unread(cases: list[Case], options: argparse.Namespace) -> int:
 
 def cylinder_named(record: Record, name_or_tag: str) -> str:
     """The name of the cylinder that an option means. Raises CannotDo where there is none."""
-    card = record.find_cylinder(name_or_tag)
+    card = cylinder_called(record, name_or_tag)
     if card is None:
-        known = [*record.cylinders, *(tag.name for card in record.cylinders.values() for tag in card.tags)]
-        meant = did_you_mean(name_or_tag, known, "Name it as on its card, or by its tag.")
+        meant = did_you_mean(name_or_tag, marks_of(record), "Name it as on its card, or by its tag or serial number.")
         raise CannotDo(f"no card is for a cylinder `{name_or_tag}`. {meant}")
     return card.name

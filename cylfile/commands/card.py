@@ -11,6 +11,7 @@ from cylfile.history.standing import stands
 from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge, judge_cylinder
+from cylfile.record.called import cylinder_called
 from cylfile.record.entries import Filled
 from cylfile.show.pages.card_page import Card
 from cylfile.show.terminal.life_line import life_line_of
@@ -31,7 +32,7 @@ Exit status: 0 shown, 1 not all of the record could be read, 2 the job could not
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    case = read_holding(options, options.cylinder, lambda record: record.find_cylinder(options.cylinder))
+    case = read_holding(options, options.cylinder, lambda record: cylinder_called(record, options.cylinder))
     status = tell_unread([case], options)
     card = _card(case, cylinder_named(case.record, options.cylinder), options.every_fill)
     show(card, options)

@@ -28,6 +28,7 @@ from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import over_strictly
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
+from cylfile.record.called import cylinder_called
 from cylfile.record.entries import Entry, plain_form, write_text
 from cylfile.record.one_sentence import read_entry, unknown_names
 from cylfile.record.reader import FileReader
@@ -198,7 +199,7 @@ class _Entering:
         entry, faults = read_entry(Source("", self.sentence))
         if entry is None:
             raise CannotDo(self._fault_line(faults[0]))
-        card = self.papers.record.find_cylinder(entry.subject, entry.day)
+        card = cylinder_called(self.papers.record, entry.subject, entry.day)
         if card is not None and entry.subject not in self.papers.record.declared:
             entry = entry._replace(subject=card.name)
         entry, by_default = read_defaults().apply(entry)

@@ -197,6 +197,9 @@ class _Intake:
         if enters and outcome.fills and (options.skip_unreadable or not outcome.refused):
             target = self._target()
             rejected = self._write(target)
+        elif options.skip_unreadable and outcome.refused and outcome.doubles and not os.path.exists(self._beside()):
+            # The fills are in the record already, so a run before this one was broken off before the rest.
+            rejected = self._write_rejected()
         name = "the export" if options.export == STANDARD_INPUT else shown_path(options.export)
         written, left = target and shown_path(target.path), rejected and shown_path(rejected)
         show(Import(name, self.table, outcome, written, left, self._last_words(enters, target, rejected)), options)
@@ -210,7 +213,7 @@ class _Intake:
         if enters and outcome.refused and outcome.fills:
             return "Nothing was written, for not every row can be taken. Put them right, or use --skip-unreadable."
         if enters or not outcome.fills:
-            return "Nothing was written."
+            return f"The rows not taken are in {shown_path(rejected)}." if rejected else "Nothing was written."
         also = ", --skip-unreadable leaves out the rows that cannot be taken" if outcome.refused else ""
         return f"Nothing has been written yet: --enter does that{also}."
 
@@ -232,7 +235,9 @@ class _Intake:
 
     def _write(self, target: _Target) -> str | None:
         """Write the sheets, and the rows not taken to a file beside the export; its path."""
-        rejected = self._rejected_path() if self.outcome.refused else None
+        if self.outcome.refused and os.path.exists(self._beside()):
+            path = shown_path(self._beside())
+            raise CannotDo(f"`{path}` is there already, and rows not taken would go there; move it away")
         try:
             sheets = self._with_sheets(target)
         except NotReadBack as fault:
@@ -241,11 +246,13 @@ class _Intake:
                 "the row out; nothing was written"
             ) from None
         write_file(target.path, target.before, sheets)
-        if rejected is not None:
-            # If this is broken off before, the same export gives the same rows once more, and no fill twice.
-            text = rejected_rows(self.table, self.outcome.refused, self.heading)
-            write_file(rejected, None, text.encode("utf-8"))
-        return rejected
+        # If this is broken off here, the same export gives the same rows once more, and no fill twice.
+        return self._write_rejected() if self.outcome.refused else None
+
+    def _write_rejected(self) -> str:
+        text = rejected_rows(self.table, self.outcome.refused, self.heading)
+        write_file(self._beside(), None, text.encode("utf-8"))
+        return self._beside()
 
     def _with_sheets(self, target: _Target) -> bytes:
         """What the file is to hold: what it holds, a blank line, and the sheets."""
@@ -261,13 +268,11 @@ class _Intake:
         gap = "" if not text else newline if text.endswith("\n") else newline * 2
         return paper.encoded(text + gap + written(self.outcome.fills, newline))
 
-    def _rejected_path(self) -> str:
+    def _beside(self) -> str:
+        """Where rows go that are not taken: beside the export."""
         export = self.options.export
         stem = "export" if export == STANDARD_INPUT else os.path.splitext(export)[0]
-        path = f"{stem}-not-taken.csv"
-        if os.path.exists(path):
-            raise CannotDo(f"`{shown_path(path)}` is there already, and rows not taken would go there; move it away")
-        return path
+        return f"{stem}-not-taken.csv"
 
 
 def _zone(name: str | None):

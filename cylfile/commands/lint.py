@@ -17,6 +17,7 @@ from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.suggest import did_you_mean
+from cylfile.record.called import cylinder_called
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
@@ -31,7 +32,7 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     folders = records_on_disk(options.paths)
     if len(folders) > 1 and options.cylinder is not None:
-        holds = [(folder, folder.shown, _record(folder).find_cylinder(options.cylinder)) for folder in folders]
+        holds = [(folder, folder.shown, cylinder_called(_record(folder), options.cylinder)) for folder in folders]
         folders = [the_one_holding(options.cylinder, holds)]
     if len(folders) > 1:
         from cylfile.command_line.county import lint_county

@@ -13,13 +13,14 @@ from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.heads import head_of
+from cylfile.record.called import as_on_record, marks_in_texts
 from cylfile.record.plans import MEANINGS, Refusal
 from cylfile.record.quantities import Quantity
 from cylfile.record.relevant import card_names, cylinders_of, read_about
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.progress import told
 
-_PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name or a tag."
+_PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name, tag or serial number."
 _MORE = """\
 examples:
   cylfile may-fill T-114
@@ -46,15 +47,16 @@ def run(arguments: list[str]) -> int:
     found_in = []
     for folder in records_on_disk(options.paths):
         sources, faults = folder.texts()
-        with told(sources, f"looking for {options.cylinder} in {len(sources)} files"):
-            case = case_of(folder, read_about(sources, options.cylinder, faults), options)
-        found_in.append(((case, sources), folder.shown, cylinders_of(case.record, options.cylinder)))
+        word = as_on_record(options.cylinder, marks_in_texts(sources))
+        with told(sources, f"looking for {word} in {len(sources)} files"):
+            case = case_of(folder, read_about(sources, word, faults), options)
+        found_in.append(((case, sources, word), folder.shown, cylinders_of(case.record, word)))
     one = found_in[0][0] if len(found_in) == 1 else the_one_holding(options.cylinder, found_in)
-    case, sources = one
+    case, sources, word = one
     record, rules = case.record, case.rules
     at = _temperature(options.at) if options.at else None
-    names = [] if record.find_cylinder(options.cylinder) else card_names(sources)
-    found = answer(record, rules, case.as_of, options.cylinder, to, case.faults, names, at)
+    names = [] if cylinders_of(record, word) else card_names(sources)
+    found = answer(record, rules, case.as_of, word, to, case.faults, names, at)
     head = head_of(record, rules, found.life, []) if found.life is not None else None
     show(Asked(found, head, rules), options)
     return int(not found.may)
@@ -62,7 +64,7 @@ def run(arguments: list[str]) -> int:
 
 def make_options() -> Options:
     options = Options("may-fill", _PURPOSE, _MORE)
-    options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name or by a tag")
+    options.add_argument("cylinder", metavar="NAME", help="the cylinder, by its name, tag or serial number")
     add_reading_options(options)
     options.add_argument("--to", metavar="P", help="the pressure to fill to, with its unit; its limit by default")
     meaning = "the temperature of the gas, with its unit; the gauge has to stop lower where it is cold"

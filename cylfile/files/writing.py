@@ -180,7 +180,7 @@ def write_file(path: str, before: bytes | None, after: bytes) -> None:
             beside = _written_beside(path, after)
             try:
                 # An editor, which knows of no lock, may have saved while the disk was written to. What is left
-                # between this look and the next step is a few millionths of a second.
+                # between this look and the next step is the time of a rename.
                 _refuse_changed(path, before)
                 os.replace(beside, path)
             except BaseException:

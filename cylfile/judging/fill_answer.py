@@ -211,15 +211,6 @@ def _colder_than(kelvin: float, unit: str) -> list[float]:
     return [zero + (first - number) * step for number in range(_COLDER)]
 
 
-def limit_in_words(life: Life) -> str:
-    """The fill limit of a cylinder, rounded down; empty where it is not known."""
-    card, limit = life.cylinder, life.fill_limit
-    if limit is None:
-        return ""
-    exact = card.rated is not None and limit == card.rated.value
-    return str(card.rated) if exact else _rounded_down(limit, life.pressure_unit)
-
-
 def _rounded_down(psi: float, unit: str, places: float | None = None) -> str:
     """A pressure in words, rounded down to a multiple of `places`: by default a psi or a tenth of a bar."""
     if unit == "bar":

@@ -119,7 +119,13 @@ class RecordReader:
     def _unknown_subject(self, name: str, thing, entries) -> None:
         first = min(entries, key=lambda entry: (entry.source.path, entry.start))
         more = f" ({len(entries)} entries name it)" if len(entries) > 1 else ""
-        if thing is None:
+        of_tag = [card.name for card in self.record.cylinders.values() if any(tag.name == name for tag in card.tags)]
+        if thing is None and len(of_tag) == 1:
+            text, cure = (
+                f"`{name}` is the tag of {of_tag[0]}, and a line names the cylinder{more}",
+                f"Write {of_tag[0]}.",
+            )
+        elif thing is None:
             text, cure = f"no card declares `{name}`{more}", f"Correct the name, or open a card: cylinder {name}"
         else:
             text, cure = f"`{name}` is a {thing.word}, not a cylinder or a source{more}", "Correct the name."

@@ -42,10 +42,10 @@ def read_about(sources: list[Source], word: str, faults: list[Fault] = ()) -> Re
 
 
 def cylinders_of(record: Record, word: str) -> list:
-    """The cards that have a word for their name or for one of their tags."""
-    return [
-        card for card in record.cylinders.values() if word == card.name or any(word == tag.name for tag in card.tags)
-    ]
+    """The cards that have a word for their name or for one of their tags; where none has, those of that serial number."""
+    cards = record.cylinders.values()
+    named = [card for card in cards if word == card.name or any(word == tag.name for tag in card.tags)]
+    return named or [card for card in cards if card.serial is not None and word == card.serial]
 
 
 def card_names(sources: list[Source]) -> list[str]:

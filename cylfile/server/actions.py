@@ -10,12 +10,11 @@ from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.packs.suggest import nearest
-from cylfile.server.cursor import entry_at
+from cylfile.server.cursor import entry_at, line_at
 from cylfile.server.workspace import Desk
 from cylfile.text.source import Source
 
 QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"
-_LACKS = re.compile("`([a-z ]+)` without `([a-z]+)`")
 _NO_CARD = re.compile("no card declares `([^`]+)`")
 _NO_BLOCK = re.compile("no block declares the ([a-z]+) `([^`]+)`")
 _MOST_PEOPLE = 5
@@ -46,10 +45,11 @@ def _about(desk: Desk, source: Source, finding: Finding) -> list[Action]:
     if finding.instead is not None:
         edit = (span.start, span.end, finding.instead)
         found.append(Action(f"Write `{finding.instead}`", QUICKFIX, source.path, [edit], finding, True))
-    lacks = _LACKS.match(finding.text)
-    if finding.rule == "unreadable-line" and lacks:
-        edit = (span.end, span.end, f"  {lacks[2]} ")
-        found.append(Action(f"Add `{lacks[2]}`, for you to fill in", QUICKFIX, source.path, [edit], finding))
+    if finding.rule == "unreadable-line":
+        line = line_at(source, span.end)
+        for word in line.lacks if line.words else ():
+            edit = (line.words[-1].end, line.words[-1].end, f"  {word} ")
+            found.append(Action(f"Add `{word}`, for you to fill in", QUICKFIX, source.path, [edit], finding))
     if finding.rule == "unknown-name":
         found += _of_unknown_name(desk, source, finding)
     return found

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from cylfile.record import dates
 from cylfile.record.record import Record
-from cylfile.record.vocabulary import SHEETS, VERBS
+from cylfile.record.vocabulary import SHEETS, VERBS, Verb
 from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
@@ -45,16 +45,23 @@ class Line(NamedTuple):
         return block_of(self.header)
 
     @property
-    def verb(self) -> str | None:
-        """The rule of the entry that the line is, such as `out_of_service`; None where it is none yet."""
+    def verb(self) -> Verb | None:
+        """What kind of entry the line is, or its rows are; None where it is none yet."""
         heading = block_of(self.words) if self.place == TOP else self.block
         if heading in SHEETS:
-            return SHEETS[heading].rule
+            return SHEETS[heading]
         said = " ".join(word.text for word in self.words if word.type not in ("DAY", "MONTH", "TIME")) + " "
         for verb, row in VERBS.items():
             if self.words and self.words[0].type in ("DAY", "MONTH") and said.startswith(verb + " "):
-                return row.rule
+                return row
         return None
+
+    @property
+    def lacks(self) -> list[str]:
+        """The words of the clauses that its entry needs and has not."""
+        verb = None if block_of(self.words) in SHEETS else self.verb
+        written = {word.text for word in self.words}
+        return [clause.word for clause in verb.needs if clause.word and clause.word not in written] if verb else []
 
     @property
     def day(self) -> date | None:

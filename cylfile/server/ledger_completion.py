@@ -11,8 +11,7 @@ from typing import NamedTuple
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
 from cylfile.record.blocks import last_day
-from cylfile.record.entries import ENTRY_KINDS
-from cylfile.record.vocabulary import TESTER
+from cylfile.record.vocabulary import TESTER, VERBS
 from cylfile.server.cursor import Line, line_at
 from cylfile.server.workspace import Desk
 from cylfile.text.language import Shape, Token
@@ -111,13 +110,13 @@ class _Items:
     # Words of the grammar.
 
     def _keywords(self, accepted: set[str]) -> list[Item]:
-        kind = ENTRY_KINDS.get(self.line.verb or "")
+        verb = self.line.verb
         written = {word.text for word in self.line.words}
-        needed = {clause.word.split()[0] for clause in kind.row.needs if clause.word} if kind else ()
+        needed = {clause.word.split()[0] for clause in verb.needs if clause.word} if verb else ()
         items = []
         for terminal in sorted(accepted & LEDGER.keyword_terminals.keys()):
             word = LEDGER.keyword_terminals[terminal]
-            if kind is not None and word in written and word != "at":
+            if verb is not None and word in written and word != "at":
                 continue
             phrase = self._phrase(terminal)
             text = f"{phrase} {self.desk.now().date()}" if phrase.endswith(" sheet") else phrase
@@ -173,7 +172,7 @@ class _Items:
         """Whole rows of a sheet, up to what has to be read off a gauge or judged by eye."""
         now = self.desk.now()
         time = f"{now:%H:%M}  " if self.line.day in (None, now.date()) else ""
-        more = "  to " if self.line.verb == "filled" else "  "
+        more = "  to " if self.line.verb is VERBS["filled"] else "  "
         return [
             self._item(each.label, ROW, f"a row at {time.strip()}" if time else "a row", 2, f"{time}{each.label}{more}")
             for each in self._cylinders()
@@ -184,12 +183,12 @@ class _Items:
         """Those who may do what the line says, on its day; all where nobody is said to."""
         record, verb = self.record, self.line.verb
         day = self.line.day or self.desk.now().date()
-        if verb is not None and ENTRY_KINDS[verb].row.signer == TESTER:
+        if verb is not None and verb.signer == TESTER:
             able = [name for name in record.testers if record.authority.may_test(name, day)]
             return [self._item(name, NAME, record.testers[name].title, 1) for name in able or record.testers]
-        if verb == "filled":
+        if verb is VERBS["filled"]:
             able = [name for name in record.people if record.authority.may_fill(name, day)]
-        elif verb == "visual":
+        elif verb is VERBS["visual"]:
             able = [name for name, person in record.people.items() if _covers(person.inspects, day)]
         else:
             able = []

@@ -11,54 +11,74 @@ do its work and leave nothing of the broken-off run behind.
 """
 
 import os
-import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 PROJECT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(PROJECT))
 
-# Ends the process before operation number CYLFILE_KILL; without it, the number of operations is printed.
-_CHILD = r"""
-import builtins, os, sys
-at, count = int(os.environ.get("CYLFILE_KILL", 0)), 0
+from cylfile.__main__ import main as run_program  # noqa: E402
 
-def step():
-    global count
-    count += 1
-    if count == at:
-        os._exit(9)
+_KILLED = 9
 
-def counted(name):
-    real = getattr(os, name)
-    def one(*arguments, **more):
-        if name != "open" or arguments[1] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT):
-            step()
-        return real(*arguments, **more)
-    setattr(os, name, one)
 
-for name in ("open", "fsync", "replace", "rename", "unlink", "rmdir", "mkdir", "fchmod"):
-    counted(name)
+class _Counter:
+    """Counts operations on files, and ends the process before one of them; number 0 is never reached."""
 
-class Halved:
-    def __init__(self, opened): self.opened = opened
-    def __enter__(self): return self
-    def __exit__(self, *_): self.opened.close()
-    def __getattr__(self, name): return getattr(self.opened, name)
+    def __init__(self, kill_before: int):
+        self.count, self.kill_before = 0, kill_before
+
+    def step(self) -> bool:
+        self.count += 1
+        return self.count == self.kill_before
+
+    def watch(self) -> None:
+        for name in ("open", "fsync", "replace", "rename", "unlink", "rmdir", "mkdir", "fchmod"):
+            setattr(os, name, self._counted(name, getattr(os, name)))
+        fdopen = os.fdopen
+        os.fdopen = lambda *arguments, **more: _Halved(fdopen(*arguments, **more), self)
+
+    def _counted(self, name: str, real: Callable) -> Callable:
+        def one(*arguments, **more):
+            if (name != "open" or arguments[1] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)) and self.step():
+                os._exit(_KILLED)
+            return real(*arguments, **more)
+
+        return one
+
+
+class _Halved:
+    """A file of which only half is written where the process ends at that."""
+
+    def __init__(self, opened, counter: _Counter):
+        self.opened, self.counter = opened, counter
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self.opened.close()
+
+    def __getattr__(self, name):
+        return getattr(self.opened, name)
+
     def write(self, data):
-        global count
-        count += 1
-        if count == at:
-            self.opened.write(data[: len(data) // 2]); self.opened.flush(); os._exit(9)
+        if self.counter.step():
+            self.opened.write(data[: len(data) // 2])
+            self.opened.flush()
+            os._exit(_KILLED)
         return self.opened.write(data)
 
-fdopen = os.fdopen
-os.fdopen = lambda *arguments, **more: Halved(fdopen(*arguments, **more))
-from cylfile.__main__ import main
-status = main(sys.argv[1:])
-print(count, file=sys.stderr)
-sys.exit(status)
-"""
+
+class _Ended(NamedTuple):
+    status: int
+    operations: int
+    said: str
+
+
 _DEPARTMENT = (
     'department "Larch Hollow Fire"\n  zone  Etc/UTC\n  rules  us-dot\nsite quay "Quay"\nperson ayla "Ayla Brandt"\n'
 )
@@ -86,37 +106,39 @@ COMMANDS = {
 
 
 def main(kills: int) -> int:
-    done = worst = 0
+    done = wrong = 0
     while done < kills:
         for name, arguments in COMMANDS.items():
-            operations = _operations(arguments)
+            before, after, operations = _whole(arguments)
             for at in range(1, operations + 1):
-                trouble = _killed(arguments, at)
+                trouble = _killed(arguments, at, before, after)
                 done += 1
                 if trouble:
-                    worst += 1
+                    wrong += 1
                     print(f"{name}, killed before operation {at} of {operations}: {trouble}")
             print(f"{name}: {operations} operations", flush=True)
-    print(f"{done} kills, {worst} left neither the old nor the new, or something behind")
-    return int(worst > 0)
+    print(f"{done} kills, {wrong} left neither the old nor the new, or something behind")
+    return int(wrong > 0)
 
 
-def _operations(arguments: tuple[str, ...]) -> int:
+def _whole(arguments: tuple[str, ...]) -> tuple[dict, dict, int]:
+    """What stands there before and after a run that nobody breaks off, and how many operations on files it takes."""
     with tempfile.TemporaryDirectory() as top:
         record = _laid_out(top)
-        return int(_run(record, arguments).stderr.split()[-1])
-
-
-def _killed(arguments: tuple[str, ...], at: int) -> str | None:
-    """What is wrong after a kill, None where nothing is."""
-    with tempfile.TemporaryDirectory() as top, tempfile.TemporaryDirectory() as other:
-        record, whole = _laid_out(top), _laid_out(other)
         before = _seen(top)
-        _run(whole, arguments)
-        after = _seen(other)
+        ended = _run(record, arguments)
+        if ended.status != int(arguments[0] == "import") or not ended.operations:
+            raise SystemExit(f"{arguments}: ended with {ended.status}: {ended.said}")
+        return before, _seen(top), ended.operations
+
+
+def _killed(arguments: tuple[str, ...], at: int, before: dict, after: dict) -> str | None:
+    """What is wrong after a kill, None where nothing is."""
+    with tempfile.TemporaryDirectory() as top:
+        record = _laid_out(top)
         ended = _run(record, arguments, at)
-        if ended.returncode != 9:
-            return f"it was not killed, but ended with {ended.returncode}"
+        if ended.status != _KILLED:
+            return f"it was not killed, but ended with {ended.status}: {ended.said}"
         state = _seen(top)
         # Of several files each may be old or new; a folder is whole or not there.
         odd = [path for path in state if state[path] not in (before.get(path), after.get(path))]
@@ -128,14 +150,9 @@ def _killed(arguments: tuple[str, ...], at: int) -> str | None:
         left = [path.name for path in Path(top).rglob(".*") if path.name.endswith((".writing", ".lock"))]
         if left:
             return f"left behind: {left}"
-        text = again.stderr.decode()
-        refused_as_done = again.returncode in (1, 2) and state == after
-        if (
-            again.returncode not in (0, int(arguments[0] == "import"))
-            and not refused_as_done
-            and "there already" not in text
-        ):
-            return f"run again it ends with {again.returncode}: {text}"
+        was_done = state == after
+        if not was_done and (again.status not in (0, 1) or _seen(top) != after):
+            return f"run again it ends with {again.status}: {again.said}"
     return None
 
 
@@ -159,11 +176,25 @@ def _seen(top: str) -> dict[str, bytes]:
     }
 
 
-def _run(record: Path, arguments: tuple[str, ...], at: int | None = None) -> subprocess.CompletedProcess:
-    environment = {**os.environ, "PYTHONPATH": str(PROJECT)} | ({"CYLFILE_KILL": str(at)} if at else {})
-    return subprocess.run(
-        [sys.executable, "-c", _CHILD, *arguments], cwd=record, capture_output=True, env=environment, check=False
-    )
+def _run(record: Path, arguments: tuple[str, ...], at: int = 0) -> _Ended:
+    """Run a command in a process of its own, which has loaded everything already."""
+    said, inlet = os.pipe()
+    number = os.fork()
+    if number == 0:
+        os.close(said)
+        counter = _Counter(at)
+        os.chdir(record)
+        sys.stdout = sys.stderr = open(inlet, "w", buffering=1, closefd=False)
+        counter.watch()
+        status = run_program(list(arguments))
+        os.write(inlet, f"\n{counter.count}".encode())
+        os._exit(status)
+    os.close(inlet)
+    with open(said, "rb") as pipe:
+        text = pipe.read().decode()
+    _, status = os.waitpid(number, 0)
+    count = text.rpartition("\n")[2]
+    return _Ended(os.waitstatus_to_exitcode(status), int(count) if count.isdigit() else 0, text)
 
 
 if __name__ == "__main__":

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from cylfile.judging.fill_answer import answer, limit_in_words
+from cylfile.judging.fill_answer import answer
 from cylfile.packs.layering import load_rules
 from cylfile.record.quantities import quantity
 from cylfile.record.reader import read_record
@@ -110,9 +110,10 @@ def test_the_plus_fill_is_the_limit_rounded_down():
 def test_a_limit_in_bar_is_written_in_bar():
     text = SOUND.replace('marked  "DOT-SP 99999-4500"', "rated  300 bar")
     assert asked(text).to == "300 bar"
-    life = asked(text).life
-    life.fill_limit *= 1.1
-    assert limit_in_words(life) == "330 bar"
+    plus = (
+        "cylinder K-1\n  class  dot-3aa\n  rated  300 bar\n  made  2010-01\n  2024-01-05  hydro pass  by Z999  plus\n"
+    )
+    assert asked(plus).to == "330 bar"
 
 
 def test_a_name_that_nobody_has():

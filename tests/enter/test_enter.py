@@ -168,7 +168,7 @@ def test_a_sheet_in_a_file_of_its_own(entered):
     assert enter(entered, "today gauged T-1 4400 psi at 60 F").out.startswith("gauges.cyl:3")
     for name in ("../gauges.cyl", "house.cylpack", "gauges.txt", ".hidden/gauges.cyl"):
         status, _, err = enter(entered, "today gauged T-1 4400 psi", "--into", name)
-        assert status == 2 and "not be a file of this record" in err and not (entered.folder / ".hidden").exists()
+        assert status == 2 and "a file of this record" in err and not (entered.folder / ".hidden").exists()
 
 
 def test_line_ends_mark_and_rights_of_the_file_are_kept(entered):

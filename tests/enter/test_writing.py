@@ -188,9 +188,9 @@ def test_a_file_that_an_editor_saves_meanwhile_is_read_again(entered, monkeypatc
 
 
 @needs_posix
-def test_fifty_at_once_lose_nothing(entered, program):
+def test_fifty_at_once_lose_nothing_beside_two_that_never_rest(entered, program):
     """
-    Fifty processes write one file. Most are forked from this one, which has loaded the grammar, so
+    Fifty processes write one file, and two more neaten all files over and over. Most are forked from this one, which has loaded the grammar, so
     that they meet at the lock and not at the start of the interpreter; some are started as users do.
     """
     # Without rules there is less to load.
@@ -200,6 +200,9 @@ def test_fifty_at_once_lose_nothing(entered, program):
         ("enter", f"2026-03-14 {10 + n // 60:02}:{n % 60:02} filled T-1 to {4000 + n} psi", "--as-of", "2026-03-14")
         for n in range(50)
     ]
+    restless = [multiprocessing.get_context("fork").Process(target=_neaten_for_ever, args=(entered,)) for _ in range(2)]
+    for process in restless:
+        process.start()
     started = [program.start(*run) for run in runs[45:]]
     forked = [
         multiprocessing.get_context("fork").Process(target=_enter_and_end, args=(entered, run)) for run in runs[:45]
@@ -212,10 +215,18 @@ def test_fifty_at_once_lose_nothing(entered, program):
     for process in started:
         _, err = process.communicate(timeout=120)
         assert process.returncode == 0, err.decode()
+    for process in restless:
+        process.terminate()
+        process.join(10)
     written = read_record([Source("fills.cyl", entered.text("fills.cyl"))])
     readings = [entry.reading.text for entry in sorted(written.entries["T-1"], key=lambda entry: entry.start)]
     assert readings == ["4500 psi", *(f"{4000 + n} psi" for n in range(50))]
     assert sorted(os.listdir(entered.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
+
+
+def _neaten_for_ever(entered):
+    while True:
+        entered("neaten")
 
 
 def _enter_and_end(entered, run):

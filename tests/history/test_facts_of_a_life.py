@@ -71,3 +71,14 @@ def test_what_a_cylinder_holds_is_not_known_after_a_fill_that_nobody_read():
 def test_what_may_be_used_until_emptied_was_filled_before_the_due_day(entries, may):
     """49 CFR 180.205(c): a cylinder filled before requalification becomes due may remain in service until emptied."""
     assert ("until emptied" in of_today("may-be-used", *entries)) is may
+
+
+@pytest.mark.parametrize("fact", ["over-test-pressure", "over-limit", "rounding", "charge", "settled-or-read"])
+def test_a_pressure_that_cannot_be_compared_is_not_known(fact):
+    """Neither where the class gives no limit, nor where nobody read the gauge."""
+    for properties, fill in (("class special-permit", "to 2900 psi"), ("class dot-3aa\n  rated 3000 psi", "to unread")):
+        record = read_record([Source("a.cyl", f"cylinder K-1\n  {properties}\n  2021-05-06  filled {fill}\n")])
+        (entry,) = record.entries["K-1"]
+        life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
+        read = fact == "settled-or-read" and fill == "to 2900 psi"
+        assert FACTS[fact].value(life, entry) == (2900.0 if read else None)

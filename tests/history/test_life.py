@@ -510,6 +510,28 @@ class TestWhichTestsCount:
         entry = found.cylinder and next(iter(record_of(TESTED.format(clauses)).entries["K-1"]))
         assert found.test_counts(entry) == why
 
+    @pytest.mark.parametrize(
+        "clauses, why",
+        [
+            ("crack pass", None),
+            ("", "no crack examination was passed"),
+            ("crack fail", "no crack examination was passed"),
+            ("method proof crack pass", None),
+            ("method expansion crack pass", None),
+            ("method ultrasonic crack pass", "the method (ultrasonic) is not one of its class"),
+        ],
+    )
+    def test_a_class_may_ask_for_a_crack_examination_and_have_other_methods(self, clauses, why):
+        figures = TESTABLE._replace(crack_examination=True, methods=("expansion", "proof"))
+        found = life(TESTED.format(clauses), figures)
+        (entry,) = record_of(TESTED.format(clauses)).entries["K-1"]
+        assert found.test_counts(entry) == why and (found.last_test is None) is (why is not None)
+
+    @pytest.mark.parametrize("method, empties", [("", True), ("method proof", True), ("method ultrasonic", False)])
+    def test_a_test_with_water_leaves_it_empty(self, method, empties):
+        found = life(f"2021-01-03 gauged 2900 psi\n2021-01-04 hydro pass {method}")
+        assert found.last_pressure == (0 if empties else 2900)
+
     def test_one_that_does_not_count_earns_nothing(self):
         found = life(TESTED.format("plus star visual fail"), TESTABLE)
         assert (found.fill_limit, found.test_every) == (3000, 60)

@@ -288,3 +288,14 @@ def test_a_fill_that_would_not_be_read_back_is_told_with_its_row(station, monkey
     done = take_in(station, "good.csv", "--enter")
     assert (done.status, files(station.folder)) == (2, before)
     assert "row 2 would not read as what it says, which is a fault of the program" in done.err
+
+
+def test_rows_not_taken_are_written_by_a_second_run_where_the_first_was_broken_off(station):
+    """A kill after the fills were written, before the other rows were; half of these may lie about."""
+    done = take_in(station, "bad.csv", "--skip-unreadable")
+    first = (station.folder / "bad-not-taken.csv").read_bytes()
+    (station.folder / "bad-not-taken.csv").rename(station.folder / ".bad-not-taken.csv.writing")
+    again = take_in(station, "bad.csv", "--skip-unreadable")
+    assert (done.status, again.status) == (1, 1) and "The rows not taken are in bad-not-taken.csv." in again.out
+    assert (station.folder / "bad-not-taken.csv").read_bytes() == first
+    assert "cleared away `.bad-not-taken.csv.writing`" in again.err

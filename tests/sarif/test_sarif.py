@@ -85,7 +85,7 @@ def test_every_rule_is_described_with_its_source():
     past_test = described["filled-past-test"]
     assert past_test["properties"] == {
         "signalWord": "danger",
-        "pack": "us-dot",
+        "pack": "vessel",
         "cite": RULES.rules["filled-past-test"].cite,
     }
     assert RULES.rules["filled-past-test"].cite[0] in past_test["help"]["text"]

@@ -179,6 +179,8 @@ class _Page:
             names = [each.first.subject for each, _ in one.rows]
             times = "" if count == len(names) else f", {count} times"
             self._signal(first, f"{one.sentences[0]}: {len(names)} cylinders{times}", "")
+            if not first.stands:
+                self.layout.put(f"{first.level.upper()}, {first.excuse}", _INDENT)
             self._under(first, one.sentences[1:])
             self._rows(
                 [

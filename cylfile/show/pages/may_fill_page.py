@@ -72,7 +72,8 @@ class _Page:
         if self.head is not None:
             layout.put(self.head.words)
         if answer.name and answer.asked != answer.name:
-            layout.put(f"found by its tag {answer.asked}")
+            what = "serial number" if answer.life and answer.asked == answer.life.cylinder.serial else "tag"
+            layout.put(f"found by its {what} {answer.asked}")
         layout.put(f"as of {answer.as_of}, rules: {', '.join(rules.names) or 'none'}", style="faint")
         self._compare()
         if answer.may:
