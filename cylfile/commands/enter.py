@@ -24,21 +24,20 @@ from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.writing import Busy, ChangedMeanwhile, locked, write_file
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
+from cylfile.history.order import told
+from cylfile.history.standing import standing
 from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import over_strictly
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.called import cylinder_called
-from cylfile.record.entries import Entry, plain_form, write_text
+from cylfile.record.entries import Entry, plain_form
 from cylfile.record.one_sentence import read_entry, unknown_names
-from cylfile.record.reader import FileReader
 from cylfile.record.record import Record
-from cylfile.rewriting.arrangement import FURTHER_IN, set_text
-from cylfile.rewriting.extents import newline_of, physical_lines
 from cylfile.rewriting.insertion import NoPlace, Placement, place
 from cylfile.rewriting.same_facts import difference
 from cylfile.show.visible import visible
-from cylfile.text.ledger import LEDGER, TOP
+from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source
 
 _PURPOSE = (
@@ -61,6 +60,10 @@ said each time: CYLFILE_PERSON and CYLFILE_SITE, or by = "ayla" and at = "quay" 
 
 exit status: 0 written, 1 refused at danger, 2 the sentence or the job could not be understood or done
 """
+_REMARKED = "remarked"
+# What follows where an entry is refused.
+_CURE = '. To write it anyway, somebody has to answer for it: --override "why" --by PERSON'
+_NO_CURE = ", and no signature can change that: do what is advised."
 # How many seconds it is tried again while an editor saves the file all the time.
 _LONGEST = 20.0
 
@@ -96,8 +99,10 @@ def make_options() -> Options:
     options.add_argument("sentence", nargs="?", metavar="SENTENCE", help="the entry, in quotation marks")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
     options.add_argument("--into", metavar="FILE", help="put it on a sheet in this file, which may be new")
-    options.add_argument("--override", metavar="WHY", help="write it although it is refused; a waiver is written too")
-    options.add_argument("--by", metavar="PERSON", help="who signs that waiver")
+    options.add_argument(
+        "--override", metavar="WHY", help="write it although it is refused, with this reason as a remark"
+    )
+    options.add_argument("--by", metavar="PERSON", help="who answers for that")
     add_judging_options(options)
     add_form_options(options)
     return options
@@ -107,7 +112,7 @@ def _look_at(options: argparse.Namespace) -> None:
     """Raise CannotDo where the options do not go together."""
     sentence = options.sentence
     if (options.override is None) != (options.by is None):
-        raise CannotDo('a waiver has a reason and a signature: give both, --override "why" --by PERSON')
+        raise CannotDo('to override a refusal takes a reason and a name: give both, --override "why" --by PERSON')
     if sentence is None and not sys.stdin.isatty():
         raise CannotDo(
             'questions are asked on a terminal only; give a sentence: cylfile enter "today filled T-1 to 300 bar"'
@@ -121,13 +126,11 @@ def _look_at(options: argparse.Namespace) -> None:
 
 
 class _Judged(NamedTuple):
-    """The record with the entry in it: the texts that change, what it would be, and what is wrong only with it."""
+    """The text of the file with the entry in it, the record with that, and what is wrong only with it."""
 
-    texts: dict[str, str]
+    text: str
     record: Record
     findings: list[Finding]
-    # What stood before and a waiver written with the entry covers too.
-    covered: list[Finding]
 
 
 class _Entering:
@@ -151,7 +154,6 @@ class _Entering:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
         findings = judge_record(self.case, with_heads=False).findings
         self.before = Counter(finding.fingerprint for finding in findings)
-        self.standing = {finding.fingerprint for finding in findings if finding.stands}
         self._put()
 
     def renewed(self) -> "_Entering":
@@ -160,17 +162,66 @@ class _Entering:
         return self if papers is self.papers else _Entering(self.options, papers, self)
 
     def _put(self) -> None:
-        """Put the entry in its place, with the waivers it needs where they are given, and judge it there."""
+        """Put the entry in its place and judge it there; where it is refused and overridden, with the reason on it."""
         entry, self.by_default = self._entry()
-        self.waivers: list[str] = []
-        self.placement = self._place(entry)
-        path, plain = self.placement.path, plain_form(self.placement.entry)
-        self.judged = self._judged({path: self.placement.text}, [plain])
+        self._judge(entry)
+        if self.barring and self.options.override is not None and not self._is_beyond_signing:
+            self._judge(self._signed(entry))
+            self.barring = []
+
+    @property
+    def _is_beyond_signing(self) -> bool:
+        """Whether it would break what is no one cylinder's, such as a seal."""
+        return any(finding.subject not in self.papers.record.declared for finding in self.barring)
+
+    def _judge(self, entry: Entry) -> None:
+        self.placement, self.judged = self._told(entry)
         self.barring = _barring(entry, self.judged) or self._over_strictly(entry)
-        if self.barring and self.options.override is not None:
-            self.waivers = self._waivers(self.barring)
-            self.judged = self._judged({path: _with_lines(self.placement.text, self.waivers)}, [plain, *self.waivers])
-            self.barring = _barring(entry, self.judged)
+
+    def _told(self, entry: Entry) -> tuple[Placement, _Judged]:
+        """
+        Where the entry goes, and the record with it there. It comes after all that is written for its day.
+
+        Where its sheet does not tell that, its card may. Raises CannotDo where neither does.
+        """
+        untold = None
+        for on_card in (False, True):
+            placement = self._place(entry, on_card)
+            judged = self._judged(placement)
+            untold = self._untold(placement, judged.record)
+            if untold is None:
+                return placement, judged
+            if self.options.into is not None:
+                break
+        assert untold is not None
+        place = f"{untold.source.path}:{untold.span.line}"
+        raise CannotDo(
+            f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}). Say the time after the day, "
+            f"such as {entry.day} 09:42, or `now`. Nothing was written."
+        )
+
+    def _untold(self, placement: Placement, record: Record) -> Entry | None:
+        """An entry of the same cylinder or source, of whose order with the new one nothing tells; a remark needs none."""
+        entries = standing(record.entries[placement.entry.subject], self.case.as_of)
+        new = next(
+            (each for each in entries if each.source.path == placement.path and each.span.line == placement.line), None
+        )
+        if new is None or new.verb == _REMARKED:
+            return None
+        others = (each for each in entries if each is not new and each.verb != _REMARKED)
+        return next((each for each in others if told(each, new) is None), None)
+
+    def _signed(self, entry: Entry) -> Entry:
+        """The entry with why it is written although it is refused, and who answers for that, as a remark."""
+        options = self.options
+        if options.by not in self.papers.record.people:
+            raise CannotDo(f"no block declares the person `{options.by}`, who is to answer for it; correct the name")
+        reason = f"overridden by {options.by}: {options.override}"
+        signed = entry._replace(remark=f"{entry.remark}; {reason}" if entry.remark else reason)
+        _, faults = read_entry(Source("", plain_form(signed)))
+        if faults:
+            raise CannotDo(f"--override: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
+        return signed
 
     def _over_strictly(self, entry: Entry) -> list[Finding]:
         """What is allowed to readings of the past, for what a gauge may be off, is not to a fill that is entered now."""
@@ -185,10 +236,9 @@ class _Entering:
         """Write the entry, or say why it is refused; the exit status."""
         if self.barring:
             self._print_findings(self.barring)
-            print(self._refusal())
+            print(f"Nothing was written{_NO_CURE if self._is_beyond_signing else _CURE}")
             return 1
-        for path, text in self.judged.texts.items():
-            self._write(path, text)
+        self._write(self.placement.path, self.judged.text)
         self._tell()
         return 0
 
@@ -222,13 +272,13 @@ class _Entering:
             return "a sentence begins with the day: `today`, `now` or, say, 2026-03-14. Nothing was written."
         return f"character {column} of the sentence: {fault.text}. {_full_stop(fault.cure)} Nothing was written."
 
-    def _place(self, entry) -> Placement:
+    def _place(self, entry: Entry, on_card: bool) -> Placement:
         into = None
         if self.options.into is not None:
             into = shown_path(self.options.into)
             self._look_at_sheet(into)
         try:
-            return place(self.papers.record, entry, into)
+            return place(self.papers.record, entry, into, on_card)
         except NoPlace as reason:
             raise CannotDo(f"{reason}. Nothing was written.") from None
 
@@ -244,42 +294,22 @@ class _Entering:
 
     # Judging.
 
-    def _judged(self, texts: dict[str, str], added: list[str]) -> _Judged:
-        for path in texts:
-            paper = self.papers.by_path.get(path)
-            if paper is not None and not paper.is_whole:
-                raise CannotDo(f"`{path}` is not UTF-8 text, so nothing can be written in it; save it as UTF-8 first")
-        record = self.papers.with_texts(texts)
-        wrong = difference(self.papers.record, record, added)
+    def _judged(self, placement: Placement) -> _Judged:
+        path = placement.path
+        paper = self.papers.by_path.get(path)
+        if paper is not None and not paper.is_whole:
+            raise CannotDo(f"`{path}` is not UTF-8 text, so nothing can be written in it; save it as UTF-8 first")
+        record = self.papers.with_texts({path: placement.text})
+        wrong = difference(self.papers.record, record, [plain_form(placement.entry)])
         if wrong:
             raise CannotDo(f"this line would change something else in the record too ({wrong}); nothing was written")
-        findings = judge_record(self.case._replace(record=record), with_heads=False).findings
-        before, new, covered = Counter(self.before), [], []
-        for finding in findings:
-            if not before[finding.fingerprint]:
+        before, new = Counter(self.before), []
+        for finding in judge_record(self.case._replace(record=record), with_heads=False).findings:
+            if before[finding.fingerprint]:
+                before[finding.fingerprint] -= 1
+            else:
                 new.append(finding)
-                continue
-            before[finding.fingerprint] -= 1
-            if finding.waived is not None and finding.fingerprint in self.standing:
-                covered.append(finding)
-        return _Judged(texts, record, new, covered)
-
-    def _waivers(self, dangers: list[Finding]) -> list[str]:
-        """The waivers that the findings need, as lines of the ledger."""
-        options, record = self.options, self.papers.record
-        if options.by not in record.people:
-            raise CannotDo(f"no block declares the person `{options.by}`, who is to sign; correct the name")
-        lines = []
-        for finding in dangers:
-            if finding.subject not in record.declared:
-                raise CannotDo(f"{finding.rule} cannot be waived, for it is about no one cylinder: {finding.text}")
-            until = finding.day or self.case.as_of
-            line = f"waived {finding.rule} for {finding.subject} until {until} by {options.by} {write_text(options.override)}"
-            faults = FileReader(Source("", line)).read().record.faults
-            if faults:
-                raise CannotDo(f"--override: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
-            lines.append(line)
-        return list(dict.fromkeys(lines))
+        return _Judged(placement.text, record, new)
 
     # Writing and telling.
 
@@ -290,13 +320,6 @@ class _Entering:
         else:
             write_file(paper.path, paper.data, paper.encoded(text))
 
-    def _refusal(self) -> str:
-        if self.options.override is not None:
-            return "Nothing was written: the waivers would not cover this."
-        if any(finding.subject not in self.papers.record.declared for finding in self.barring):
-            return "Nothing was written, and no signature can change that: do what is advised."
-        return 'Nothing was written. To write it anyway, somebody has to sign for it: --override "why" --by PERSON'
-
     def _tell(self) -> None:
         placement = self.placement
         print(visible(f"{placement.path}:{placement.line}  {plain_form(placement.entry)}"))
@@ -306,10 +329,6 @@ class _Entering:
             print(visible(f"  from the head of the sheet: {', '.join(placement.from_sheet)}"))
         if self.by_default:
             print(visible(f"  by your defaults: {', '.join(self.by_default)}"))
-        for line in self.waivers:
-            print(visible(f"  {line}"))
-        for finding in self.judged.covered:
-            print(visible(f"  this waiver also covers: {finding.subject}: {finding.text}"))
         if self.judged.findings:
             print()
             self._print_findings(self.judged.findings)
@@ -334,13 +353,3 @@ def _barring(entry, judged: _Judged) -> list[Finding]:
         for finding in judged.findings
         if finding.level == "danger" and finding.stands and (finding.rule in CORE_RULES or not entry.is_bad_news)
     ]
-
-
-def _with_lines(text: str, lines: list[str]) -> str:
-    """A text with sentences in column 1 after it."""
-    newline = newline_of(physical_lines(Source("", text)))
-    if not text.endswith("\n"):
-        text += newline
-    for line in lines:
-        text += newline + newline.join(set_text(line, TOP, "", FURTHER_IN)) + newline
-    return text

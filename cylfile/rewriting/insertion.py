@@ -49,9 +49,9 @@ class _Sheet(NamedTuple):
     says: dict[str, object]
 
 
-def place(record: Record, entry, into: str | None = None) -> Placement:
+def place(record: Record, entry, into: str | None = None, on_card: bool = False) -> Placement:
     """
-    Put an entry where it belongs. With `into`, that is a sheet in the file of this path.
+    Put an entry where it belongs. With `into`, that is a sheet in the file of this path; with `on_card` its card.
 
     `entry` names a cylinder or source of the record. Raises NoPlace.
     """
@@ -62,7 +62,7 @@ def place(record: Record, entry, into: str | None = None) -> Placement:
             what = entry.verb if entry.row.sheet == "" else f"{entry.day} {entry.verb}"
             raise NoPlace(f"`{what}` is written on no sheet; leave --into out, and it goes to its card")
         return _on_sheet(record, entry, sheet, into)
-    if sheet and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
+    if sheet and not on_card and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
         return _on_sheet(record, entry, sheet, None)
     return _on_card(card.span.source, card, entry)
 
