@@ -70,7 +70,7 @@ class Disk(Tree):
     """
 
     def __init__(self):
-        self.here = _real(".")
+        self.here = real_path(".")
         # Real folder -> the way to it that somebody gave, where that is another.
         self._given: dict[str, str] = {}
         # Real path of a file -> what is the same for the same file under another name.
@@ -87,7 +87,7 @@ class Disk(Tree):
         whole = os.path.abspath(given)
         try:
             if stat.S_ISDIR(os.stat(whole).st_mode):
-                real = _real(whole)
+                real = real_path(whole)
                 self._given[real] = whole
                 return real, FOLDER
         except FileNotFoundError:
@@ -98,8 +98,8 @@ class Disk(Tree):
         except OSError as trouble:
             raise CannotDo(f"`{given}` cannot be looked into ({reason(trouble)}); see to its rights and name") from None
         folder, name = os.path.split(whole)
-        self._given[_real(folder)] = folder
-        return self.join(_real(folder), name), FILE
+        self._given[real_path(folder)] = folder
+        return self.join(real_path(folder), name), FILE
 
     def shown(self, path: str) -> str:
         folder = path
@@ -114,7 +114,7 @@ class Disk(Tree):
             return sorted((entry.name, _kind(entry)) for entry in entries)
 
     def target(self, link: str) -> tuple[str, str]:
-        real = _real(link, strict=True)
+        real = real_path(link, strict=True)
         mode = os.stat(real).st_mode
         kind = FOLDER if stat.S_ISDIR(mode) else FILE if stat.S_ISREG(mode) else _odd(mode)
         return real, kind
@@ -156,7 +156,8 @@ class Disk(Tree):
         return None if above == folder or os.path.lexists(self.join(folder, _GIT)) else above
 
 
-def _real(path: str, strict: bool = False) -> str:
+def real_path(path: str, strict: bool = False) -> str:
+    """A path without links in it, with forward slashes."""
     return os.path.realpath(path, strict=strict).replace(os.sep, "/")
 
 

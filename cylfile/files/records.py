@@ -9,7 +9,7 @@ else, as a file does, to the one around it.
 import posixpath
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
@@ -96,13 +96,9 @@ class Folder:
                     continue
             yield path, data
 
-    def texts(self, shown: Callable[[str], str] | None = None) -> Texts:
-        """
-        The texts of the record's files, and what could not be looked into.
-
-        `shown` gives a path as people see it; as from the current folder, if it is not given.
-        """
-        shown = shown or self.tree.shown
+    def texts(self) -> Texts:
+        """The texts of the record's files, and what could not be looked into."""
+        shown = self.tree.shown
         sources, faults = [], []
         for path, data in self.contents():
             source, of_text = decode(shown(path), data)
@@ -114,11 +110,12 @@ class Folder:
             sources.append(source)
             faults.append(Fault(Span(source, 0, 0), trouble.text, trouble.cure, rule=trouble.rule))
         if self.department is None:
-            faults += self._no_department(sources)
+            faults += self.no_department(sources)
         faults += _alike(sources)
         return Texts(sources, faults)
 
-    def _no_department(self, sources: list[Source]) -> list[Fault]:
+    def no_department(self, sources: list[Source]) -> list[Fault]:
+        """The fault that no file declares the department of these texts, at the first of them."""
         if not sources or sources[0].path == STANDARD_INPUT:
             return []
         last = self.tree.shown(self.looked_last)
@@ -144,7 +141,7 @@ class Folder:
         below = "" if top is None else self.path[len(top) :].strip("/")
         return below.count("/") + 1 if below else 0
 
-    def pack(self, name: str, shown: Callable[[str], str] | None = None) -> Source | str | None:
+    def pack(self, name: str) -> Source | str | None:
         """
         A pack by its path from the record's folder; nothing outside the record or the git work tree is opened.
 
@@ -158,7 +155,7 @@ class Folder:
                 return "it is a link that leads out of the record"
             if kind != FILE:
                 return "it is no file"
-            source, faults = decode((shown or self.tree.shown)(path), self.tree.data(real))
+            source, faults = decode(self.tree.shown(path), self.tree.data(real))
         except (FileNotFoundError, NotADirectoryError):
             return None
         except OSError as trouble:
@@ -187,13 +184,6 @@ def records_on_disk(paths: list[str]) -> list[Folder]:
     return find_records(disk, [disk.place(path) for path in paths or ["."]])
 
 
-def texts_of_file(path: str, shown: Callable[[str], str]) -> Texts:
-    """The text of one file on disk, or why there is none; the path as `shown` gives it."""
-    search = _Search(Disk())
-    search.read(path)
-    return Folder(search.tree, posixpath.dirname(path), path, "", search.data, search.troubles).texts(shown)
-
-
 def the_record(paths: list[str]) -> Folder:
     """The one record that paths lead to. Raises CannotDo, with the names of all, where there are several."""
     return only_one(records_on_disk(paths))
@@ -212,6 +202,11 @@ def only_one(folders: list[Folder]) -> Folder:
 def find_records(tree: Tree, places: Iterable[tuple[str, str]]) -> list[Folder]:
     """The records that places lead to, each a path and its kind, in the order of their folders."""
     return _Search(tree).records(list(places))
+
+
+def home_of(tree: Tree, path: str) -> str | None:
+    """The folder of the record that a file belongs to, whether it is there yet or not; None where it belongs to none."""
+    return _Search(tree).look_up(posixpath.dirname(path))[0]
 
 
 class _Search:
@@ -253,7 +248,7 @@ class _Search:
         wanted.update(dict.fromkeys(homes))
         if homes and not loose:
             return
-        home, last = self._look_up(folder)
+        home, last = self.look_up(folder)
         if home is not None:
             self._walk(home)
             wanted[home] = None
@@ -267,7 +262,7 @@ class _Search:
             )
 
     def _of_file(self, path: str, wanted: dict, homeless: dict) -> None:
-        home, last = (None, self.tree.here) if path == STANDARD_INPUT else self._look_up(posixpath.dirname(path))
+        home, last = (None, self.tree.here) if path == STANDARD_INPUT else self.look_up(posixpath.dirname(path))
         if home is not None:
             self._walk(home)
             for each in (path, self._behind(path)):
@@ -287,7 +282,7 @@ class _Search:
         except OSError:
             return path
 
-    def _look_up(self, folder: str) -> tuple[str | None, str]:
+    def look_up(self, folder: str) -> tuple[str | None, str]:
         """The folder of the department around a folder, else None, and the last one that was looked in."""
         here: str | None = folder
         while here is not None:
@@ -368,7 +363,7 @@ class _Search:
         return self.data.get(path) or b""
 
     def _read_ledger(self, path: str) -> None:
-        if _declares_department(self.read(path)):
+        if declares_department(self.read(path)):
             self.homes.setdefault(posixpath.dirname(path), path)
 
     def _follow(self, link: str) -> None:
@@ -402,7 +397,7 @@ class _Search:
         return self._folder(home, mine, home, self.homes[home], asked)
 
     def _without_department(self, homeless: dict[str, str]) -> Folder:
-        declaring = next((path for path in sorted(homeless) if _declares_department(self.data.get(path) or b"")), None)
+        declaring = next((path for path in sorted(homeless) if declares_department(self.data.get(path) or b"")), None)
         folders = [self.tree.here if path == STANDARD_INPUT else posixpath.dirname(path) for path in homeless]
         folder = posixpath.commonpath(folders) if declaring is None else folders[list(homeless).index(declaring)]
         return self._folder(folder, set(homeless), min(homeless.values(), key=len), declaring, None)
@@ -424,5 +419,6 @@ def _unreadable(trouble: OSError) -> _Trouble:
     return _Trouble(f"the file cannot be read: {reason(trouble)}", cure, "unreadable-line")
 
 
-def _declares_department(data: bytes) -> bool:
+def declares_department(data: bytes) -> bool:
+    """Whether a file has a line that begins the block of a department."""
     return bool(_FIRST.match(data) or _FURTHER.search(data))

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from cylfile.findings.finding import Finding
 from cylfile.packs.suggest import nearest
 from cylfile.server.cursor import entry_at, line_at
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 from cylfile.text.source import Source
 
 QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"
@@ -31,16 +31,16 @@ class Action(NamedTuple):
     is_preferred: bool = False
 
 
-def actions(desk: Desk, source: Source, start: int, end: int) -> list[Action]:
+def actions(edited: EditedRecord, source: Source, start: int, end: int) -> list[Action]:
     """What can be done about the lines between two offsets."""
     found = []
-    for finding in desk.findings().get(source.path, ()):
+    for finding in edited.findings().get(source.path, ()):
         if finding.span.start <= end and finding.span.end >= start and finding.span.source is source:
-            found += _about(desk, source, finding)
-    return [*found, *_strikes(desk, source, start)]
+            found += _about(edited, source, finding)
+    return [*found, *_strikes(edited, source, start)]
 
 
-def _about(desk: Desk, source: Source, finding: Finding) -> list[Action]:
+def _about(edited: EditedRecord, source: Source, finding: Finding) -> list[Action]:
     span, found = finding.span, []
     if finding.instead is not None:
         edit = (span.start, span.end, finding.instead)
@@ -51,12 +51,12 @@ def _about(desk: Desk, source: Source, finding: Finding) -> list[Action]:
             edit = (line.words[-1].end, line.words[-1].end, f"  {word} ")
             found.append(Action(f"Add `{word}`, for you to fill in", QUICKFIX, source.path, [edit], finding))
     if finding.rule == "unknown-name":
-        found += _of_unknown_name(desk, source, finding)
+        found += _of_unknown_name(edited, source, finding)
     return found
 
 
-def _of_unknown_name(desk: Desk, source: Source, finding: Finding) -> list[Action]:
-    record, found = desk.record, []
+def _of_unknown_name(edited: EditedRecord, source: Source, finding: Finding) -> list[Action]:
+    record, found = edited.record, []
     card, block = _NO_CARD.match(finding.text), _NO_BLOCK.match(finding.text)
     if not card and not block:
         return []
@@ -70,7 +70,7 @@ def _of_unknown_name(desk: Desk, source: Source, finding: Finding) -> list[Actio
         at = source.text.find(name, finding.span.start, finding.span.end)
         if at >= 0:
             found.append(Action(f"Write `{meant}`", QUICKFIX, source.path, [(at, at + len(name), meant)], finding))
-    where = _home(desk, table, source)
+    where = _home(edited, table, source)
     end = len(where.text)
     gap = "" if not where.text else "\n" if where.text.endswith("\n") else "\n\n"
     if card:
@@ -85,21 +85,21 @@ def _of_unknown_name(desk: Desk, source: Source, finding: Finding) -> list[Actio
     return found
 
 
-def _home(desk: Desk, table: dict, source: Source) -> Source:
+def _home(edited: EditedRecord, table: dict, source: Source) -> Source:
     """The file that declares most things of a kind; this one where none does."""
     homes: dict[str, int] = {}
     for thing in table.values():
         homes[thing.span.source.path] = homes.get(thing.span.source.path, 0) + 1
-    return desk.source(max(homes, key=homes.get)) if homes else source
+    return edited.source(max(homes, key=homes.get)) if homes else source
 
 
-def _strikes(desk: Desk, source: Source, offset: int) -> list[Action]:
+def _strikes(edited: EditedRecord, source: Source, offset: int) -> list[Action]:
     """Striking the entry of a line, by each person who may have to."""
-    record = desk.record
+    record = edited.record
     entry = entry_at(record, source, offset)
     if entry is None or entry.struck is not None:
         return []
-    today, end = desk.now().date(), entry.span.end
+    today, end = edited.now.date(), entry.span.end
     people = [name for name in record.people if record.authority.may_fill(name, today)] or list(record.people)
     return [
         # The text is left open: the line is refused until the reason is written and closed.

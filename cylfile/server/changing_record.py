@@ -1,18 +1,13 @@
 """
-The record of files that are being changed: each file is read once, and again only when it changes.
-
-What a file says is put together with the others' so that a change of one costs the reading of that
-one: tables of what is declared are made anew only where the file declares something, entries only of
-the names that the file mentions.
+The record of files that are being changed, and what a change of them changes in it.
 """
 
-from bisect import bisect_left, bisect_right
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from cylfile.record.reader import FileReader, RecordReader
+from cylfile.record.file_reader import FileReader
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, Span
 
@@ -56,19 +51,13 @@ class Change(NamedTuple):
     moves: dict[str, Move]
 
 
-class LivingRecord:
-    """A record that follows the changes of its files."""
+class ChangingRecord:
+    """The record of files that are being changed: each is read once, and again only when it changes."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.record = Record()
-        self._files: dict[str, FileReader] = {}
-        self._entries: dict[str, dict[str, list]] = {}
-        self._things: dict[str, list] = {}
-        self._declared = RecordReader([], [])
-        # The entries of each name of all files, before it is known what the name is.
-        self._raw: dict[str, list] = {}
-        # Names whose entries have to be looked at again each time: something is wrong with them.
-        self._doubtful: set[str] = set()
+        self._sources: dict[str, Source] = {}
+        self._read: dict[Source, FileReader] = {}
 
     def update(self, sources: dict[str, Source | None], faults: Sequence[Fault] = ()) -> Change:
         """
@@ -78,98 +67,25 @@ class LivingRecord:
         """
         names: set[str] | None = set()
         moves: dict[str, Move] = {}
-        declares = False
-        touched: dict[str, dict[str, list]] = {}
         for path, source in sources.items():
-            old_file, old_entries = self._files.pop(path, None), self._entries.pop(path, {})
-            old_things = self._things.pop(path, [])
-            new_entries: dict[str, list] = {}
-            new_things: list = []
+            before = self._sources.pop(path, None)
+            old, new = None if before is None else self._read.pop(before), None
             if source is not None:
-                file = FileReader(source).read()
-                new_entries, file.record.entries = file.record.entries, defaultdict(list)
-                new_things, file.things = file.things, []
-                self._files[path], self._entries[path], self._things[path] = file, new_entries, new_things
-            touched[path] = {name: new_entries.get(name, []) for name in old_entries.keys() | new_entries.keys()}
-            declares = declares or bool(old_things or new_things)
-            if old_file is not None and source is not None:
-                moves[path] = move = _move(old_file.record.sources[0], source)
+                new = FileReader(source).read()
+                self._sources[path], self._read[source] = source, new
+            old_entries, new_entries = (file.record.entries if file else {} for file in (old, new))
+            if before is not None and source is not None:
+                moves[path] = move = _move(before, source)
                 changed = _changed_names(old_entries, new_entries, move)
             else:
                 changed = old_entries.keys() | new_entries.keys()
-            cards = _changed_cards(old_things, new_things)
-            if cards is None or _said(old_file) != _said(self._files.get(path)):
+            cards = _changed_cards(old.things if old else [], new.things if new else [])
+            if cards is None or _said(old) != _said(new):
                 names = None
             elif names is not None:
                 names |= changed | cards
-        if declares:
-            self._declare()
-        self._put_together(touched, declares, list(faults))
+        self.record = read_record(list(self._sources.values()), faults, self._read)
         return Change(names, moves)
-
-    def _in_order(self) -> list[str]:
-        return sorted(self._files)
-
-    def _declare(self) -> None:
-        self._declared = RecordReader([], [])
-        for path in self._in_order():
-            for thing in self._things[path]:
-                self._declared.declare(thing)
-
-    def _put_together(self, touched: dict[str, dict[str, list]], declares: bool, faults: list[Fault]) -> None:
-        """Make the record. `touched` are, for each changed file, the entries that it has now of every name it has or had."""
-        for path, entries in touched.items():
-            for name, of_file in entries.items():
-                self._put_entries(name, path, of_file)
-        # Of a name with which nothing was wrong, only what is new has to be looked at.
-        looked_at = {
-            name: self._raw[name] for name in (self._raw.keys() if declares else self._doubtful & self._raw.keys())
-        }
-        for entries in touched.values():
-            for name, of_file in entries.items():
-                if of_file:
-                    looked_at.setdefault(name, of_file)
-        record = self._resolved(looked_at, faults)
-        doubtful = {name for name, entries in looked_at.items() if self._is_wrong(record, name, entries)}
-        if any(looked_at[name] is not self._raw[name] for name in doubtful):
-            looked_at |= {name: self._raw[name] for name in doubtful}
-            record = self._resolved(looked_at, faults)
-        self._doubtful = doubtful
-        for name, entries in self._raw.items():
-            if name not in doubtful:
-                record.entries[name] = entries
-        self.record = record
-
-    def _put_entries(self, name: str, path: str, entries: list) -> None:
-        """Let these be the entries of a name in a file, among those of other files in the order of their paths."""
-        all_of_it = self._raw.get(name, [])
-        first = bisect_left(all_of_it, path, key=_path_of)
-        after = bisect_right(all_of_it, path, lo=first, key=_path_of)
-        if entries or first or after < len(all_of_it):
-            self._raw[name] = [*all_of_it[:first], *entries, *all_of_it[after:]]
-        else:
-            self._raw.pop(name, None)
-
-    def _resolved(self, looked_at: dict[str, list], faults: list[Fault]) -> Record:
-        tables, order = self._declared.record, self._in_order()
-        reader = RecordReader([self._files[path].record.sources[0] for path in order], faults)
-        reader.record.department = tables.department
-        for table in ("sites", "people", "testers", "air_sources", "cylinders"):
-            getattr(reader.record, table).update(getattr(tables, table))
-        reader.record.faults += tables.faults
-        for path in order:
-            reader.take_in(self._files[path])
-        reader.record.entries = defaultdict(list, looked_at)
-        return reader.resolved()
-
-    @staticmethod
-    def _is_wrong(record: Record, name: str, entries: list) -> bool:
-        thing = record.cylinders.get(name) or record.air_sources.get(name)
-        return thing is None or record.entries[name] is not entries
-
-
-def _path_of(entry) -> str:
-    return entry.source.path
 
 
 def _move(old: Source, new: Source) -> Move:

@@ -1,21 +1,21 @@
 """
-Tidying a file in the editor: the canonical layout, as the fewest lines changed.
+Neatening a file in the editor: the canonical layout, as the fewest lines changed.
 """
 
 from difflib import SequenceMatcher
 
 from cylfile.rewriting.neatening import tidy
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 from cylfile.text.source import Source
 
 
-def tidied(desk: Desk, source: Source) -> list[tuple[int, int, str]]:
+def neatened(edited: EditedRecord, source: Source) -> list[tuple[int, int, str]]:
     """
     What to put in place of which stretches, so that cursors and blame stay where nothing changes.
 
-    Nothing where tidying would change what the file says.
+    Nothing where that would change what the file says.
     """
-    result = tidy(source, desk.record)
+    result = tidy(source, edited.record)
     return [] if result.refusal else least_edits(source.text, result.text)
 
 

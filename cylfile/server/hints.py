@@ -6,13 +6,13 @@ from cylfile.history.facts import FACTS
 from cylfile.history.standing import stands
 from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 from cylfile.text.source import Source
 
 
-def hints(desk: Desk, source: Source, start: int, end: int) -> list[tuple[int, str]]:
+def hints(edited: EditedRecord, source: Source, start: int, end: int) -> list[tuple[int, str]]:
     """(offset, remark) for the lines between two offsets."""
-    judged, record = desk.follow(), desk.record
+    judged, record = edited.follow(), edited.record
     found = []
     for name, card in record.cylinders.items():
         life = judged.life(name)

@@ -14,7 +14,7 @@ from cylfile.record.dates import NEVER
 from cylfile.record.entries import plain_form
 from cylfile.record.plain_form import properties
 from cylfile.server.cursor import entry_at, line_at, name_at, word_at
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 from cylfile.show.visible import visible
 from cylfile.text.language import Token
 from cylfile.text.source import Source
@@ -28,27 +28,27 @@ def escaped(text: str) -> str:
     return _MARKUP.sub(r"\\\g<0>", visible(text))
 
 
-def hover(desk: Desk, source: Source, offset: int) -> tuple[Token, str] | None:
+def hover(edited: EditedRecord, source: Source, offset: int) -> tuple[Token, str] | None:
     """The word at an offset and what is known of it; None where there is nothing to say."""
     word = word_at(source, offset)
     if word is None:
         return None
-    said = _settled(desk, source, word)
+    said = _settled(edited, source, word)
     if not said and word.type in ("NAME", "COUNT"):
         line = line_at(source, word.start)
         if line.words and line.words[-1].text == "waived":
-            said = rule_in_words(desk, word.text)
+            said = rule_in_words(edited, word.text)
         elif name_at(source, offset) is not None:
-            said = _declared(desk, word.text)
+            said = _declared(edited, word.text)
     return (word, said) if said else None
 
 
-def rule_in_words(desk: Desk, name: str) -> str:
+def rule_in_words(edited: EditedRecord, name: str) -> str:
     """What a rule is for, and its source."""
     if name in CORE_RULES:
         core = CORE_RULES[name]
         return f"**{escaped(name)}** ({core.level})\n\n{escaped(core.meaning)}"
-    rule = desk.rules().ruleset.rules.get(name)
+    rule = edited.rules().ruleset.rules.get(name)
     if rule is None:
         return ""
     lines = [f"**{escaped(name)}** ({rule.level}), pack {escaped(rule.pack)}"]
@@ -57,10 +57,10 @@ def rule_in_words(desk: Desk, name: str) -> str:
     return "\n\n".join(lines)
 
 
-def _declared(desk: Desk, name: str) -> str:
-    record = desk.record
+def _declared(edited: EditedRecord, name: str) -> str:
+    record = edited.record
     if name in record.cylinders:
-        return _cylinder(desk, name)
+        return _cylinder(edited, name)
     thing = record.declared.get(name)
     if thing is None:
         return ""
@@ -71,12 +71,12 @@ def _declared(desk: Desk, name: str) -> str:
     return "\n".join([lines[0], "", *lines[1:]])
 
 
-def _cylinder(desk: Desk, name: str) -> str:
-    judged = desk.follow()
+def _cylinder(edited: EditedRecord, name: str) -> str:
+    judged = edited.follow()
     life = judged.life(name)
     if life is None:
         return f"**{escaped(name)}**, cylinder"
-    head = head_of(desk.record, judged.rules, life, judged.own(name))
+    head = head_of(edited.record, judged.rules, life, judged.own(name))
     lines = [f"**{escaped(name)}**: {escaped(head.words)}", ""]
     if head.gone:
         lines.append(f"- {escaped(head.gone)}")
@@ -99,12 +99,12 @@ def _months(months: int) -> str:
     return counted(months, "month") if months % 12 else counted(months // 12, "year")
 
 
-def _settled(desk: Desk, source: Source, word: Token) -> str:
+def _settled(edited: EditedRecord, source: Source, word: Token) -> str:
     """Of a pressure or the verb of a fill or a gauging: what it comes to at the reference temperature."""
     if word.type not in ("PRESSURE", "FILLED", "GAUGED"):
         return ""
-    entry = entry_at(desk.record, source, word.start)
-    life = desk.follow().life(entry.subject) if entry is not None else None
+    entry = entry_at(edited.record, source, word.start)
+    life = edited.follow().life(entry.subject) if entry is not None else None
     if life is None or entry.verb not in ("filled", "gauged"):
         return ""
     return _came_to(life, entry).strip(", ")

@@ -13,7 +13,7 @@ from cylfile.packs.shipped import shipped_names
 from cylfile.record.blocks import last_day
 from cylfile.record.vocabulary import TESTER, VERBS
 from cylfile.server.cursor import Line, line_at
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
@@ -40,7 +40,7 @@ class Item(NamedTuple):
     rank: int = 5
 
 
-def complete(desk: Desk, source: Source, offset: int) -> list[Item]:
+def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
     """What can stand at an offset, the most likely first."""
     line = line_at(source, offset)
     partial = line.words[-1] if line.words and line.words[-1].end == offset else None
@@ -52,7 +52,7 @@ def complete(desk: Desk, source: Source, offset: int) -> list[Item]:
     start = partial.start if partial else offset
     line = line._replace(words=before)
     accepted = _accepted(line.place, before)
-    items = _Items(desk, line, start, offset).all(accepted)
+    items = _Items(edited, line, start, offset).all(accepted)
     number = partial or (before[-1] if before and _NUMBER.fullmatch(before[-1].text) else None)
     if number is not None and _NUMBER.fullmatch(number.text):
         items = [*_units(line, number, offset), *items]
@@ -85,9 +85,9 @@ def _units(line: Line, number: Token, offset: int) -> list[Item]:
 class _Items:
     """Gathers what fits the terminals that the grammar accepts."""
 
-    def __init__(self, desk: Desk, line: Line, start: int, end: int):
-        self.desk = desk
-        self.record = desk.record
+    def __init__(self, edited: EditedRecord, line: Line, start: int, end: int):
+        self.edited = edited
+        self.record = edited.record
         self.line = line
         self.start, self.end = start, end
         self.last = line.words[-1].text if line.words else ""
@@ -99,9 +99,9 @@ class _Items:
         if "NAME" in accepted:
             items += self._names()
         if "DAY" in accepted:
-            items.append(self._item(str(self.desk.now().date()), VALUE, "today", 0 if self.line.words else 3))
+            items.append(self._item(str(self.edited.now.date()), VALUE, "today", 0 if self.line.words else 3))
         if "TIME" in accepted:
-            items.append(self._item(f"{self.desk.now():%H:%M}", VALUE, "now", 1))
+            items.append(self._item(f"{self.edited.now:%H:%M}", VALUE, "now", 1))
         return items
 
     def _item(self, label: str, kind: str, detail: str = "", rank: int = 5, text: str | None = None) -> Item:
@@ -119,7 +119,7 @@ class _Items:
             if verb is not None and word in written and word != "at":
                 continue
             phrase = self._phrase(terminal)
-            text = f"{phrase} {self.desk.now().date()}" if phrase.endswith(" sheet") else phrase
+            text = f"{phrase} {self.edited.now.date()}" if phrase.endswith(" sheet") else phrase
             items.append(self._item(phrase, WORD, rank=0 if word in needed else 4, text=text))
         return items
 
@@ -146,19 +146,19 @@ class _Items:
         if last in ("at", "to", "from"):
             return [self._item(name, NAME, thing.title, 2) for name, thing in record.sites.items()]
         if last == "class":
-            classes = self.desk.rules().ruleset.classes
+            classes = self.edited.rules().ruleset.classes
             return [self._item(name, VALUE, known.title) for name, known in classes.items()]
         if last == "rules":
             return [self._item(name, VALUE, "a pack that comes with the program") for name in shipped_names()]
         if last == "waived":
-            return [self._item(name, VALUE) for name in (*CORE_RULES, *self.desk.rules().ruleset.rules)]
+            return [self._item(name, VALUE) for name in (*CORE_RULES, *self.edited.rules().ruleset.rules)]
         if last == "for" or self.line.verb is not None or (self.is_row and self.line.words):
             return self._cylinders()
         return []
 
     def _cylinders(self) -> list[Item]:
         """Cylinders in service; then the other ones, and sources, where a loose line may be about them."""
-        lives = self.desk.judged
+        lives = self.edited.judged
         items = []
         for name in self.record.cylinders:
             life = lives.life(name) if lives else None
@@ -170,7 +170,7 @@ class _Items:
 
     def _rows(self) -> list[Item]:
         """Whole rows of a sheet, up to what has to be read off a gauge or judged by eye."""
-        now = self.desk.now()
+        now = self.edited.now
         time = f"{now:%H:%M}  " if self.line.day in (None, now.date()) else ""
         more = "  to " if self.line.verb is VERBS["filled"] else "  "
         return [
@@ -182,7 +182,7 @@ class _Items:
     def _people(self) -> list[Item]:
         """Those who may do what the line says, on its day; all where nobody is said to."""
         record, verb = self.record, self.line.verb
-        day = self.line.day or self.desk.now().date()
+        day = self.line.day or self.edited.now.date()
         if verb is not None and verb.signer == TESTER:
             able = [name for name in record.testers if record.authority.may_test(name, day)]
             return [self._item(name, NAME, record.testers[name].title, 1) for name in able or record.testers]

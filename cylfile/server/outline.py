@@ -6,7 +6,7 @@ import re
 from typing import NamedTuple
 
 from cylfile.server.cursor import headers
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 from cylfile.text.refusals import clip
 from cylfile.text.source import Source, Span
 
@@ -55,11 +55,11 @@ def folds(source: Source) -> list[tuple[int, int, bool]]:
     return found
 
 
-def search(desk: Desk, query: str) -> list[tuple[str, str, Span]]:
+def search(edited: EditedRecord, query: str) -> list[tuple[str, str, Span]]:
     """What is declared under a name or title that holds the query: what it is, its name, and its place."""
     query = query.lower()
     return [
         (thing.word, name, thing.span)
-        for name, thing in desk.record.declared.items()
+        for name, thing in edited.record.declared.items()
         if query in name.lower() or query in thing.title.lower()
     ]

@@ -9,9 +9,9 @@ from cylfile.history.facts import FACTS, PLACES
 from cylfile.packs.pack_sentences import HEADERS, LINES
 from cylfile.packs.shipped import shipped_names
 from cylfile.server.cursor import line_start
+from cylfile.server.edited_record import EditedRecord
 from cylfile.server.hovering import escaped, rule_in_words
 from cylfile.server.ledger_completion import NAME, VALUE, WORD, Item
-from cylfile.server.workspace import Desk
 from cylfile.text.source import Source
 
 _WORD = re.compile("[A-Za-z0-9][A-Za-z0-9._/-]*")
@@ -20,7 +20,7 @@ _IN_EXPRESSION = ("when", "say", "working", "advice")
 _OPERATORS = ("and", "or", "not", "known")
 
 
-def complete(desk: Desk, source: Source, offset: int) -> list[Item]:
+def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
     """What can stand at an offset of a pack."""
     text = source.text
     line = line_start(source, offset)
@@ -43,12 +43,12 @@ def complete(desk: Desk, source: Source, offset: int) -> list[Item]:
     elif first == "over":
         items = [item(name, NAME) for name in shipped_names()]
     elif first in ("level", "suspend") and len(before.split()) == 1:
-        items = [item(name, NAME) for name in (*CORE_RULES, *desk.rules().ruleset.rules)]
+        items = [item(name, NAME) for name in (*CORE_RULES, *edited.rules().ruleset.rules)]
     elif first in ("level", "rule"):
         items = [item(level, VALUE) for level in _LEVELS]
     elif first == "when" or (first in _IN_EXPRESSION and before.rfind("{") > before.rfind("}")):
         items = [item(name, NAME, fact.meaning) for name, fact in FACTS.items()]
-        items += [item(name, NAME, "setting") for name in desk.rules().ruleset.settings]
+        items += [item(name, NAME, "setting") for name in edited.rules().ruleset.settings]
         items += [item(word, WORD) for word in _OPERATORS]
     return [each for each in items if typed in each.label]
 
@@ -63,18 +63,18 @@ def _block(source: Source, line: int) -> str:
     return ""
 
 
-def hover(desk: Desk, source: Source, offset: int) -> tuple[int, int, str] | None:
+def hover(edited: EditedRecord, source: Source, offset: int) -> tuple[int, int, str] | None:
     """Start and end of the word at an offset of a pack, and what it means."""
     line = line_start(source, offset)
     for found in _WORD.finditer(source.text, line, source.line_end(line)):
         if found.start() <= offset <= found.end():
-            said = _meaning(desk, found.group(), first=not source.text[line : found.start()].strip())
+            said = _meaning(edited, found.group(), first=not source.text[line : found.start()].strip())
             return (found.start(), found.end(), said) if said else None
     return None
 
 
-def _meaning(desk: Desk, word: str, first: bool) -> str:
+def _meaning(edited: EditedRecord, word: str, first: bool) -> str:
     if word in FACTS and not first:
         fact = FACTS[word]
         return f"**{escaped(word)}**, a {fact.dimension}\n\n{escaped(fact.meaning)}"
-    return rule_in_words(desk, word)
+    return rule_in_words(edited, word)

@@ -3,7 +3,6 @@ What an editor can ask and tell, one function a request: places of the protocol 
 """
 
 import os
-from typing import Any
 
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException
@@ -14,8 +13,9 @@ from cylfile.server import actions, diagnostics, formatting, hints, hovering, na
 from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
+from cylfile.server.edited_record import EditedRecord
 from cylfile.server.service import Service
-from cylfile.server.workspace import Desk
+from cylfile.text.language import Token
 from cylfile.text.source import Source
 
 _INVALID = -32602
@@ -79,34 +79,29 @@ def _take_settings(service: Service, settings) -> None:
 
 def _opened(service: Service, params: types.DidOpenTextDocumentParams) -> None:
     document = params.text_document
-    _put(service, document.uri, document.text, document.version)
+    service.open(document.uri, document.text.removeprefix("\ufeff"), document.version)
 
 
-def _edited(service: Service, params: types.DidChangeTextDocumentParams) -> None:
+def _changed(service: Service, params: types.DidChangeTextDocumentParams) -> None:
     document = params.text_document
     if params.content_changes:
-        _put(service, document.uri, params.content_changes[-1].text, document.version)
-
-
-def _put(service: Service, uri: str, text: str, version: int | None) -> None:
-    desk, path = service.desk_of(uri)
-    service.versions[uri], service.uris[desk.folder, path] = version, uri
-    desk.open(path, text.removeprefix("\ufeff"))
-    service.changed(desk)
+        service.open(document.uri, params.content_changes[-1].text.removeprefix("\ufeff"), document.version)
 
 
 def _closed(service: Service, params: types.DidCloseTextDocumentParams) -> None:
-    desk, path = service.desk_of(params.text_document.uri)
-    service.versions.pop(params.text_document.uri, None)
-    desk.close(path)
-    service.changed(desk)
+    service.close(params.text_document.uri)
+
+
+def _saved(service: Service, params: types.DidSaveTextDocumentParams) -> None:
+    """Not every editor watches the disk, so whatever else was written meanwhile is looked at now."""
+    known = service.belongs(params.text_document.uri)
+    if known is not None:
+        known[0].look_again(packs=known[1].endswith(PACK_ENDING))
+        service.changed(known[0])
 
 
 def _watched(service: Service, params: types.DidChangeWatchedFilesParams) -> None:
-    for event in params.changes:
-        desk, path = service.desk_of(event.uri)
-        desk.look_at(path)
-        service.changed(desk)
+    service.look_again(event.uri for event in params.changes)
 
 
 def _folders(service: Service, params: types.DidChangeWorkspaceFoldersParams) -> None:
@@ -122,11 +117,12 @@ def _folders(service: Service, params: types.DidChangeWorkspaceFoldersParams) ->
 
 
 def _completion(service: Service, params: types.CompletionParams) -> types.CompletionList | None:
-    desk, source = service.source(params.text_document.uri)
-    if source is None:
+    known = service.source(params.text_document.uri)
+    if known is None:
         return None
+    edited, source = known
     module = packs if source.path.endswith(PACK_ENDING) else completion
-    found = module.complete(desk, source, service.offset(source, params.position))
+    found = module.complete(edited, source, service.offset(source, params.position))
     items = [
         types.CompletionItem(
             item.label,
@@ -142,14 +138,15 @@ def _completion(service: Service, params: types.CompletionParams) -> types.Compl
 
 
 def _hover(service: Service, params: types.HoverParams) -> types.Hover | None:
-    desk, source = service.source(params.text_document.uri)
-    if source is None:
+    known = service.source(params.text_document.uri)
+    if known is None:
         return None
+    edited, source = known
     offset = service.offset(source, params.position)
     if source.path.endswith(PACK_ENDING):
-        found = packs.hover(desk, source, offset)
+        found = packs.hover(edited, source, offset)
     else:
-        known = hovering.hover(desk, source, offset)
+        known = hovering.hover(edited, source, offset)
         found = known and (known[0].start, known[0].end, known[1])
     if not found:
         return None
@@ -157,56 +154,64 @@ def _hover(service: Service, params: types.HoverParams) -> types.Hover | None:
     return types.Hover(types.MarkupContent(types.MarkupKind.Markdown, text), service.range(source, start, end))
 
 
-def _name(service: Service, params) -> tuple[Desk, Source | None, Any]:
+def _name(service: Service, params) -> tuple[EditedRecord, Source, Token] | None:
     """The name that a request is about."""
-    desk, source = service.source(params.text_document.uri)
-    if source is None or source.path.endswith(PACK_ENDING):
-        return desk, None, None
-    desk.follow()
-    return desk, source, name_at(source, service.offset(source, params.position))
+    known = service.ledger(params.text_document.uri)
+    if known is None:
+        return None
+    edited, source = known
+    name = name_at(source, service.offset(source, params.position))
+    return (edited, source, name) if name else None
 
 
 def _definition(service: Service, params: types.DefinitionParams) -> list[types.Location] | None:
-    desk, _, name = _name(service, params)
-    return [service.location(desk, span) for span in names.definitions(desk, name.text)] if name else None
+    known = _name(service, params)
+    if known is None:
+        return None
+    edited, _, name = known
+    return [service.location(edited, span) for span in names.definitions(edited, name.text)]
 
 
 def _references(service: Service, params: types.ReferenceParams) -> list[types.Location] | None:
-    desk, _, name = _name(service, params)
-    if not name:
+    known = _name(service, params)
+    if known is None:
         return None
-    declared = () if params.context.include_declaration else names.definitions(desk, name.text)
-    return [service.location(desk, span) for span in names.references(desk, name.text) if span not in declared]
+    edited, _, name = known
+    declared = () if params.context.include_declaration else names.definitions(edited, name.text)
+    return [service.location(edited, span) for span in names.references(edited, name.text) if span not in declared]
 
 
 def _prepare_rename(service: Service, params: types.PrepareRenameParams) -> types.PrepareRenamePlaceholder | None:
-    desk, source, name = _name(service, params)
-    if not name or not names.definitions(desk, name.text):
+    known = _name(service, params)
+    if known is None or not names.definitions(known[0], known[2].text):
         return None
+    _, source, name = known
     return types.PrepareRenamePlaceholder(service.range(source, name.start, name.end), name.text)
 
 
-def _rename(service: Service, params: types.RenameParams) -> types.WorkspaceEdit | None:
-    desk, _, name = _name(service, params)
-    if not name or not names.definitions(desk, name.text):
+def _rename(service: Service, params: types.RenameParams) -> types.WorkspaceEdit:
+    known = _name(service, params)
+    if known is None or not names.definitions(known[0], known[2].text):
         raise JsonRpcException("this is no name that a block declares", _INVALID)
+    edited, _, name = known
     try:
-        spans = names.renamed(desk, name.text, params.new_name)
+        spans = names.renamed(edited, name.text, params.new_name)
     except names.Refused as refusal:
         raise JsonRpcException(str(refusal), _INVALID) from None
     edits: dict[str, list] = {}
     for span in spans:
         edits.setdefault(span.source.path, []).append((span.start, span.end, params.new_name))
-    return service.edits(desk, edits)
+    return service.edits(edited, edits)
 
 
 # Questions about a file or the folder.
 
 
 def _document_symbols(service: Service, params: types.DocumentSymbolParams) -> list | None:
-    desk, source = service.source(params.text_document.uri)
-    if source is None:
+    known = service.source(params.text_document.uri)
+    if known is None:
         return None
+    edited, source = known
     return [
         types.DocumentSymbol(
             each.name,
@@ -221,16 +226,17 @@ def _document_symbols(service: Service, params: types.DocumentSymbolParams) -> l
 
 def _workspace_symbols(service: Service, params: types.WorkspaceSymbolParams) -> list[types.WorkspaceSymbol]:
     return [
-        types.WorkspaceSymbol(service.location(desk, span), name, _SYMBOL_KINDS[word], container_name=word)
-        for desk in service.desks.values()
-        for word, name, span in outline.search(desk, params.query)
+        types.WorkspaceSymbol(service.location(edited, span), name, _SYMBOL_KINDS[word], container_name=word)
+        for edited in service.records.values()
+        for word, name, span in outline.search(edited, params.query)
     ]
 
 
 def _folding(service: Service, params: types.FoldingRangeParams) -> list[types.FoldingRange] | None:
-    _, source = service.source(params.text_document.uri)
-    if source is None:
+    known = service.source(params.text_document.uri)
+    if known is None:
         return None
+    _, source = known
     positions = service.positions(source)
     return [
         types.FoldingRange(
@@ -242,47 +248,51 @@ def _folding(service: Service, params: types.FoldingRangeParams) -> list[types.F
 
 
 def _formatting(service: Service, params: types.DocumentFormattingParams) -> list[types.TextEdit] | None:
-    desk, source = service.source(params.text_document.uri)
-    if source is None or source.path.endswith(PACK_ENDING):
+    known = service.ledger(params.text_document.uri)
+    if known is None:
         return None
+    edited, source = known
     return [
-        types.TextEdit(service.range(source, start, end), text) for start, end, text in formatting.tidied(desk, source)
+        types.TextEdit(service.range(source, start, end), text)
+        for start, end, text in formatting.neatened(edited, source)
     ]
 
 
 def _code_actions(service: Service, params: types.CodeActionParams) -> list[types.CodeAction] | None:
-    desk, source = service.source(params.text_document.uri)
-    if source is None or source.path.endswith(PACK_ENDING):
+    known = service.ledger(params.text_document.uri)
+    if known is None:
         return None
+    edited, source = known
     start, end = (service.offset(source, place) for place in (params.range.start, params.range.end))
     only = params.context.only
     return [
         types.CodeAction(
             action.title,
             types.CodeActionKind(action.kind),
-            diagnostics=[_shown_as(service, desk, source, action.finding)] if action.finding else None,
+            diagnostics=[_shown_as(service, edited, source, action.finding)] if action.finding else None,
             is_preferred=action.is_preferred or None,
-            edit=service.edits(desk, {action.path: action.edits}),
+            edit=service.edits(edited, {action.path: action.edits}),
         )
-        for action in actions.actions(desk, source, start, end)
+        for action in actions.actions(edited, source, start, end)
         if not only
         or any(action.kind == kind or action.kind.startswith(f"{getattr(kind, 'value', kind)}.") for kind in only)
     ]
 
 
-def _shown_as(service: Service, desk: Desk, source: Source, finding) -> types.Diagnostic:
-    return service.diagnostic(desk, source, diagnostics.problem(finding))
+def _shown_as(service: Service, edited: EditedRecord, source: Source, finding) -> types.Diagnostic:
+    return service.diagnostic(edited, source, diagnostics.problem(finding))
 
 
 def _inlay_hints(service: Service, params: types.InlayHintParams) -> list[types.InlayHint] | None:
-    desk, source = service.source(params.text_document.uri)
-    if not service.shows_hints or source is None or source.path.endswith(PACK_ENDING):
+    known = service.ledger(params.text_document.uri)
+    if not service.shows_hints or known is None:
         return []
+    edited, source = known
     start, end = (service.offset(source, place) for place in (params.range.start, params.range.end))
     positions = service.positions(source)
     return [
         types.InlayHint(types.Position(*positions.position(offset)), text, padding_left=True)
-        for offset, text in hints.hints(desk, source, start, end)
+        for offset, text in hints.hints(edited, source, start, end)
     ]
 
 
@@ -295,8 +305,9 @@ HANDLERS = (
     (types.WORKSPACE_DID_CHANGE_WATCHED_FILES, _watched),
     (types.WORKSPACE_DID_CHANGE_WORKSPACE_FOLDERS, _folders),
     (types.TEXT_DOCUMENT_DID_OPEN, _opened),
-    (types.TEXT_DOCUMENT_DID_CHANGE, _edited),
+    (types.TEXT_DOCUMENT_DID_CHANGE, _changed),
     (types.TEXT_DOCUMENT_DID_CLOSE, _closed),
+    (types.TEXT_DOCUMENT_DID_SAVE, _saved),
     (types.TEXT_DOCUMENT_COMPLETION, _completion, types.CompletionOptions(trigger_characters=[" "])),
     (types.TEXT_DOCUMENT_HOVER, _hover),
     (types.TEXT_DOCUMENT_DEFINITION, _definition),

@@ -1,5 +1,5 @@
 """
-One editor's server: its desks, places in the protocol's terms, and the findings that it pushes.
+One editor's server: its records, places in the protocol's terms, and the findings that it pushes.
 
 Findings are pushed, for open files and for the others of the folder; they are never offered to be
 pulled, so that no editor shows them twice.
@@ -8,20 +8,27 @@ pulled, so that no editor shows them twice.
 import asyncio
 import gc
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from contextlib import suppress
 from operator import is_
 from typing import NamedTuple
 
 from lsprotocol import types
+from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 from pygls.uris import from_fs_path, to_fs_path
 
 from cylfile import __version__
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import real_path
+from cylfile.files.open_files import OpenFiles, Unsaved
+from cylfile.files.records import find_records, home_of
+from cylfile.files.tree import FILE, FOLDER, PACK_ENDING, is_within
 from cylfile.findings.finding import Finding
 from cylfile.server import diagnostics
+from cylfile.server.edited_record import EditedRecord
 from cylfile.server.follow import settle
 from cylfile.server.positions import Positions
-from cylfile.server.workspace import Desk, record_folders
 from cylfile.text.source import Source, Span
 
 # How long the record is left alone before findings are shown, and before all of it is judged.
@@ -37,83 +44,173 @@ class Shown(NamedTuple):
 
 
 class Service(LanguageServer):
-    """One editor's server: a desk for each folder of the editor, and for each folder of a file outside them."""
+    """One editor's server, with a record for all files that belong together."""
 
     def __init__(self):
         super().__init__("cylfile", __version__, text_document_sync_kind=types.TextDocumentSyncKind.Full)
-        self.desks: dict[str, Desk] = {}
+        # By the folder of the record, or by the file where that is a record of its own.
+        self.records: dict[str, EditedRecord] = {}
         self.shows_hints = False
-        # Folder of the editor -> the folders of the records that it leads to.
-        self._leads_to: dict[str, list[str]] = {}
         # Whether the editor has said that it will end this.
         self.is_ending = False
-        # What the editor shows, by folder and path.
-        self._shown: dict[str, dict[str, Shown]] = {}
+        # The texts of all open files, by their paths on disk; the folders that the editor has open.
+        self._texts: dict[str, str] = {}
+        self._folders: list[str] = []
+        # Address of a file -> its record, and its path there.
+        self._belongs: dict[str, tuple[EditedRecord, str]] = {}
+        # The records as they were dealt out before, while they are dealt out again.
+        self._before: dict[str, EditedRecord] = {}
+        # What the editor shows, by record and path.
+        self._shown: dict[EditedRecord, dict[str, Shown]] = {}
         self._positions: dict[str, tuple[Source, Positions]] = {}
-        self._timers: dict[tuple[str, str], asyncio.TimerHandle] = {}
-        self._settling: set[str] = set()
-        # Version and address of the open files: editors differ in how they write an address.
+        self._timers: dict[tuple[EditedRecord, str], asyncio.TimerHandle] = {}
+        self._settling: set[EditedRecord] = set()
+        self._told: set[str] = set()
+        # Text and version of each open file, by its address, and the address as the editor writes it, for editors differ.
+        self._open: dict[str, str] = {}
         self.versions: dict[str, int | None] = {}
-        self.uris: dict[tuple[str, str], str] = {}
+        self._uris: dict[tuple[EditedRecord, str], str] = {}
 
     def report_server_error(self, error: Exception, source):
-        """What goes wrong on the way is said in one line, where the editor keeps its log."""
-        self.say(f"a fault of the program ({type(error).__name__}): {error}")
+        """What goes wrong on the way is said in one line, where the editor keeps its log; an answer is no fault."""
+        if not isinstance(error, JsonRpcException):
+            self.say(f"a fault of the program ({type(error).__name__}): {error}")
 
     def say(self, text: str) -> None:
         self.window_log_message(types.LogMessageParams(types.MessageType.Warning, text.split("\n")[0]))
 
     # Folders and files.
 
-    def desk_of(self, uri: str) -> tuple[Desk, str]:
-        """The desk that a file belongs to, and its path there."""
-        file = os.path.normpath(to_fs_path(uri) or uri)
-        desk = self._desk_around(file)
-        if desk is None:
-            self.add_folder(os.path.dirname(file))
-            desk = self._desk_around(file)
-        if desk is None:
-            desk = Desk(os.path.dirname(file))
-            self._add_desk(desk)
-        return desk, desk.path_of(file)
+    def belongs(self, uri: str) -> tuple[EditedRecord, str] | None:
+        """
+        The record that a file belongs to, and its path there.
 
-    def _desk_around(self, file: str) -> Desk | None:
-        inside = [folder for folder in self.desks if file.startswith(os.path.join(folder, ""))]
-        return self.desks[max(inside, key=len)] if inside else self.desks.get(os.path.dirname(file))
+        None for what is neither a file nor a text that was never saved, such as an old revision: nobody judges it.
+        """
+        known = self._belongs.get(uri)
+        if known is None:
+            scheme = uri.partition(":")[0]
+            if scheme == "untitled":
+                known = self._record(uri, lambda: EditedRecord("", Unsaved(self._texts), (uri, FILE))), uri
+            elif scheme == "file":
+                file = os.path.normpath(to_fs_path(uri) or uri)
+                record = self._around(file)
+                known = record, record.path_of(file)
+            else:
+                return None
+            self._belongs[uri] = known
+        return known
+
+    def _around(self, file: str) -> EditedRecord:
+        """The record around a file; where there is none, that of the editor's folder, or the file by itself."""
+        real, folder = real_path(file), os.path.dirname(file)
+        home = home_of(OpenFiles(self._texts), real)
+        if home is not None:
+            # By the way that the editor goes, where links lead there.
+            while real_path(folder) != home and os.path.dirname(folder) != folder:
+                folder = os.path.dirname(folder)
+            return self._in_folder(folder if real_path(folder) == home else home)
+        around = [each for each in self._folders if is_within(real, real_path(each))]
+        if around:
+            return self._in_folder(max(around, key=len))
+        place = None if file.endswith(PACK_ENDING) else (real, FILE)
+        return self._record(file, lambda: EditedRecord(folder, OpenFiles(self._texts, real_path(folder)), place))
+
+    def _in_folder(self, folder: str) -> EditedRecord:
+        real = real_path(folder)
+        return self._record(real, lambda: EditedRecord(folder, OpenFiles(self._texts, real), (real, FOLDER)))
+
+    def _record(self, key: str, make: Callable[[], EditedRecord]) -> EditedRecord:
+        if key not in self.records:
+            known = self._before.get(key)
+            self.records[key] = record = make() if known is None else known
+            # What is read and judged here stays, so looking for garbage among it, now or later, would be
+            # time wasted; it would be felt at a keystroke.
+            gc.disable()
+            record.follow()
+            gc.freeze()
+            gc.enable()
+            self.changed(record)
+        return self.records[key]
 
     def add_folder(self, folder: str) -> None:
-        """Have a desk for each record that a folder leads to."""
-        self._leads_to[folder] = record_folders(folder)
-        for each in self._leads_to[folder]:
-            if each not in self.desks:
-                self._add_desk(Desk(each))
+        """The editor has a folder open: have each record that it leads to."""
+        if folder not in self._folders:
+            self._folders.append(folder)
+            self.arrange()
 
     def remove_folder(self, folder: str) -> None:
-        """Have no more desks for the records that a folder led to, and show nothing of them."""
-        kept = {each for other, folders in self._leads_to.items() if other != folder for each in folders}
-        for each in set(self._leads_to.pop(folder, ())) - kept:
-            desk = self.desks.pop(each)
-            for path in self._shown.pop(each, {}):
-                self._push(desk, path, Shown([], "", []))
+        """The editor has a folder open no more: show nothing of what only it led to."""
+        if folder in self._folders:
+            self._folders.remove(folder)
+            self.arrange()
 
-    def _add_desk(self, desk: Desk) -> None:
-        self.desks[desk.folder] = desk
-        # What is read and judged here stays, so looking for garbage among it, now or later, would be
-        # time wasted; it would be felt at a keystroke.
-        gc.disable()
-        desk.search()
-        desk.follow()
-        gc.freeze()
-        gc.enable()
-        self.changed(desk)
+    def arrange(self) -> None:
+        """Deal all files out to records again: the folders, or what declares a department, are not what they were."""
+        self._before, self.records, self._belongs = self.records, {}, {}
+        for record in self._before.values():
+            record.let_go()
+        for folder in self._folders:
+            with suppress(CannotDo):
+                for each in find_records(OpenFiles(self._texts), [(real_path(folder), FOLDER)]):
+                    self._in_folder(each.path if each.department else folder)
+        for uri, text in self._open.items():
+            self._put(uri, text)
+        for key, record in self._before.items():
+            shown = self._shown.get(record, {})
+            is_kept = key in self.records and record.follow()
+            for path in [path for path in shown if not is_kept or record.source(path) is None]:
+                del shown[path]
+                self._push(record, path, Shown([], "", []))
+        self._before = {}
 
-    def source(self, uri: str) -> tuple[Desk, Source | None]:
-        desk, path = self.desk_of(uri)
-        return desk, desk.source(path)
+    def open(self, uri: str, text: str, version: int | None) -> None:
+        """A file is open in the editor with this text, or has this text now."""
+        if self.belongs(uri) is not None:
+            self._open[uri], self.versions[uri] = text, version
+            if self._put(uri, text):
+                self.arrange()
 
-    def uri_of(self, desk: Desk, path: str) -> str:
+    def _put(self, uri: str, text: str) -> bool:
+        record, path = self.belongs(uri)
+        self._uris[record, path] = uri
+        self.changed(record)
+        return record.open(path, text)
+
+    def close(self, uri: str) -> None:
+        """A file is no longer open: what is on disk counts."""
+        known = self._belongs.pop(uri, None)
+        if self._open.pop(uri, None) is not None and known is not None:
+            record, path = known
+            del self.versions[uri]
+            record.close(path)
+            if record.folder:
+                self.changed(record)
+            else:
+                self.arrange()
+
+    def look_again(self, uris: Iterable[str]) -> None:
+        """These files on disk may be others than those that were read, and so may what lies beside them."""
+        uris = [uri for uri in uris if uri not in self._open]
+        if uris:
+            for record in self.records.values():
+                record.look_again(packs=any(uri.endswith(PACK_ENDING) for uri in uris))
+            self.arrange()
+
+    def source(self, uri: str) -> tuple[EditedRecord, Source] | None:
+        """The record of a file and the text of the file; None where there is none."""
+        known = self.belongs(uri)
+        source = known[0].source(known[1]) if known else None
+        return (known[0], source) if known and source else None
+
+    def ledger(self, uri: str) -> tuple[EditedRecord, Source] | None:
+        """The same, where the file is no rule pack."""
+        known = self.source(uri)
+        return None if known is None or known[1].path.endswith(PACK_ENDING) else known
+
+    def uri_of(self, record: EditedRecord, path: str) -> str:
         """The address of a file, as the editor writes it where it has done so."""
-        return self.uris.get((desk.folder, path)) or from_fs_path(desk.file_of(path)) or path
+        return self._uris.get((record, path)) or from_fs_path(record.file_of(path)) or path
 
     # Places.
 
@@ -132,14 +229,14 @@ class Service(LanguageServer):
         positions = self.positions(source)
         return types.Range(types.Position(*positions.position(start)), types.Position(*positions.position(end)))
 
-    def location(self, desk: Desk, span: Span) -> types.Location:
-        return types.Location(self.uri_of(desk, span.source.path), self.range(span.source, span.start, span.end))
+    def location(self, record: EditedRecord, span: Span) -> types.Location:
+        return types.Location(self.uri_of(record, span.source.path), self.range(span.source, span.start, span.end))
 
-    def edits(self, desk: Desk, edits: dict[str, list[tuple[int, int, str]]]) -> types.WorkspaceEdit:
+    def edits(self, record: EditedRecord, edits: dict[str, list[tuple[int, int, str]]]) -> types.WorkspaceEdit:
         """Texts to put in place of stretches, by path."""
         documents = []
         for path, changes in edits.items():
-            source, uri = desk.source(path), self.uri_of(desk, path)
+            source, uri = record.source(path), self.uri_of(record, path)
             text_edits = [types.TextEdit(self.range(source, start, end), text) for start, end, text in changes]
             identifier = types.OptionalVersionedTextDocumentIdentifier(uri, self.versions.get(uri))
             documents.append(types.TextDocumentEdit(identifier, text_edits))
@@ -150,29 +247,33 @@ class Service(LanguageServer):
 
     # Findings.
 
-    def changed(self, desk: Desk) -> None:
-        """Something at a desk has changed: show what is found soon, and all of it when it is at rest."""
-        self._later(desk, "show", AT_ONCE, self.show)
+    def changed(self, record: EditedRecord) -> None:
+        """Something at a record has changed: show what is found soon, and all of it when it is at rest."""
+        self._later(record, "show", AT_ONCE, self.show)
 
-    def _later(self, desk: Desk, what: str, seconds: float, do: Callable) -> None:
-        key = desk.folder, what
+    def _later(self, record: EditedRecord, what: str, seconds: float, do: Callable) -> None:
+        key = record, what
         if key in self._timers:
             self._timers.pop(key).cancel()
 
         def run():
             self._timers.pop(key, None)
-            if self.desks.get(desk.folder) is not desk:
+            if record not in self.records.values():
                 return
             try:
-                do(desk)
+                do(record)
             except Exception as trouble:
                 self.report_server_error(trouble, type(trouble))
 
         self._timers[key] = asyncio.get_running_loop().call_later(seconds, run)
 
-    def show(self, desk: Desk) -> None:
+    def show(self, record: EditedRecord) -> None:
         """Push the findings of every file of which there are others now."""
-        found, shown = desk.findings(), self._shown.setdefault(desk.folder, {})
+        alone = record.without_department
+        if alone and alone not in self._told:
+            self._told.add(alone)
+            self.window_show_message(types.ShowMessageParams(types.MessageType.Warning, alone))
+        found, shown = record.findings(), self._shown.setdefault(record, {})
         for path in sorted(found.keys() | shown.keys()):
             findings = found.get(path, [])
             before = shown.get(path)
@@ -185,23 +286,23 @@ class Service(LanguageServer):
             text = findings[0].span.source.text if findings else ""
             now = Shown(findings, text, [diagnostics.problem(finding) for finding in findings])
             if before is None or (before.text, before.problems) != (now.text, now.problems):
-                self._push(desk, path, now)
+                self._push(record, path, now)
             if findings:
                 shown[path] = now
             else:
                 del shown[path]
-        if not desk.is_settled:
-            self._later(desk, "settle", AT_REST, self._settle)
+        if not record.is_settled:
+            self._later(record, "settle", AT_REST, self._settle)
 
-    def _push(self, desk: Desk, path: str, shown: Shown) -> None:
-        uri = self.uri_of(desk, path)
+    def _push(self, record: EditedRecord, path: str, shown: Shown) -> None:
+        uri = self.uri_of(record, path)
         told = [
-            self.diagnostic(desk, finding.span.source, problem)
+            self.diagnostic(record, finding.span.source, problem)
             for finding, problem in zip(shown.findings, shown.problems)
         ]
         self.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, told, self.versions.get(uri)))
 
-    def diagnostic(self, desk: Desk, source: Source, problem: diagnostics.Problem) -> types.Diagnostic:
+    def diagnostic(self, record: EditedRecord, source: Source, problem: diagnostics.Problem) -> types.Diagnostic:
         return types.Diagnostic(
             self.range(source, problem.start, problem.end),
             problem.text,
@@ -209,27 +310,27 @@ class Service(LanguageServer):
             problem.rule,
             source="cylfile",
             related_information=[
-                types.DiagnosticRelatedInformation(self.location(desk, span), remark)
+                types.DiagnosticRelatedInformation(self.location(record, span), remark)
                 for span, remark in problem.related
             ]
             or None,
         )
 
-    def _settle(self, desk: Desk) -> None:
+    def _settle(self, record: EditedRecord) -> None:
         """Judge the whole record beside all else; what comes of it counts if nothing has changed meanwhile."""
-        if desk.folder in self._settling:
-            self._later(desk, "settle", AT_REST, self._settle)
+        if record in self._settling:
+            self._later(record, "settle", AT_REST, self._settle)
             return
-        self._settling.add(desk.folder)
-        done = asyncio.get_running_loop().run_in_executor(None, settle, *desk.question())
+        self._settling.add(record)
+        done = asyncio.get_running_loop().run_in_executor(None, settle, *record.question())
 
         def take(future) -> None:
-            self._settling.discard(desk.folder)
-            if future.canceled() or future.exception() is not None:
+            self._settling.discard(record)
+            if future.cancelled() or future.exception() is not None:
                 return
-            if desk.answer(future.result()):
-                self.show(desk)
+            if record.answer(future.result()):
+                self.show(record)
             else:
-                self._later(desk, "settle", AT_REST, self._settle)
+                self._later(record, "settle", AT_REST, self._settle)
 
         done.add_done_callback(take)

@@ -49,31 +49,31 @@ def rows(lines: list[str]) -> list[int]:
 
 def full_lint(folder: Path) -> float:
     """Seconds of the processor to read and judge all of it, once the modules are there."""
+    from cylfile.server.edited_record import EditedRecord
     from cylfile.server.follow import settle
-    from cylfile.server.workspace import Desk
 
     start = time.process_time()
-    desk = Desk(str(folder))
-    desk.search()
-    assert len(settle(*desk.question()).findings) > 0
+    edited = EditedRecord(str(folder))
+    edited.follow()
+    assert len(settle(*edited.question()).findings) > 0
     return time.process_time() - start
 
 
 def keystrokes(folder: Path, typed: Path) -> list[float]:
     """Seconds of the processor from a changed text to all findings, in different lines of the file."""
+    from cylfile.server.edited_record import EditedRecord
     from cylfile.server.follow import settle
-    from cylfile.server.workspace import Desk
 
-    desk = Desk(str(folder))
-    desk.search()
-    desk.answer(settle(*desk.question()))
+    edited = EditedRecord(str(folder))
+    edited.follow()
+    edited.answer(settle(*edited.question()))
     lines, seconds = typed.read_text().split("\n"), []
     for at in rows(lines):
         lines[at] += "x"
         text = "\n".join(lines)
         start = time.process_time()
-        desk.open("typed.cyl", text)
-        assert desk.findings()["typed.cyl"]
+        edited.open("typed.cyl", text)
+        assert edited.findings()["typed.cyl"]
         seconds.append(time.process_time() - start)
     return seconds
 

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import cylfile.server.workspace
+import cylfile.server.edited_record
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
-from cylfile.server.changing_record import LivingRecord, Move, moved
+from cylfile.server.changing_record import ChangingRecord, Move, moved
 from cylfile.server.follow import settle
 from cylfile.text.source import Source, Span
-from support.workspaces import CARDS, HEAD, SHEET, desk_in
+from support.workspaces import CARDS, HEAD, SHEET, edited_in
 
 MORE = {
     "loose.cyl": '2026-03-16  visual H-12 pass by quill\n2026-03-17  filled H-99 to 4500 psi\nwaived no-class for H-99 until 2027-01-01 by vance "x"\n',
@@ -60,7 +60,7 @@ def edit(chance: random.Random, text: str) -> str:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_changes_one_by_one_give_the_record_that_is_read_anew(seed):
-    chance, texts, living = random.Random(seed), {}, LivingRecord()
+    chance, texts, living = random.Random(seed), {}, ChangingRecord()
     for _ in range(40):
         path = chance.choice(list(TEXTS))
         if path in texts and chance.random() < 0.1:
@@ -81,26 +81,26 @@ def shown(findings):
 @pytest.mark.parametrize("seed", range(4))
 def test_what_is_known_at_once_is_what_is_known_at_rest(tmp_path, monkeypatch, seed):
     """With rules that look at one cylinder only, there is nothing that has to wait but what a block declares."""
-    monkeypatch.setattr(cylfile.server.workspace, "SMALL", 0)
+    monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
     chance = random.Random(seed)
-    desk = desk_in(tmp_path)
-    desk.answer(settle(*desk.question()))
-    text = desk.source("sheet.cyl").text
+    edited = edited_in(tmp_path)
+    edited.answer(settle(*edited.question()))
+    text = edited.source("sheet.cyl").text
     for _ in range(15):
         text = edit(chance, text)
-        desk.open("sheet.cyl", text)
-        at_once = desk.follow()
-        at_rest = settle(*desk.question())
+        edited.open("sheet.cyl", text)
+        at_once = edited.follow()
+        at_rest = settle(*edited.question())
         of_many = {id(finding) for finding in at_rest.others}
         assert shown(f for f in at_once.findings if f not in at_once.others) == shown(
             f for f in at_rest.findings if id(f) not in of_many
         )
         if chance.random() < 0.2:
-            assert desk.answer(at_rest) and desk.is_settled
+            assert edited.answer(at_rest) and edited.is_settled
 
 
 def test_only_the_cylinders_of_the_changed_lines_are_judged_anew():
-    living = LivingRecord()
+    living = ChangingRecord()
     living.update(
         {path: Source(path, text) for path, text in TEXTS.items() if path in ("head.cyl", "cards.cyl", "sheet.cyl")}
     )
@@ -126,7 +126,7 @@ def test_places_move_with_the_lines_round_them():
 @settings(suppress_health_check=[HealthCheck.too_slow])
 def test_a_moved_place_holds_the_same_text(before, after):
     old, new = Source("a.cyl", before), Source("a.cyl", after)
-    living = LivingRecord()
+    living = ChangingRecord()
     living.update({"a.cyl": old})
     move = living.update({"a.cyl": new}).moves["a.cyl"]
     for start in range(len(before)):

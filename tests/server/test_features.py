@@ -1,80 +1,83 @@
-"""Hover, names, outline, actions, hints and tidying at a desk."""
+"""What an editor asks about a record: hover, names, outline, actions, hints and neatening."""
 
 import pytest
 
 from cylfile.server import outline
 from cylfile.server.actions import actions
-from cylfile.server.formatting import least_edits, tidied
+from cylfile.server.edited_record import EditedRecord
+from cylfile.server.formatting import least_edits, neatened
 from cylfile.server.hints import hints
 from cylfile.server.hovering import escaped, hover
 from cylfile.server.names import Refused, definitions, references, renamed
-from cylfile.server.workspace import Desk, record_folders
-from support.workspaces import CARDS, SHEET, desk_in, opened, write
+from support.workspaces import CARDS, HEAD, SHEET, edited_in, opened, write
 
 
 @pytest.fixture
-def desk(tmp_path):
-    return desk_in(tmp_path)
+def edited(tmp_path):
+    return edited_in(tmp_path)
 
 
-def shown(desk, text: str, path: str = "sheet.cyl") -> str:
-    found = hover(desk, *opened(desk, path, text))
+def shown(edited, text: str, path: str = "sheet.cyl") -> str:
+    found = hover(edited, *opened(edited, path, text))
     return found[1].replace("\\", "") if found else ""
 
 
-def test_hover_over_a_cylinder_tells_its_state_and_its_next_test(desk):
-    text = shown(desk, SHEET.replace("H-12", "H-1|2", 1))
+def test_hover_over_a_cylinder_tells_its_state_and_its_next_test(edited):
+    text = shown(edited, SHEET.replace("H-12", "H-1|2", 1))
     assert "**H-12**: " in text and "4500 psi" in text
     assert "next test due by 2029-06-30: last test 2024-06-20 + 5 years" in text
     assert "last fill: 2026-03-15 09:42 filled H-12 from 900 psi to 4500 psi" in text
     assert "settles at" in text and "at 70 F" in text
 
 
-def test_hover_over_a_retired_cylinder_says_so(desk):
-    assert "retired 2026-01-02" in shown(desk, '2026-03-15 remarked H-1|3 "a"', "new.cyl")
+def test_hover_over_a_retired_cylinder_says_so(edited):
+    assert "retired 2026-01-02" in shown(edited, '2026-03-15 remarked H-1|3 "a"', "new.cyl")
 
 
-def test_hover_over_a_pressure_tells_what_it_settles_at(desk):
-    assert shown(desk, SHEET.replace("4500 psi", "45|00 psi")).startswith("settles at 4")
+def test_hover_over_a_pressure_tells_what_it_settles_at(edited):
+    assert shown(edited, SHEET.replace("4500 psi", "45|00 psi")).startswith("settles at 4")
     # Without a temperature nobody can tell.
-    assert shown(desk, SHEET.replace("4400 psi", "44|00 psi")) == ""
+    assert shown(edited, SHEET.replace("4400 psi", "44|00 psi")) == ""
 
 
-def test_hover_over_a_person_and_a_rule(desk):
-    assert "fills 2020-01-01 until 2024-12-31" in shown(desk, '2026-03-15 remarked H-13 "a" by em|ber', "new.cyl")
-    text = shown(desk, 'waived filled-past-|test for H-12 until 2026-04-01 by vance "x"', "new.cyl")
+def test_hover_over_a_person_and_a_rule(edited):
+    assert "fills 2020-01-01 until 2024-12-31" in shown(edited, '2026-03-15 remarked H-13 "a" by em|ber', "new.cyl")
+    text = shown(edited, 'waived filled-past-|test for H-12 until 2026-04-01 by vance "x"', "new.cyl")
     assert "49 CFR 180.205" in text and "danger" in text
 
 
-def test_texts_of_a_record_are_no_markup(desk):
+def test_texts_of_a_record_are_no_markup(edited):
     assert escaped("[a](http://b) <b>*c*") == "\\[a\\](http://b) \\<b\\>\\*c\\*"
     assert escaped("- a") == "\\- a" and escaped("1. a") == "1\\. a" and escaped("2026-03-14 1.5") == "2026-03-14 1.5"
-    text = hover(desk, *opened(desk, "new.cyl", 'site s9 "<img src=x>"\n2026-03-15 moved H-12 to s|9'))[1]
+    text = hover(edited, *opened(edited, "new.cyl", 'site s9 "<img src=x>"\n2026-03-15 moved H-12 to s|9'))[1]
     assert "\\<img src=x\\>" in text
 
 
-def test_definition_and_references_of_a_name(desk):
-    (place,) = definitions(desk, "H-12")
+def test_definition_and_references_of_a_name(edited):
+    (place,) = definitions(edited, "H-12")
     assert (place.source.path, place.text) == ("cards.cyl", "H-12")
-    assert [(span.source.path, span.line) for span in references(desk, "H-12")] == [("cards.cyl", 1), ("sheet.cyl", 2)]
-    assert [(span.source.path, span.line) for span in references(desk, "st1")] == [
+    assert [(span.source.path, span.line) for span in references(edited, "H-12")] == [
+        ("cards.cyl", 1),
+        ("sheet.cyl", 2),
+    ]
+    assert [(span.source.path, span.line) for span in references(edited, "st1")] == [
         ("cards.cyl", 5), ("cards.cyl", 12), ("head.cyl", 5), ("sheet.cyl", 1),
     ]  # fmt: skip
 
 
-def test_a_word_that_only_looks_like_the_name_is_none(desk):
+def test_a_word_that_only_looks_like_the_name_is_none(edited):
     text = 'cylinder X-1\n  serial  H-12\n  class   H-12\n  tag  H-12\n  2026-01-01  remarked "H-12"  # H-12\n  2026-01-02 visual pass by H-120\n'
-    opened(desk, "new.cyl", text)
-    assert not [span for span in references(desk, "H-12") if span.source.path == "new.cyl"]
+    opened(edited, "new.cyl", text)
+    assert not [span for span in references(edited, "H-12") if span.source.path == "new.cyl"]
 
 
-def test_a_count_is_no_name(desk):
-    opened(desk, "new.cyl", 'cylinder 5\n  life  5 years\n  test-every  5 years\n2026-01-01 remarked 5 "x"\n')
-    assert [span.line for span in references(desk, "5")] == [1, 4]
+def test_a_count_is_no_name(edited):
+    opened(edited, "new.cyl", 'cylinder 5\n  life  5 years\n  test-every  5 years\n2026-01-01 remarked 5 "x"\n')
+    assert [span.line for span in references(edited, "5")] == [1, 4]
 
 
-def test_renaming_goes_over_all_files(desk):
-    assert [(span.source.path, span.text) for span in renamed(desk, "H-12", "H-99")] == [
+def test_renaming_goes_over_all_files(edited):
+    assert [(span.source.path, span.text) for span in renamed(edited, "H-12", "H-99")] == [
         ("cards.cyl", "H-12"), ("sheet.cyl", "H-12"),
     ]  # fmt: skip
 
@@ -82,13 +85,13 @@ def test_renaming_goes_over_all_files(desk):
 @pytest.mark.parametrize(
     "new", ("", "two words", "2026-01-01", "4500psi", "filled", "by", "Hä", "-x", "a" * 65, "H-14", 'a"b', "a#b")
 )
-def test_what_is_no_name_is_refused(desk, new):
+def test_what_is_no_name_is_refused(edited, new):
     with pytest.raises(Refused):
-        renamed(desk, "H-12", new)
+        renamed(edited, "H-12", new)
 
 
-def test_the_outline_has_a_symbol_a_block(desk):
-    source, _ = opened(desk, "new.cyl", CARDS + SHEET + '2026-03-15 remarked H-12 "a"\nfill sh')
+def test_the_outline_has_a_symbol_a_block(edited):
+    source, _ = opened(edited, "new.cyl", CARDS + SHEET + '2026-03-15 remarked H-12 "a"\nfill sh')
     found = outline.symbols(source)
     assert [(each.word, each.name) for each in found] == [
         ("cylinder", "H-12"), ("cylinder", "H-13"), ("cylinder", "H-14"), ("fill sheet", "fill sheet 2026-03-15"),
@@ -98,17 +101,17 @@ def test_the_outline_has_a_symbol_a_block(desk):
     assert source.text[found[0].block_start : found[0].block_end] == CARDS[: CARDS.index("\n\n")]
 
 
-def test_folds_are_blocks_and_comments(desk):
+def test_folds_are_blocks_and_comments(edited):
     source, _ = opened(
-        desk, "new.cyl", '# one\n# two\n\ncylinder H-1\n  made 2020-01\n\n  tag T\nsite s9 "x"\n# alone\n'
+        edited, "new.cyl", '# one\n# two\n\ncylinder H-1\n  made 2020-01\n\n  tag T\nsite s9 "x"\n# alone\n'
     )
     lines = [(source.position(a)[0], source.position(b)[0], comment) for a, b, comment in outline.folds(source)]
     assert sorted(lines) == [(1, 2, True), (4, 7, False)]
 
 
-def test_the_folder_is_searched_by_name_and_title(desk):
-    assert [name for _, name, _ in outline.search(desk, "h-1")] == ["H-12", "H-13", "H-14"]
-    assert [name for _, name, _ in outline.search(desk, "requal")] == ["Z999"]
+def test_the_folder_is_searched_by_name_and_title(edited):
+    assert [name for _, name, _ in outline.search(edited, "h-1")] == ["H-12", "H-13", "H-14"]
+    assert [name for _, name, _ in outline.search(edited, "requal")] == ["Z999"]
 
 
 def applied(text: str, edits) -> str:
@@ -117,27 +120,27 @@ def applied(text: str, edits) -> str:
     return text
 
 
-def offered(desk, text: str, path: str = "new.cyl"):
-    source, offset = opened(desk, path, text)
-    return source, actions(desk, source, offset, offset)
+def offered(edited, text: str, path: str = "new.cyl"):
+    source, offset = opened(edited, path, text)
+    return source, actions(edited, source, offset, offset)
 
 
-def test_the_right_form_is_put_in(desk):
-    source, found = offered(desk, "cylinder H-15\n  2026-03-15  fil|ed  to 4500 psi\n")
+def test_the_right_form_is_put_in(edited):
+    source, found = offered(edited, "cylinder H-15\n  2026-03-15  fil|ed  to 4500 psi\n")
     (fix,) = [action for action in found if action.is_preferred]
     assert applied(source.text, fix.edits) == "cylinder H-15\n  2026-03-15  filled  to 4500 psi\n"
-    source, found = offered(desk, "cylinder H-15\n  03/1|4/2026  filled  to 4500 psi\n")
+    source, found = offered(edited, "cylinder H-15\n  03/1|4/2026  filled  to 4500 psi\n")
     assert "  2026-03-14  filled" in applied(source.text, found[0].edits)
 
 
-def test_a_missing_clause_is_added_without_a_value(desk):
-    source, found = offered(desk, "cylinder H-15\n  2026-03-15  fil|led  from 900 psi\n")
+def test_a_missing_clause_is_added_without_a_value(edited):
+    source, found = offered(edited, "cylinder H-15\n  2026-03-15  fil|led  from 900 psi\n")
     (fix,) = [action for action in found if action.title.startswith("Add")]
     assert applied(source.text, fix.edits) == "cylinder H-15\n  2026-03-15  filled  from 900 psi  to \n"
 
 
-def test_a_card_is_opened_where_the_cards_are(desk):
-    source, found = offered(desk, "2026-03-15  filled H-1|77 to 4500 psi\n")
+def test_a_card_is_opened_where_the_cards_are(edited):
+    source, found = offered(edited, "2026-03-15  filled H-1|77 to 4500 psi\n")
     by_title = {action.title: action for action in found}
     assert by_title["Open a card for H-177"].path == "cards.cyl"
     assert by_title["Open a card for H-177"].edits == [(len(CARDS), len(CARDS), "\ncylinder H-177\n")]
@@ -145,40 +148,40 @@ def test_a_card_is_opened_where_the_cards_are(desk):
     assert applied(source.text, by_title[meant].edits) == f"2026-03-15  filled {meant[7:-1]} to 4500 psi\n"
 
 
-def test_a_line_is_struck_only_once_somebody_says_why(desk):
-    source, found = offered(desk, SHEET.replace("09:42", "09:|42"), "sheet.cyl")
+def test_a_line_is_struck_only_once_somebody_says_why(edited):
+    source, found = offered(edited, SHEET.replace("09:42", "09:|42"), "sheet.cyl")
     (strike,) = [action for action in found if action.title.startswith("Strike")]
     struck = applied(source.text, strike.edits)
     assert '  at 85 F    struck 2026-03-15 by vance "\n' in struck
-    opened(desk, "sheet.cyl", struck)
-    assert [finding.rule for finding in desk.findings()["sheet.cyl"]][:1] == ["unreadable-line"]
-    opened(desk, "sheet.cyl", struck.replace('vance "\n', 'vance "typed twice"\n'))
-    assert desk.record.entries["H-12"][-1].struck.text == "typed twice"
+    opened(edited, "sheet.cyl", struck)
+    assert [finding.rule for finding in edited.findings()["sheet.cyl"]][:1] == ["unreadable-line"]
+    opened(edited, "sheet.cyl", struck.replace('vance "\n', 'vance "typed twice"\n'))
+    assert edited.record.entries["H-12"][-1].struck.text == "typed twice"
 
 
-def test_hints_tell_due_days_and_settled_pressures(desk):
-    source, _ = opened(desk, "cards.cyl", CARDS)
-    assert [text for _, text in hints(desk, source, 0, len(CARDS))] == [
+def test_hints_tell_due_days_and_settled_pressures(edited):
+    source, _ = opened(edited, "cards.cyl", CARDS)
+    assert [text for _, text in hints(edited, source, 0, len(CARDS))] == [
         "test due by 2029-06-30",
         "test due by 2027-06-30",
     ]
-    source, _ = opened(desk, "sheet.cyl", SHEET)
-    ((place, text),) = hints(desk, source, 0, len(SHEET))
+    source, _ = opened(edited, "sheet.cyl", SHEET)
+    ((place, text),) = hints(edited, source, 0, len(SHEET))
     assert source.text[:place].endswith("at 85 F") and text.startswith("settles at 4")
 
 
-def test_tidying_changes_only_the_lines_that_it_must(desk):
+def test_tidying_changes_only_the_lines_that_it_must(edited):
     untidy = SHEET.replace("  09:58  H-14  to 4400 psi", "   09:58 H-14   to   4400 psi # as read")
-    source, _ = opened(desk, "sheet.cyl", untidy)
-    edits = tidied(desk, source)
+    source, _ = opened(edited, "sheet.cyl", untidy)
+    edits = neatened(edited, source)
     assert all(
         source.text[start:end].lstrip().startswith("09:58")
         for start, end, _ in edits
         if "09:58" in source.text[start:end]
     )
     tidy_text = applied(untidy, edits)
-    source, _ = opened(desk, "sheet.cyl", tidy_text)
-    assert tidied(desk, source) == [] and "# as read" in tidy_text
+    source, _ = opened(edited, "sheet.cyl", tidy_text)
+    assert neatened(edited, source) == [] and "# as read" in tidy_text
 
 
 @pytest.mark.parametrize(
@@ -197,15 +200,19 @@ def test_least_edits_turn_one_text_into_the_other(before, after):
     assert applied(before, least_edits(before, after)) == after
 
 
-def test_departments_side_by_side_are_records_of_their_own(tmp_path):
+def test_a_department_below_is_a_record_of_its_own(tmp_path):
     for name in ("here", "there"):
-        (tmp_path / name / "cards").mkdir(parents=True)
+        (tmp_path / name).mkdir()
         write(tmp_path / name)
     (tmp_path / "loose.cyl").write_text("# nothing\n")
-    folders = record_folders(str(tmp_path))
-    assert folders == [str(tmp_path / "here"), str(tmp_path / "there"), str(tmp_path)]
-    top = Desk(str(tmp_path))
-    top.search()
+    top = EditedRecord(str(tmp_path))
+    top.follow()
     assert list(top.sources) == ["loose.cyl"]
-    assert record_folders(str(tmp_path / "here")) == [str(tmp_path / "here")]
-    assert record_folders(str(tmp_path / "here" / "cards")) == [str(tmp_path / "here")]
+
+
+def test_open_packs_count_before_they_are_saved(edited):
+    pack = 'pack house "Ours"\n  over us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "much"\n'
+    edited.open("head.cyl", HEAD.replace("us-dot", '"house.cylpack"'))
+    assert "unknown-name" not in {finding.rule for finding in edited.findings()["head.cyl"]}
+    edited.open("house.cylpack", pack)
+    assert [finding.text for finding in edited.findings()["sheet.cyl"] if finding.rule == "x"] == ["much", "much"]

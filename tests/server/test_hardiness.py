@@ -14,118 +14,70 @@ from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
 from cylfile.server.diagnostics import problem
-from support.workspaces import CARDS, HEAD, SHEET, desk_in, write
+from support.language_client import speak
+from support.workspaces import CARDS, HEAD, SHEET, edited_in, write
 
 PACK = 'pack house "Ours"\n  over us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "x {to}"\n  breaks\n    cylinder A\n'
 STRAY = '\u202e\x00\r\u2028\ufeff🚒"\\#\t<<<<<<<'
 
 
-def ask_everything(desk, path: str, offset: int) -> None:
-    source = desk.source(path)
-    for finding in [finding for found in desk.findings().values() for finding in found]:
+def ask_everything(edited, path: str, offset: int) -> None:
+    source = edited.source(path)
+    for finding in [finding for found in edited.findings().values() for finding in found]:
         problem(finding)
     if path.endswith(".cylpack"):
-        packs.complete(desk, source, offset)
-        packs.hover(desk, source, offset)
+        packs.complete(edited, source, offset)
+        packs.hover(edited, source, offset)
         return
-    completion.complete(desk, source, offset)
-    hovering.hover(desk, source, offset)
+    completion.complete(edited, source, offset)
+    hovering.hover(edited, source, offset)
     name = name_at(source, offset)
     if name is not None:
-        names.references(desk, name.text)
-        names.definitions(desk, name.text)
+        names.references(edited, name.text)
+        names.definitions(edited, name.text)
     outline.folds(source)
     for symbol in outline.symbols(source):
         assert symbol.block_start <= symbol.start <= symbol.end <= symbol.block_end
-    hints.hints(desk, source, 0, len(source.text))
-    for action in actions.actions(desk, source, offset, offset):
-        assert desk.source(action.path) is not None
-    formatting.tidied(desk, source)
+    hints.hints(edited, source, 0, len(source.text))
+    for action in actions.actions(edited, source, offset, offset):
+        assert edited.source(action.path) is not None
+    formatting.neatened(edited, source)
 
 
 @pytest.fixture(scope="module")
-def desk(tmp_path_factory):
-    return desk_in(tmp_path_factory.mktemp("record"))
+def edited(tmp_path_factory):
+    return edited_in(tmp_path_factory.mktemp("record"))
 
 
-def test_every_line_can_be_half_typed(desk):
+def test_every_line_can_be_half_typed(edited):
     text = (
         CARDS + SHEET + '2026-03-20  retired H-14 "worn out"\nwaived no-class for H-12 until 2027-01-01 by vance "x"\n'
     )
     for end in range(0, len(text), 5):
-        desk.open("new.cyl", text[:end])
-        ask_everything(desk, "new.cyl", end)
-    desk.close("new.cyl")
+        edited.open("new.cyl", text[:end])
+        ask_everything(edited, "new.cyl", end)
+    edited.close("new.cyl")
 
 
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize("path, text", (("head.cyl", HEAD), ("cards.cyl", CARDS), ("house.cylpack", PACK)))
-def test_every_text_can_be_torn(desk, seed, path, text):
+def test_every_text_can_be_torn(edited, seed, path, text):
     chance = random.Random(seed)
     for _ in range(6):
         at = chance.randrange(len(text) + 1)
         text = text[:at] + chance.choice(STRAY) * chance.randrange(3) + text[at + chance.randrange(20) :]
-        desk.open(path, text)
-        ask_everything(desk, path, min(at, len(text)))
-    desk.close(path)
+        edited.open(path, text)
+        ask_everything(edited, path, min(at, len(text)))
+    edited.close(path)
 
 
 @given(st.text(max_size=80), st.integers(0, 80))
 @settings(
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], max_examples=60, deadline=None
 )
-def test_any_text_at_all(desk, text, offset):
-    desk.open("new.cyl", text)
-    ask_everything(desk, "new.cyl", min(offset, len(text)))
-
-
-def frame(message: dict) -> bytes:
-    body = json.dumps(message).encode()
-    return b"Content-Length: %d\r\n\r\n%s" % (len(body), body)
-
-
-def frames(output: bytes) -> list[dict]:
-    """All messages of an output that holds nothing else."""
-    found = []
-    while output:
-        head, _, rest = output.partition(b"\r\n\r\n")
-        lengths = [line for line in head.split(b"\r\n") if line.startswith(b"Content-Length: ")]
-        assert len(lengths) == 1, output[:200]
-        length = int(lengths[0].removeprefix(b"Content-Length: "))
-        found.append(json.loads(rest[:length]))
-        output = rest[length:]
-    return found
-
-
-def read_frame(stream) -> dict:
-    head = b""
-    while not head.endswith(b"\r\n\r\n"):
-        head += stream.read(1)
-    return json.loads(stream.read(int(head.split(b"Content-Length: ")[1].split(b"\r\n")[0])))
-
-
-def speak(folder, *messages: dict, end: bool = True, until=None) -> tuple[int, list[dict], bytes]:
-    """
-    Send messages after the beginning, wait until one comes that is as wanted, then end; the exit
-    status, what came, and standard error.
-    """
-    uri = folder.as_uri()
-    begin = {"processId": None, "rootUri": uri, "capabilities": {}, "workspaceFolders": [{"uri": uri, "name": "x"}]}
-    sent = [{"id": 1, "method": "initialize", "params": begin}, {"method": "initialized", "params": {}}, *messages]
-    last = [{"id": 99, "method": "shutdown"}, {"method": "exit"}] if end else []
-    server = subprocess.Popen(
-        [sys.executable, "-m", "cylfile", "serve"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-    server.stdin.write(b"".join(frame({"jsonrpc": "2.0", **message}) for message in sent))
-    server.stdin.flush()
-    came = []
-    while until is not None and not (came and until(came[-1])):
-        came.append(read_frame(server.stdout))
-    output, error = server.communicate(b"".join(frame({"jsonrpc": "2.0", **each}) for each in last), timeout=60)
-    return server.returncode, [*came, *frames(output)], error
+def test_any_text_at_all(edited, text, offset):
+    edited.open("new.cyl", text)
+    ask_everything(edited, "new.cyl", min(offset, len(text)))
 
 
 def test_the_output_is_frames_and_nothing_else(tmp_path):

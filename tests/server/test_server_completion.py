@@ -3,17 +3,17 @@
 import pytest
 
 from cylfile.server.ledger_completion import ROW, complete
-from support.workspaces import desk_in, opened
+from support.workspaces import edited_in, opened
 
 
 @pytest.fixture
 def offered(tmp_path):
-    desk = desk_in(tmp_path)
+    edited = edited_in(tmp_path)
 
     def offered(text: str, path: str = "new.cyl") -> list[str]:
-        return [item.label for item in complete(desk, *opened(desk, path, text))]
+        return [item.label for item in complete(edited, *opened(edited, path, text))]
 
-    offered.desk = desk
+    offered.edited = edited
     return offered
 
 
@@ -56,12 +56,12 @@ def test_cylinders_in_service_come_before_the_others(offered):
 
 
 def test_whole_rows_stop_where_a_gauge_has_to_be_read(offered):
-    desk = offered.desk
-    source, offset = opened(desk, "new.cyl", "fill sheet 2026-03-15  at st1\n  |")
-    rows = [item.text for item in complete(desk, source, offset) if item.kind == ROW]
+    edited = offered.edited
+    source, offset = opened(edited, "new.cyl", "fill sheet 2026-03-15  at st1\n  |")
+    rows = [item.text for item in complete(edited, source, offset) if item.kind == ROW]
     assert rows == ["10:30  H-12  to ", "10:30  H-14  to "]
-    source, offset = opened(desk, "new.cyl", "visual sheet 2026-03-01\n  |")
-    assert [item.text for item in complete(desk, source, offset) if item.kind == ROW] == ["H-12  ", "H-14  "]
+    source, offset = opened(edited, "new.cyl", "visual sheet 2026-03-01\n  |")
+    assert [item.text for item in complete(edited, source, offset) if item.kind == ROW] == ["H-12  ", "H-14  "]
 
 
 def test_units_of_a_number_that_is_written_and_no_number(offered):

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from cylfile.server.workspace import Desk
+from cylfile.server.edited_record import EditedRecord
 
 NOW = datetime(2026, 3, 15, 10, 30)
 HEAD = """\
@@ -57,17 +57,17 @@ def write(folder, **more: str) -> None:
         (folder / f"{stem}.cyl").write_text(text, encoding="utf-8")
 
 
-def desk_in(folder, **more: str) -> Desk:
-    """A desk for the record in a folder, at `NOW`."""
+def edited_in(folder, **more: str) -> EditedRecord:
+    """Write the record into a folder; it as an editor has it, at `NOW`."""
     write(folder, **more)
-    desk = Desk(str(folder), clock=lambda zone: NOW.replace(tzinfo=zone))
-    desk.search()
-    return desk
+    edited = EditedRecord(str(folder), clock=lambda zone: NOW.replace(tzinfo=zone))
+    edited.follow()
+    return edited
 
 
-def opened(desk: Desk, path: str, text: str):
-    """Open a text at a desk; its source, and the offset where `|` stood in it."""
+def opened(edited: EditedRecord, path: str, text: str):
+    """Open a text in an editor; its source, and the offset where `|` stood in it."""
     offset = text.find("|")
-    desk.open(path, text.replace("|", "", 1) if offset >= 0 else text)
-    desk.follow()
-    return desk.source(path), offset
+    edited.open(path, text.replace("|", "", 1) if offset >= 0 else text)
+    edited.follow()
+    return edited.source(path), offset

@@ -1,0 +1,253 @@
+"""
+One record as an editor has it: files that are open and files that are not.
+
+Everything an editor asks about is answered from here. Texts of open files count, whatever is on
+disk; what is not open is read from disk, and again when somebody says that it may have changed there.
+"""
+
+import os
+import posixpath
+from dataclasses import replace
+from datetime import date, datetime, tzinfo
+
+from cylfile.cannot import CannotDo
+from cylfile.files.ledger_files import real_path
+from cylfile.files.open_files import OpenFiles, Unsaved
+from cylfile.files.records import Folder, declares_department, find_records
+from cylfile.files.rules_and_day import zone_of
+from cylfile.files.tree import FOLDER, PACK_ENDING
+from cylfile.findings.finding import Finding
+from cylfile.judging.case import Case
+from cylfile.judging.judge import Judgement
+from cylfile.packs.layering import load_rules
+from cylfile.record.record import Record
+from cylfile.server.changing_record import Change, ChangingRecord
+from cylfile.server.follow import Rules, follow, settle
+from cylfile.text.source import Fault, Source
+
+# A record of no more entries is judged whole at every change: nobody could tell the difference.
+SMALL = 3_000
+
+
+class EditedRecord:
+    """
+    The record in `folder`, which is empty for a text that was never saved.
+
+    `tree` is where its files are, and `place` the path and the kind of what leads to them, None where nothing
+    does. Paths are those that findings show: relative to the folder, with forward slashes. `clock` gives the
+    present moment in a zone, or that of the machine for None.
+    """
+
+    def __init__(
+        self,
+        folder: str,
+        tree: OpenFiles | Unsaved | None = None,
+        place: tuple[str, str] | None = None,
+        clock=datetime.now,
+    ):
+        self.folder = folder
+        self._top = real_path(folder) if folder else ""
+        self._tree = OpenFiles({}, self._top) if tree is None else tree
+        self._place = (self._top, FOLDER) if tree is None else place
+        self._found = Folder(self._tree, self._top, None)
+        self.clock = clock
+        self._changing = ChangingRecord()
+        self.judged: Judgement | None = None
+        # Whether nothing is known only as `follow` can tell it.
+        self.is_settled = False
+        self.sources: dict[str, Source] = {}
+        self._open: set[str] = set()
+        self._unread: dict[str, list[Fault]] = {}
+        # Whether files on disk may be others than those that were read.
+        self._is_stale = True
+        # Files that have changed and are not in the record yet; changes of it that are not judged yet.
+        self._waiting: dict[str, Source | None] = {}
+        self._changes: list[Change] = []
+        self._rules: tuple | None = None
+        self._zone: tuple[str | None, tzinfo | None] = (None, None)
+
+    # Files.
+
+    def path_of(self, file: str) -> str:
+        """The path by which a file of this folder is known."""
+        return posixpath.relpath(real_path(file), self._top)
+
+    def file_of(self, path: str) -> str:
+        """Where on disk the file of a path is."""
+        return os.path.normpath(os.path.join(self.folder, path))
+
+    def _key(self, path: str) -> str:
+        return posixpath.normpath(posixpath.join(self._top, path))
+
+    def open(self, path: str, text: str) -> bool:
+        """
+        A file is open in the editor, with this text, or has this text now.
+
+        Whether it may belong to another record now, and others with it, since it begins or ceases to declare a department.
+        """
+        self._open.add(path)
+        self._tree.texts[self._key(path)] = text
+        if path.endswith(PACK_ENDING):
+            return False
+        before = self.sources.get(path)
+        self._unread.pop(path, None)
+        self._put(path, Source(path, text))
+        declared = before is not None and declares_department(before.text.encode("utf-8", "replace"))
+        return declared != declares_department(text.encode("utf-8", "replace"))
+
+    def close(self, path: str) -> None:
+        """A file is no longer open: what is on disk counts."""
+        self._open.discard(path)
+        self._tree.texts.pop(self._key(path), None)
+        self.look_again(packs=path.endswith(PACK_ENDING))
+
+    def let_go(self) -> None:
+        """No file is open here until somebody says so again."""
+        self._open.clear()
+        self.look_again(packs=False)
+
+    def look_again(self, packs: bool) -> None:
+        """Files on disk, or `packs` as well, may have changed: they are looked at before anything else is said."""
+        self._is_stale = True
+        if packs:
+            self._rules = None
+
+    def _search(self) -> None:
+        """Read the files of the record, of open ones what the editor has."""
+        self._is_stale = False
+        try:
+            found = find_records(self._tree, [self._place] if self._place else [])
+        except CannotDo:
+            found = []
+        mine = [each for each in found if each.path == self._top] or [each for each in found if not each.department]
+        self._found = mine[0] if mine else Folder(self._tree, self._top, None)
+        sources, faults = self._found.texts()
+        for path in self.sources.keys() - {source.path for source in sources}:
+            self._put(path, None)
+        for source in sources:
+            if source.path not in self._open:
+                self._unread[source.path] = [fault for fault in faults if fault.span.source is source]
+                self._put(source.path, source)
+            elif source.path not in self.sources:
+                self._put(source.path, Source(source.path, self._tree.texts[self._key(source.path)]))
+
+    def _put(self, path: str, source: Source | None) -> None:
+        before = self.sources.get(path)
+        if source is None:
+            self.sources.pop(path, None)
+            self._unread.pop(path, None)
+        elif before is not None and before.text == source.text:
+            return
+        else:
+            self.sources[path] = source
+        self._waiting[path] = source
+
+    def source(self, path: str) -> Source | None:
+        """The text of a file of the record, or of an open pack."""
+        if path in self._open and path.endswith(PACK_ENDING):
+            return Source(path, self._tree.texts[self._key(path)])
+        return self.sources.get(path)
+
+    # The record and what is judged of it.
+
+    @property
+    def record(self) -> Record:
+        """The record of the files as they are now."""
+        self._take_in()
+        return self._changing.record
+
+    @property
+    def without_department(self) -> str:
+        """What there is to say where no file declares the department of files that lie in a folder; else empty."""
+        if not self.folder or self.record.department is not None or not self.sources:
+            return ""
+        faults = self._found.no_department([self.sources[min(self.sources)]])
+        return f"{min(self.sources)}: {faults[0].text}"
+
+    def _take_in(self) -> None:
+        if self._is_stale:
+            self._search()
+        if self._waiting:
+            waiting, self._waiting = self._waiting, {}
+            faults = [fault for faults in self._unread.values() for fault in faults if fault.rule != "no-rules"]
+            if self._found.department is None:
+                faults += self._found.no_department([self.sources[path] for path in sorted(self.sources)])
+            self._changes.append(self._changing.update(waiting, faults))
+
+    def follow(self) -> Judgement:
+        """What is known at once after all changes so far."""
+        self._take_in()
+        record, rules = self._changing.record, self.rules()
+        changes, self._changes = self._changes, []
+        if self.judged is None or record.entry_count <= SMALL:
+            return self._settled(settle(record, rules))
+        if self.judged.case[1:4] != rules:
+            self.is_settled = False
+            changes = [Change(set(), {}), *changes]
+            self.judged = replace(self.judged, case=Case(record, *rules))
+        for change in changes:
+            self.is_settled = False
+            self.judged = follow(self.judged, record, change)
+        return self.judged
+
+    def _settled(self, judged: Judgement) -> Judgement:
+        self.judged, self.is_settled = judged, True
+        return judged
+
+    def question(self) -> tuple[Record, Rules]:
+        """What `settle` has to be asked so that everything is known."""
+        return self.record, self.rules()
+
+    def answer(self, judged: Judgement) -> bool:
+        """Take in what `settle` said. False where the record has changed meanwhile."""
+        if judged.record is not self.record or judged.case[1:4] != self.rules():
+            return False
+        self._changes = []
+        self._settled(judged)
+        return True
+
+    def findings(self) -> dict[str, list[Finding]]:
+        """The findings of every file that has any, by path."""
+        found: dict[str, list[Finding]] = {}
+        for finding in self.follow().findings:
+            found.setdefault(finding.span.source.path, []).append(finding)
+        return found
+
+    # Rules and the day.
+
+    def rules(self) -> Rules:
+        """The rules that the department names, and the day to judge for; loaded only where they change."""
+        record = self.record
+        department = record.department
+        packs = tuple(sorted((file, text) for file, text in self._tree.texts.items() if file.endswith(PACK_ENDING)))
+        named = (tuple(department.rules), department.zone, department.span.source.path) if department else ()
+        key = (named, self.today, packs)
+        known = self._rules
+        # Where something is wrong with a pack, it is shown where the department names it.
+        if known is None or known[0] != key or (known[1].faults and known[2] is not department):
+            self._rules = known = key, self._load(record), department
+        return known[1]
+
+    def _load(self, record: Record) -> Rules:
+        ruleset, faults = self._found.rules(record)
+        faults = [*faults, *zone_of(record)[1]]
+        used = {fault.span.source.path for fault in faults}
+        for path in sorted(self._open - used):
+            if path.endswith(PACK_ENDING):
+                # A pack that is open and that no department names is looked at by itself.
+                _, more = load_rules([path], self._found.pack, above=self._found.folders_above())
+                faults += [fault for fault in more if fault.span.source.path == path]
+        return Rules(ruleset, self.today, faults)
+
+    @property
+    def now(self) -> datetime:
+        """The present moment where the department is."""
+        department = self.record.department
+        name = department.zone if department else None
+        if self._zone[0] != name:
+            self._zone = name, zone_of(self.record)[0]
+        return self.clock(self._zone[1])
+
+    @property
+    def today(self) -> date:
+        return self.now.date()
