@@ -75,7 +75,7 @@ def answer_findings(
     at: dict[tuple, list[Finding]] = {}
     for finding in findings:
         entry = places.get(finding.span)
-        if entry is not None and finding.day is not None and finding.about and finding.rule not in _OF_TODAY:
+        if entry is not None and may_be_answered(finding):
             at.setdefault((finding.rule, finding.span), []).append(finding)
     unused = []
     for entry in answered:
@@ -95,6 +95,11 @@ def answer_findings(
             for finding in found:
                 finding.answered = f"{answer.day} by {answer.by}: {answer.text}"
     return unused
+
+
+def may_be_answered(finding: Finding) -> bool:
+    """Whether what was done about a finding can be written on its line: it is of an entry, and not of today."""
+    return finding.day is not None and bool(finding.about) and finding.rule not in _OF_TODAY
 
 
 def _why_unused(answer, entry: Entry, found: Iterable[Finding], is_effective: bool, as_of: date) -> str:

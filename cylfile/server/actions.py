@@ -1,5 +1,5 @@
 """
-What an editor can do about a line at a word: put the right form in, strike it, open a missing card.
+What an editor can do about a line: put the right form in, strike it, answer or waive what is found, open a missing card.
 
 A measurement, a reason and a name that nobody wrote are never invented: where one is missing, the line
 stays one that is refused until somebody writes it.
@@ -9,8 +9,10 @@ import re
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
+from cylfile.findings.signatures import may_be_answered
 from cylfile.packs.suggest import nearest
-from cylfile.server.cursor import entry_at, line_at
+from cylfile.record.entries import Entry
+from cylfile.server.cursor import entry_at, line_at, line_start
 from cylfile.server.edited_record import EditedRecord
 from cylfile.text.source import Source
 
@@ -18,6 +20,8 @@ QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"
 _NO_CARD = re.compile("no card declares `([^`]+)`")
 _NO_BLOCK = re.compile("no block declares the ([a-z]+) `([^`]+)`")
 _MOST_PEOPLE = 5
+# What is wrong with the text or its names is put right.
+_NEVER_WAIVED = ("unreadable-line", "unknown-name", "name-taken", "future-entry")
 
 
 class Action(NamedTuple):
@@ -32,12 +36,24 @@ class Action(NamedTuple):
 
 
 def actions(edited: EditedRecord, source: Source, start: int, end: int) -> list[Action]:
-    """What can be done about the lines between two offsets."""
-    found = []
-    for finding in edited.findings().get(source.path, ()):
-        if finding.span.start <= end and finding.span.end >= start and finding.span.source is source:
-            found += _about(edited, source, finding)
-    return [*found, *_strikes(edited, source, start)]
+    """What can be done about the lines between two offsets, wherever in them these are."""
+    entry = entry_at(edited.record, source, start)
+    first = line_start(source, start) if entry is None else entry.start
+    last = source.line_end(end if entry is None else max(end, entry.span.end))
+    here = [
+        finding
+        for finding in edited.findings().get(source.path, ())
+        if finding.span.start <= last and finding.span.end >= first
+    ]
+    found = [action for finding in here for action in _about(edited, source, finding)]
+    people = _may_sign(edited)
+    for finding in here:
+        found += _waivers(edited, source, finding, people)
+    if entry is not None:
+        found += _answers(edited, source, entry, here, people)
+        if entry.struck is None:
+            found += _signed(edited, source, entry, "Strike this line", "struck", people)
+    return found
 
 
 def _about(edited: EditedRecord, source: Source, finding: Finding) -> list[Action]:
@@ -93,21 +109,63 @@ def _home(edited: EditedRecord, table: dict, source: Source) -> Source:
     return edited.source(max(homes, key=homes.get)) if homes else source
 
 
-def _strikes(edited: EditedRecord, source: Source, offset: int) -> list[Action]:
-    """Striking the entry of a line, by each person who may have to."""
-    record = edited.record
-    entry = entry_at(record, source, offset)
-    if entry is None or entry.struck is not None:
-        return []
-    today, end = edited.now.date(), entry.span.end
-    people = [name for name in record.people if record.authority.may_fill(name, today)] or list(record.people)
+def _may_sign(edited: EditedRecord) -> list[str]:
+    """The people who do this work today, else all."""
+    record, today = edited.record, edited.today
+    return ([name for name in record.people if record.authority.may_fill(name, today)] or list(record.people))[
+        :_MOST_PEOPLE
+    ]
+
+
+def _signed(
+    edited: EditedRecord, source: Source, entry: Entry, what: str, words: str, people: list[str], finding=None
+) -> list[Action]:
+    """Something that each of some people may sign at the end of an entry's line, today."""
+    end = entry.span.end
+    # The text is left open: the line is refused until the reason is written and closed.
     return [
-        # The text is left open: the line is refused until the reason is written and closed.
         Action(
-            f"Strike this line, by {name}: write the reason",
-            REFACTOR,
+            f"{what}, by {name}: write the reason",
+            REFACTOR if finding is None else QUICKFIX,
             source.path,
-            [(end, end, f'    struck {today} by {name} "')],
+            [(end, end, f'    {words} {edited.today} by {name} "')],
+            finding,
         )
-        for name in people[:_MOST_PEOPLE]
+        for name in people
+    ]
+
+
+def _answers(
+    edited: EditedRecord, source: Source, entry: Entry, here: list[Finding], people: list[str]
+) -> list[Action]:
+    """Writing on the line what was done about what is found of it; who signed it does not answer for it."""
+    found = {finding.rule: finding for finding in here if finding.span == entry.span and may_be_answered(finding)}
+    others = [name for name in people if name != entry.by]
+    return [
+        action
+        for rule, finding in found.items()
+        for action in _signed(edited, source, entry, f"Answer {rule}", f"answered {rule}", others, finding)
+    ]
+
+
+def _waivers(edited: EditedRecord, source: Source, finding: Finding, people: list[str]) -> list[Action]:
+    """Exempting a cylinder from a rule from today on: what happened before is answered for, not waived."""
+    today = edited.today
+    is_past = finding.day is not None and finding.day < today
+    if not finding.stands or is_past or finding.subject not in edited.record.declared or finding.rule in _NEVER_WAIVED:
+        return []
+    waivers = edited.record.waivers
+    where = waivers[-1].span.source if waivers else source
+    end = len(where.text)
+    gap = "" if not where.text or where.text.endswith("\n") else "\n"
+    # Until when is not for a program to say, nor why: the line is refused until both are written.
+    return [
+        Action(
+            f"Waive {finding.rule} for {finding.subject}, by {name}: write until when and the reason",
+            QUICKFIX,
+            where.path,
+            [(end, end, f'{gap}waived {finding.rule} for {finding.subject} from {today} until  by {name} "')],
+            finding,
+        )
+        for name in people
     ]

@@ -20,7 +20,7 @@ from cylfile.text.source import Source
 _INDENT = re.compile(r"[ \t]*")
 _BEGINS_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "OPEN_TEXT")
 # Keywords whose word is no name that a block declares.
-_NO_NAME_AFTER = ("zone", "rules", "class", "serial", "maker", "owner", "tag", "waived")
+_NO_NAME_AFTER = ("zone", "rules", "class", "serial", "maker", "owner", "tag", "waived", "answered")
 _COUNTED = ("year", "years", "entries")
 # Longer lines are not read, so nothing is offered in them.
 LONGEST_LINE = 20_000
@@ -142,6 +142,20 @@ def _header_above(source: Source, start: int) -> list[Token]:
             return words_between(source, above, source.line_end(above))
         above = _line_above(source, above)
     return []
+
+
+def names_on_sheet(source: Source, line: Line) -> list[str]:
+    """What the rows of the sheet that a line stands on are about, but for the line itself."""
+    text, found = source.text, []
+    start = source.line_end(line.header[0].start) + 1 if line.header else len(text)
+    while start < len(text) and text[start] in " \t\r\n#":
+        end = source.line_end(start)
+        words = words_between(source, start, end)
+        name = next((word.text for word in words[:2] if word.type in ("NAME", "COUNT")), None)
+        if name is not None and start != line.start:
+            found.append(name)
+        start = text.find("\n", end) + 1 or len(text)
+    return found
 
 
 def word_at(source: Source, offset: int) -> Token | None:

@@ -142,6 +142,14 @@ class EditedRecord:
             self.sources[path] = source
         self._waiting[path] = source
 
+    def pack_files(self) -> list[str]:
+        """The rule packs of the record's folder, by their paths."""
+        found = {path for path in self._open if path.endswith(PACK_ENDING)}
+        for folder, folders, files in os.walk(self._top) if self.folder else ():
+            folders[:] = [name for name in folders if not name.startswith(".")]
+            found |= {self.path_of(os.path.join(folder, name)) for name in files if name.endswith(PACK_ENDING)}
+        return sorted(found)
+
     def source(self, path: str) -> Source | None:
         """The text of a file of the record, or of an open pack."""
         if path in self._open and path.endswith(PACK_ENDING):

@@ -36,7 +36,7 @@ def hover(edited: EditedRecord, source: Source, offset: int) -> tuple[Token, str
     said = _settled(edited, source, word)
     if not said and word.type in ("NAME", "COUNT"):
         line = line_at(source, word.start)
-        if line.words and line.words[-1].text == "waived":
+        if line.words and line.words[-1].text in ("waived", "answered"):
             said = rule_in_words(edited, word.text)
         elif name_at(source, offset) is not None:
             said = _declared(edited, word.text)

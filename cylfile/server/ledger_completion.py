@@ -5,31 +5,45 @@ A number that somebody measured is never offered, only the units of one that is 
 """
 
 import re
+from collections.abc import Iterable
 from datetime import date
+from functools import cache
 from typing import NamedTuple
+from zoneinfo import available_timezones
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
 from cylfile.record.blocks import last_day
-from cylfile.record.vocabulary import TESTER, VERBS
-from cylfile.server.cursor import Line, line_at
+from cylfile.record.vocabulary import NAME as NAMES_SOMETHING
+from cylfile.record.vocabulary import PERSON, PLACE, SIGNER, SITE, SOURCE, TESTER, VERBS
+from cylfile.server.cursor import Line, line_at, names_on_sheet
 from cylfile.server.edited_record import EditedRecord
+from cylfile.show.pages.rules_page import figures_of_class
 from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
+from cylfile.text.spelling import american
 
 WORD, NAME, VALUE, ROW = "word", "name", "value", "row"
 _UNITS = {
     "PRESSURE": ("psi", "bar", "MPa", "kPa"), "TEMPERATURE": ("F", "C"), "VOLUME": ("L", "mL", "cc", "in3", "ft3", "m3"),
     "DURATION": ("min", "s", "h"), "SHARE": ("%",), "PPM": ("ppm",), "DENSITY": ("mg/m3",),
 }  # fmt: skip
-_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_NUMBER_BEFORE = re.compile(r"(?<![^ \t])(-?[0-9]+(?:\.[0-9]+)?)([ \t]*)([A-Za-z%°][A-Za-z0-9/]*)?$")
+# What a word of a line of a head, of a waiver or of a seal names, beside the clauses of entries.
+_NAMED_BY = {"by": PERSON, "at": SITE, "usual-source": SOURCE}
+# Of what somebody signs on a line: the words between `by` and the word that it belongs to.
+_SIGNED = {"struck": ["DAY"], "late": ["DAY"], "answered": ["NAME", "DAY"]}
 # A list longer than this helps nobody: the editor asks again when more of the word is there.
 MOST = 200
 
 
 class Item(NamedTuple):
-    """A text to put in place of what stands from `start` to `end`; smaller `rank` comes first."""
+    """
+    A text to put in place of what stands from `start` to `end`; smaller `rank` comes first.
+
+    `about` is what there is to know of it, in Markdown.
+    """
 
     label: str
     text: str
@@ -38,27 +52,30 @@ class Item(NamedTuple):
     kind: str
     detail: str = ""
     rank: int = 5
+    about: str = ""
 
 
 def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
-    """What can stand at an offset, the most likely first."""
+    """What can stand at an offset, the most likely first, no label twice."""
     line = line_at(source, offset)
     partial = line.words[-1] if line.words and line.words[-1].end == offset else None
+    before = line.words[:-1] if partial else line.words
     if line.place is None or (partial is not None and partial.type in ("TEXT", "OPEN_TEXT", "STRAY")):
-        return []
+        is_pack = partial is not None and partial.type == "OPEN_TEXT" and before and before[-1].text == "rules"
+        if not is_pack:
+            return _units(source, line, offset) if line.place is not None else []
     if "#" in source.text[(line.words[-1].end if line.words else line.start) : offset]:
         return []
-    before = line.words[:-1] if partial else line.words
     start = partial.start if partial else offset
-    line = line._replace(words=before)
     accepted = _accepted(line.place, before)
-    items = _Items(edited, line, start, offset).all(accepted)
-    number = partial or (before[-1] if before and _NUMBER.fullmatch(before[-1].text) else None)
-    if number is not None and _NUMBER.fullmatch(number.text):
-        items = [*_units(line, number, offset), *items]
+    items = _Items(edited, source, line._replace(words=before), start, offset).all(accepted)
     typed = source.text[start:offset].lower()
-    fitting = [item for item in items if item.label.lower().startswith(typed) or typed in item.label.lower()]
-    return sorted(fitting, key=lambda item: (item.rank, not item.label.lower().startswith(typed)))[:MOST]
+    fitting = [item for item in items if typed in item.label.lower()]
+    fitting.sort(key=lambda item: (item.rank, not item.label.lower().startswith(typed)))
+    by_label: dict[str, Item] = {}
+    for item in (*_units(source, line, offset), *fitting):
+        by_label.setdefault(item.label, item)
+    return list(by_label.values())[:MOST]
 
 
 def _accepted(place: str, words: list[Token]) -> set[str]:
@@ -71,41 +88,54 @@ def _accepted(place: str, words: list[Token]) -> set[str]:
         return set()
 
 
-def _units(line: Line, number: Token, offset: int) -> list[Item]:
-    before = line.words[:-1] if line.words and line.words[-1] is number else line.words
-    accepted = _accepted(line.place, before)
-    return [
-        Item(f"{number.text} {unit}", f"{number.text} {unit}", number.start, offset, VALUE, rank=0)
-        for terminal, units in _UNITS.items()
-        if terminal in accepted
-        for unit in units
-    ]
+def _units(source: Source, line: Line, offset: int) -> list[Item]:
+    """The units that a number before the offset may have, of which a part may be typed; with the number where it touches."""
+    found = _NUMBER_BEFORE.search(source.text, line.start, offset)
+    if found is None or "\n" in found[0]:
+        return []
+    number, blank, typed = found[1], found[2], found[3] or ""
+    accepted = _accepted(line.place, [word for word in line.words if word.end <= found.start()])
+    units = (unit for terminal, units in _UNITS.items() if terminal in accepted for unit in units)
+    fitting = [unit for unit in units if unit.lower().startswith(typed.lower().lstrip("°")) and unit != typed]
+    if blank:
+        return [Item(unit, unit, found.start(3) if typed else offset, offset, VALUE, rank=0) for unit in fitting]
+    return [Item(f"{number} {unit}", f"{number} {unit}", found.start(), offset, VALUE, rank=0) for unit in fitting]
+
+
+@cache
+def _zones() -> list[str]:
+    return sorted(available_timezones())
 
 
 class _Items:
     """Gathers what fits the terminals that the grammar accepts."""
 
-    def __init__(self, edited: EditedRecord, line: Line, start: int, end: int):
+    def __init__(self, edited: EditedRecord, source: Source, line: Line, start: int, end: int):
         self.edited = edited
         self.record = edited.record
+        self.source = source
         self.line = line
         self.start, self.end = start, end
         self.last = line.words[-1].text if line.words else ""
         self.is_row = line.place is not None and line.place.endswith("_row")
 
     def all(self, accepted: set[str]) -> list[Item]:
+        if self.last == "rules":
+            return self._packs()
         items = self._rows() if self.is_row and not self.line.words else []
         items += self._keywords(accepted)
         if "NAME" in accepted:
             items += self._names()
         if "DAY" in accepted:
-            items.append(self._item(str(self.edited.now.date()), VALUE, "today", 0 if self.line.words else 3))
+            items.append(self._item(str(self.edited.today), VALUE, "today", 0 if self.line.words else 3))
         if "TIME" in accepted:
             items.append(self._item(f"{self.edited.now:%H:%M}", VALUE, "now", 1))
         return items
 
-    def _item(self, label: str, kind: str, detail: str = "", rank: int = 5, text: str | None = None) -> Item:
-        return Item(label, label if text is None else text, self.start, self.end, kind, detail, rank)
+    def _item(
+        self, label: str, kind: str, detail: str = "", rank: int = 5, text: str | None = None, about: str = ""
+    ) -> Item:
+        return Item(label, label if text is None else text, self.start, self.end, kind, detail, rank, about)
 
     # Words of the grammar.
 
@@ -113,13 +143,15 @@ class _Items:
         verb = self.line.verb
         written = {word.text for word in self.line.words}
         needed = {clause.word.split()[0] for clause in verb.needs if clause.word} if verb else ()
+        # `pass` may be said of the test and of what was found in it.
+        says_which = verb is None or any(clause.words and clause.word == self.last for clause in verb.clauses)
         items = []
         for terminal in sorted(accepted & LEDGER.keyword_terminals.keys()):
             word = LEDGER.keyword_terminals[terminal]
-            if verb is not None and word in written and word != "at":
+            if american(word) != word or (not says_which and word in written and word not in ("at", "answered")):
                 continue
             phrase = self._phrase(terminal)
-            text = f"{phrase} {self.edited.now.date()}" if phrase.endswith(" sheet") else phrase
+            text = f"{phrase} {self.edited.today}" if phrase.endswith(" sheet") else phrase
             items.append(self._item(phrase, WORD, rank=0 if word in needed else 4, text=text))
         return items
 
@@ -138,34 +170,73 @@ class _Items:
     # Names of the record.
 
     def _names(self) -> list[Item]:
-        record, last = self.record, self.last
-        if last == "by":
-            return self._people()
-        if last == "on":
-            return [self._item(name, NAME, thing.title, 1) for name, thing in record.air_sources.items()]
-        if last in ("at", "to", "from"):
-            return [self._item(name, NAME, thing.title, 2) for name, thing in record.sites.items()]
+        last = self.last
         if last == "class":
-            classes = self.edited.rules().ruleset.classes
-            return [self._item(name, VALUE, known.title) for name, known in classes.items()]
-        if last == "rules":
-            return [self._item(name, VALUE, "a pack that comes with the program") for name in shipped_names()]
-        if last == "waived":
+            return self._classes()
+        if last == "zone":
+            return [self._item(name, VALUE) for name in _zones()]
+        if last in ("waived", "answered"):
             return [self._item(name, VALUE) for name in (*CORE_RULES, *self.edited.rules().ruleset.rules)]
-        if last == "for" or self.line.verb is not None or (self.is_row and self.line.words):
-            return self._cylinders()
+        if last == "for":
+            return [*self._cylinders(), *self._all_of(SOURCE, 3), *self._all_of(PERSON, 4)]
+        named = self._named()
+        if named is not None:
+            return self._signers(named) if last == "by" else self._all_of(named, 2)
+        if self.line.verb is not None:
+            return [*self._cylinders(), *([] if self.is_row else self._all_of(SOURCE, 3))]
         return []
 
+    def _named(self) -> str | None:
+        """What the last word is followed by the name of; None where it is none of those."""
+        if not self.line.words:
+            return None
+        words, verb = self.line.words[:-1], self.line.verb
+        if self.last == "by":
+            for word, between in _SIGNED.items():
+                before = words[-1 - len(between) :]
+                if [each.type for each in before[1:]] == between and before[0].text == word:
+                    return PERSON
+        for clause in verb.own if verb is not None else ():
+            if clause.value == NAMES_SOMETHING and clause.word == self.last:
+                return clause.names or verb.signer
+        return _NAMED_BY.get(self.last)
+
+    def _all_of(self, named: str, rank: int) -> list[Item]:
+        record = self.record
+        tables = {
+            PERSON: [record.people], TESTER: [record.testers], SIGNER: [record.people, record.testers],
+            SITE: [record.sites], PLACE: [record.sites, record.testers], SOURCE: [record.air_sources],
+        }[named]  # fmt: skip
+        return [self._item(name, NAME, thing.title, rank) for table in tables for name, thing in table.items()]
+
+    def _signers(self, named: str) -> list[Item]:
+        """Those who may do what the line says, on its day; all where nobody is said to."""
+        items, day = self._all_of(named, 1), self.line.day or self.edited.today
+        authority, people = self.record.authority, self.record.people
+        if named == TESTER:
+            able = [item for item in items if authority.may_test(item.label, day)]
+        elif self.line.verb is VERBS["filled"]:
+            able = [item for item in items if authority.may_fill(item.label, day)]
+        elif self.line.verb is VERBS["visual"] and named == SIGNER:
+            able = [item for item in items if item.label in people and _covers(people[item.label].inspects, day)]
+        else:
+            able = []
+        return able or items
+
     def _cylinders(self) -> list[Item]:
-        """Cylinders in service; then the other ones, and sources, where a loose line may be about them."""
-        lives = self.edited.judged
+        """Cylinders in service, on a sheet first those that it lacks, from the last row on; then the other ones."""
+        lives, names = self.edited.judged, list(self.record.cylinders)
+        written = names_on_sheet(self.source, self.line) if self.is_row else []
+        last = next((names.index(name) for name in reversed(written) if name in self.record.cylinders), -1)
         items = []
-        for name in self.record.cylinders:
+        for name in (*names[last + 1 :], *names[: last + 1]):
             life = lives.life(name) if lives else None
-            in_service = life is None or life.in_service
-            items.append(self._item(name, NAME, "" if in_service else "not in service", 1 if in_service else 6))
-        if not self.is_row:
-            items += [self._item(name, NAME, thing.title, 3) for name, thing in self.record.air_sources.items()]
+            if life is not None and not life.in_service:
+                items.append(self._item(name, NAME, "not in service", 6))
+            elif name in written:
+                items.append(self._item(name, NAME, "on this sheet already", 4))
+            else:
+                items.append(self._item(name, NAME, "", 1))
         return items
 
     def _rows(self) -> list[Item]:
@@ -174,25 +245,32 @@ class _Items:
         time = f"{now:%H:%M}  " if self.line.day in (None, now.date()) else ""
         more = "  to " if self.line.verb is VERBS["filled"] else "  "
         return [
-            self._item(each.label, ROW, f"a row at {time.strip()}" if time else "a row", 2, f"{time}{each.label}{more}")
+            self._item(each.label, ROW, each.detail or "a row", each.rank, f"{time}{each.label}{more}")
             for each in self._cylinders()
-            if each.rank == 1
+            if each.rank < 6
         ]
 
-    def _people(self) -> list[Item]:
-        """Those who may do what the line says, on its day; all where nobody is said to."""
-        record, verb = self.record, self.line.verb
-        day = self.line.day or self.edited.now.date()
-        if verb is not None and verb.signer == TESTER:
-            able = [name for name in record.testers if record.authority.may_test(name, day)]
-            return [self._item(name, NAME, record.testers[name].title, 1) for name in able or record.testers]
-        if verb is VERBS["filled"]:
-            able = [name for name in record.people if record.authority.may_fill(name, day)]
-        elif verb is VERBS["visual"]:
-            able = [name for name, person in record.people.items() if _covers(person.inspects, day)]
-        else:
-            able = []
-        return [self._item(name, NAME, record.people[name].title, 1) for name in able or record.people]
+    # Names of packs and of what they have.
+
+    def _classes(self) -> list[Item]:
+        rules = self.edited.rules().ruleset
+        return [
+            self._item(name, VALUE, known.title, about=_listed(figures_of_class(known, rules.of_every), known.patterns))
+            for name, known in rules.classes.items()
+        ]
+
+    def _packs(self) -> list[Item]:
+        """The packs that the department does not name yet: those that ship, and those of the house by their files."""
+        department = self.record.department
+        is_here = department is not None and department.span.source.path == self.source.path
+        named = {name for name, _ in department.rules} if department and is_here else set()
+        shipped = [self._item(name, VALUE, "a pack that comes with the program") for name in shipped_names()]
+        own = [self._item(f'"{path}"', VALUE, "a pack of the house", 3) for path in self.edited.pack_files()]
+        return [item for item in (*own, *shipped) if item.label.strip('"') not in named]
+
+
+def _listed(figures: Iterable[tuple[str, str]], patterns: tuple[str, ...]) -> str:
+    return "\n".join(f"- {word} `{figure}`" for word, figure in (*figures, *(("marked", each) for each in patterns)))
 
 
 def _covers(spans: list[tuple], day: date) -> bool:

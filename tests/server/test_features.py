@@ -148,8 +148,11 @@ def test_a_card_is_opened_where_the_cards_are(edited):
     assert applied(source.text, by_title[meant].edits) == f"2026-03-15  filled {meant[7:-1]} to 4500 psi\n"
 
 
-def test_a_line_is_struck_only_once_somebody_says_why(edited):
-    source, found = offered(edited, SHEET.replace("09:42", "09:|42"), "sheet.cyl")
+@pytest.mark.parametrize("place", range(0, 48, 6))
+def test_a_line_is_struck_only_once_somebody_says_why(edited, place):
+    """Wherever in the line the cursor stands."""
+    at = SHEET.index("\n") + 1 + place
+    source, found = offered(edited, SHEET[:at] + "|" + SHEET[at:], "sheet.cyl")
     (strike,) = [action for action in found if action.title.startswith("Strike")]
     struck = applied(source.text, strike.edits)
     assert '  at 85 F    struck 2026-03-15 by vance "\n' in struck
@@ -157,6 +160,43 @@ def test_a_line_is_struck_only_once_somebody_says_why(edited):
     assert [finding.rule for finding in edited.findings()["sheet.cyl"]][:1] == ["unreadable-line"]
     opened(edited, "sheet.cyl", struck.replace('vance "\n', 'vance "typed twice"\n'))
     assert edited.record.entries["H-12"][-1].struck.text == "typed twice"
+
+
+@pytest.mark.parametrize("place", (0, 8, 30, 48))
+def test_what_was_done_about_a_finding_of_the_past_is_written_on_its_line(edited, place):
+    past = (
+        SHEET.replace("2026-03-15", "2026-02-15").replace("to 4500 psi", "to 7000 psi").replace("by vance", "by ember")
+    )
+    at = past.index("\n") + 1 + place
+    source, found = offered(edited, past[:at] + "|" + past[at:], "sheet.cyl")
+    (answer,) = [action for action in found if action.title.startswith("Answer filled-over-limit")]
+    assert answer.title == "Answer filled-over-limit, by vance: write the reason"
+    text = applied(source.text, answer.edits)
+    assert 'at 85 F    answered filled-over-limit 2026-03-15 by vance "\n' in text
+    opened(edited, "sheet.cyl", text.replace('vance "\n', 'vance "bled down"\n'))
+    answered = [finding for finding in edited.findings()["sheet.cyl"] if finding.answered]
+    assert [finding.rule for finding in answered] == ["filled-over-limit"]
+    # Nobody answers for what he signed himself, and what is past is not waived from today on.
+    _, found = offered(edited, past.replace("by ember", "by vance").replace("09:42", "09:|42"), "sheet.cyl")
+    assert not [action for action in found if action.title.startswith(("Answer", "Waive"))]
+
+
+def test_what_is_true_of_today_is_waived_from_today_on(edited):
+    source, found = offered(edited, CARDS.replace("H-13", "H-1|3"), "cards.cyl")
+    assert not [action for action in found if action.title.startswith("Answer")]
+    text = CARDS.replace("2024-06-20  hydro pass", "2019-08-02  hydro pass")
+    source, found = offered(edited, text.replace("cylinder H-12", "cylinder H|-12"), "cards.cyl")
+    rules = {finding.rule for finding in edited.findings()["cards.cyl"] if finding.span.line == 1}
+    waivers = [action for action in found if action.title.startswith("Waive")]
+    assert waivers and {action.title.split()[1] for action in waivers} == rules
+    rule = waivers[0].title.split()[1]
+    text = applied(source.text, waivers[0].edits)
+    assert text.endswith(f'\nwaived {rule} for H-12 from 2026-03-15 until  by vance "')
+    opened(edited, "cards.cyl", text)
+    assert "unreadable-line" in {finding.rule for finding in edited.findings()["cards.cyl"]}
+    opened(edited, "cards.cyl", text.replace("until  by", "until 2026-04-01  by") + 'on its way"\n')
+    waived = {finding.rule for finding in edited.findings()["cards.cyl"] if finding.waived}
+    assert waived == {rule}
 
 
 def test_hints_tell_due_days_and_settled_pressures(edited):

@@ -3,7 +3,7 @@
 import pytest
 
 from cylfile.server.ledger_completion import ROW, complete
-from support.workspaces import edited_in, opened
+from support.workspaces import HEAD, edited_in, opened
 
 
 @pytest.fixture
@@ -43,7 +43,6 @@ def test_people_have_authority_on_that_day(offered):
 
 def test_sources_sites_classes_packs(offered):
     assert offered("fill sheet 2026-03-15  on |") == ["B2"]
-    assert offered("cylinder H-15\n  2026-03-15  moved  to |") == ["st1", "st2"]
     assert "carbon-wrapped" in offered("cylinder H-15\n  class  carb|")
     assert "us-dot" in offered('department "X"\n  rules  |')
     assert "filled-past-test" in offered("waived filled-past|")
@@ -64,12 +63,79 @@ def test_whole_rows_stop_where_a_gauge_has_to_be_read(offered):
     assert [item.text for item in complete(edited, source, offset) if item.kind == ROW] == ["H-12  ", "H-14  "]
 
 
+def test_a_row_offers_first_the_next_cylinder_that_the_sheet_lacks(offered):
+    assert offered("fill sheet 2026-03-15\n  09:00  H-12  to 4500 psi\n  |")[:2] == ["H-14", "10:30"]
+    assert offered("fill sheet 2026-03-15\n  09:00  H-14  to 4500 psi\n  # and\n\n  10:30  |")[:2] == ["H-12", "H-14"]
+    assert (
+        offered("fill sheet 2026-03-15\n  |\n  09:00  H-12  to 4500 psi\n\nfill sheet 2026-03-16\n  H-14")[0] == "H-14"
+    )
+
+
 def test_units_of_a_number_that_is_written_and_no_number(offered):
     assert offered("cylinder H-15\n  2026-03-15  filled  to 4500|") == ["4500 psi", "4500 bar", "4500 MPa", "4500 kPa"]
     assert offered("cylinder H-15\n  holds  6.8|") == [f"6.8 {unit}" for unit in ("L", "mL", "cc", "in3", "ft3", "m3")]
-    assert offered("cylinder H-15\n  2026-03-15  filled  to |") == ["st1", "st2"] or not [
-        label for label in offered("cylinder H-15\n  2026-03-15  filled  to |") if label[0].isdigit()
-    ]
+    assert not [label for label in offered("cylinder H-15\n  2026-03-15  filled  to |") if label[0].isdigit()]
+
+
+def test_behind_a_blank_a_number_has_its_unit_and_is_not_said_again(offered):
+    edited = offered.edited
+    assert offered("cylinder H-15\n  2026-03-15  filled  to 2200 |") == ["psi", "bar", "MPa", "kPa"]
+    for typed, unit in (("p", "psi"), ("ps", "psi"), ("b", "bar")):
+        source, offset = opened(edited, "new.cyl", f"cylinder H-15\n  2026-03-15  filled  to 2200 {typed}|")
+        (item,) = complete(edited, source, offset)
+        assert (item.label, source.text[: item.start]) == (unit, source.text[: offset - len(typed)])
+    assert offered("cylinder H-15\n  2026-03-15  hydro pass  total 92.1 c|") == ["cc"]
+    assert offered("cylinder H-15\n  2026-03-15  filled  at 8|")[0] == "8 F"
+
+
+@pytest.mark.parametrize(
+    "text",
+    (
+        "|", "fill sheet 2026-03-15\n  |", "fill sheet 2026-03-15\n  09:00 |", "cylinder H-15\n  |", "fill sheet 2026-03-15  |",
+        "cylinder H-15\n  2026-03-15  filled  |", 'department "X"\n  rules |', "waived |", "2026-03-15  filled |",
+        "cylinder H-15\n  2026-03-15  hydro pass  by |", "cylinder H-15\n  2026-03-15  moved  to |",
+    ),
+)  # fmt: skip
+def test_nothing_is_offered_twice(offered, text):
+    labels = offered(text)
+    assert labels and len(labels) == len(set(labels))
+
+
+def test_rules_offers_the_packs_that_are_not_named_yet(offered, tmp_path):
+    (tmp_path / "rules").mkdir()
+    (tmp_path / "rules" / "house.cylpack").write_text('pack house "Ours"\n')
+    labels = offered(HEAD.replace("rules  us-dot", "rules  us-dot\n  rules  |"), "head.cyl")
+    assert labels[0] == '"rules/house.cylpack"' and "air" in labels and "us-dot" not in labels
+    assert offered(HEAD.replace("rules  us-dot", 'rules  "rules/h|'), "head.cyl") == ['"rules/house.cylpack"']
+
+
+def test_the_new_words_of_the_language(offered):
+    card = "cylinder H-15\n  2026-03-15  "
+    assert set(offered(f"{card}hydro pass  method |")) == {"expansion", "proof", "ultrasonic", "acoustic"}
+    assert set(offered(f"{card}hydro pass  crack |")) == {"pass", "fail"}
+    assert set(offered("cylinder H-15\n  liner |")) == {"aluminum", "plastic", "steel"}
+    assert {"heat", "overpressure"} <= set(offered(f'{card}damaged "cut" |'))
+    assert "serviced" in offered(f"{card}|") and "unread" in " ".join(offered(f"{card}filled to |"))
+    assert "until" in offered("cylinder H-15\n  tag E200 |") and "since" in offered("cylinder H-15\n  tag E200 |")
+
+
+def test_who_answers_and_strikes_is_a_person_whoever_did_the_work(offered):
+    card = "cylinder H-15\n  2026-03-15  hydro pass  by Z999  "
+    assert "filled-past-test" in offered(f"{card}answered |")
+    assert set(offered(f"{card}answered filled-past-test 2026-03-15 by |")) == {"vance", "ember", "quill"}
+    assert set(offered(f"{card}struck 2026-03-15 by |")) == {"vance", "ember", "quill"}
+    assert set(offered("cylinder H-15\n  2026-03-15  moved  to |")) == {"st1", "st2", "Z999"}
+
+
+def test_classes_come_with_their_figures(offered):
+    edited = offered.edited
+    source, offset = opened(edited, "new.cyl", "cylinder H-15\n  class  carbon-w|")
+    (carbon,) = [item for item in complete(edited, source, offset) if item.label == "carbon-wrapped"]
+    assert "- life `15 years`" in carbon.about and "- test-every `5 years`" in carbon.about
+
+
+def test_zones(offered):
+    assert offered('department "X"\n  zone  America/Denv|') == ["America/Denver"]
 
 
 def test_today_and_now(offered):

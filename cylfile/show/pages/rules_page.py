@@ -147,13 +147,13 @@ def classes_page(rules: Ruleset, layout: Layout, pack: str | None = None) -> Non
             if layout.lines:
                 layout.blank()
             layout.put(of.title, len(of.name) + 2, first=[(of.name, "strong")], right=[f"pack {of.pack}"])
-            for word, figure in _figures_of(of, rules.of_every):
+            for word, figure in figures_of_class(of, rules.of_every):
                 layout.put(of.cites.get(word, ""), _SOURCE, first=[(f"  {word:{_FIGURE - 2}}{figure}", "")])
             for pattern in of.patterns:
                 layout.put(pattern, _FIGURE, first=[("  marked", "")])
 
 
-def _figures_of(of: CylinderClass, of_every: Figures) -> Iterable[tuple[str, str]]:
+def figures_of_class(of: CylinderClass, of_every: Figures) -> Iterable[tuple[str, str]]:
     """The figures that a class has of its own, by the names of their properties, in words."""
     for word, dimension in LINES["class"].items():
         figure = getattr(of.figures, word.replace("-", "_"), None)
