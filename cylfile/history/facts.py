@@ -300,7 +300,7 @@ _FACTS = (
     Fact("damaged-day", "date", _ALL, "day it was damaged, until a later hydro that counts", life="damaged_day"),
     Fact("failed-day", "date", _ALL, "day of a failed hydro or visual that nothing has cleared", life="failed_day"),
     Fact("blocked-by", "text", _ALL, "the worst of what bars it from being filled: condemned, failed, damaged, out of service", life="blocked_by"),
-    Fact("uncleared", "text", _ALL, "the worst of that which a return to service does not clear", life="uncleared"),
+    Fact("uncleared", "text", _ALL, "the worst of failed tests and inspections and of damage that is not cleared", life="uncleared"),
     Fact("what-clears", "text", _ALL, "what clears the worst of what bars it", life="what_clears"),
     Fact("in-service", "flag", _ALL, "entered or used, and neither out of service, condemned nor retired", life="in_service", always_known=True),
     Fact("fill-count", "count", _ALL, "fills so far, the one being judged included",

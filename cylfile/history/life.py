@@ -252,7 +252,7 @@ class Life:
 
     def test_pressure_short(self, entry) -> float | None:
         """How far a test is short of the test pressure, by more than rounding, psi; 0 where it is not."""
-        if entry.at_pressure is None or self.test_pressure_required is None or not self.test_needed:
+        if entry.at_pressure is None or self.test_pressure_required is None or self.test_needed is False:
             return None
         return max(0.0, self.test_pressure_required - entry.at_pressure.value - self.test_rounding(entry))
 
@@ -275,7 +275,7 @@ class Life:
     def over_test_pressure(self, entry) -> float | None:
         """How far a reading is over the test pressure, by more than rounding, psi; 0 where it is not."""
         proof = self.proof_pressure
-        if proof is None or entry.reading is None or not self.test_needed:
+        if proof is None or entry.reading is None or self.test_needed is False:
             return None
         over = entry.reading.value - proof
         if over <= 0.0:
@@ -394,8 +394,8 @@ class Life:
 
     @property
     def uncleared(self) -> str | None:
-        """The worst bar that a return to service does not clear, in words."""
-        return next((bar.text for bar in self.bars if bar.kind != "out-of-service"), None)
+        """The worst of failed tests and inspections and of damage that is not cleared, in words."""
+        return next((bar.text for bar in self.bars if bar.kind not in ("out-of-service", "condemned", "retired")), None)
 
     @property
     def what_clears(self) -> str | None:

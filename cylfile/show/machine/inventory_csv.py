@@ -35,7 +35,7 @@ def values_of(row: InventoryRow) -> list:
         _identifier(card.serial),
         life.made,
         last.day if last else None,
-        _whole(last.reading.value) if last else None,
+        _whole(last.reading.value) if last and last.reading else None,
         life.fill_count,
         life.test_day,
         _comes(life.test_due),

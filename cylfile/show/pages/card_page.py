@@ -159,9 +159,9 @@ class _Page:
 
     def _fills(self, fills: list) -> None:
         """Fills of which there is nothing to say but how many they were."""
-        reached = [fill.reading for fill in fills]
-        least, most = min(reached, key=lambda each: each.value), max(reached, key=lambda each: each.value)
-        to = str(least) if least.value == most.value else f"{least} to {most}"
+        reached = sorted((fill.reading for fill in fills if fill.reading is not None), key=lambda each: each.value)
+        ends = list(dict.fromkeys(map(str, (reached[0], reached[-1])))) if reached else ["unread"]
+        to = " to ".join(ends)
         self.layout.put(
             f"to {fills[-1].day}   {len(fills):,} fills, to {to}",
             self.indent,

@@ -177,5 +177,5 @@ def _good_standing(answer: Answer) -> Iterator[str]:
         yield f"last visual inspection passed {life.visual_day}{due}"
     yield "it has no service life limit" if life.life_end == NEVER else f"its life ends on {life.life_end}"
     if life.last_fill is not None:
-        yield f"last filled {life.last_fill.day} to {life.last_fill.reading}; {counted(life.fill_count, 'fill')} on record"
+        yield f"last filled {life.last_fill.day} to {life.last_fill.reading or 'unread'}; {counted(life.fill_count, 'fill')} on record"
     yield "nothing in the record bars it"
