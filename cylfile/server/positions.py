@@ -8,7 +8,6 @@ ends it at line feeds alone. So lines are counted anew here.
 import re
 from bisect import bisect_right
 
-UTF_8, UTF_16, UTF_32 = "utf-8", "utf-16", "utf-32"
 _LINE_END = re.compile("\r\n|\n|\r")
 
 
@@ -19,7 +18,7 @@ class Positions:
         self.text = text
         self.encoding = encoding
         self.starts = [0, *(found.end() for found in _LINE_END.finditer(text))]
-        self._is_plain = encoding == UTF_32 or text.isascii()
+        self._is_plain = encoding == "utf-32" or text.isascii()
 
     def position(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset in code points."""
@@ -48,6 +47,6 @@ class Positions:
     def _units(self, text: str) -> int:
         if text.isascii():
             return len(text)
-        if self.encoding == UTF_8:
+        if self.encoding == "utf-8":
             return len(text.encode("utf-8", "surrogatepass"))
         return len(text) + sum(character > "\uffff" for character in text)

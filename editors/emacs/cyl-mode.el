@@ -190,11 +190,6 @@
 (defconst cyl--propertize
   (syntax-propertize-rules ("\\(\"\\)\\(?:[^\"\\\n]\\|\\\\[\"\\]\\)*\\(\"\\)" (1 "|") (2 "|"))))
 
-(defun cyl--root ()
-  "The folder of the whole record that this file is part of."
-  (let ((here (file-name-directory (or buffer-file-name default-directory))))
-    (or (locate-dominating-file here ".git") here)))
-
 (defconst cyl--line "^\\(.+?\\):\\([0-9]+\\):\\([0-9]+\\): %s: \\(.*\\)$")
 
 (defconst cyl--levels '(("danger" 2 :error) ("warning" 1 :warning) ("caution" 1 :warning) ("notice" 0 :note))
@@ -209,18 +204,17 @@
 (defvar-local cyl--process nil "The lint that runs for this buffer.")
 
 (defun cyl-flymake (report &rest _)
-  "Lint the whole record as it is on disk and REPORT what it says of this file."
+  "Judge the record on disk and REPORT what is said of this file in it."
   (unless (executable-find cyl-program)
     (error "There is no program %s" cyl-program))
   (when (process-live-p cyl--process)
     (kill-process cyl--process))
-  (let ((buffer (current-buffer))
-        (default-directory (cyl--root)))
+  (let ((buffer (current-buffer)))
     (setq cyl--process
           (make-process
            :name "cylfile" :noquery t :connection-type 'pipe
            :buffer (generate-new-buffer " *cylfile lint*")
-           :command (list cyl-program "lint" "--as" "lines")
+           :command (list cyl-program "lint" "--as" "lines" (file-local-name (buffer-file-name)))
            :sentinel
            (lambda (process _)
              (when (memq (process-status process) '(exit signal))

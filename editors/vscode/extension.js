@@ -19,7 +19,10 @@ async function start() {
     "Cylinder records",
     { command: program, args: ["serve"] },
     {
-      documentSelector: [{ language: "cyl" }, { language: "cylpack" }],
+      // An old revision that is shown beside a file is no part of the record.
+      documentSelector: ["cyl", "cylpack"].flatMap((language) =>
+        ["file", "untitled"].map((scheme) => ({ language, scheme })),
+      ),
       initializationOptions: { hints: settings().get("hints") },
     },
   );

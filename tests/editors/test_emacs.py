@@ -8,6 +8,7 @@ import subprocess
 import pytest
 
 from support.editor_corpus import EDITORS, FOLDER, check, rows, write_sample
+from support.workspaces import put_on_path, write_with_overfill
 
 MODE = EDITORS / "emacs"
 LETTER = {
@@ -86,13 +87,16 @@ FLYMAKE = """
 
 
 @pytest.mark.editors
-def test_flymake_shows_what_is_said_of_this_file(tmp_path, record):
+def test_flymake_shows_what_is_said_of_this_file_in_its_record(tmp_path, monkeypatch):
+    """Without git, from a file in a subfolder of the record."""
+    put_on_path(tmp_path, monkeypatch)
+    (tmp_path / "a record").mkdir()
+    sheet = write_with_overfill(tmp_path / "a record")
     (tmp_path / "flymake.el").write_text(FLYMAKE)
-    run = emacs("-l", tmp_path / "flymake.el", SAMPLE=record)
-    assert run.stdout.splitlines() == [
-        ":note|H-1|test-due-soon: due soon",
-        ":error|2026-01-01|filled-past-test: filled past its test",
-    ], run.stderr
+    run = emacs("-l", tmp_path / "flymake.el", SAMPLE=sheet)
+    told = run.stdout.splitlines()
+    assert any(line.startswith(":error|09|filled-over-test-pressure: read 9000 psi") for line in told), run.stderr
+    assert not [line for line in told if "unknown-name" in line or "no-rules" in line or "test-record" in line]
 
 
 COMPILE = """

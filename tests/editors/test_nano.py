@@ -3,13 +3,13 @@
 import os
 import re
 import shutil
-import stat
 import subprocess
 import time
 
 import pytest
 
 from support.editor_corpus import EDITORS, check, rows, write_sample
+from support.workspaces import put_on_path, write_with_overfill
 
 RCFILE = EDITORS / "nano" / "cyl.nanorc"
 # Foreground, background and bold -> letter.
@@ -92,16 +92,10 @@ def test_colors(tmp_path, terminal, language):
 
 
 @pytest.mark.editors
-def test_the_linter_key_walks_the_findings(tmp_path, monkeypatch, terminal):
-    program = tmp_path / "bin" / "cylfile"
-    program.parent.mkdir()
-    program.write_text(
-        '#!/bin/sh\n[ "$1 $2 $3" = "lint --as lines" ] || exit 2\n'
-        'echo "$4:2:3: danger: filled-past-test: filled past its test"\nexit 1\n'
-    )
-    program.chmod(program.stat().st_mode | stat.S_IXUSR)
-    monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")
-    sample = tmp_path / "day.cyl"
-    sample.write_text("cylinder H-1\n  2026-01-01  filled  to 4500 psi\n")
-    screen = terminal(sample, "M-b", ready=lambda screen: "filled past its test" in screen)
-    assert "Error in" not in screen
+def test_the_linter_key_judges_the_file_with_its_record(tmp_path, monkeypatch, terminal):
+    put_on_path(tmp_path, monkeypatch)
+    record = tmp_path / "record"
+    record.mkdir()
+    sheet = write_with_overfill(record)
+    screen = terminal(sheet, "M-b", ready=lambda screen: "filled-over-test-pressure" in screen)
+    assert "Error in" not in screen and "unknown-name" not in screen

@@ -2,12 +2,12 @@
 
 import os
 import shutil
-import stat
 import subprocess
 
 import pytest
 
 from support.editor_corpus import EDITORS, FOLDER, check, rows, write_sample
+from support.workspaces import put_on_path, write_with_overfill
 
 LETTER = {
     "Comment": "#", "Header": "k", "RecordHeader": "k", "Property": "p", "Verb": "v", "Value": "w", "Level": "w",
@@ -64,21 +64,45 @@ qa!
 
 @pytest.mark.editors
 @pytest.mark.parametrize("editor", COMMANDS)
-def test_make_fills_the_quickfix_list(tmp_path, monkeypatch, editor):
-    program = tmp_path / "bin" / "cylfile"
-    program.parent.mkdir()
-    program.write_text(
-        '#!/bin/sh\n[ "$*" = "lint --as lines" ] || exit 2\n'
-        "echo 'day.cyl:4:3: danger: filled-past-test: filled past its test'\n"
-        "echo 'day.cyl:5:1: caution: cannot-judge: no temperature: read twice'\n"
-        "echo 'Checks the record, not the cylinder.'\n"
-        "echo 'other.cyl:7:2: notice: test-due-soon: due soon'\nexit 1\n"
-    )
-    program.chmod(program.stat().st_mode | stat.S_IXUSR)
-    script, dump, sample = tmp_path / "quickfix.vim", tmp_path / "dump.txt", tmp_path / "day.cyl"
+def test_make_fills_the_quickfix_list_with_the_record_of_the_file(tmp_path, monkeypatch, editor):
+    """From whatever folder, and without git: the danger, and no name that the file by itself would not know."""
+    put_on_path(tmp_path, monkeypatch)
+    record = tmp_path / "a record"
+    record.mkdir()
+    sheet = write_with_overfill(record)
+    script, dump = tmp_path / "quickfix.vim", tmp_path / "dump.txt"
     script.write_text(QUICKFIX)
-    sample.write_text("# a record\n")
-    monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")
+    run(editor, script, SAMPLE=sheet, DUMP=dump)
+    lines = dump.read_text().splitlines()
+    (over,) = [line for line in lines if "filled-over-test-pressure" in line]
+    assert over.startswith(f"{sheet} 2 3 E ") or over.startswith(f"{sheet.relative_to(tmp_path)} 2 3 E ")
+    assert any("test-record-incomplete" in line and "cards.cyl" in line and " W " in line for line in lines)
+    assert not [line for line in lines if "unknown-name" in line or "no-rules" in line or "Checks the record" in line]
+
+
+KINDS = """
+compiler! cylfile
+cgetexpr readfile($SAMPLE)
+let s:found = []
+for s:each in getqflist()
+  call add(s:found, join([bufname(s:each.bufnr), s:each.lnum, s:each.col, s:each.type, s:each.text]))
+endfor
+call writefile(s:found, $DUMP)
+qa!
+"""
+
+
+@pytest.mark.editors
+@pytest.mark.parametrize("editor", COMMANDS)
+def test_levels_are_errors_warnings_and_notes(tmp_path, editor):
+    script, dump, sample = tmp_path / "kinds.vim", tmp_path / "dump.txt", tmp_path / "lines.txt"
+    script.write_text("set nocompatible\nlet &runtimepath = $RUNTIME . ',' . &runtimepath\n" + KINDS)
+    sample.write_text(
+        "day.cyl:4:3: danger: filled-past-test: filled past its test\n"
+        "day.cyl:5:1: caution: cannot-judge: no temperature: read twice\n"
+        "Checks the record, not the cylinder.\n"
+        "other.cyl:7:2: notice: test-due-soon: due soon\n"
+    )
     run(editor, script, SAMPLE=sample, DUMP=dump)
     assert dump.read_text().splitlines() == [
         "day.cyl 4 3 E filled-past-test: filled past its test",

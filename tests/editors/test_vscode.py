@@ -66,8 +66,11 @@ def defaults() -> dict:
 def test_the_client_starts_the_server_and_stops_it():
     asked = started(defaults())
     assert [start["server"] for start in asked["starts"]] == [{"command": "cylfile", "args": ["serve"]}] * 2
-    languages = {selector["language"] for selector in asked["starts"][0]["client"]["documentSelector"]}
-    assert languages == {language["id"] for language in manifest()["contributes"]["languages"]}
+    selectors = asked["starts"][0]["client"]["documentSelector"]
+    languages = {language["id"] for language in manifest()["contributes"]["languages"]}
+    assert {(each["language"], each["scheme"]) for each in selectors} == {
+        (language, scheme) for language in languages for scheme in ("file", "untitled")
+    }
     assert asked["starts"][0]["client"]["initializationOptions"] == {"hints": False}
     assert asked["stops"] == 2 and asked["warnings"] == []
 
@@ -111,6 +114,12 @@ def test_the_problem_matchers_read_the_lines_of_lint(level):
     assert found[f"cylfile-{level}"].groups() == (
         "fills/2026-07.cyl", "214", "3", "filled-past-test", "filled 12 days after its test fell due (2026-06-30)",
     )  # fmt: skip
+
+
+def test_enter_accepts_nothing_that_nobody_typed():
+    contributes = manifest()["contributes"]
+    for language in contributes["languages"]:
+        assert contributes["configurationDefaults"][f"[{language['id']}]"]["editor.acceptSuggestionOnEnter"] == "off"
 
 
 def test_the_version_is_that_of_the_package():

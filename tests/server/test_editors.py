@@ -3,18 +3,15 @@ The server as real editors use it, with the files of `editors/`: Neovim, old and
 """
 
 import json
-import os
 import shutil
-import stat
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
-from support.workspaces import SHEET, write
+from support.workspaces import SHEET, put_on_path, write
 
-ROOT = Path(__file__).resolve().parent.parent.parent
+ROOT = Path(__file__).resolve().parents[2]
 EDITORS = ROOT / "editors"
 # Neovim 0.11 starts servers in a way of its own; .ci/editors puts one there.
 NEOVIMS = {"nvim": shutil.which("nvim"), "newer nvim": shutil.which("nvim", path=ROOT / ".venv-editors" / "bin")}
@@ -27,11 +24,7 @@ def record(tmp_path, monkeypatch):
     folder = tmp_path / "record"
     (folder / ".git").mkdir(parents=True)
     write(folder, sheet=SHEET.replace("4400 psi", "4400 PSI"))
-    program = tmp_path / "bin" / "cylfile"
-    program.parent.mkdir()
-    program.write_text(f'#!/bin/sh\nPYTHONPATH={ROOT} exec {sys.executable} -m cylfile "$@"\n')
-    program.chmod(program.stat().st_mode | stat.S_IXUSR)
-    monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")
+    put_on_path(tmp_path, monkeypatch)
     for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME"):
         monkeypatch.setenv(name, str(tmp_path / "home"))
     (tmp_path / "home").mkdir()

@@ -1,6 +1,10 @@
 """Small records on disk for the tests of the server, and a way to point at a place: `|` in a text."""
 
+import os
+import stat
+import sys
 from datetime import datetime
+from pathlib import Path
 
 from cylfile.server.edited_record import EditedRecord
 
@@ -71,3 +75,22 @@ def opened(edited: EditedRecord, path: str, text: str):
     edited.open(path, text.replace("|", "", 1) if offset >= 0 else text)
     edited.follow()
     return edited.source(path), offset
+
+
+def put_on_path(folder: Path, monkeypatch) -> None:
+    """Let the program of this tree be the one that an editor finds, in a folder of its own below another."""
+    program = folder / "bin" / "cylfile"
+    program.parent.mkdir()
+    top = Path(__file__).resolve().parents[2]
+    program.write_text(f'#!/bin/sh\nPYTHONPATH={top} exec {sys.executable} -m cylfile "$@"\n')
+    program.chmod(program.stat().st_mode | stat.S_IXUSR)
+    monkeypatch.setenv("PATH", f"{program.parent}{os.pathsep}{os.environ['PATH']}")
+
+
+def write_with_overfill(folder: Path) -> Path:
+    """Write the record with a folder `fills` and in it a file with a danger; the file."""
+    write(folder)
+    (folder / "fills").mkdir()
+    sheet = folder / "fills" / "day.cyl"
+    sheet.write_text("fill sheet 2026-03-15  at st1  on B2  by vance\n  09:42  H-12  to 9000 psi\n")
+    return sheet

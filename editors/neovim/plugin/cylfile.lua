@@ -10,7 +10,8 @@ local command = vim.list_extend(vim.deepcopy(vim.g.cylfile_command or { "cylfile
 local settings = {
   cmd = command,
   filetypes = { "cyl", "cylpack" },
-  root_markers = { ".git" },
+  -- The server finds the record of a file by itself, so nothing rests on these.
+  root_markers = { "department.cyl", ".git" },
   init_options = { hints = vim.g.cylfile_hints or false },
 }
 
@@ -20,24 +21,14 @@ if vim.lsp.config then
   return
 end
 
--- Before 0.11 nothing starts a server for a kind of file, so this does, once for each record.
-local clients = {}
+-- Before 0.11 nothing starts a server for a kind of file, so this does: one for all records.
+local client
 vim.api.nvim_create_autocmd("FileType", {
   pattern = settings.filetypes,
   callback = function(event)
-    local name = vim.api.nvim_buf_get_name(event.buf)
-    local git = vim.fn.finddir(".git", vim.fn.fnamemodify(name, ":p:h") .. ";")
-    local root = vim.fn.fnamemodify(git ~= "" and git or name, git ~= "" and ":p:h:h" or ":p:h")
-    clients[root] = clients[root]
-      or vim.lsp.start_client({
-        name = "cylfile",
-        cmd = command,
-        root_dir = root,
-        workspace_folders = { { uri = vim.uri_from_fname(root), name = root } },
-        init_options = settings.init_options,
-      })
-    if clients[root] then
-      vim.lsp.buf_attach_client(event.buf, clients[root])
+    client = client or vim.lsp.start_client({ name = "cylfile", cmd = command, init_options = settings.init_options })
+    if client then
+      vim.lsp.buf_attach_client(event.buf, client)
     end
   end,
 })
