@@ -167,7 +167,7 @@ class _Entering:
         self._judge(entry)
         if self.barring and self.options.override is not None and not self._is_beyond_signing:
             self._judge(self._signed(entry))
-            self.barring = []
+            self.barring: list[Finding] = []
 
     @property
     def _is_beyond_signing(self) -> bool:
@@ -346,7 +346,7 @@ def _full_stop(text: str) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
 
 
-def _barring(entry, judged: _Judged) -> list[Finding]:
+def _barring(entry: Entry, judged: _Judged) -> list[Finding]:
     """The findings for which an entry is refused: one of bad news only where it cannot be at all."""
     return [
         finding

@@ -158,7 +158,7 @@ def _with_seal(change: EntryChange, sealed: date | None) -> EntryChange:
 # Which entry that is gone became which that is new.
 
 
-def fields_of(entry) -> dict[str, str]:
+def fields_of(entry: Entry) -> dict[str, str]:
     """All that an entry says, field by field, as the language writes it."""
     fields = {"day": entry.day.isoformat()}
     if entry.time is not None:

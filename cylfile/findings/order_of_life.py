@@ -4,6 +4,7 @@ Whether a cylinder's entries can stand where they do in its life, whatever the r
 
 from collections.abc import Iterator, Sequence
 from copy import copy
+from datetime import date
 from typing import NamedTuple
 
 from cylfile.record.blocks import Cylinder
@@ -92,7 +93,7 @@ class Conduct:
             yield Remark(None, "never-entered-service", text, self._used)
 
 
-def _last_day(entry: Entry):
+def _last_day(entry: Entry) -> date:
     return month_end(entry.day) if entry.day.__class__ is Month else entry.day
 
 

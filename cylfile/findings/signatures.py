@@ -14,7 +14,7 @@ from cylfile.history.standing import (
     late_on,
     struck_on,
 )
-from cylfile.record.entries import Entry, write_text
+from cylfile.record.entries import Answer, Entry, write_text
 
 # What is true of today is put right, not answered.
 _OF_TODAY = ("future-entry",)
@@ -102,7 +102,7 @@ def may_be_answered(finding: Finding) -> bool:
     return finding.day is not None and bool(finding.about) and finding.rule not in _OF_TODAY
 
 
-def _why_unused(answer, entry: Entry, found: Iterable[Finding], is_effective: bool, as_of: date) -> str:
+def _why_unused(answer: Answer, entry: Entry, found: Iterable[Finding], is_effective: bool, as_of: date) -> str:
     if answer.day > as_of:
         return "it is of a day to come"
     if answer.day < entry.day:

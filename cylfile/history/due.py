@@ -14,6 +14,7 @@ from cylfile.history.life import Life
 from cylfile.history.sources.source_log import AirLog
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import NEVER, Month, month_end, months_after
+from cylfile.record.entries import Entry
 
 TEST, VISUAL, REPLACEMENT, SAMPLE, CARTRIDGE = "test", "visual", "replacement", "air-sample", "cartridge"
 # Kind -> what it is called.
@@ -119,7 +120,9 @@ def coming_of_sources(air: AirLog, sample_every: int | None, cartridge_every: in
             yield _of_source(block, CARTRIDGE, due, state.change, cartridge_every, "cartridge changed")
 
 
-def _of_source(block: AirSource, kind: str, day: date | None, last, every: int, lacks: str) -> Due | Untold:
+def _of_source(
+    block: AirSource, kind: str, day: date | None, last: Entry | None, every: int, lacks: str
+) -> Due | Untold:
     if day is None:
         return Untold(kind, block.name, block.site, lacks)
     return Due(kind, block.name, block.site, None, day, last.day, every if day != last.day else None)

@@ -8,15 +8,17 @@ Units are those of `cylfile.history.figures`.
 
 from bisect import bisect_left
 from collections.abc import Callable
-from datetime import timedelta
-from typing import NamedTuple
+from datetime import date, timedelta
+from datetime import time as clock
+from typing import Any, NamedTuple
 
-from cylfile.history.life import permanent_share, worst_elastic
+from cylfile.history.life import Life, permanent_share, worst_elastic
 from cylfile.history.pressures import is_likely, left_open, settled_pressure, within
 from cylfile.history.recalls import recall_day, recall_titles, recalled
 from cylfile.history.sources import air_facts
+from cylfile.history.sources.source_life import SourceLife
 from cylfile.record.dates import month_end
-from cylfile.record.entries import Filled
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.vocabulary import CYLINDER_VERBS
 
 # The dimensions of facts, settings and expressions, with the unit that stands for one.
@@ -49,6 +51,9 @@ FILLS = ("filled", STORAGE_FILLED)
 # Where a rule is asked of no entry.
 AS_OF_DAY = (STATUS, STORAGE_STATUS)
 
+# What facts are asked of.
+History = Life | SourceLife
+
 _MINUTE = timedelta(minutes=1)
 
 
@@ -79,7 +84,7 @@ class Fact(NamedTuple):
     air: str = ""
     costly: bool = False
 
-    def value(self, life, entry):
+    def value(self, life: History, entry: Entry | None) -> Any:
         """What the fact is for an entry of a history, None where it is not known or is one of entries alone."""
         if entry is None and not any(place in self.at for place in AS_OF_DAY):
             return None
@@ -92,14 +97,14 @@ class Fact(NamedTuple):
         return getattr(life, self.life) if self.life else self.compute(life, entry)
 
 
-def _settled(life, entry):
+def _settled(life: Life, entry: Entry | None) -> float | None:
     """Of a fill or a gauge reading; on the as-of day, of the last one, while anything is left of it."""
     if entry is None:
         entry = life.last_gauged
     return None if entry is None else life.settled(entry)
 
 
-def _settled_or_read(life, entry):
+def _settled_or_read(life: Life, entry: Entry | None) -> float | None:
     if entry is None:
         entry = life.last_gauged
     if entry is None or entry.reading is None:
@@ -108,18 +113,18 @@ def _settled_or_read(life, entry):
     return entry.reading.value if settled is None else settled
 
 
-def _hot(life, entry):
+def _hot(life: Life, entry: Entry) -> float | None:
     return settled_pressure(entry, life.figures.hot)
 
 
-def _over_limit(life, entry):
+def _over_limit(life: Life, entry: Entry | None) -> float | None:
     pressure, limit = _settled_or_read(life, entry), life.fill_limit
     if pressure is None or limit is None:
         return None
     return 0.0 if pressure <= limit else max(0.0, pressure - limit - _rounding(life, entry))
 
 
-def _over_hot_limit(life, entry):
+def _over_hot_limit(life: Life, entry: Entry) -> float | None:
     hot, limit = settled_pressure(entry, life.figures.hot), life.hot_limit
     if hot is None or limit is None:
         return None
@@ -130,7 +135,7 @@ def _over_hot_limit(life, entry):
     return max(0.0, hot - limit - within(left_open(entry, figures.hot) + of_limit, limit))
 
 
-def _rounding(life, entry):
+def _rounding(life: Life, entry: Entry | None) -> float | None:
     """Of a test, against the test pressure; else against the fill limit, on the as-of day of the last reading."""
     if entry is not None and entry.verb == "hydro":
         return life.test_rounding(entry)
@@ -140,13 +145,13 @@ def _rounding(life, entry):
     return within(left_open(entry, life.figures.reference) + life.fill_limit_rounding, limit)
 
 
-def _charge(life, entry):
+def _charge(life: Life, entry: Entry | None) -> float | None:
     """On the as-of day nothing is in it once it was emptied, and nobody knows what after a fill that nobody read."""
     pressure = life.last_pressure if entry is None else _settled_or_read(life, entry)
     return pressure / life.fill_limit if life.fill_limit and pressure is not None else None
 
 
-def _charge_rounding(life, entry):
+def _charge_rounding(life: Life, entry: Entry | None) -> float | None:
     charge, entry = _charge(life, entry), entry or life.last_gauged
     if charge is None or entry is None:
         return charge and 0.0
@@ -154,50 +159,50 @@ def _charge_rounding(life, entry):
     return within(upward + charge * life.fill_limit_rounding, charge * life.fill_limit) / life.fill_limit
 
 
-def _unlikely_temperature(life, entry):
+def _unlikely_temperature(life: Life, entry: Entry) -> float | None:
     at = entry.at_temperature
     return None if at is None or is_likely(at.value) else at.value
 
 
-def _fill_rate(life, entry):
+def _fill_rate(life: Life, entry: Entry) -> float | None:
     if entry.reading is None or entry.from_pressure is None or entry.over is None or not entry.over.value:
         return None
     return (entry.reading.value - entry.from_pressure.value) / (entry.over.value / _MINUTE)
 
 
-def _since_last_fill(life, entry):
+def _since_last_fill(life: Life, entry: Entry) -> timedelta | None:
     last = life.last_fill
     if last is None or last.time is None or entry.time is None or last.day != entry.day:
         return None
     return _since_midnight(entry.time) - _since_midnight(last.time)
 
 
-def _since_midnight(time):
+def _since_midnight(time: clock) -> timedelta:
     return timedelta(hours=time.hour, minutes=time.minute, seconds=time.second)
 
 
-def _of_class(figure):
+def _of_class(figure: str) -> Callable[[Life, Entry | None], bool | None]:
     """Whether the class of a cylinder has a figure; not known where its class is not."""
     return lambda life, entry: None if life.class_name is None else bool(getattr(life.figures, figure))
 
 
-def _elastic_difference(life, entry):
+def _elastic_difference(life: Life, entry: Entry) -> float | None:
     if entry.elastic is None or entry.total is None or entry.permanent is None:
         return None
     return round(abs(entry.elastic.value - (entry.total.value - entry.permanent.value)), 6)
 
 
-def _methods(life, entry):
+def _methods(life: Life, entry: Entry) -> str:
     return ", ".join(life.figures.methods or ("expansion",))
 
 
-def _method_allowed(life, entry):
+def _method_allowed(life: Life, entry: Entry) -> bool | None:
     return (
         None if life.class_name is None else (entry.method or "expansion") in (life.figures.methods or ("expansion",))
     )
 
 
-def _missing_fields(life, entry):
+def _missing_fields(life: Life, entry: Entry) -> str:
     """
     Fields of 49 CFR 180.215(b)(2) that the entry, the card and a visual inspection of that day lack together.
 
@@ -221,7 +226,7 @@ def _missing_fields(life, entry):
     return ", ".join(name for name, value in fields.items() if value is None)
 
 
-def _inspected_on(life, day):
+def _inspected_on(life: Life, day: date) -> bool | None:
     """Whether a visual inspection stands on a day, before or after what is judged; None where none does."""
     first = bisect_left(life.entries, day, key=lambda entry: entry.day)
     for entry in life.entries[first:]:
@@ -232,11 +237,11 @@ def _inspected_on(life, day):
     return None
 
 
-def _missed_months(life, entry):
+def _missed_months(life: Life, entry: Entry | None) -> str:
     return ", ".join(map(str, life.unchecked_months()))
 
 
-def _may_be_used(life, entry):
+def _may_be_used(life: Life, entry: Entry | None) -> str:
     """What may be done with a cylinder whose test is overdue. Source: 49 CFR 180.205(c)."""
     last = life.last_fill
     in_time = last is not None and life.test_due is not None and last.day < life.test_due
@@ -245,7 +250,7 @@ def _may_be_used(life, entry):
     return "it may not be filled or topped up"
 
 
-def _outcome(life, entry):
+def _outcome(life: Life, entry: Entry) -> str | None:
     return entry.result if entry.verb == "hydro" else entry.outcome
 
 
@@ -482,7 +487,7 @@ _FACTS = (
 # fmt: on
 
 
-def _until(life, day):
+def _until(life: Life, day: date | None) -> timedelta | None:
     return None if day is None else day - life.as_of
 
 

@@ -221,7 +221,9 @@ def figures_of(card: Card, of_class: Figures) -> tuple[Figures, list[Laxer]]:
     own: dict = {}
     laxer: list[Laxer] = []
 
-    def take(word: str, limit: float | date | None, dimension: str, is_laxer: bool, **figures) -> None:
+    def take(
+        word: str, limit: float | date | None, dimension: str, is_laxer: bool, **figures: float | date | None
+    ) -> None:
         if limit is not None and is_laxer and word not in (of_class.from_permit or ()):
             laxer.append(Laxer(word, limit, dimension))
         else:

@@ -7,8 +7,10 @@ that come of it the stricter in each respect is gone on with.
 
 from collections.abc import Iterable, Iterator
 from datetime import date
+from typing import Protocol
 
 from cylfile.history.barring import Bar
+from cylfile.history.figures import Figures
 from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.history.standing import standing, unanswered_strikes
@@ -17,8 +19,21 @@ from cylfile.record.entries import Entry, plain_form
 from cylfile.record.record import Record
 
 
-def life_of(record: Record, rules, card: Cylinder, as_of: date) -> Life:
-    """What is known of a cylinder on the as-of day. `rules` tell what kind of cylinder it is."""
+class Resolved(Protocol):
+    """What kind of cylinder one is, as far as its life asks."""
+
+    @property
+    def figures(self) -> Figures: ...
+
+
+class Rules(Protocol):
+    """Rules of a department, as far as a life asks: they tell what kind of cylinder one is."""
+
+    def resolve(self, card: Cylinder, /) -> Resolved: ...
+
+
+def life_of(record: Record, rules: Rules, card: Cylinder, as_of: date) -> Life:
+    """What is known of a cylinder on the as-of day."""
     steps = steps_of(record, rules, card, as_of)
     life, _ = next(steps)
     for _ in steps:
@@ -26,7 +41,7 @@ def life_of(record: Record, rules, card: Cylinder, as_of: date) -> Life:
     return life
 
 
-def steps_of(record: Record, rules, card: Cylinder, as_of: date) -> Iterator[tuple[Life, Entry | None]]:
+def steps_of(record: Record, rules: Rules, card: Cylinder, as_of: date) -> Iterator[tuple[Life, Entry | None]]:
     """
     The one life of a cylinder, changing, with None before its first entry and then with each
     entry that it has taken in, up to the as-of day. Struck entries are left out.

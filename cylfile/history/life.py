@@ -7,7 +7,7 @@ judge it by what was known until then. The attributes are facts; see `facts.FACT
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING
 
 from cylfile.history.barring import CLEARED_BY_HYDRO, FINAL, Bar, worst_first
 from cylfile.history.figures import NO_LIMIT, Figures
@@ -16,6 +16,11 @@ from cylfile.record.blocks import Cylinder, People
 from cylfile.record.dates import NEVER, Month, month_end, months_after
 from cylfile.record.entries import Entry, Filled
 from cylfile.record.quantities import half_place
+
+if TYPE_CHECKING:
+    from cylfile.history.recalls import Recalls
+    from cylfile.history.sources.air_path import Holding
+    from cylfile.history.sources.source_log import AirLog
 
 # A hydrostatic test is made with water, unless its method says otherwise: nothing is left in the cylinder.
 _WITHOUT_WATER = ("ultrasonic", "acoustic")
@@ -46,10 +51,10 @@ class Life:
     figures: Figures
     people: People
     as_of: date
-    air: Any = None
-    recalls: Any = None
+    air: "AirLog | None" = None
+    recalls: "Recalls | None" = None
     # All entries that count on the as-of day, in their order, for what asks after others of a day.
-    entries: list = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
 
     name: str = field(init=False)
     pressure_unit: str = field(init=False)
@@ -89,11 +94,11 @@ class Life:
     is_unread: bool = False
     last_test: Entry | None = None
     # What the last pressure that was asked for settles to.
-    _settled_entry: object = None
+    _settled_entry: Entry | None = None
     _settled: float | None = None
     _checked: set[tuple[int, int]] = field(default_factory=set)
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         card, figures = self.cylinder, self.figures
         self.name = card.name
         unit = card.rated.unit if card.rated else "psi"
@@ -118,7 +123,7 @@ class Life:
 
     # Taking entries in.
 
-    def take_in(self, entry) -> None:
+    def take_in(self, entry: Entry) -> None:
         """Let an entry have its effect. Struck entries have none and must not come here."""
         if entry.__class__ is Filled:
             self.fill_count += 1
@@ -135,12 +140,12 @@ class Life:
         if effect is not None:
             effect(self, entry)
 
-    def _read(self, entry) -> None:
+    def _read(self, entry: Entry) -> None:
         """An entry that tells what is in it."""
         self.last_reading = entry
         self.is_unread = False
 
-    def _use(self, entry) -> None:
+    def _use(self, entry: Entry) -> None:
         """An entry that shows use puts into service a cylinder that nobody has entered or taken out."""
         if self.is_out:
             self.used_though_out = entry
@@ -152,7 +157,7 @@ class Life:
             self.in_service = True
             self.in_service_since = day
 
-    def _entered(self, entry) -> None:
+    def _entered(self, entry: Entry) -> None:
         if self.entered_day is None:
             self.entered_day = entry.day
             if self.figures.count_from and self.last_test is None:
@@ -160,7 +165,7 @@ class Life:
         self._serve(entry.day)
         self.site = entry.at_site or self.site
 
-    def _gauged(self, entry) -> None:
+    def _gauged(self, entry: Entry) -> None:
         self._read(entry)
         self._check(entry.day)
         if not self.is_out or entry.reading.value > IN_USE * (self.rated or 0.0):
@@ -168,17 +173,17 @@ class Life:
         if self._is_over_test_pressure(entry):
             self._over_pressurized(entry)
 
-    def _is_over_test_pressure(self, entry) -> bool:
+    def _is_over_test_pressure(self, entry: Entry) -> bool:
         proof = self.proof_pressure
         if proof is None or entry.reading.value <= proof:
             return False
         over = self.over_test_pressure(entry)
         return over is not None and over > self.gauge_allowance
 
-    def _over_pressurized(self, entry) -> None:
+    def _over_pressurized(self, entry: Entry) -> None:
         self._bar("overpressure", entry, f"{entry.reading} is over its test pressure")
 
-    def _visual(self, entry) -> None:
+    def _visual(self, entry: Entry) -> None:
         self._check(entry.day)
         if entry.outcome == "pass":
             self._inspected(entry.day)
@@ -186,7 +191,7 @@ class Life:
         else:
             self._bar("visual", entry)
 
-    def _hydro(self, entry) -> None:
+    def _hydro(self, entry: Entry) -> None:
         self._check(entry.day)
         if entry.method not in _WITHOUT_WATER:
             self._read(entry)
@@ -207,7 +212,7 @@ class Life:
         if (condemning := self.condemning_figures(entry)) is not None:
             self._bar("expansion", entry, condemning)
 
-    def _passed_hydro(self, entry) -> None:
+    def _passed_hydro(self, entry: Entry) -> None:
         self.test_every = self.figures.star_test_every if self._has_star(entry) else self.figures.test_every
         self._tested(entry.day)
         self.last_test = entry
@@ -216,7 +221,7 @@ class Life:
         if entry.with_visual == "pass":
             self._clear("visual")
 
-    def _has_star(self, entry) -> bool:
+    def _has_star(self, entry: Entry) -> bool:
         return entry.star is not None and self.star_allowed is True
 
     @property
@@ -229,7 +234,7 @@ class Life:
             return False
         return None if self.made is None else self.made >= STAR_FROM
 
-    def test_counts(self, entry) -> str | None:
+    def test_counts(self, entry: Entry) -> str | None:
         """
         None where a passed test counts, else why it does not.
 
@@ -250,19 +255,19 @@ class Life:
             return "no crack examination was passed"
         return None
 
-    def test_pressure_short(self, entry) -> float | None:
+    def test_pressure_short(self, entry: Entry) -> float | None:
         """How far a test is short of the test pressure, by more than rounding, psi; 0 where it is not."""
         if entry.at_pressure is None or self.test_pressure_required is None or self.test_needed is False:
             return None
         return max(0.0, self.test_pressure_required - entry.at_pressure.value - self.test_rounding(entry))
 
-    def test_rounding(self, entry) -> float | None:
+    def test_rounding(self, entry: Entry) -> float | None:
         """What the last places of the pressure of a test and of the test pressure leave open, psi."""
         if entry.at_pressure is None or self.test_pressure_required is None:
             return None
         return within(half_place(entry.at_pressure) + self.figures.proof_rounding, self.test_pressure_required)
 
-    def condemning_figures(self, entry) -> str | None:
+    def condemning_figures(self, entry: Entry) -> str | None:
         """Why a test condemns by its expansions, whatever its outcome (49 CFR 180.205, condemnation, (1)(iv) to (vii))."""
         share, limit = permanent_share(entry), self.figures.expansion_limit
         if share is not None and limit is not None and share > limit:
@@ -272,7 +277,7 @@ class Life:
             return "its elastic expansion is over the REE"
         return None
 
-    def over_test_pressure(self, entry) -> float | None:
+    def over_test_pressure(self, entry: Entry) -> float | None:
         """How far a reading is over the test pressure, by more than rounding, psi; 0 where it is not."""
         proof = self.proof_pressure
         if proof is None or entry.reading is None or self.test_needed is False:
@@ -282,18 +287,18 @@ class Life:
             return 0.0
         return max(0.0, over - within(half_place(entry.reading) + self.figures.proof_rounding, proof))
 
-    def _moved(self, entry) -> None:
+    def _moved(self, entry: Entry) -> None:
         self.site = entry.to_site
         if not self.is_out:
             self._use(entry)
 
-    def _emptied(self, entry) -> None:
+    def _emptied(self, entry: Entry) -> None:
         self._read(entry)
         if not self.is_out:
             self._use(entry)
         self.used_though_out = None
 
-    def _damaged(self, entry) -> None:
+    def _damaged(self, entry: Entry) -> None:
         if entry.overpressure:
             self._bar("overpressure", entry, entry.text)
         if entry.heat and self.figures.aluminum is not False:
@@ -301,16 +306,16 @@ class Life:
         elif not entry.overpressure:
             self._bar("damage", entry, entry.text)
 
-    def _out_of_service(self, entry) -> None:
+    def _out_of_service(self, entry: Entry) -> None:
         self._bar("out-of-service", entry, entry.text)
 
-    def _returned(self, entry) -> None:
+    def _returned(self, entry: Entry) -> None:
         self._clear("out-of-service")
         self.used_though_out = entry if self.is_out else None
         self._serve(entry.day)
         self.site = entry.at_site or self.site
 
-    def _life_extended(self, entry) -> None:
+    def _life_extended(self, entry: Entry) -> None:
         latest = self.latest_extension(entry.day)
         if latest is not None and month_end(entry.until) <= latest:
             self.life_end = month_end(entry.until)
@@ -330,15 +335,15 @@ class Life:
         by_age = self.due(self.made, figures.life_extendable)
         return by_age if figures.life_step is None else min(by_age, self.due(self.life_end, figures.life_step))
 
-    def _condemned(self, entry) -> None:
+    def _condemned(self, entry: Entry) -> None:
         self._bar("condemned", entry, entry.text)
 
-    def _retired(self, entry) -> None:
+    def _retired(self, entry: Entry) -> None:
         self._bar("retired", entry)
 
     # What bars it.
 
-    def _bar(self, kind: str, entry, because: str = "", is_final: bool | None = None) -> None:
+    def _bar(self, kind: str, entry: Entry, because: str = "", is_final: bool | None = None) -> None:
         """Bar it from an entry on; the first of a kind stands until that kind is cleared."""
         if self.bar_of(kind) is None:
             final = kind in FINAL if is_final is None else is_final
@@ -449,7 +454,7 @@ class Life:
             return month_end(self.figures.life_until)
         return self.due(self.made, self.figures.life)
 
-    def settled(self, entry) -> float | None:
+    def settled(self, entry: Entry) -> float | None:
         """What a fill or a gauge reading settles to at the reference temperature, psi; see `settled_pressure`."""
         if entry is not self._settled_entry:
             self._settled_entry = entry
@@ -470,7 +475,7 @@ class Life:
         return last.reading.value if settled is None else settled
 
     @property
-    def last_gauged(self):
+    def last_gauged(self) -> Entry | None:
         """The fill or the gauge reading that tells what is in it; None where there is none, or nothing is left of it."""
         last = self.last_reading
         return None if last is None or last.verb in ("emptied", "hydro") else last
@@ -482,7 +487,7 @@ class Life:
         return None if last is None else last.reading.value
 
     @property
-    def suspicion(self):
+    def suspicion(self) -> "Holding | None":
         """The suspect air that the cylinder holds on the as-of day; see `SuspectAir.of_cylinder`."""
         return self.air.suspicion(self.name)
 
@@ -502,14 +507,14 @@ class Life:
         return months
 
 
-def permanent_share(entry) -> float | None:
+def permanent_share(entry: Entry) -> float | None:
     """Permanent over total expansion of a test (49 CFR 180.203), rounded so that exactly 10 % is 10 %."""
     if entry.total is None or entry.permanent is None or not entry.total.value:
         return None
     return round(entry.permanent.value / entry.total.value, 9)
 
 
-def worst_elastic(entry) -> float | None:
+def worst_elastic(entry: Entry) -> float | None:
     """Elastic expansion of a test, mL: of what is written and total less permanent (49 CFR 180.203) the greater."""
     figures = [] if entry.elastic is None else [entry.elastic.value]
     if entry.total is not None and entry.permanent is not None:

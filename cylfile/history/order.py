@@ -12,13 +12,14 @@ from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
+from datetime import time as clock
 from heapq import heappop, heappush
 from itertools import pairwise
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
 
 from cylfile.record.dates import Month, month_end
-from cylfile.record.entries import plain_form
+from cylfile.record.entries import Entry, plain_form
 
 _DAY = itemgetter(0)
 _DAY_S = 86_400
@@ -31,6 +32,13 @@ _CLEARS = (
 )  # fmt: skip
 # The fields whose words may tell of something bad.
 _FOUND = ("outcome", "result", "with_visual", "crack")
+
+
+class Moment(NamedTuple):
+    """A day, and a time where one is known: as good as an entry that stands in no block."""
+
+    day: date
+    time: clock | None = None
 
 
 class Untold(NamedTuple):
@@ -83,7 +91,7 @@ def in_order(entries: Iterable) -> Order:
     return Order(ordered, untold, full_days)
 
 
-def told(one, other) -> int | None:
+def told(one: Entry | Moment, other: Entry | Moment) -> int | None:
     """
     Which of two entries came first: -1 where it was `one`, 1 where it was `other`, None where nothing tells.
 
@@ -96,7 +104,7 @@ def told(one, other) -> int | None:
     if _is_entering(one) or _is_entering(other):
         sequence, is_told = _Day([one, other], _Blocks([])).sequence([0, 0])
         return None if not is_told else -1 if sequence[0] == 0 else 1
-    if _block(one) is None or _block(one) != _block(other):
+    if isinstance(one, Moment) or isinstance(other, Moment) or _block(one) is None or _block(one) != _block(other):
         return None
     return -1 if one.start < other.start else 1
 
@@ -141,7 +149,7 @@ def _months(ordered: list) -> Iterator[tuple[int, int]]:
         yield first, len(ordered)
 
 
-def _span(entry, timed: bool = True) -> tuple[float, float]:
+def _span(entry: Entry | Moment, timed: bool = True) -> tuple[float, float]:
     """The first and the last second in which an entry may have happened."""
     day, time = entry.day, entry.time
     begin = day.toordinal() * _DAY_S
@@ -152,17 +160,18 @@ def _span(entry, timed: bool = True) -> tuple[float, float]:
     return begin, last.toordinal() * _DAY_S + _DAY_S - 1
 
 
-def _is_entering(entry) -> bool:
-    return getattr(entry, "verb", "") == "entered service"
+def _is_entering(entry: Entry | Moment) -> bool:
+    return not isinstance(entry, Moment) and entry.verb == "entered service"
 
 
-def _block(entry) -> tuple | None:
+def _block(entry: Entry | Moment) -> tuple | None:
     """The block that an entry stands in; None where it stands in none."""
-    block = getattr(entry, "block", None)
-    return None if block is None else (entry.source.path, block)
+    if isinstance(entry, Moment) or entry.block is None:
+        return None
+    return entry.source.path, entry.block
 
 
-def weight(entry) -> int:
+def weight(entry: Entry) -> int:
     """-1 for what bars or makes unlawful, 1 for what clears, 0 for all else."""
     if entry.verb in _BARS or any(getattr(entry, field, None) in ("fail", "condemned") for field in _FOUND):
         return -1
@@ -195,7 +204,7 @@ class _Blocks:
         self._entries = entries
         self._misplaced: set[int] | None = None
 
-    def is_misplaced(self, entry) -> bool:
+    def is_misplaced(self, entry: Entry) -> bool:
         if self._misplaced is None:
             self._misplaced = set(self._look())
         return id(entry) in self._misplaced

@@ -6,6 +6,7 @@ written of each, and never by more than a five-hundredth of the limit.
 """
 
 from cylfile.air import settled
+from cylfile.record.entries import Entry
 from cylfile.record.quantities import half_place
 
 # Gas temperatures that nobody meets at a fill: below -40 F, which is -40 C, and above 150 F, in kelvin.
@@ -16,7 +17,7 @@ MOST_ROUNDING = 0.002
 _HAIR = 1e-6
 
 
-def settled_pressure(entry, kelvin: float | None) -> float | None:
+def settled_pressure(entry: Entry, kelvin: float | None) -> float | None:
     """
     The pressure, at another temperature, of what a fill or a gauge reading found; psi.
 
@@ -42,7 +43,7 @@ def within(left_open: float, limit: float) -> float:
     return min(left_open, MOST_ROUNDING * limit) + _HAIR
 
 
-def left_open(entry, kelvin: float | None, upward: bool = False) -> float:
+def left_open(entry: Entry, kelvin: float | None, upward: bool = False) -> float:
     """
     How far below a pressure of a reading, at another temperature, it may truly lie, psi.
 

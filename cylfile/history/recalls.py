@@ -8,10 +8,14 @@ asks for, and nothing else on it rules the cylinder out, nobody can tell.
 """
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 from cylfile.record.blocks import Cylinder, Recall
-from cylfile.record.entries import write_text
+from cylfile.record.entries import Entry, write_text
 from cylfile.record.serials import in_serials
+
+if TYPE_CHECKING:
+    from cylfile.history.life import Life
 
 
 class Recalls:
@@ -72,22 +76,22 @@ def _same(one: str, other: str) -> bool:
 # The facts of the pack language: of a cylinder's life and a fill, or with None for the as-of day.
 
 
-def recalled(life, entry) -> bool | None:
+def recalled(life: "Life", entry: Entry | None) -> bool | None:
     """Whether a recall of an earlier day means a cylinder that is filled, or one of today one that is in service."""
     if life.recalls is None or (entry is None and not life.in_service):
         return False
     return life.recalls.may_mean(life.as_of if entry is None else entry.day, entry is None)
 
 
-def recall_day(life, entry) -> date | None:
+def recall_day(life: "Life", entry: Entry | None) -> date | None:
     return min((recall.day for recall in _meaning(life, entry)), default=None)
 
 
-def recall_titles(life, entry) -> str | None:
+def recall_titles(life: "Life", entry: Entry | None) -> str | None:
     return "; ".join(f"{write_text(recall.title)} of {recall.day}" for recall in _meaning(life, entry)) or None
 
 
-def _meaning(life, entry) -> list[Recall]:
+def _meaning(life: "Life", entry: Entry | None) -> list[Recall]:
     if life.recalls is None:
         return []
     return life.recalls.means(life.as_of if entry is None else entry.day, entry is None)

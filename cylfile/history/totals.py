@@ -8,7 +8,7 @@ from datetime import date
 
 from cylfile.history.sources.source_log import AirLog
 from cylfile.history.standing import standing
-from cylfile.record.entries import Filled
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
 # What totals can be made by -> what an entry counts under; `class` by the name of the class of its cylinder.
@@ -34,7 +34,7 @@ class Total:
     visuals_passed: int = 0
     visuals_failed: int = 0
 
-    def take_in(self, entry, air: AirLog) -> None:
+    def take_in(self, entry: Entry, air: AirLog) -> None:
         if entry.__class__ is Filled:
             self.fills += 1
             volume = air.free_air_of(entry).volume

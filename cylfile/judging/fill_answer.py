@@ -25,6 +25,7 @@ from cylfile.judging.fill_verdict import (
     said_with_every_answer,
 )
 from cylfile.judging.judge import judge_cylinder
+from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.suggest import did_you_mean
 from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
@@ -90,7 +91,7 @@ class Answer:
 
 def answer(
     record: Record,
-    rules,
+    rules: Ruleset,
     as_of: date,
     asked: str,
     to: Quantity | None = None,
@@ -242,7 +243,7 @@ def _line_of(fault: Fault) -> str:
     return source.text[source.text.rfind("\n", 0, start) + 1 : source.line_end(start)]
 
 
-def _of_rules(rules, faults: Sequence[Fault]) -> list[Reason]:
+def _of_rules(rules: Ruleset, faults: Sequence[Fault]) -> list[Reason]:
     """What keeps the rules from telling anything."""
     if not rules.names:
         advice = "Write under the department: rules us-dot"

@@ -13,9 +13,10 @@ from cylfile.history.facts import FACTS, STATUS
 from cylfile.history.fold import life_of
 from cylfile.history.life import Life
 from cylfile.judging.judge import air_log, may_be_filled
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
 from cylfile.record.conflicts import conflicts_about
-from cylfile.record.entries import plain_form
+from cylfile.record.entries import Entry, plain_form
 from cylfile.record.one_sentence import read_entry
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source
@@ -62,7 +63,7 @@ class Reason(NamedTuple):
 
 
 def must_not_be_filled(
-    life: Life, rules, faults: Sequence[Fault] = (), findings: Sequence[Finding] = ()
+    life: Life, rules: Ruleset, faults: Sequence[Fault] = (), findings: Sequence[Finding] = ()
 ) -> list[Reason]:
     """
     Why a cylinder must not be filled on the as-of day of its life; empty where it may be.
@@ -94,7 +95,7 @@ def must_not_be_filled(
     return [*_of_bars(life, rules), *dict.fromkeys(reasons)]
 
 
-def said_of_a_fill(life: Life, rules, fill) -> list[Finding]:
+def said_of_a_fill(life: Life, rules: Ruleset, fill: Entry) -> list[Finding]:
     """
     What the rules would say of a fill that nobody has made yet, with no allowance for a gauge.
 
@@ -105,7 +106,7 @@ def said_of_a_fill(life: Life, rules, fill) -> list[Finding]:
     return [finding for finding in may_be_filled(strict, rules, fill) if finding.rule != BARRED]
 
 
-def over_strictly(record: Record, rules, card: Cylinder, fill) -> list[Finding]:
+def over_strictly(record: Record, rules: Ruleset, card: Cylinder, fill: Entry) -> list[Finding]:
     """
     Where the pressure of a fill endangers, with no allowance for a gauge: nobody enters that without signing for it.
 
@@ -120,7 +121,7 @@ def over_strictly(record: Record, rules, card: Cylinder, fill) -> list[Finding]:
     ]
 
 
-def _of_bars(life: Life, rules) -> list[Reason]:
+def _of_bars(life: Life, rules: Ruleset) -> list[Reason]:
     rule = rules.rules.get(BARRED)
     cite = tuple(rule.cite) if rule is not None else ()
     return [Reason(bar.text, False, BARRED, (), bar.what_clears, cite, bar.kind, True) for bar in life.bars]
@@ -164,7 +165,7 @@ def unread_files(record: Record) -> list[Fault]:
     return [fault for fault in record.unread if not fault.span.source.text]
 
 
-def fill_in_mind(life: Life, to: str | None = None, at: str | None = None):
+def fill_in_mind(life: Life, to: str | None = None, at: str | None = None) -> Entry:
     """
     A `filled` entry on the as-of day, to a pressure and at a temperature as a ledger writes them.
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from cylfile.findings.finding import Finding
 from cylfile.history.life import Life
 from cylfile.judging.fill_verdict import Reason, doubts, must_not_be_filled
+from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import in_words
 from cylfile.record.record import Record
 
@@ -50,7 +51,7 @@ class Head(NamedTuple):
         return ", ".join(part for part in parts if part)
 
 
-def head_of(record: Record, rules, life: Life, findings: list[Finding]) -> Head:
+def head_of(record: Record, rules: Ruleset, life: Life, findings: list[Finding]) -> Head:
     """The head of a cylinder, of which `findings` are the rules' on its own card and entries."""
     known = rules.classes.get(life.class_name)
     rated = life.cylinder.rated

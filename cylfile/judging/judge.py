@@ -194,7 +194,7 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
     return findings
 
 
-def air_log(record: Record, rules, as_of: date) -> AirLog:
+def air_log(record: Record, rules: Ruleset, as_of: date) -> AirLog:
     """
     The air log of a record: made once for all its cylinders, and built only where a rule asks for it.
 
@@ -205,11 +205,11 @@ def air_log(record: Record, rules, as_of: date) -> AirLog:
     return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of))
 
 
-def _fails_by(rules, record: Record, as_of: date) -> Callable:
+def _fails_by(rules: Ruleset, record: Record, as_of: date) -> Callable:
     """Whether an air sample is a failed one: marked so, or found a danger by what it reads."""
     judge_sample = rules.judge_of(AIR_SAMPLE)
 
-    def fails(sample) -> bool:
+    def fails(sample: Entry) -> bool:
         hits: list = []
         if judge_sample is not None:
             judge_sample(SourceLife(record.air_sources[sample.subject], as_of), sample, hits)
@@ -218,7 +218,7 @@ def _fails_by(rules, record: Record, as_of: date) -> Callable:
     return fails
 
 
-def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirLog | None = None) -> Verdict:
+def judge_cylinder(record: Record, rules: Ruleset, card: Cylinder, as_of: date, air: AirLog | None = None) -> Verdict:
     """
     Fold one cylinder's entries up to the as-of day, and judge each by what was known before it.
 
@@ -239,7 +239,7 @@ def judge_cylinder(record: Record, rules, card: Cylinder, as_of: date, air: AirL
     return Verdict(life, found)
 
 
-def judge_source(record: Record, rules, source: AirSource, as_of: date, air: AirLog) -> list[Finding]:
+def judge_source(record: Record, rules: Ruleset, source: AirSource, as_of: date, air: AirLog) -> list[Finding]:
     """The findings about one source: about each of its entries, and about a storage on the as-of day."""
     judge_ = SourceJudge(rules, SourceLife(source, as_of, air, rules.of_every), source)
     judge_.judge_entries(record.entries.get(source.name, ()))
@@ -248,7 +248,7 @@ def judge_source(record: Record, rules, source: AirSource, as_of: date, air: Air
     return judge_.end()
 
 
-def may_be_filled(life: Life, rules, fill) -> list[Finding]:
+def may_be_filled(life: Life, rules: Ruleset, fill: Entry) -> list[Finding]:
     """What the rules would say of a fill that nobody has made yet, on top of `life`."""
     judge_ = CylinderJudge(rules, life, life.cylinder)
     judge_.judge_entry(fill, fill.verb)
@@ -262,7 +262,7 @@ def _samples_not_judged(record: Record, rules: Ruleset) -> Finding:
     return Finding("samples-not-judged", rules.level_of("samples-not-judged"), "", first.span, text, advice=advice)
 
 
-def _no_rules(record: Record, rules) -> Finding:
+def _no_rules(record: Record, rules: Ruleset) -> Finding:
     department = record.department
     span = department.span if department else Span(record.sources[0], 0, 0)
     text = "the department names no rules, so only the core checks were made"

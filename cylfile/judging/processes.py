@@ -9,6 +9,7 @@ import io
 import os
 import pickle
 from collections.abc import Callable, Iterator
+from typing import BinaryIO
 
 from cylfile.cannot import CannotDo
 from cylfile.text.source import Source
@@ -31,7 +32,7 @@ def in_processes(work: Callable[[list], Iterator], shares: list[list], sources: 
             child.end()
 
 
-def _start(work, share: list, sources: list[Source]) -> "_Child":
+def _start(work: Callable[[list], Iterator], share: list, sources: list[Source]) -> "_Child":
     outlet, inlet = os.pipe()
     number = os.fork()
     if number:
@@ -79,16 +80,16 @@ class _Child:
 class _Pickler(pickle.Pickler):
     """Writes sources by their number."""
 
-    def __init__(self, pipe, sources: list[Source]):
+    def __init__(self, pipe: BinaryIO, sources: list[Source]):
         super().__init__(pipe, protocol=pickle.HIGHEST_PROTOCOL)
         self.numbers = {id(source): number for number, source in enumerate(sources)}
 
-    def persistent_id(self, thing):
+    def persistent_id(self, thing: object) -> int | None:
         return self.numbers.get(id(thing)) if thing.__class__ is Source else None
 
 
 class _Unpickler(pickle.Unpickler):
-    def __init__(self, pipe, sources: list[Source]):
+    def __init__(self, pipe: BinaryIO, sources: list[Source]):
         super().__init__(pipe)
         self.sources = sources
 

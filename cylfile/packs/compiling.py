@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from math import inf
 from typing import Any
 
-from cylfile.history.facts import AS_OF_DAY, FILLS, Fact
+from cylfile.history.facts import AS_OF_DAY, FILLS, Entry, Fact, History
 from cylfile.packs.expressions import (
     And,
     Arithmetic,
@@ -286,7 +286,7 @@ class _Missing:
         self.place = place
         self._look: Callable | None = None
 
-    def __call__(self, life, entry) -> tuple[str, ...]:
+    def __call__(self, life: History, entry: Entry | None) -> tuple[str, ...]:
         if self._look is None:
             function = Function(self.place)
             body = [*_name_missing(function, self.condition), ast.Pass()]

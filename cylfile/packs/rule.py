@@ -4,6 +4,7 @@ A rule, checked and ready: it knows where it stands, when it holds and what it s
 
 from collections.abc import Callable
 
+from cylfile.history.facts import Entry, History
 from cylfile.packs.compiling import compile_value
 from cylfile.packs.expressions import Node, asked
 from cylfile.packs.pack import Example
@@ -21,12 +22,12 @@ class Phrase:
         self.parts = parts
         self._values: tuple[Callable | None, ...] | None = None
 
-    def is_known(self, life, entry) -> bool:
+    def is_known(self, life: History, entry: Entry | None) -> bool:
         """Whether it asks for no fact, or for one that is known."""
         facts = [fact for part in self.parts if not isinstance(part, str) for fact in asked(part)]
         return not facts or any(fact.value(life, entry) is not None for fact in facts)
 
-    def text(self, life, entry, times: int = 1) -> str:
+    def text(self, life: History, entry: Entry | None, times: int = 1) -> str:
         """The text for one place in a history, values in the reader's words."""
         if self._values is None:
             self._values = tuple(None if isinstance(part, str) else compile_value(part) for part in self.parts)
@@ -76,7 +77,7 @@ class Rule:
         read = [condition, *(part for phrase in working for part in phrase.parts if not isinstance(part, str))]
         self._properties = properties_behind(fact.name for node in read for fact in asked(node))
 
-    def sources(self, life) -> list[str]:
+    def sources(self, life: History) -> list[str]:
         """
         What a finding about this life rests on, each source once: that of the rule, or in place of
         it that of the life's class, and those of the figures and settings that the condition and the
@@ -85,14 +86,14 @@ class Rule:
         own = life.figures.rule_cites.get(self.name, self.cite)
         return list(dict.fromkeys([*own, *sources_of(self._properties, life), *self._setting_cites]))
 
-    def say(self, life, entry, times: int = 1) -> str:
+    def say(self, life: History, entry: Entry | None, times: int = 1) -> str:
         """
         What is wrong, for the life as it was when the rule was judged and the entry it judged,
         None on the as-of day. `times` is how often a rule with `once` has held.
         """
         return self._say.text(life, entry, times)
 
-    def working(self, life, entry) -> list[str]:
+    def working(self, life: History, entry: Entry | None) -> list[str]:
         """
         How the rule came to it: the figures, and the arithmetic between them.
 
@@ -100,7 +101,7 @@ class Rule:
         """
         return [phrase.text(life, entry) for phrase in self._working if phrase.is_known(life, entry)]
 
-    def advice(self, life, entry) -> str:
+    def advice(self, life: History, entry: Entry | None) -> str:
         """What to do; empty where the rule gives none."""
         return self._advice.text(life, entry)
 

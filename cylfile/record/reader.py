@@ -10,6 +10,7 @@ from collections import defaultdict
 from datetime import date
 
 from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Site, Tag, Tester
+from cylfile.record.entries import Entry
 from cylfile.record.file_reader import PLANS, FileReader, keep_fault
 from cylfile.record.record import Record, slot_span
 from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, PERSON, SITE, SOURCE, SOURCE_VERBS, STORAGE
@@ -220,7 +221,7 @@ def _overlap(one: Tag, other: Tag) -> bool:
     return first <= last and not (is_handed_on and one != other)
 
 
-def _wrong_verb(entry, thing) -> Fault:
+def _wrong_verb(entry: Entry, thing) -> Fault:
     """The fault of an entry whose verb is none of what it is about."""
     if thing.word == "source" and entry.verb in SOURCE_VERBS[STORAGE]:
         text = f"`{entry.verb}` is an entry of a storage, and {thing.name} is a compressor, which holds no air"
@@ -231,6 +232,6 @@ def _wrong_verb(entry, thing) -> Fault:
     return Fault(entry.span, text, "Check the name and the verb.", subject=thing.name)
 
 
-def _word_span(entry, slot: int) -> Span:
+def _word_span(entry: Entry, slot: int) -> Span:
     """The word of an entry's line that fills a slot."""
     return slot_span(entry.source, entry.start, len(entry.shape.terminals), slot)

@@ -8,33 +8,33 @@ business of `cylfile.rewriting.arrangement`.
 from collections.abc import Container, Iterator, Mapping
 
 from cylfile.record.dates import Month
-from cylfile.record.entries import ENTRY_KINDS, write_time, write_value
+from cylfile.record.entries import ENTRY_KINDS, Entry, write_time, write_value
 from cylfile.record.plans import Refusal, entry_plan
 from cylfile.record.vocabulary import SHEETS
 from cylfile.text.language import Sentence
 from cylfile.text.source import Source
 
 
-def card_line(entry) -> str:
+def card_line(entry: Entry) -> str:
     """The entry as a line of the card of its cylinder, or of its source's block."""
     time = [] if entry.time is None else [write_time(entry.time)]
     return " ".join([str(entry.day), *time, entry.verb, *_clauses(entry)])
 
 
-def row(entry, header: Mapping[str, object]) -> str:
+def row(entry: Entry, header: Mapping[str, object]) -> str:
     """The entry as a row of a sheet whose header says what `header` maps fields to."""
     time = [] if entry.time is None else [write_time(entry.time)]
     same = {field for field, value in header.items() if getattr(entry, field) == value}
     return " ".join([*time, entry.subject, *_clauses(entry, same)])
 
 
-def sheet_header(entry, fields: Container[str]) -> str:
+def sheet_header(entry: Entry, fields: Container[str]) -> str:
     """The header of a sheet for the entry, with those of the entry's clauses that are in `fields`."""
     other = {field for _, _, field in entry.written if field not in fields}
     return " ".join([entry.row.sheet, "sheet", str(entry.day), *_clauses(entry, other)])
 
 
-def has_sheet(entry) -> bool:
+def has_sheet(entry: Entry) -> bool:
     """Whether an entry can be a row of a sheet: its verb has one, and its day is known."""
     return bool(entry.row.sheet) and not isinstance(entry.day, Month)
 
@@ -53,7 +53,7 @@ def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, objec
     return {field: value for field, value in entry._asdict().items() if value is not None and field not in _PLACES}
 
 
-def clause_words(entry, field: str) -> str:
+def clause_words(entry: Entry, field: str) -> str:
     """One clause of an entry, in words: `by ayla`."""
     return " ".join(_clauses(entry, {other for _, _, other in entry.written if other != field}))
 
@@ -61,7 +61,7 @@ def clause_words(entry, field: str) -> str:
 _PLACES = ("source", "start", "block", "shape")
 
 
-def _clauses(entry, leave_out: Container[str] = ()) -> Iterator[str]:
+def _clauses(entry: Entry, leave_out: Container[str] = ()) -> Iterator[str]:
     for index, word, field in entry.written:
         value = entry[index]
         if value is not None and field not in leave_out:

@@ -49,7 +49,7 @@ class _Sheet(NamedTuple):
     says: dict[str, object]
 
 
-def place(record: Record, entry, into: str | None = None, on_card: bool = False) -> Placement:
+def place(record: Record, entry: Entry, into: str | None = None, on_card: bool = False) -> Placement:
     """
     Put an entry where it belongs. With `into`, that is a sheet in the file of this path; with `on_card` its card.
 
@@ -82,7 +82,7 @@ def _keeps_sheets(record: Record, verb: str) -> bool:
 # Cards.
 
 
-def _on_card(source: Source, card, entry) -> Placement:
+def _on_card(source: Source, card, entry: Entry) -> Placement:
     page = Page(source)
     block = page.block_at(card.span.start)
     model, after = page.insertion(block, (str(entry.day), _time_of(entry)), card_key)
@@ -94,14 +94,14 @@ def _on_card(source: Source, card, entry) -> Placement:
     return Placement(source.path, text, number + (lines[0] == ""), entry)
 
 
-def _time_of(entry) -> str:
+def _time_of(entry: Entry) -> str:
     return "" if entry.time is None else entry.time.isoformat()
 
 
 # Sheets.
 
 
-def _on_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
+def _on_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> Placement:
     sheets = [sheet for sheet in _sheets_of(record, kind, entry.day, into) if _fits(entry, sheet.says)]
     if not sheets:
         return _on_new_sheet(record, entry, kind, into)
@@ -115,7 +115,7 @@ def _on_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
     return Placement(sheet.source.path, text, number, whole, tuple(clause_words(whole, field) for field in taken))
 
 
-def _fits(entry, says: dict[str, object]) -> bool:
+def _fits(entry: Entry, says: dict[str, object]) -> bool:
     """Whether a sheet could be the entry's: nothing of its header that the entry would take over is foreign to it."""
     for field, value in says.items():
         own = getattr(entry, field)
@@ -126,7 +126,7 @@ def _fits(entry, says: dict[str, object]) -> bool:
     return True
 
 
-def _best(entry, sheets: list[_Sheet]) -> _Sheet:
+def _best(entry: Entry, sheets: list[_Sheet]) -> _Sheet:
     """The sheet with which the entry agrees most. Raises NoPlace where what it would take over differs among several."""
     agreeing = [sum(getattr(entry, field, "") == value for field, value in sheet.says.items()) for sheet in sheets]
     best = [sheet for sheet, count in zip(sheets, agreeing) if count == max(agreeing)]
@@ -138,7 +138,7 @@ def _best(entry, sheets: list[_Sheet]) -> _Sheet:
     return best[-1]
 
 
-def _on_new_sheet(record: Record, entry, kind: str, into: str | None) -> Placement:
+def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> Placement:
     """A sheet of its own for the entry, in the file where the last sheet of its kind lies."""
     days = list(_headers(record, kind, into))
     if into is None and not days:

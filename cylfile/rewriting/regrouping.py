@@ -220,7 +220,7 @@ class _Dealing:
         lines = block.lines if block.header is None else [block.header, *block.lines]
         return any(lines[0].first <= number <= lines[-1].last for number in self.unread[edit.page.source.path])
 
-    def _moves(self, entry) -> bool:
+    def _moves(self, entry: Entry) -> bool:
         """Whether an entry goes to another place. If it could and does not, it is kept note of."""
         if entry.subject not in self.cards:
             self._keep(entry, "no card declares it")
@@ -232,11 +232,11 @@ class _Dealing:
             return self.by == CYLINDER or (has_sheet(entry) and entry.subject in self.record.cylinders)
         return False
 
-    def _keep(self, entry, why: str) -> None:
+    def _keep(self, entry: Entry, why: str) -> None:
         if self.by == CYLINDER or has_sheet(entry):
             self.kept.append((entry, why))
 
-    def _take(self, edit: _Edit, entry, line: Extent, floor: int) -> _Moving:
+    def _take(self, edit: _Edit, entry: Entry, line: Extent, floor: int) -> _Moving:
         """Take a line out with the comments in it and right above it, not above physical line `floor`."""
         page = edit.page
         first = max(page.above(line.first), min(floor, line.first))
@@ -353,7 +353,7 @@ class _Dealing:
         return self.edits[path]
 
 
-def _fits(entry, kind: str, says: dict) -> bool:
+def _fits(entry: Entry, kind: str, says: dict) -> bool:
     """Whether a sheet can take an entry and say of it what it says now, and no more."""
     if kind != entry.row.sheet_rule or says["day"] != entry.day:
         return False

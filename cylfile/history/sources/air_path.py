@@ -11,7 +11,7 @@ from datetime import date
 from datetime import time as clock
 from typing import NamedTuple
 
-from cylfile.history.sources.order_of_air import STRICT, Moment, Reading, last_day
+from cylfile.history.sources.order_of_air import STRICT, Reading, When, last_day
 from cylfile.history.standing import standing as standing_on
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Entry, Filled
@@ -26,12 +26,12 @@ class Stretch(NamedTuple):
     what it is followed for: a failed sample, or None.
     """
 
-    begin: Entry | Moment | None
-    end: Entry | Moment | None
-    way: tuple = ()
+    begin: When | None
+    end: When | None
+    way: tuple[Entry, ...] = ()
     origin: Entry | None = None
 
-    def covers(self, fill, reading: Reading = STRICT) -> bool:
+    def covers(self, fill: Entry, reading: Reading = STRICT) -> bool:
         """Whether a fill from the source was of this air."""
         if not self.reaches(fill.day):
             return False
@@ -57,7 +57,7 @@ class Holding(NamedTuple):
     let_out: Entry | None = None
 
 
-def lets_out(entry) -> bool:
+def lets_out(entry: Entry) -> bool:
     """
     Whether nothing is left after an entry of the air from before it.
 
@@ -78,7 +78,7 @@ class Ends:
         self._days = list(map(last_day, self._entries))
         self._reading = reading
 
-    def after(self, moment):
+    def after(self, moment: When) -> Entry | None:
         """The first of them that came after a moment; None where there is none."""
         later = self._entries[bisect_left(self._days, moment.day) :]
         clears = self._reading.clears
@@ -125,7 +125,7 @@ def spread(
     return {name: stretches for name, stretches in reached.items() if stretches}
 
 
-def _is_among(fill, end, origin, stretch: Stretch, reading: Reading) -> bool:
+def _is_among(fill: Entry, end: Entry | None, origin: Entry | None, stretch: Stretch, reading: Reading) -> bool:
     """Whether air that came with a fill of a storage is within a stretch that is known already."""
     if stretch.origin is not origin or stretch.end is not end:
         return False

@@ -8,9 +8,10 @@ from typing import NamedTuple
 from cylfile.history.figures import Figures, figures_of
 from cylfile.history.fold import steps_through
 from cylfile.history.life import Life
-from cylfile.history.sources.air_path import Holding, Moment, Stretch, holdings, spread, standing
+from cylfile.history.order import Moment
+from cylfile.history.sources.air_path import Holding, Stretch, holdings, spread, standing
 from cylfile.record.blocks import AirSource
-from cylfile.record.entries import Filled
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 from cylfile.text.source import Fault
 
@@ -74,7 +75,7 @@ def trace_air(record: Record, source: str, first: date, last: date, as_of: date)
     return Trace(record.air_sources[source], first, last, as_of, storages, reached, unnamed, record.unread)
 
 
-def in_time(entry) -> tuple:
+def in_time(entry: Entry) -> tuple:
     """Sort key by which entries stand in the order of their days and times, those without a time first."""
     return entry.day, entry.time is not None, entry.time
 

@@ -3,6 +3,12 @@ What may be asked of the air of one fill.
 """
 
 from datetime import date
+from typing import TYPE_CHECKING
+
+from cylfile.record.entries import Entry
+
+if TYPE_CHECKING:
+    from cylfile.history.sources.source_log import AirLog, SourceLog, SourceState
 
 
 class FillAir:
@@ -15,7 +21,7 @@ class FillAir:
 
     __slots__ = ("log", "fill", "source", "state", "suspect")
 
-    def __init__(self, log, fill):
+    def __init__(self, log: "AirLog", fill: Entry):
         self.log = log
         self.fill = fill
         self.source = source = log.sources.get(fill.on)
@@ -25,16 +31,16 @@ class FillAir:
 
     @property
     def name(self) -> str | None:
-        return self.source and self.source.block.name
+        return None if self.source is None else self.source.block.name
 
     @property
     def kind(self) -> str | None:
-        return self.source and self.source.block.kind
+        return None if self.source is None else self.source.block.kind
 
     @property
     def rated(self) -> float | None:
-        rated = self.source and self.source.block.rated
-        return rated and rated.value
+        rated = None if self.source is None else self.source.block.rated
+        return None if rated is None else rated.value
 
     @property
     def pressure(self) -> float | None:
@@ -64,7 +70,7 @@ class FillAir:
 
     # Samples.
 
-    def sampled(self) -> list[tuple]:
+    def sampled(self) -> list[tuple["SourceLog", "SourceState"]]:
         """The source and those above it, up to the one whose samples stand for it, each with what was known of it."""
         chain = [(self.source, self.state)]
         while self.source is not None:
@@ -87,7 +93,7 @@ class FillAir:
     @property
     def sampled_source(self) -> str | None:
         source, _ = self.sampled()[-1]
-        return source and source.block.name
+        return None if source is None else source.block.name
 
     @property
     def sample_failed_day(self) -> date | None:
@@ -105,8 +111,8 @@ class FillAir:
 
     @property
     def cartridge_rated(self) -> float | None:
-        rated = self.source and self.source.block.cartridge
-        return rated and rated.value
+        rated = None if self.source is None else self.source.block.cartridge
+        return None if rated is None else rated.value
 
     @property
     def cartridge_used(self) -> float | None:
@@ -155,7 +161,7 @@ class FillAir:
         return _day(self._storage_fill)
 
     @property
-    def _storage_fill(self):
+    def _storage_fill(self) -> Entry | None:
         level = self.state and self.state.level
         return level if level is not None and level.verb == "filled" else None
 
@@ -165,5 +171,5 @@ class FillAir:
         return self.log.free_air_of(self.fill).volume
 
 
-def _day(entry) -> date | None:
-    return entry and entry.day
+def _day(entry: Entry | None) -> date | None:
+    return None if entry is None else entry.day

@@ -6,21 +6,16 @@ Where nothing tells it, it is read in both ways; see `Reading`.
 
 from collections.abc import Callable
 from datetime import date
-from datetime import time as clock
 from typing import NamedTuple
 
-from cylfile.history.order import told
+from cylfile.history.order import Moment, told
 from cylfile.record.dates import Month, month_end
+from cylfile.record.entries import Entry
+
+When = Entry | Moment
 
 
-class Moment(NamedTuple):
-    """A day, and a time where one is known. Entries are moments too."""
-
-    day: date
-    time: clock | None = None
-
-
-def surely_before(one, other) -> bool:
+def surely_before(one: When, other: When) -> bool:
     """
     Whether it is told that a moment came before another one: by days and times, where those do not
     overlap, else by their standing in one block.
@@ -28,17 +23,17 @@ def surely_before(one, other) -> bool:
     return told(one, other) == -1
 
 
-def maybe_before(one, other) -> bool:
+def maybe_before(one: When, other: When) -> bool:
     """Whether a moment may have come before another one: nothing tells that it came after it."""
     return not surely_before(other, one)
 
 
-def untold(one, other) -> bool:
+def untold(one: When, other: When) -> bool:
     """Whether nothing tells which of two entries came first."""
     return one is not other and maybe_before(one, other) and maybe_before(other, one)
 
 
-def last_day(moment) -> date:
+def last_day(moment: When) -> date:
     """The last day on which it may have been: a month lasts until its end."""
     day = moment.day
     return month_end(day) if day.__class__ is Month else day

@@ -6,8 +6,10 @@ from datetime import date
 
 from cylfile.history.figures import Figures
 from cylfile.history.pressures import settled_pressure
+from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.source_log import AirLog
 from cylfile.record.blocks import AirSource
+from cylfile.record.entries import Entry
 
 _NO_FIGURES = Figures()
 
@@ -28,11 +30,11 @@ class SourceLife:
         # A source is of no class; they are those of every cylinder.
         self.figures = figures
 
-    def settled(self, entry) -> float | None:
+    def settled(self, entry: Entry) -> float | None:
         """What a fill of it settles to at the reference temperature, psi."""
         return settled_pressure(entry, self.figures.reference)
 
     @property
-    def suspicion(self):
+    def suspicion(self) -> Holding | None:
         """The suspect air that a storage holds on the as-of day, None where it holds none."""
         return self.air.suspect_air.of_storage(self.name) if self.kind == "storage" else None

@@ -102,7 +102,7 @@ class SourceLog:
         # Where the fills after an entry of its own begin, by the identity of that.
         self._firsts: dict[int, int] = {}
 
-    def _after(self, state: SourceState, entry) -> SourceState:
+    def _after(self, state: SourceState, entry: Entry) -> SourceState:
         if entry.verb == "air sample":
             return state._replace(sample=entry, good_sample=state.good_sample if self._fails(entry) else entry)
         return state._replace(**{_BECOMES[entry.verb]: None if entry.verb == "returned to service" else entry})
@@ -112,7 +112,7 @@ class SourceLog:
         """What is known of it after all its entries."""
         return self._states[-1]
 
-    def before(self, fill, reading: Reading) -> SourceState:
+    def before(self, fill: Entry, reading: Reading) -> SourceState:
         """What was known of it when a fill was made."""
         days, day = self._days, fill.day
         at = bisect_left(days, day)
@@ -130,7 +130,7 @@ class SourceLog:
         at = bisect_left(self._days, day)
         return self._entries[at : bisect_right(self._days, day, at)]
 
-    def _is_harm(self, entry) -> bool:
+    def _is_harm(self, entry: Entry) -> bool:
         return self._fails(entry) if entry.verb == "air sample" else entry.verb in _HARMS
 
     # What falls due.
@@ -155,24 +155,24 @@ class SourceLog:
 
     # A fill that is not told to be before the one or after the other counts.
 
-    def given(self, since, until) -> float | None:
+    def given(self, since: Entry, until: Entry) -> float | None:
         """The free air drawn since an entry of it up to a fill, in mL; None where that of a fill is not known."""
         first, last = self._between(since, until)
         volumes, _, unknown, _ = self._sums
         return None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first])
 
-    def assumed(self, since, until) -> int:
+    def assumed(self, since: Entry, until: Entry) -> int:
         """Of how many of those fills something was assumed."""
         first, last = self._between(since, until)
         return self._sums[1][last] - self._sums[1][first]
 
-    def given_as_written(self, since, until) -> float:
+    def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
         first, last = self._between(since, until)
         written = self._sums[3]
         return rounded(written[last] - written[first])
 
-    def _between(self, since, until) -> tuple[int, int]:
+    def _between(self, since: Entry, until: Entry) -> tuple[int, int]:
         first = self._firsts.get(id(since))
         if first is None:
             first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
@@ -199,17 +199,17 @@ def rounded(milliliters: float) -> float:
     return float(round(milliliters))
 
 
-def _comes_first(entry) -> int:
+def _comes_first(entry: Entry) -> int:
     """The moment of an entry in seconds; without a time, the beginning of its day."""
     return _moment(entry, 0)
 
 
-def _comes_last(entry) -> int:
+def _comes_last(entry: Entry) -> int:
     """The moment of an entry in seconds; without a time, the end of its day."""
     return _moment(entry, _DAY_S)
 
 
-def _moment(entry, without_time: int) -> int:
+def _moment(entry: Entry, without_time: int) -> int:
     time = entry.time
     of_day = without_time if time is None else time.hour * 3600 + time.minute * 60 + time.second
     return entry.day.toordinal() * (_DAY_S + 1) + of_day
@@ -265,14 +265,14 @@ class AirLog:
     def suspect_air(self) -> SuspectAir:
         return SuspectAir(self.record, self.as_of, self._fails, self.reading)
 
-    def at(self, fill) -> FillAir:
+    def at(self, fill: Entry) -> FillAir:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
         last = self._last
         if last is None or last.fill is not fill:
             last = self._last = FillAir(self, fill)
         return last
 
-    def untold(self, fill) -> tuple:
+    def untold(self, fill: Entry) -> tuple:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
         air = self.at(fill)
         if air.source is None:
@@ -291,17 +291,17 @@ class AirLog:
                 return fill, *found
         return (held.stretch.origin,)
 
-    def suspicion(self, name: str):
+    def suspicion(self, name: str) -> Holding | None:
         """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
         if not self._last_suspicion or self._last_suspicion[0] != name:
             self._last_suspicion = name, self.suspect_air.of_cylinder(name)
         return self._last_suspicion[1]
 
-    def is_written(self, fill) -> bool:
+    def is_written(self, fill: Entry) -> bool:
         """Whether a fill stands in the record; one in mind does not."""
         return id(fill.source) in self._texts
 
-    def free_air_of(self, fill) -> FreeAir:
+    def free_air_of(self, fill: Entry) -> FreeAir:
         """
         The free air that a fill put in; below nothing where air left.
 
@@ -323,7 +323,7 @@ class AirLog:
         except ValueError:
             return FreeAir(None, is_assumed)
 
-    def _reached(self, fill) -> float | None:
+    def _reached(self, fill: Entry) -> float | None:
         """The pressure that a fill reached; where nobody read it, the rating of a storage, and what is assumed of a cylinder."""
         if fill.reading is not None:
             return fill.reading.value
@@ -332,7 +332,7 @@ class AirLog:
             return self.assumed.psi_after
         return storage.rated and storage.rated.value
 
-    def free_air_held(self, fill) -> float | None:
+    def free_air_held(self, fill: Entry) -> float | None:
         """The free air that a storage held after a fill of it, in mL; None where nobody read the gauge."""
         water = self._water_volume(fill.subject)
         kelvin = fill.at_temperature.value if fill.at_temperature else self.assumed.kelvin
@@ -348,7 +348,7 @@ class AirLog:
         return block.holds.value if block is not None and block.holds is not None else None
 
 
-def marked_failed(sample) -> bool:
+def marked_failed(sample: Entry) -> bool:
     """Whether an air sample is marked as failed, whatever its readings are."""
     return sample.outcome == "fail"
 
@@ -360,7 +360,7 @@ class _Once:
         self._question = question
         self._answers: dict[int, bool] = {}
 
-    def __call__(self, entry) -> bool:
+    def __call__(self, entry: Entry) -> bool:
         answer = self._answers.get(id(entry))
         if answer is None:
             answer = self._answers[id(entry)] = self._question(entry)

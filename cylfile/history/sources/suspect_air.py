@@ -13,6 +13,7 @@ from datetime import date
 
 from cylfile.history.sources.air_path import Ends, Holding, Stretch, holdings, lets_out, spread, standing
 from cylfile.history.sources.order_of_air import Reading
+from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 
 
@@ -28,7 +29,7 @@ class SuspectAir:
         self._as_of = as_of
         self._reading = reading
 
-        def clears(entry) -> bool:
+        def clears(entry: Entry) -> bool:
             """Whether an entry of a source ends what a failed sample says of its air."""
             return not fails(entry) if entry.verb == "air sample" else lets_out(entry)
 
@@ -70,7 +71,7 @@ class SuspectAir:
         held = (stretch for stretch in self.stretches.get(name, ()) if stretch.end is None)
         return next((Holding(None, stretch) for stretch in held), None)
 
-    def known_at(self, fill) -> Stretch | None:
+    def known_at(self, fill: Entry) -> Stretch | None:
         """The air of a fill that was suspect by what was known when it was filled; None where it was not."""
         day = fill.day
         for stretch, known, end in self._known.get(fill.on, ()):
@@ -94,5 +95,5 @@ def way_of(holding: Holding) -> str:
     return "; ".join(steps)
 
 
-def _by_time(entry) -> tuple:
+def _by_time(entry: Entry) -> tuple:
     return entry.day, entry.time is not None, entry.time

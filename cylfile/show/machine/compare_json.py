@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cylfile import __version__
 from cylfile.compare.block_changes import BlockChange, LineChange
 from cylfile.compare.entry_changes import KINDS, EntryChange
-from cylfile.record.entries import Signed, plain_form
+from cylfile.record.entries import Entry, Signed, plain_form
 from cylfile.show.machine.json_object import dump, finding_object
 from cylfile.show.pages.compare_page import ComparisonReport
 
@@ -60,7 +60,7 @@ def _entry(change: EntryChange) -> dict:
     }
 
 
-def _said(entry) -> dict | None:
+def _said(entry: Entry) -> dict | None:
     if entry is None:
         return None
     return {

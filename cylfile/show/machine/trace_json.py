@@ -70,5 +70,5 @@ def _fill(holding: Holding) -> dict:
     }
 
 
-def place_of_fill(entry) -> dict:
+def place_of_fill(entry: Entry) -> dict:
     return {"file": entry.source.path, "line": entry.span.line}

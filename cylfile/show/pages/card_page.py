@@ -17,7 +17,7 @@ from cylfile.packs.marking import take_apart
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
-from cylfile.record.entries import Filled, plain_form, write_text
+from cylfile.record.entries import Entry, Filled, plain_form, write_text
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
 from cylfile.show.pages.reasons import in_full
@@ -153,7 +153,7 @@ class _Page:
                 for entry in entries:
                     self._entry(entry)
 
-    def _is_ordinary(self, entry) -> bool:
+    def _is_ordinary(self, entry: Entry) -> bool:
         told = entry.struck or entry.late or entry.remark or entry.day > self.life.as_of
         return not told and line_of(entry.span) not in self.card.beside
 
@@ -169,7 +169,7 @@ class _Page:
             style="faint",
         )
 
-    def _entry(self, entry) -> None:
+    def _entry(self, entry: Entry) -> None:
         text = plain_form(entry).removeprefix(f"{entry.day} ").replace(f"{entry.verb} {entry.subject}", entry.verb, 1)
         place = f"{entry.span.source.path}:{entry.span.line}"
         is_void = entry.struck is not None or entry.day > self.life.as_of

@@ -16,7 +16,7 @@ from cylfile.findings.finding import Finding
 from cylfile.judging.heads import natural
 from cylfile.judging.report import worst_first
 from cylfile.record.blocks import Declared
-from cylfile.record.entries import plain_form, write_text
+from cylfile.record.entries import Entry, plain_form, write_text
 from cylfile.show.terminal.layout import Layout, Line, cells
 
 _INDENT = 12
@@ -57,7 +57,7 @@ def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
         layout.lines.clear()
 
 
-def place_of_entry(entry) -> str:
+def place_of_entry(entry: Entry) -> str:
     return f"{entry.source.path}:{entry.source.position(entry.start)[0]}"
 
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.air_trace import Reached, Trace
 from cylfile.judging.heads import natural
-from cylfile.record.entries import write_time
+from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.layout import Layout, Line, cells
@@ -50,7 +50,7 @@ def through_of(holding: Holding) -> str:
     return ", ".join(dict.fromkeys(fill.subject for fill in holding.stretch.way))
 
 
-def moment_of(entry) -> str:
+def moment_of(entry: Entry) -> str:
     return f"{entry.day} {write_time(entry.time)}" if entry.time else str(entry.day)
 
 
