@@ -72,6 +72,50 @@ def test_neovim(tmp_path, record, which):
     assert "next test due by 2029-06-30" in said["hover"].replace("\\", "")
 
 
+RESTART = """
+vim.cmd("set runtimepath^=%(editors)s/vim,%(editors)s/neovim")
+vim.cmd("syntax on | filetype plugin on | runtime! plugin/cylfile.lua ftdetect/cylfile.vim")
+vim.cmd("edit %(sheet)s")
+local said = {}
+vim.notify = function(text) table.insert(said, text) end
+local function ready() return #vim.diagnostic.get(0) > 0 end
+local function clients() return (vim.lsp.get_clients or vim.lsp.get_active_clients)() end
+local function ids() return vim.tbl_map(function(each) return each.id end, clients()) end
+vim.wait(30000, ready, 50)
+local keys = vim.tbl_map(function(each) return each.lhs end, vim.api.nvim_buf_get_keymap(0, "n"))
+local before = ids()
+for _, child in ipairs(vim.fn.systemlist({ "pgrep", "-P", tostring(vim.fn.getpid()), "-f", "cylfile serve" })) do
+  vim.loop.kill(tonumber(child), "sigkill")
+end
+vim.wait(10000, function() return #said > 0 and #clients() == 0 end, 50)
+vim.cmd("CylfileRestart")
+vim.wait(30000, function() return #clients() > 0 and ready() end, 50)
+vim.fn.writefile({ vim.fn.json_encode({
+  keys = keys, omnifunc = vim.bo.omnifunc, before = before, after = ids(), said = said, found = #vim.diagnostic.get(0),
+}) }, "%(out)s")
+vim.cmd("qa!")
+"""
+
+
+@pytest.mark.editors
+@pytest.mark.parametrize("which", NEOVIMS)
+def test_neovim_has_keys_and_starts_a_server_again_that_was_killed(tmp_path, record, which):
+    if not NEOVIMS[which]:
+        pytest.skip(f"needs {which}")
+    out, script = tmp_path / "out.json", tmp_path / "script.lua"
+    script.write_text(RESTART % {"editors": EDITORS, "sheet": record / "sheet.cyl", "out": out})
+    run = subprocess.run(
+        [NEOVIMS[which], "--headless", "-u", "NONE", "-i", "NONE", "-c", f"luafile {script}"],
+        capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert out.exists(), run.stderr
+    said = json.loads(out.read_text())
+    assert {"K", "gd", "grn", "gra", "grr", "gO"} <= set(said["keys"])
+    assert said["omnifunc"] == "v:lua.vim.lsp.omnifunc"
+    assert len(said["before"]) == len(said["after"]) == 1 and said["before"] != said["after"]
+    assert any("CylfileRestart" in text for text in said["said"]) and said["found"] > 0
+
+
 EMACS = """
 (setq package-user-dir (expand-file-name "elpa" (getenv "HOME")))
 (dolist (folder (directory-files "%(eglot)s" t "^[a-z]")) (add-to-list 'load-path folder))

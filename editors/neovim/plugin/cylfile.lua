@@ -6,29 +6,73 @@ if vim.fn.has("nvim-0.7") == 0 or vim.g.loaded_cylfile then
 end
 vim.g.loaded_cylfile = true
 
-local command = vim.list_extend(vim.deepcopy(vim.g.cylfile_command or { "cylfile" }), { "serve" })
+local kinds = { "cyl", "cylpack" }
+
+local function attached(client, buffer)
+  vim.bo[buffer].omnifunc = "v:lua.vim.lsp.omnifunc"
+  -- The keys that Neovim has of itself from 0.11 on.
+  local keys = {
+    K = "hover",
+    gd = "definition",
+    grn = "rename",
+    gra = "code_action",
+    grr = "references",
+    gO = "document_symbol",
+  }
+  for key, does in pairs(keys) do
+    vim.keymap.set("n", key, function() vim.lsp.buf[does]() end, { buffer = buffer, desc = "cylfile: " .. does })
+  end
+  vim.diagnostic.config({ virtual_text = true }, vim.lsp.diagnostic.get_namespace(client.id))
+end
+
 local settings = {
-  cmd = command,
-  filetypes = { "cyl", "cylpack" },
+  name = "cylfile",
+  cmd = vim.list_extend(vim.deepcopy(vim.g.cylfile_command or { "cylfile" }), { "serve" }),
+  filetypes = kinds,
   -- The server finds the record of a file by itself, so nothing rests on these.
   root_markers = { "department.cyl", ".git" },
   init_options = { hints = vim.g.cylfile_hints or false },
+  on_attach = attached,
 }
+
+-- Before 0.11 nothing starts a server for a kind of file, so this does: one for all records.
+local client
+local function attach(buffer)
+  client = client or vim.lsp.start_client(settings)
+  if client then
+    vim.lsp.buf_attach_client(buffer, client)
+  end
+end
+
+settings.on_exit = function(status, signal)
+  client = nil
+  if status ~= 0 or signal ~= 0 then
+    vim.schedule(function() vim.notify("cylfile serve has ended; :CylfileRestart starts it again", vim.log.levels.WARN) end)
+  end
+end
+
+local function buffers()
+  return vim.tbl_filter(function(buffer)
+    return vim.api.nvim_buf_is_loaded(buffer) and vim.tbl_contains(kinds, vim.bo[buffer].filetype)
+  end, vim.api.nvim_list_bufs())
+end
+
+vim.api.nvim_create_user_command("CylfileRestart", function()
+  for _, running in pairs((vim.lsp.get_clients or vim.lsp.get_active_clients)()) do
+    if running.name == "cylfile" then
+      running.stop(true)
+    end
+  end
+  vim.defer_fn(function()
+    for _, buffer in ipairs(buffers()) do
+      vim.api.nvim_buf_call(buffer, function() vim.cmd("doautocmd FileType " .. vim.bo[buffer].filetype) end)
+    end
+  end, 500)
+end, { desc = "Start the server of cylinder records again" })
 
 if vim.lsp.config then
   vim.lsp.config("cylfile", settings)
   vim.lsp.enable("cylfile")
-  return
+else
+  vim.api.nvim_create_autocmd("FileType", { pattern = kinds, callback = function(event) attach(event.buf) end })
 end
-
--- Before 0.11 nothing starts a server for a kind of file, so this does: one for all records.
-local client
-vim.api.nvim_create_autocmd("FileType", {
-  pattern = settings.filetypes,
-  callback = function(event)
-    client = client or vim.lsp.start_client({ name = "cylfile", cmd = command, init_options = settings.init_options })
-    if client then
-      vim.lsp.buf_attach_client(event.buf, client)
-    end
-  end,
-})
