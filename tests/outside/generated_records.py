@@ -119,6 +119,10 @@ class History:
         if self.chance(0.3):
             card["holds"] = rng.choice([("6.8", "L"), ("56.7", "L"), ("56.8", "L"), ("200", "L"), ("550", "in3")])
 
+        if self.chance(0.1):
+            card["struck_lines"] = rng.sample(["liner aluminum", "test-every 1 year", "life 1 year", "ree 1 cc"], 2)
+            card["struck_since"] = min(self.today, self.made + rng.randrange(900))
+
     # The lines.
 
     def add(self, verb, day=None, month=False, **clauses):
@@ -138,7 +142,9 @@ class History:
         """Goes on to a later day, often the same one, now and then one that matters."""
         rng = self.rng
         step = rng.choice([0, 0, 0, 1, 1, 2, 9, 30, 100, 400])
-        days = [day for day in self.due_days() if self.now < day <= self.today]
+        month = month_of(self.today) - 12 * rng.choice([1, 2, 3, 5, 10])
+        days = [first_day(month) + 5, first_day(month - 1) + 20, *self.due_days()]
+        days = [day for day in days if self.now < day <= self.today]
         self.now = rng.choice(days) if days and self.chance(0.25) else self.now + step
 
     def write_entries(self):
@@ -314,6 +320,10 @@ class History:
                 entry["first"], entry["last"] = first_day(month_of(entry["first"])), last_day(month_of(entry["first"]))
             else:
                 by_day.setdefault(entry["first"], []).append(entry)
+        months = {month_of(entry["first"]) for entry in entries if entry["month"]}
+        for day, lines in by_day.items():
+            if len(lines) == 1 and month_of(day) not in months:
+                lines[0]["stands"] = self.rng.choice(["card"] * 6 + ["loose", "sheet"])
         for lines in by_day.values():
             share = self.rng.choice([0, 0.5, 1, 1])
             minute = 400
@@ -366,12 +376,17 @@ def said(figure):
     return " ".join(figure)
 
 
-def line_of(entry):
-    """The entry as a line of its card."""
+SHEETS = {"filled": "fill sheet", "gauged": "gauge sheet", "hydro": "hydro sheet", "visual": "visual sheet"}
+
+
+def line_of(entry, name=None):
+    """The entry as a line of its card or, with the name of the cylinder, as a loose line or as a sheet of one row."""
     verb = entry["verb"]
     words = [iso(entry["first"])[:7] if entry["month"] else iso(entry["first"])]
     words += [entry["time"]] if entry.get("time") else []
-    words += [verb]
+    words += [verb] + ([name] if name else [])
+    if name and entry["stands"] == "sheet":
+        words = [f"{SHEETS[verb]} {iso(entry['first'])}\n  {entry.get('time', '')} {name}"]
     words += [entry["outcome"]] if verb in ("hydro", "visual") else []
     words += [said(entry["to"])] if verb == "gauged" else []
     words += [f"until {month_text(entry['until'])}"] if "until" in entry else []
@@ -421,6 +436,8 @@ def card_lines(cylinder):
         yield f"  life until {month_text(cylinder['life_until'])}"
     if cylinder.get("test_every"):
         yield f"  test-every {cylinder['test_every']} years"
+    for line in cylinder.get("struck_lines", ()):
+        yield f'  {line}  struck {iso(cylinder["struck_since"])} by mora "of another cylinder"'
     if cylinder.get("expansion_limit"):
         yield f"  expansion-limit {cylinder['expansion_limit']} %"
 
@@ -434,10 +451,18 @@ def ledger_of(cylinders):
         until = f" until {iso(span['last'])}" if span["last"] else ""
         lines += [f'tester {name} "{name}"', f"  authorized{since}{until}"]
     lines += ['source comp "Compressor"', "  kind compressor"]
-    places = {}
+    places, elsewhere = {}, []
     for cylinder in cylinders:
         lines += card_lines(cylinder)
         for number, entry in enumerate(cylinder["entries"]):
-            lines.append("  " + line_of(entry))
-            places[len(lines)] = (cylinder["name"], number)
+            if entry.get("stands", "card") == "card":
+                lines.append("  " + line_of(entry))
+                places[len(lines)] = (cylinder["name"], number)
+            else:
+                if entry["verb"] not in SHEETS:
+                    entry["stands"] = "loose"
+                elsewhere.append((entry["stands"], entry["first"], cylinder["name"], number, entry))
+    for _, _, name, number, entry in sorted(elsewhere, key=lambda line: line[:4]):
+        lines += line_of(entry, name).split("\n")
+        places[len(lines)] = (name, number)
     return "\n".join(lines) + "\n", places

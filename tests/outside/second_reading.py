@@ -168,14 +168,17 @@ class Reading:
             return False
         if holds is not None and cc(holds) > 56700:
             return False
-        return made is None or made["first"] >= date(1946, 1, 1).toordinal()
+        return made is not None and made["first"] >= date(1946, 1, 1).toordinal()
 
-    def test_pressure(self):
-        """psi and its uncertainty, or None."""
+    def test_pressure(self, of=max):
+        """
+        psi and its uncertainty, or None. A test is held against that of the higher of two ratings, a reading against
+        that of the lower: each time the stricter.
+        """
         of_class = of_card = None
         if self.klass["factor"] and self.ratings:
-            high = max(self.ratings, key=psi)
-            of_class = (self.klass["factor"] * psi(high), self.klass["factor"] * half_psi(high))
+            rated = of(self.ratings, key=psi)
+            of_class = (self.klass["factor"] * psi(rated), self.klass["factor"] * half_psi(rated))
         if self.cylinder.get("test_pressure"):
             of_card = (psi(self.cylinder["test_pressure"]), half_psi(self.cylinder["test_pressure"]))
         return self.from_permit(of_class, of_card, max)
@@ -251,6 +254,8 @@ class Reading:
     def counts(self, entry):
         if entry["outcome"] != "pass" or self.tester_out_of_dates(entry) or entry.get("visual") == "fail":
             return False
+        if entry.get("crack") == "fail":
+            return False  # cracking condemns (180.205(j)(1)(iii)): no pass of that day is one
         if self.too_low(entry) or self.figures_condemn(entry) or not self.method_allowed(entry):
             return False
         return not (self.klass.get("crack") and entry.get("crack") != "pass")
@@ -283,7 +288,7 @@ class Reading:
         return None if liner is None else liner == "aluminum"
 
     def over_test_pressure(self, figure):
-        limit = self.test_pressure()
+        limit = self.test_pressure(min)
         if limit is None or figure is None or self.rated is None:
             return False
         over = psi(figure) - limit[0] - 0.01 * psi(self.rated)
@@ -345,7 +350,8 @@ class Reading:
         return any(entry["verb"] == verb for _, entry in self.entries[:at])
 
     def in_service(self, at):
-        used = any(entry["verb"] in ("entered service", "filled", "gauged", "moved") for _, entry in self.entries[:at])
+        begins = ("entered service", "returned to service", "filled", "gauged", "moved", "emptied")
+        used = any(entry["verb"] in begins for _, entry in self.entries[:at])
         bars = self.bars(at)
         return used and "out" not in bars and "condemned" not in bars and not self.said(at, "retired")
 
@@ -455,7 +461,7 @@ class Reading:
         if verb == "gauged" and entry["to"] is not None and self.rated is not None:
             barred = {word: number for word, number in bars.items() if "not known" not in word and "close" not in word}
             tenth = psi(entry["to"]) - psi(self.rated) / 10
-            if barred and self.in_service(at) and tenth > 0:
+            if barred and self.in_service(at + 1) and tenth > 0:
                 emptied = self.held(at) is False and at > min(barred.values()) and self.emptied_since(barred, at)
                 close = tenth <= half_psi(entry["to"]) + half_psi(self.rated)
                 say("used-while-barred", place, None if emptied or close else True)
@@ -556,6 +562,8 @@ class Reading:
             self.may = False
         elif bars or over is None or held is None or not used and self.entered is None:
             self.may = None
+        elif any(rule == "plus-not-allowed" for rule, _ in self.found | self.open):
+            self.may = None  # it may refuse more than the rules ask: a mark that is not earned puts all marks in doubt
         else:
             self.may = True
 
@@ -564,3 +572,15 @@ class Reading:
         limit, _ = self.fill_limit(len(self.entries))
         reference, here = self.reference(), kelvin(temperature)
         return min(limit, brought_to(limit, reference, here))
+
+    def may_fill_to(self, to, temperature):
+        """
+        Whether it may be filled to this reading with the gas at this temperature; None where it is over the stop by no
+        more than the last places written can tell.
+        """
+        if psi(to) <= self.stop(temperature) - 0.01:
+            return True
+        limit, uncertain = self.fill_limit(len(self.entries))
+        settled = self.over({"to": to, "at": temperature}, limit, uncertain, self.reference())
+        as_read = self.over({"to": to}, limit, uncertain)
+        return False if settled not in ("", None) or as_read not in ("", None) else None
