@@ -479,14 +479,12 @@ class Reading:
             passed = entry["outcome"] == "pass"
             if passed and "fail" in (entry.get("visual"), entry.get("crack")):
                 say("passed-with-failed-visual", place)
-            if not self.method_allowed(entry):
-                say("method-not-allowed", place, True if passed else None)
+            if passed and not self.method_allowed(entry):
+                say("method-not-allowed", place)
             if self.klass.get("crack") and entry.get("crack") is None:
                 say("crack-examination-missing", place, True if passed else None)
             if passed:
-                lacking = self.rated is None or self.test_every(False) is None
-                too_low = self.too_low(entry)
-                say("test-pressure-low", place, None if too_low and lacking else too_low)
+                say("test-pressure-low", place, self.too_low(entry))
                 say("expansion-over-limit", place, True if self.figures_condemn(entry) else False)
             if entry.get("plus") and not self.klass.get("plus"):
                 say("plus-not-allowed", place)
@@ -536,7 +534,7 @@ class Reading:
         if in_service:
             past_life = end is not None and self.today > end
             say("used-past-life", TODAY, past_life)
-            say("test-overdue", TODAY, due is not None and self.today > due and (None if past_life else True))
+            say("test-overdue", TODAY, not past_life and due is not None and self.today > due)
             if set(bars) - {"figures not known", "heat, liner not known", "too close to overpressure"}:
                 say("barred-not-taken-out", TODAY)
             elif bars:
@@ -545,9 +543,8 @@ class Reading:
         if held and self.rated is not None:
             over = self.over(held, *self.fill_limit(at), self.reference())
             rule = "read-over-limit" if self.temperature(held) is None else "holds-over-limit"
-            if in_service:
-                say(rule, TODAY, self.is_over(over))
-        elif held is None and in_service:
+            say(rule, TODAY, not self.said(at, "retired") and self.is_over(over))
+        elif held is None:
             for rule in ("read-over-limit", "holds-over-limit"):
                 say(rule, TODAY, None)
         struck = list(self.struck_bars())
