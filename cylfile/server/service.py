@@ -166,7 +166,11 @@ class Service(LanguageServer):
 
     def open(self, uri: str, text: str, version: int | None) -> None:
         """A file is open in the editor with this text, or has this text now."""
-        if self.belongs(uri) is not None:
+        known = self.belongs(uri)
+        if known is not None:
+            if uri not in self._open:
+                # Not every editor watches the disk.
+                known[0].look_again(packs=False)
             self._open[uri], self.versions[uri] = text, version
             if self._put(uri, text):
                 self.arrange()

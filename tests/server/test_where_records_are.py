@@ -1,7 +1,7 @@
 """Which record a file belongs to, whatever the editor has open, and what is said where there is none."""
 
 from support.language_client import opens, speak, told_of
-from support.workspaces import HEAD, SHEET, write
+from support.workspaces import CARDS, HEAD, SHEET, write
 
 OVERFILLED = "fill sheet 2026-03-15  at st1  on B2  by vance\n  09:42  H-12  to 9000 psi\n"
 
@@ -124,6 +124,22 @@ def test_a_folder_that_was_renamed_on_disk_is_read_again(tmp_path):
         tmp_path, opens(sheet, SHEET), until=renamed, then=(saved, shows("new/more.cyl", "unreadable-line"))
     )
     assert told_of(came, "old/more.cyl") == [] and "unreadable-line" in rules_of(told_of(came, "new/more.cyl"))
+
+
+def test_what_was_written_to_the_disk_is_read_when_a_file_is_opened(tmp_path):
+    write(tmp_path)
+    cards, sheet = (tmp_path / "cards.cyl").as_uri(), (tmp_path / "sheet.cyl").as_uri()
+    opened = []
+
+    def pulled(message: dict) -> bool:
+        if shows("cards.cyl", "test-record-incomplete")(message) and not opened:
+            (tmp_path / "pulled.cyl").write_text("broken\n")
+            opened.append(message)
+        return bool(opened)
+
+    then = (opens(sheet, SHEET), shows("pulled.cyl", "unreadable-line"))
+    _, came, _ = speak(tmp_path, opens(cards, CARDS), until=pulled, then=then)
+    assert "unreadable-line" in rules_of(told_of(came, "pulled.cyl"))
 
 
 def test_what_is_refused_is_an_answer_and_no_fault_of_the_program(tmp_path):
