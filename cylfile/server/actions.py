@@ -5,20 +5,18 @@ A measurement, a reason and a name that nobody wrote are never invented: where o
 stays one that is refused until somebody writes it.
 """
 
-import re
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.findings.signatures import may_be_answered
 from cylfile.packs.suggest import nearest
 from cylfile.record.entries import Entry
-from cylfile.server.cursor import entry_at, line_at, line_start
+from cylfile.record.vocabulary import MAY_BE
+from cylfile.server.cursor import entry_at, line_at, line_start, names_between
 from cylfile.server.edited_record import EditedRecord
 from cylfile.text.source import Source
 
 QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"
-_NO_CARD = re.compile("no card declares `([^`]+)`")
-_NO_BLOCK = re.compile("no block declares the ([a-z]+) `([^`]+)`")
 _MOST_PEOPLE = 5
 # What is wrong with the text or its names is put right.
 _NEVER_WAIVED = ("unreadable-line", "unknown-name", "name-taken", "future-entry")
@@ -72,32 +70,29 @@ def _about(edited: EditedRecord, source: Source, finding: Finding) -> list[Actio
 
 
 def _of_unknown_name(edited: EditedRecord, source: Source, finding: Finding) -> list[Action]:
-    record, found = edited.record, []
-    card, block = _NO_CARD.match(finding.text), _NO_BLOCK.match(finding.text)
-    if not card and not block:
+    record, found, name = edited.record, [], finding.subject
+    span = finding.span
+    word = next((word for word in names_between(source, span.start, span.end) if word.text == name), None)
+    if word is None or name in record.declared:
         return []
-    name, word = (card[1], "cylinder") if card else (block[2], block[1])
-    table = {
+    named = line_at(source, word.start).named
+    kinds = MAY_BE[named] if named is not None else ("cylinder",)
+    tables = {
         "cylinder": record.cylinders, "person": record.people, "site": record.sites, "tester": record.testers,
         "source": record.air_sources,
-    }[word]  # fmt: skip
-    meant = nearest(name, table)
+    }  # fmt: skip
+    meant = nearest(name, [known for kind in kinds for known in tables[kind]])
     if meant:
-        at = source.text.find(name, finding.span.start, finding.span.end)
-        if at >= 0:
-            found.append(Action(f"Write `{meant}`", QUICKFIX, source.path, [(at, at + len(name), meant)], finding))
-    where = _home(edited, table, source)
-    end = len(where.text)
-    gap = "" if not where.text else "\n" if where.text.endswith("\n") else "\n\n"
-    if card:
-        found.append(
-            Action(f"Open a card for {name}", QUICKFIX, where.path, [(end, end, f"{gap}cylinder {name}\n")], finding)
-        )
-    else:
-        text = f'{gap}{word} {name} "'
-        found.append(
-            Action(f"Declare the {word} {name}, for you to title", QUICKFIX, where.path, [(end, end, text)], finding)
-        )
+        found.append(Action(f"Write `{meant}`", QUICKFIX, source.path, [(word.start, word.end, meant)], finding))
+    for kind in kinds:
+        where = _home(edited, tables[kind], source)
+        end = len(where.text)
+        gap = "" if not where.text else "\n" if where.text.endswith("\n") else "\n\n"
+        if kind == "cylinder":
+            title, text = f"Open a card for {name}", f"{gap}cylinder {name}\n"
+        else:
+            title, text = f"Declare the {kind} {name}, for you to title", f'{gap}{kind} {name} "'
+        found.append(Action(title, QUICKFIX, where.path, [(end, end, text)], finding))
     return found
 
 

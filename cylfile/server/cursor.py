@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from cylfile.record import dates
 from cylfile.record.record import Record
-from cylfile.record.vocabulary import SHEETS, VERBS, Verb
+from cylfile.record.vocabulary import NAME, PERSON, SHEETS, SITE, SOURCE, VERBS, Verb
 from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
@@ -22,6 +22,10 @@ _BEGINS_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "OPEN_TEXT")
 # Keywords whose word is no name that a block declares.
 _NO_NAME_AFTER = ("zone", "rules", "class", "serial", "maker", "owner", "tag", "waived", "answered")
 _COUNTED = ("year", "years", "entries")
+# What a word of a line of a head, of a waiver or of a seal names, beside the clauses of entries.
+_NAMED_BY = {"by": PERSON, "at": SITE, "usual-source": SOURCE}
+# Of what somebody signs on a line: what stands between `by` and the word that it belongs to.
+_SIGNED = {"struck": ["DAY"], "late": ["DAY"], "answered": ["NAME", "DAY"]}
 # Longer lines are not read, so nothing is offered in them.
 LONGEST_LINE = 20_000
 
@@ -62,6 +66,22 @@ class Line(NamedTuple):
         verb = None if block_of(self.words) in SHEETS else self.verb
         written = {word.text for word in self.words}
         return [clause.word for clause in verb.needs if clause.word and clause.word not in written] if verb else []
+
+    @property
+    def named(self) -> str | None:
+        """What its last word is followed by the name of, as the table of clauses has it; None where it is none of those."""
+        if not self.words:
+            return None
+        *words, last = self.words
+        if last.text == "by":
+            for word, between in _SIGNED.items():
+                before = words[-1 - len(between) :]
+                if [each.type for each in before[1:]] == between and before[0].text == word:
+                    return PERSON
+        for clause in self.verb.own if self.verb is not None else ():
+            if clause.value == NAME and clause.word == last.text:
+                return clause.names or self.verb.signer
+        return _NAMED_BY.get(last.text)
 
     @property
     def day(self) -> date | None:

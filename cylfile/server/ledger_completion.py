@@ -14,7 +14,6 @@ from zoneinfo import available_timezones
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
 from cylfile.record.blocks import last_day
-from cylfile.record.vocabulary import NAME as NAMES_SOMETHING
 from cylfile.record.vocabulary import PERSON, PLACE, SIGNER, SITE, SOURCE, TESTER, VERBS
 from cylfile.server.cursor import Line, line_at, names_on_sheet
 from cylfile.server.edited_record import EditedRecord
@@ -30,10 +29,6 @@ _UNITS = {
     "DURATION": ("min", "s", "h"), "SHARE": ("%",), "PPM": ("ppm",), "DENSITY": ("mg/m3",),
 }  # fmt: skip
 _NUMBER_BEFORE = re.compile(r"(?<![^ \t])(-?[0-9]+(?:\.[0-9]+)?)([ \t]*)([A-Za-z%°][A-Za-z0-9/]*)?$")
-# What a word of a line of a head, of a waiver or of a seal names, beside the clauses of entries.
-_NAMED_BY = {"by": PERSON, "at": SITE, "usual-source": SOURCE}
-# Of what somebody signs on a line: the words between `by` and the word that it belongs to.
-_SIGNED = {"struck": ["DAY"], "late": ["DAY"], "answered": ["NAME", "DAY"]}
 # A list longer than this helps nobody: the editor asks again when more of the word is there.
 MOST = 200
 
@@ -179,27 +174,12 @@ class _Items:
             return [self._item(name, VALUE) for name in (*CORE_RULES, *self.edited.rules().ruleset.rules)]
         if last == "for":
             return [*self._cylinders(), *self._all_of(SOURCE, 3), *self._all_of(PERSON, 4)]
-        named = self._named()
+        named = self.line.named
         if named is not None:
             return self._signers(named) if last == "by" else self._all_of(named, 2)
         if self.line.verb is not None:
             return [*self._cylinders(), *([] if self.is_row else self._all_of(SOURCE, 3))]
         return []
-
-    def _named(self) -> str | None:
-        """What the last word is followed by the name of; None where it is none of those."""
-        if not self.line.words:
-            return None
-        words, verb = self.line.words[:-1], self.line.verb
-        if self.last == "by":
-            for word, between in _SIGNED.items():
-                before = words[-1 - len(between) :]
-                if [each.type for each in before[1:]] == between and before[0].text == word:
-                    return PERSON
-        for clause in verb.own if verb is not None else ():
-            if clause.value == NAMES_SOMETHING and clause.word == self.last:
-                return clause.names or verb.signer
-        return _NAMED_BY.get(self.last)
 
     def _all_of(self, named: str, rank: int) -> list[Item]:
         record = self.record

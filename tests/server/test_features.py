@@ -148,6 +148,26 @@ def test_a_card_is_opened_where_the_cards_are(edited):
     assert applied(source.text, by_title[meant].edits) == f"2026-03-15  filled {meant[7:-1]} to 4500 psi\n"
 
 
+@pytest.mark.parametrize(
+    "text, titles",
+    (
+        ("2026-03-15  filled H-12 to 4500 psi by van|cy\n", {"Write `vance`", "Declare the person vancy, for you to title"}),
+        ("2026-03-15  hydro H-12 pass by Z9|98\n",
+         {"Write `Z999`", "Declare the tester Z998, for you to title", "Declare the person Z998, for you to title"}),
+        ("2026-03-15  moved H-12 to st|9\n",
+         {"Write `st2`", "Declare the site st9, for you to title", "Declare the tester st9, for you to title"}),
+        ("2026-03-15  filled H-12 to 4500 psi on B|9\n", {"Declare the source B9, for you to title"}),
+        ("2026-03-15  filled H-12 to 4500 psi on vanc|e\n", set()),
+    ),
+)  # fmt: skip
+def test_a_name_that_no_block_declares_is_corrected_or_declared(edited, text, titles):
+    source, found = offered(edited, text)
+    assert {action.title for action in found if action.title.startswith(("Write", "Declare", "Open"))} == titles
+    for action in found:
+        if action.title.startswith("Declare"):
+            assert action.path == ("head.cyl") and action.edits[0][2].startswith(f"\n{action.title.split()[2]} ")
+
+
 @pytest.mark.parametrize("place", range(0, 48, 6))
 def test_a_line_is_struck_only_once_somebody_says_why(edited, place):
     """Wherever in the line the cursor stands."""
