@@ -40,6 +40,10 @@ class StruckProperty(NamedTuple):
     span: Span
 
 
+# Spans of authority, each its first day and its last day or month; None where it is open.
+Spans = list[tuple[date | None, date | None]]
+
+
 class Department(Declared):
     """
     The owner of the record. `rules` are packs in order: a name, or a path where the flag is true.
@@ -72,8 +76,8 @@ class Person(Declared):
 
     def __init__(self, name: str, span: Span, title: str = ""):
         super().__init__(name, span, title)
-        self.fills: list[tuple[date, date | None]] = []
-        self.inspects: list[tuple[date, date | None]] = []
+        self.fills: Spans = []
+        self.inspects: Spans = []
 
 
 class Tester(Declared):
@@ -83,7 +87,7 @@ class Tester(Declared):
 
     def __init__(self, name: str, span: Span, title: str = ""):
         super().__init__(name, span, title)
-        self.authorized: list[tuple[date | None, date | None]] = []
+        self.authorized: Spans = []
 
 
 class AirSource(Declared):
@@ -194,12 +198,12 @@ class People:
 
     def may_fill(self, name: str | None, day: date) -> bool | None:
         """Whether a person had authority to fill; None where nobody is named or declared."""
-        person = self._people.get(name)
+        person = None if name is None else self._people.get(name)
         return None if person is None else _within(person.fills, day)
 
     def may_inspect(self, name: str | None, day: date) -> bool | None:
         """Whether a person had authority to inspect, at some time of a month; None where nobody is named or declared."""
-        person = self._people.get(name)
+        person = None if name is None else self._people.get(name)
         return None if person is None else _meets(person.inspects, day)
 
     def may_test(self, name: str | None, day: date) -> bool | None:
@@ -217,17 +221,17 @@ class People:
 
     def had_authority(self, name: str | None, day: date) -> bool | None:
         """Whether a tester's approval was in force on a day, or at some time in a month; None where no dates are known."""
-        tester = self._testers.get(name)
+        tester = None if name is None else self._testers.get(name)
         if tester is None or not tester.authorized:
             return None
         return _meets(tester.authorized, day)
 
 
-def _within(spans, day: date) -> bool:
+def _within(spans: Spans, day: date) -> bool:
     return any((first or date.min) <= day <= last_day(last) for first, last in spans)
 
 
-def _meets(spans, day: date) -> bool:
+def _meets(spans: Spans, day: date) -> bool:
     """Whether a day lies within one of the spans; of a month, whether any of its days does."""
     return any((first or date.min) <= last_day(day) and day <= last_day(last) for first, last in spans)
 

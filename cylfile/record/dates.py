@@ -46,7 +46,8 @@ def month(word: str) -> Month:
 
 def clock(word: str) -> time:
     """The time of a word of the form 09:42 or 09:42:10; ValueError where no clock shows it."""
-    return time(*map(int, word.split(":")))
+    hour, minute, second = (*map(int, word.split(":")), 0)[:3]
+    return time(hour, minute, second)
 
 
 def month_end(a_day: date) -> date:

@@ -9,7 +9,7 @@ exactly when their plain forms are equal.
 from collections import namedtuple
 from collections.abc import Iterator
 from datetime import date, time
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 from cylfile.record.quantities import Quantity
 from cylfile.record.vocabulary import ANSWERS, CLAUSES, CORRECTIONS, TAIL, TEXT, VERBS, Verb
@@ -69,6 +69,7 @@ class Entry:
         start: int
         block: int | None
         shape: Shape
+        _fields: ClassVar[tuple[str, ...]]
 
         # The fields of its own clauses.
         def __getattr__(self, field: str) -> Any: ...
@@ -106,10 +107,10 @@ class Entry:
         return self.row.is_news or any(getattr(self, clause.field) in clause.bad for clause in self.row.own)
 
 
-def _kind(row: Verb) -> Any:
+def _kind(row: Verb) -> type[Entry]:
     """The tuple type of one kind of entry."""
     own = tuple(dict.fromkeys(clause.field for clause in row.own))
-    fields = namedtuple(row.rule, (*_HEAD, *own, *_TAIL))  # type: ignore[misc]
+    fields = namedtuple(row.rule, (*_HEAD, *own, *_TAIL))  # type: ignore[misc]  # its fields are known when it runs
     written = tuple((fields._fields.index(c.field), c.word, c.field) for c in row.clauses)
     kind: Any = type(row.rule, (Entry, fields), {"__slots__": (), "row": row, "verb": row.verb, "written": written})
     kind.__doc__ = f"A `{kind.verb}` entry: day, time, subject, {', '.join(own) or 'no clause of its own'}."
@@ -138,7 +139,7 @@ def plain_form(entry: Entry) -> str:
     return " ".join(words)
 
 
-def write_time(time) -> str:
+def write_time(time: time) -> str:
     """A time as the language writes it; seconds only where there are any."""
     written = time.isoformat()
     return written if time.second else written[:5]
@@ -149,7 +150,7 @@ def write_text(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def write_value(field: str, value) -> str:
+def write_value(field: str, value: object) -> str:
     """The value of an entry's field as the language writes it."""
     if value.__class__ is Quantity:
         return value.text
@@ -158,4 +159,5 @@ def write_value(field: str, value) -> str:
     if value.__class__ is tuple:
         each = (f"{rule} {day} by {by} {write_text(text)}" for rule, day, by, text in value)
         return f" {ANSWERS.word} ".join(each)
-    return write_text(value) if field in _TEXTS else str(value)
+    written = str(value)
+    return write_text(written) if field in _TEXTS else written

@@ -5,10 +5,13 @@ A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
 from collections import Counter
+from collections.abc import Sequence
+from typing import Any
 
 from cylfile.record.blocks import (
     AirSource,
     Cylinder,
+    Declared,
     Department,
     Person,
     Recall,
@@ -18,11 +21,11 @@ from cylfile.record.blocks import (
     Tester,
     Waiver,
 )
-from cylfile.record.entries import ENTRY_KINDS, Signed
+from cylfile.record.entries import ENTRY_KINDS, Entry, Signed
 from cylfile.record.plans import EntryPlan, Meaning, Refusal, entry_plan, slots
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
 from cylfile.record.record import Record, line_span, slot_span
-from cylfile.record.vocabulary import SHEETS
+from cylfile.record.vocabulary import SHEETS, Clause
 from cylfile.text.language import Damaged, Sentence, Shape, Slot
 from cylfile.text.ledger import LEDGER, Block, LedgerReader
 from cylfile.text.source import Fault, Source, Span
@@ -36,7 +39,9 @@ _DECLARES = {
 
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
-PLANS: dict[Shape, EntryPlan | Meaning] = {}
+PLANS: dict[Shape, EntryPlan] = {}
+# How to read the words of every shape met so far that is no entry's.
+_MEANINGS: dict[Shape, Meaning] = {}
 
 
 def keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
@@ -57,7 +62,7 @@ class FileReader:
 
     def __init__(self, source: Source):
         self.record = Record(sources=[source])
-        self.things: list = []
+        self.things: list[Declared] = []
         # Lines under no card, and the names of those that have a row on the sheet that they stand on.
         self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
         # Where the loose lines began that run on to here, and where the last of them stands.
@@ -82,35 +87,38 @@ class FileReader:
         if header is None or isinstance(header, Damaged):
             if header is not None:
                 self._damaged(block.source, header)
-            for line in block.lines:
-                self._damaged(block.source, line)
+            self._under_nothing(block)
             return
         kind = block.kind
         if kind in SHEETS:
-            self._sheet(block, SHEETS[kind].rule)
+            self._sheet(block, header, SHEETS[kind].rule)
         elif kind in _DECLARES:
-            self._declaration(block, _DECLARES[kind])
+            self._declaration(block, header, _DECLARES[kind])
         else:
-            self._single(block, kind)
-            for line in block.lines:
-                self._damaged(block.source, line)
+            self._single(block, header, kind)
+            self._under_nothing(block)
+
+    def _under_nothing(self, block: Block) -> None:
+        """Keep the lines of a block that takes none: they are damaged, all of them."""
+        for line in block.lines:
+            self._damaged(block.source, _under(block.source, line, "it stands under nothing that takes lines"))
 
     def _run_on(self, source: Source, start: int) -> tuple[int, int] | None:
         """The run of loose lines that a line in column 1 is part of: it begins with a day, readable or not."""
         if not source.text[start].isdigit():
             return None
-        begun = self._run is not None and not source.is_parted(self._run[1], start)
-        return (self._run[0] if begun else start), start
+        run = self._run
+        return (start if run is None or source.is_parted(run[1], start) else run[0]), start
 
-    def _single(self, block: Block, kind: str | None) -> None:
+    def _single(self, block: Block, header: Sentence, kind: str | None) -> None:
         """A block of one line: a loose entry, a waiver or a seal."""
         if kind is None or kind in ENTRY_KINDS:
-            self._entries(block.source, [block.header], None, {"block": self._run and self._run[0]})
+            self._entries(block.source, [header], None, {"block": self._run and self._run[0]})
             return
-        words = self._words(block.source, block.header)
+        words = self._words(block.source, header)
         if words is None:
             return
-        span = line_span(block.source, block.header.start, len(block.header.shape.terminals))
+        span = line_span(block.source, header.start, len(header.shape.terminals))
         if kind == "waived":
             rule, name, *days, by, text = words
             since = days[0] if len(days) > 1 else None
@@ -119,8 +127,7 @@ class FileReader:
             day, by, count, digest = words
             self.record.seals.append(Seal(span, day, by, int(count), digest))
 
-    def _declaration(self, block: Block, declares) -> None:
-        header = block.header
+    def _declaration(self, block: Block, header: Sentence, declares: type[Declared]) -> None:
         words = self._words(block.source, header)
         if words is None:
             for line in block.lines:
@@ -131,7 +138,7 @@ class FileReader:
         text = next((word for word, terminal in zip(words, terminals) if terminal == "TEXT"), "")
         span = self._slot_span(block.source, header, 0)
         thing = declares(name, span, text)
-        if declares is Recall:
+        if isinstance(thing, Recall):
             thing.day = words[0]
             self.record.recalls.append(thing)
         else:
@@ -147,11 +154,11 @@ class FileReader:
         if entries:
             self._entries(block.source, entries, None, {"subject": name, "block": header.start})
         if declares is Recall and not block.lines:
-            line = line_span(block.source, header.start, len(header.shape.terminals))
+            place = line_span(block.source, header.start, len(header.shape.terminals))
             cure = "Write under it what they have in common: `class`, `maker`, `serial` or `made`."
-            keep_fault(self.record, Fault(line, "this recall does not say which cylinders it means", cure), [])
+            keep_fault(self.record, Fault(place, "this recall does not say which cylinders it means", cure), [])
 
-    def _property(self, source: Source, thing, line: Sentence) -> None:
+    def _property(self, source: Source, thing: Declared, line: Sentence) -> None:
         words = self._words(source, line, thing.name)
         if words is None:
             return
@@ -179,9 +186,8 @@ class FileReader:
 
     # Entries.
 
-    def _sheet(self, block: Block, rule: str) -> None:
+    def _sheet(self, block: Block, header: Sentence, rule: str) -> None:
         kind = ENTRY_KINDS[rule]
-        header = block.header
         plan = self._plan(header.shape, kind)
         base = self._base(kind, block.source, {"block": header.start})
         made = self._made(block.source, [header], plan, base)
@@ -199,12 +205,14 @@ class FileReader:
             for _, _, names in self.damaged_lines[read_before:]:
                 names |= rows
 
-    def _entries(self, source: Source, lines, kind, says: dict) -> None:
+    def _entries(
+        self, source: Source, lines: Sequence[Sentence | Damaged], kind: type[Entry] | None, says: dict[str, Any]
+    ) -> None:
         """Read lines as entries. What the lines do not say comes from `says`, field by field."""
         entries, subject = self.record.entries, says.get("subject")
         runs: dict[Shape, list[Sentence]] = {}
         for line in lines:
-            if line.__class__ is Damaged:
+            if type(line) is Damaged:
                 self._damaged(source, line, subject)
             else:
                 runs.setdefault(line[0], []).append(line)
@@ -216,16 +224,16 @@ class FileReader:
                 entries[entry[2]].append(entry)
             self._use(made, plan)
 
-    def _plan(self, shape: Shape, kind=None) -> EntryPlan:
+    def _plan(self, shape: Shape, kind: type[Entry] | None) -> EntryPlan:
         plan = PLANS.get(shape)
         if plan is None:
             plan = PLANS[shape] = entry_plan(shape, kind)
         return plan
 
-    def _base(self, kind, source: Source, says: dict) -> tuple:
+    def _base(self, kind: type[Entry], source: Source, says: dict[str, Any]) -> tuple:
         return tuple(source if field == "source" else says.get(field) for field in kind._fields)
 
-    def _made(self, source: Source, lines: list[Sentence], plan: EntryPlan, base: tuple) -> list:
+    def _made(self, source: Source, lines: list[Sentence], plan: EntryPlan, base: tuple) -> list[Entry]:
         """The entries of lines of one shape. A line that is refused is kept as damaged and makes none."""
         if not plan.fault and not self._missing(plan, base):
             try:
@@ -235,7 +243,7 @@ class FileReader:
                 pass
         return [entry for line in lines for entry in self._made_alone(source, line, plan, base)]
 
-    def _made_alone(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple) -> list:
+    def _made_alone(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple) -> list[Entry]:
         """The entry of one line, or nothing and a fault kept."""
         subject = base[2]
         if plan.fault:
@@ -253,14 +261,14 @@ class FileReader:
                 self._refused(source, line, plan, subject)
         return []
 
-    def _missing(self, plan: EntryPlan, base: tuple) -> list:
+    def _missing(self, plan: EntryPlan, base: tuple) -> list[Clause]:
         """The clauses that an entry needs and has neither of itself nor from its sheet; a header needs none."""
         if not plan.lacks or (base[2] is None and "subject" not in plan.fields):
             return []
         said = {field for field, value in zip(plan.kind._fields, base) if value is not None}
         return [clause for clause in plan.lacks if said.isdisjoint(plan.kind.row.fields_for(clause))]
 
-    def _use(self, entries: list, plan: EntryPlan) -> None:
+    def _use(self, entries: list[Entry], plan: EntryPlan) -> None:
         """Note the names that lines of one shape give, to be looked up once every file is read."""
         for naming in plan.names:
             names = list(map(naming.of, entries))
@@ -272,9 +280,9 @@ class FileReader:
 
     def _words(self, source: Source, line: Sentence, subject: str | None = None) -> tuple | None:
         """What the words of a line that is no entry mean; None, and a fault kept, where one means nothing."""
-        meaning = PLANS.get(line.shape)
+        meaning = _MEANINGS.get(line.shape)
         if meaning is None:
-            meaning = PLANS[line.shape] = Meaning(line.shape)
+            meaning = _MEANINGS[line.shape] = Meaning(line.shape)
         try:
             return meaning.words(line.values)
         except Refusal:
@@ -310,7 +318,7 @@ def _name_of_row(source: Source, start: int) -> str | None:
     return next((token.text for token in tokens if token.type in ("NAME", "COUNT")), None)
 
 
-def _under(source: Source, line, why: str) -> Damaged:
+def _under(source: Source, line: Sentence | Damaged, why: str) -> Damaged:
     """A readable line as a damaged one, since what it stands under cannot be read."""
     if isinstance(line, Damaged):
         return line

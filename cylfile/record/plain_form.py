@@ -17,6 +17,7 @@ from cylfile.record.blocks import (
     Recall,
     Seal,
     Site,
+    Spans,
     StruckProperty,
     Tag,
     Tester,
@@ -32,7 +33,7 @@ from cylfile.text.source import Fault
 TITLE = "title"
 
 
-def _spans(spans) -> list[str]:
+def _spans(spans: Spans) -> list[str]:
     """Spans of authority, (first day, last day or month), either of them None where it is open."""
     ends = ((str(first) if first else "", f"until {last}" if last else "") for first, last in spans)
     return sorted(" ".join(filter(None, pair)) for pair in ends)
@@ -49,14 +50,14 @@ def _years(months: int) -> str:
 
 
 def _one(field: str, write: Callable = str) -> Callable:
-    def values(thing) -> list[str]:
+    def values(thing: Declared) -> list[str]:
         value = getattr(thing, field)
         return [] if value is None or value == "" else [write(value)]
 
     return values
 
 
-def _life(card) -> list[str]:
+def _life(card: Cylinder) -> list[str]:
     if card.life is not None:
         return [_years(card.life)]
     return [] if card.life_until is None else [f"until {card.life_until}"]
@@ -72,7 +73,7 @@ def _serials(recall: Recall) -> list[str]:
     return sorted(" to ".join(map(write_text, each)) for each in ends)
 
 
-def _rules(department) -> list[str]:
+def _rules(department: Department) -> list[str]:
     """In their own order, since packs are laid over each other in it."""
     return [write_text(name) if in_quotes else name for name, in_quotes in department.rules]
 

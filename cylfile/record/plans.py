@@ -7,21 +7,25 @@ cannot: that each clause stands at most once, and which ones may not be missing.
 
 import re
 from collections.abc import Callable, Iterator
+from datetime import date, time
 from itertools import repeat
 from operator import getitem, itemgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.record import dates
 from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
-from cylfile.record.quantities import quantity
+from cylfile.record.quantities import Quantity, quantity
 from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS
-from cylfile.text.language import Sentence, Shape, Slot
+from cylfile.text.language import Sentence, Shape, Slot, Tree
 from cylfile.text.spelling import american
 
 LONGEST_NAME = 64
 LONGEST_TEXT = 2_000
 # Digits of a number; no gauge shows more, and reckoning with longer ones would leave every range.
 LONGEST_NUMBER = 9
+
+# What a named tuple's own constructor calls, without the call; it makes tuples of any kind.
+_new_tuple: Any = tuple.__new__
 
 
 class Refusal(ValueError):
@@ -45,26 +49,26 @@ class _Words(dict):
         super().__init__()
         self._read = read
 
-    def __missing__(self, word: str):
+    def __missing__(self, word: str) -> Any:
         value = self[word] = self._read(word)
         return value
 
 
-def _day(word: str):
+def _day(word: str) -> date:
     try:
         return dates.day(word)
     except ValueError:
         raise Refusal(f"there is no day {word}", "Write the day that was meant.") from None
 
 
-def _month(word: str):
+def _month(word: str) -> dates.Month:
     try:
         return dates.month(word)
     except ValueError:
         raise Refusal(f"there is no month {word}", "Write the month that was meant.") from None
 
 
-def _time(word: str):
+def _time(word: str) -> time:
     try:
         return dates.clock(word)
     except ValueError:
@@ -85,8 +89,8 @@ def _text(word: str) -> str:
 
 
 def _quantity(terminal: str) -> Callable:
-    def read(word: str):
-        digits = len(re.match("-?([0-9.]+)", word)[1].replace(".", ""))
+    def read(word: str) -> Quantity:
+        digits = len(re.sub("-?([0-9.]+).*", r"\1", word).replace(".", ""))
         if digits > LONGEST_NUMBER:
             text = f"a number of {digits} digits; the longest has {LONGEST_NUMBER}"
             raise Refusal(text, "Write the figure that was read.")
@@ -114,12 +118,12 @@ class Naming(NamedTuple):
     """
     A word of a sentence that names somebody or something which a block declares.
 
-    `index` is that of the field in the entry, `slot` that of the word, `names` what it should name;
+    `place` is that of the field in the entry, `slot` that of the word, `names` what it should name;
     `signs` where the field is a correction and the name that of who signs it, with `number` the place
     of the correction where there may be several.
     """
 
-    index: int
+    place: int
     slot: int
     names: str
     signs: bool = False
@@ -129,10 +133,10 @@ class Naming(NamedTuple):
     def of(self) -> Callable[[Entry], str]:
         """What gives the name in an entry."""
         if not self.signs:
-            return itemgetter(self.index)
+            return itemgetter(self.place)
         if self.number is None:
-            return lambda entry: entry[self.index].by
-        return lambda entry: entry[self.index][self.number].by
+            return lambda entry: entry[self.place].by
+        return lambda entry: entry[self.place][self.number].by
 
 
 class ShapeFault(NamedTuple):
@@ -175,7 +179,7 @@ class EntryPlan(Meaning):
     `lacks` the clauses that the kind needs and this shape has not, `fault` what is wrong with the shape.
     """
 
-    def __init__(self, shape: Shape, act, kind):
+    def __init__(self, shape: Shape, act: Tree, kind: type[Entry]):
         super().__init__(shape)
         self.kind = kind
         self.fault: ShapeFault | None = None
@@ -205,7 +209,7 @@ class EntryPlan(Meaning):
             self.fault = self.fault or ShapeFault(slot.index, text, cure)
         self.fields["time" if slot.terminal == "TIME" else "day"] = (slot.index,)
 
-    def _put(self, tree) -> None:
+    def _put(self, tree: Tree) -> None:
         """Take in a clause: its rule is the field."""
         filled = tuple(slot.index for slot in sorted(slots(tree)))
         field = tree.data
@@ -219,19 +223,26 @@ class EntryPlan(Meaning):
             self.fault = ShapeFault(filled[0] if filled else None, text, "Keep the one that is true.")
         self.fields[field] = filled or _constant(tree)
 
+    def slot_of(self, field: str) -> int:
+        """The slot of the word that fills a field; KeyError where no word does."""
+        filled_by = self.fields[field]
+        if not isinstance(filled_by, tuple):
+            raise KeyError(field)
+        return filled_by[0]
+
     def _names(self) -> Iterator[Naming]:
         row = self.kind.row
         for clause in row.clauses:
-            index, filled_by = self.kind._fields.index(clause.field), self.fields.get(clause.field)
-            if clause.value == NAME and filled_by:
-                yield Naming(index, filled_by[0], clause.names or row.signer)
-            elif clause.value == SIGNED and filled_by:
-                yield Naming(index, filled_by[1], clause.names, True)
+            place, filled_by = self.kind._fields.index(clause.field), self.fields.get(clause.field)
+            if clause.value == NAME and isinstance(filled_by, tuple):
+                yield Naming(place, filled_by[0], clause.names or row.signer)
+            elif clause.value == SIGNED and isinstance(filled_by, tuple):
+                yield Naming(place, filled_by[1], clause.names, True)
             elif clause.value == ANSWERED:
                 for number, answer in enumerate(self.answers):
-                    yield Naming(index, answer[2], clause.names, True, number)
+                    yield Naming(place, answer[2], clause.names, True, number)
 
-    def make(self, lines: list[Sentence], base: tuple) -> list:
+    def make(self, lines: list[Sentence], base: tuple) -> list[Entry]:
         """
         The entries of lines of this shape. Raises Refusal; whether a clause is missing is not looked at.
 
@@ -250,7 +261,7 @@ class EntryPlan(Meaning):
         if self.answers:
             columns[ANSWERS.field] = [self._answers(of_line) for of_line in zip(*words)]
         rows = zip(*(columns.get(field) or repeat(given) for field, given in zip(self.kind._fields, base)))
-        return list(map(tuple.__new__, repeat(self.kind), rows))
+        return list(map(_new_tuple, repeat(self.kind), rows))
 
     def _answers(self, words: tuple) -> tuple[Answer, ...]:
         """The answers of one line. Raises Refusal where two are to one rule."""
@@ -274,7 +285,7 @@ class EntryPlan(Meaning):
         return super().refused(values)
 
 
-def entry_plan(shape: Shape, kind=None) -> EntryPlan:
+def entry_plan(shape: Shape, kind: type[Entry] | None = None) -> EntryPlan:
     """
     The plan of a shape whose sentences are entries.
 
@@ -289,7 +300,7 @@ def entry_plan(shape: Shape, kind=None) -> EntryPlan:
     return EntryPlan(shape, plan_tree, ENTRY_KINDS[act.data])
 
 
-def slots(tree):
+def slots(tree: Tree) -> Iterator[Slot]:
     """The slots of a shape's tree, in the order of the tree."""
     for child in tree.children:
         if isinstance(child, Slot):
@@ -301,7 +312,7 @@ def slots(tree):
 _FLAGS = {clause.field for clause in CLAUSES if clause.value == FLAG}
 
 
-def _constant(tree):
+def _constant(tree: Tree) -> str | bool:
     """The value of a clause that holds no word of its own, only rules: `pass`, `plus`, `visual fail`."""
     while tree.children:
         tree = tree.children[0]

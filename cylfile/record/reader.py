@@ -7,9 +7,10 @@ the name of each cylinder or source that it mentions.
 
 import re
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from datetime import date
 
-from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Site, Tag, Tester
+from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Site, Tag, Tester
 from cylfile.record.entries import Entry
 from cylfile.record.file_reader import PLANS, FileReader, keep_fault
 from cylfile.record.record import Record, slot_span
@@ -20,8 +21,8 @@ from cylfile.text.source import Fault, Source, Span
 
 
 def read_record(
-    sources: list[Source],
-    faults: list[Fault] = (),
+    sources: Sequence[Source],
+    faults: Sequence[Fault] = (),
     read_before: dict[Source, FileReader] | None = None,
     elsewhere: frozenset[str] = frozenset(),
 ) -> Record:
@@ -46,7 +47,7 @@ def read_record(
 class RecordReader:
     """Puts files together, and looks up their names once they all are."""
 
-    def __init__(self, sources: list[Source], faults, elsewhere: frozenset[str] = frozenset()):
+    def __init__(self, sources: Sequence[Source], faults: Sequence[Fault], elsewhere: frozenset[str] = frozenset()):
         self.elsewhere = elsewhere
         self.record = Record(
             sources=sorted(sources, key=lambda source: source.path), faults=list(faults), elsewhere=elsewhere
@@ -55,7 +56,13 @@ class RecordReader:
         self.used: dict[tuple[str, str], list] = {}
         record = self.record
         # What has a name, all in one name space.
-        self.tables = (record.cylinders, record.air_sources, record.testers, record.people, record.sites)
+        self.tables: tuple[Mapping[str, Declared], ...] = (
+            record.cylinders,
+            record.air_sources,
+            record.testers,
+            record.people,
+            record.sites,
+        )
 
     def take_in(self, file: FileReader) -> None:
         """Add what a file says."""
@@ -72,7 +79,7 @@ class RecordReader:
         for key, (entry, slot, count) in file.used.items():
             self.used.setdefault(key, [entry, slot, 0])[2] += count
 
-    def declare(self, thing) -> None:
+    def declare(self, thing: Declared) -> None:
         """Add what a block declares. A name that is taken is a fault, and the first that has it keeps it."""
         record = self.record
         if isinstance(thing, Department):
@@ -90,9 +97,9 @@ class RecordReader:
                 self._fault(
                     thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name
                 )
-            table = {Site: record.sites, Person: record.people, Tester: record.testers, AirSource: record.air_sources,
-                     Cylinder: record.cylinders}[type(thing)]  # fmt: skip
-            table.setdefault(thing.name, thing)
+            tables: dict[type[Declared], dict] = {Site: record.sites, Person: record.people, Tester: record.testers, AirSource: record.air_sources,
+                     Cylinder: record.cylinders}  # fmt: skip
+            tables[type(thing)].setdefault(thing.name, thing)
 
     def _fault(self, span: Span, text: str, cure: str, rule: str, subject: str | None = None) -> None:
         self.record.faults.append(Fault(span, text, cure, None, rule, subject))
@@ -103,10 +110,10 @@ class RecordReader:
         declared = record.declared
         for name, entries in list(record.entries.items()):
             thing = declared.get(name)
-            if thing is None or thing.word not in ("cylinder", "source"):
+            if not isinstance(thing, Cylinder | AirSource):
                 self._unknown_subject(name, thing, entries)
                 continue
-            verbs = CYLINDER_VERBS if thing.word == "cylinder" else SOURCE_VERBS[thing.kind]
+            verbs = SOURCE_VERBS[thing.kind] if isinstance(thing, AirSource) else CYLINDER_VERBS
             wrong = [entry for entry in entries if entry.verb not in verbs]
             for entry in wrong:
                 keep_fault(record, _wrong_verb(entry, thing), [name])
@@ -117,7 +124,7 @@ class RecordReader:
         self._damaged_names(declared)
         return record
 
-    def _unknown_subject(self, name: str, thing, entries) -> None:
+    def _unknown_subject(self, name: str, thing: Declared | None, entries: list[Entry]) -> None:
         first = min(entries, key=lambda entry: (entry.source.path, entry.start))
         more = f" ({len(entries)} entries name it)" if len(entries) > 1 else ""
         of_tag = [card.name for card in self.record.cylinders.values() if any(tag.name == name for tag in card.tags)]
@@ -130,10 +137,10 @@ class RecordReader:
             text, cure = f"no card declares `{name}`{more}", f"Correct the name, or open a card: cylinder {name}"
         else:
             text, cure = f"`{name}` is a {thing.word}, not a cylinder or a source{more}", "Correct the name."
-        (slot,) = PLANS[first.shape].fields["subject"]
+        slot = PLANS[first.shape].slot_of("subject")
         self._fault(_word_span(first, slot), text, cure, "unknown-name", name)
 
-    def _unknown_names(self, declared) -> None:
+    def _unknown_names(self, declared: Mapping[str, Declared]) -> None:
         record = self.record
         for (role, name), (entry, slot, count) in self.used.items():
             more = f" ({count} entries name it)" if count > 1 else ""
@@ -195,7 +202,7 @@ class RecordReader:
         text = f"{what} {mark} is also the {what} of {other.name}"
         self._fault(card.where[place], text, "Correct the one that is wrong.", "name-taken", card.name)
 
-    def _damaged_names(self, declared) -> None:
+    def _damaged_names(self, declared: Mapping[str, Declared]) -> None:
         """Put the lines under no card that cannot be read under every cylinder and source they mention."""
         for source, line, rows in self.damaged_lines:
             end = min(line.end, line.start + 2_000)
@@ -221,7 +228,7 @@ def _overlap(one: Tag, other: Tag) -> bool:
     return first <= last and not (is_handed_on and one != other)
 
 
-def _wrong_verb(entry: Entry, thing) -> Fault:
+def _wrong_verb(entry: Entry, thing: Cylinder | AirSource) -> Fault:
     """The fault of an entry whose verb is none of what it is about."""
     if thing.word == "source" and entry.verb in SOURCE_VERBS[STORAGE]:
         text = f"`{entry.verb}` is an entry of a storage, and {thing.name} is a compressor, which holds no air"

@@ -3,6 +3,7 @@ The record: every file of a department put together, its names resolved.
 """
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from operator import itemgetter
@@ -20,6 +21,7 @@ from cylfile.record.blocks import (
     Tester,
     Waiver,
 )
+from cylfile.record.entries import Entry
 from cylfile.text.source import Fault, Source, Span
 
 _SHEET_WORDS = ("fill sheet", "visual sheet", "hydro sheet", "gauge sheet")
@@ -48,7 +50,7 @@ class Record:
     recalls: list[Recall] = field(default_factory=list)
     waivers: list[Waiver] = field(default_factory=list)
     seals: list[Seal] = field(default_factory=list)
-    entries: dict[str, list] = field(default_factory=lambda: defaultdict(list))
+    entries: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
     damaged: dict[str, list[Fault]] = field(default_factory=lambda: defaultdict(list))
     faults: list[Fault] = field(default_factory=list)
     # Those of lines that may be about a cylinder, and nobody can tell which.
@@ -60,7 +62,13 @@ class Record:
     @property
     def declared(self) -> dict[str, Declared]:
         """Everything that has a name, in one name space; of two of one name, the first kind."""
-        tables = (self.cylinders, self.air_sources, self.testers, self.people, self.sites)
+        tables: tuple[Mapping[str, Declared], ...] = (
+            self.cylinders,
+            self.air_sources,
+            self.testers,
+            self.people,
+            self.sites,
+        )
         named: dict[str, Declared] = {name: thing for table in tables for name, thing in table.items()}
         if len(named) < sum(map(len, tables)):
             for table in reversed(tables):
@@ -89,12 +97,13 @@ class Record:
                 if name in declared or name in self.elsewhere:
                     continue
                 for entry in entries:
-                    is_row = entry.block is not None and entry.source.text.startswith(_SHEET_WORDS, entry.block)
-                    key = (entry.source.path, entry.block) if is_row else None
+                    key = None
+                    if entry.block is not None and entry.source.text.startswith(_SHEET_WORDS, entry.block):
+                        key = (entry.source.path, entry.block)
                     cure = f"Correct the name, or open a card: cylinder {name}"
                     fault = Fault(entry.span, f"no card declares `{name}`", cure, None, "unknown-name", name)
                     self._strangers.setdefault(key, []).append(fault)
-        return self._strangers.get(None if path is None else (path, block), [])
+        return self._strangers.get(None if path is None or block is None else (path, block), [])
 
     @property
     def strangers_sheets(self) -> set[tuple[str, int]]:

@@ -6,7 +6,9 @@ may give less. See `cylfile.text.excerpt`.
 """
 
 import re
+from collections.abc import Sequence
 
+from cylfile.record.blocks import Cylinder
 from cylfile.record.entries import write_text
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -19,7 +21,7 @@ _CARD = re.compile(r"\ncylinder[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*)")
 _COMMON = ("department", "site", "person", "tester", "source", "recall", "waived", "sealed")
 
 
-def read_about(sources: list[Source], word: str, faults: list[Fault] = ()) -> Record:
+def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = ()) -> Record:
     """
     The record of what the sources say of the cylinders that have a word for their name or a tag.
 
@@ -41,7 +43,7 @@ def read_about(sources: list[Source], word: str, faults: list[Fault] = ()) -> Re
     return read_record(parts, faults, elsewhere=known)
 
 
-def cylinders_of(record: Record, word: str) -> list:
+def cylinders_of(record: Record, word: str) -> list[Cylinder]:
     """The cards that have a word for their name or for one of their tags; where none has, those of that serial number."""
     cards = record.cylinders.values()
     named = [card for card in cards if word == card.name or any(word == tag.name for tag in card.tags)]
@@ -53,7 +55,7 @@ def card_names(sources: list[Source]) -> list[str]:
     return [name for source in sources for name in _CARD.findall("\n" + source.text)]
 
 
-def _marks(card) -> set[str]:
+def _marks(card: Cylinder) -> set[str]:
     """What else a cylinder is known by: two cards may bear one serial number or tag by mistake."""
     serial = {write_text(card.serial)[1:-1]} if card.serial else set()
     return {card.name, *(tag.name for tag in card.tags), *serial}

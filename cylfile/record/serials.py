@@ -45,7 +45,7 @@ def _fits_pattern(text: str, parts: list[str]) -> bool:
 def figures_of(serial: str) -> tuple[str, str, str] | None:
     """What stands before a serial number's last figures, the figures, and what stands after; None where it has none."""
     found = _FIGURES.fullmatch(serial)
-    return found and found.groups()
+    return None if found is None else (found[1], found[2], found[3])
 
 
 def is_range(first: str, last: str) -> bool:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import islice
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol, final
 
 from cylfile.text.grammar import load_parser, save_tables
 from cylfile.text.matcher import Matcher, never
@@ -45,8 +45,21 @@ class Token(NamedTuple):
 class Slot(NamedTuple):
     """A leaf of a shape's tree: the value at `index` of a sentence of this shape."""
 
-    index: int  # type: ignore[assignment]
+    index: int  # type: ignore[assignment]  # in place of what tuples call so
     terminal: str
+
+
+class Tree(Protocol):
+    """
+    lark's tree, as those see it who read a shape: the rule, and the parts of which it was made.
+
+    A part is a tree or a `Slot`; the rule tells which.
+    """
+
+    data: str
+    children: list[Any]
+
+    def __init__(self, data: str, children: list[Any]): ...
 
 
 class Shape:
@@ -59,7 +72,7 @@ class Shape:
 
     __slots__ = ("place", "terminals", "tree", "seen")
 
-    def __init__(self, place: str, terminals: tuple[str, ...], tree):
+    def __init__(self, place: str, terminals: tuple[str, ...], tree: Tree):
         self.place = place
         self.terminals = terminals
         self.tree = tree
@@ -77,6 +90,7 @@ class Sentence(NamedTuple):
     start: int
 
 
+@final
 class Damaged(NamedTuple):
     """A line that could not be read, from `start` to `end`, and what is wrong with it."""
 

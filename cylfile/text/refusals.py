@@ -83,7 +83,7 @@ class _Trouble(NamedTuple):
     language: Any
     source: Source
     words: Sequence
-    index: int  # type: ignore[assignment]
+    index: int  # type: ignore[assignment]  # in place of what tuples call so
     accepted: set[str]
     phrases: list[str]
 
