@@ -14,8 +14,9 @@ from cylfile.record.entries import write_text
 _DEPARTMENT = """\
 # What holds for the whole record. Everything after a hash is a comment.
 department {name}
-  zone    {zone}
-  rules   "rules/house.cylpack"
+  zone          {zone}
+  rules         "rules/house.cylpack"
+  usual-source  air-room
 
 site station-1 "Station 1"
 
@@ -26,7 +27,12 @@ person keeper "Keeper of the record"
 
 source air-room "Compressor of the air room"
   kind       compressor
+  rated      6000 psi
+  cartridge  67000 ft3
   at         station-1
+  {entered}        cartridge changed  by keeper
+  {entered}        gauge checked  by keeper
+  {entered}        air sample pass  CO 1.2 ppm  CO2 410 ppm  O2 20.9 %  oil 0.1 mg/m3  water 12 ppm  odor none
 """
 
 _CARDS = """\
@@ -48,13 +54,17 @@ fill sheet {today}  at station-1  on air-room  by keeper
 """
 
 _PACK = """\
-# The rules of the house, laid over those of the law. `cylfile rules list` names all that is judged.
+# The rules of the house, laid over those of the law and the trade: all that come with the program for the United
+# States. `cylfile rules list` names all that is judged. Take out a line of `over` that does not hold for you.
 pack house "Our own rules"
   over us-dot
-# More packs that come with the program; take away the hash for those that hold for you.
-# over osha
-# over practice
-# over air
+  over osha
+  over practice
+  over air
+
+# What the house has otherwise is written like this, without the hash:
+# setting due-soon  60 days
+# suspend fill-without-temperature "No thermometer at Station 2 until the refit"
 """
 
 _ATTRIBUTES = """\
