@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
-from cylfile.history.order import in_order
+from cylfile.history.order import in_order, told_pairs
 from cylfile.record.entries import Entry, plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -49,8 +49,8 @@ def regroup(record: Record, by: str, folder: str = "") -> Regrouped:
     """
     Deal a record out by `CYLINDER` or by `DAY`. New files lie in `folder`, a path that ends in a slash or is empty.
 
-    Untimed entries of one cylinder, kind and day come in the order of the files. Where a move
-    would change that order, they stay where they are.
+    The told order of a day is kept: entries stay where they are where a move would change what their
+    standing tells, or would make it tell what nothing told.
     """
     staying: set[tuple[str, date]] = set()
     for _ in range(_MOST_ATTEMPTS):
@@ -71,13 +71,13 @@ def _with_texts(record: Record, texts: dict[str, str]) -> Record:
 
 
 def _displaced(before: Record, after: Record) -> Iterator[tuple[str, date]]:
-    """Cylinder or source, and day, whose entries would come in another order."""
+    """Cylinder or source, and day, of whose entries standing would tell another order, or one that nothing told."""
     for name, entries in before.entries.items():
-        ours, theirs = (in_order(list(of)).entries for of in (entries, after.entries.get(name, ())))
-        if list(map(plain_form, ours)) != list(map(plain_form, theirs)):
-            yield from (
-                (name, entry.day) for entry, other in zip(ours, theirs) if plain_form(entry) != plain_form(other)
-            )
+        ours, theirs = (
+            {(plain_form(one), plain_form(other)): one.day for one, other in told_pairs(of)}
+            for of in (entries, after.entries.get(name, ()))
+        )
+        yield from ((name, (ours | theirs)[pair]) for pair in ours.keys() ^ theirs.keys())
 
 
 class _Moving(NamedTuple):

@@ -43,7 +43,7 @@ def test_what_is_new_is_told(overdue):
     (finding,) = (finding for finding in said["findings"] if finding["rule"] == "filled-past-test")
     assert (finding["file"], finding["line"]) == ("sheets.cyl", 6)
     out = overdue("lint", "--since", "HEAD").out
-    assert "only what is new since HEAD (" in out and "earlier findings left out" in out
+    assert "only what is new since HEAD (" in out and " from before left out" in out
     assert overdue("lint", "--since", "HEAD").status == 1
 
 

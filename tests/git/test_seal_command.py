@@ -76,7 +76,7 @@ def test_a_file_without_a_last_line_end_gets_one(keeping):
         (UNREADABLE, ["2023-06-30", "vale"], "one thing must be corrected before sealing, the first at cards.cyl:7"),
         ("  2023-02-03  gauged 2100 psi by noone\n", ["2023-06-30", "vale"], "one thing must be corrected before sealing"),
         (CARD, ["2023-06-30", "vale"], "one thing must be corrected before sealing"),
-        (None, ["2023-02-30", "vale"], "`--through`: `2023-02-30` is no day"),
+        (None, ["2023-02-30", "vale"], "`--through`: `2023-02-30` is not a day"),
     ],
 )  # fmt: skip
 def test_what_is_not_sealed(keeping, change, arguments, message):
@@ -217,12 +217,14 @@ def test_tidying_breaks_no_seal(keeping):
     assert keeping("seal", "--check").status == 0
 
 
-@pytest.mark.parametrize("by", ["cylinder", "day"])
-def test_dealing_a_record_out_anew_breaks_no_seal(keeping, by):
+@pytest.mark.parametrize("papers", ["cards", "sheets"])
+def test_dealing_a_record_out_anew_breaks_no_seal(keeping, papers):
     keeping.append("cards.cyl", "  2023-03-05 10:00  filled  to 2100 psi  at 70 F  by vale  on C1  at hc1\n")
     seal(keeping)
-    before = [path.read_bytes() for path in sorted(keeping.folder.glob("**/*.cyl"))]
-    assert keeping("regroup", "--by", by, as_of=None).status == 0
-    assert [path.read_bytes() for path in sorted(keeping.folder.glob("**/*.cyl"))] != before
-    assert keeping("seal", "--check").status == 0
-    assert json.loads(keeping("compare", "HEAD", "--as", "json").out)["counts"]["rewritten"] == 0
+    assert keeping("regroup", papers, "--into", "../other", as_of=None).status == 0
+    other = keeping.folder.parent / "other"
+    assert [path.read_bytes() for path in sorted(other.glob("**/*.cyl"))] != [
+        path.read_bytes() for path in sorted(keeping.folder.glob("**/*.cyl"))
+    ]
+    assert keeping("seal", "--check", "../other").status == 0
+    assert json.loads(keeping("compare", ".", "../other", "--as", "json").out)["counts"]["rewritten"] == 0

@@ -136,14 +136,24 @@ def test_what_has_no_card_stays_and_is_told():
 
 
 def test_order_without_times_is_kept():
-    """Two untimed fills of a day come in the order of the files. A sheet in another file could turn that round."""
+    """What stands on one card is told to have come in that order; on two sheets nothing would tell it."""
     files = {
-        "b": "cylinder T-1\n  2026-03-15 filled to 900 psi at pier\n",
-        "c": "fill sheet 2026-03-15\n  T-1 to 4500 psi\n",
+        "b": 'cylinder T-1\n  2026-03-15 filled to 900 psi at pier\n  2026-03-15 damaged "dropped"\n',
         "d": "fill sheet 2026-03-15  at pier\n  T-2 to 1 psi\ncylinder T-2\n",
     }
     texts, done = dealt(DAY, **files)
     assert texts["b"] == files["b"]
+    assert [(entry.subject, why[:9]) for entry, why in done.kept] == [("T-1", "elsewhere")]
+
+
+def test_an_order_that_nothing_tells_is_not_made_up():
+    """On two papers nothing tells which came first; below each other on one card it would be told."""
+    files = {
+        "b": "cylinder T-1\n  2026-03-15 visual pass\n",
+        "c": "fill sheet 2026-03-15\n  T-1 to 4500 psi\n",
+    }
+    texts, done = dealt(CYLINDER, **files)
+    assert texts == files
     assert [(entry.subject, why[:9]) for entry, why in done.kept] == [("T-1", "elsewhere")]
 
 

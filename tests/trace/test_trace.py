@@ -211,7 +211,7 @@ def test_a_name_that_could_steer_a_terminal_or_a_spreadsheet_is_harmless(run):
     [
         (["C2", "--first", "2024-01-08"], "no block declares a source `C2`. The sources are C1, B1, B2."),
         (["C1", "--first", "2024-01-08", "--last", "2024-01-07"], "is before the first"),
-        (["C1", "--first", "8.1.2024"], "is no day"),
+        (["C1", "--first", "8.1.2024"], "is not a day"),
         (["C1"], "--first"),
     ],
 )
