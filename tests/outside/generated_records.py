@@ -332,6 +332,17 @@ class History:
                 if self.chance(share) and entry["verb"] != "entered service":
                     entry["time"] = f"{minute // 60:02}:{minute % 60:02}"
 
+        if not months and self.chance(0.1):
+            self.shuffle_lines(by_day)
+
+    def shuffle_lines(self, by_day):
+        """Times on every line, and then the lines of the card in no order at all: times and days outrank standing."""
+        for lines in by_day.values():
+            for number, entry in enumerate(lines):
+                entry["time"] = f"{8 + number // 4:02}:{10 * (number % 4 + 1)}"
+        for entry in self.card["entries"]:
+            entry["standing"] = self.rng.random()
+
     def correct_lines(self):
         rng = self.rng
         for entry in self.card["entries"]:
@@ -454,7 +465,8 @@ def ledger_of(cylinders):
     places, elsewhere = {}, []
     for cylinder in cylinders:
         lines += card_lines(cylinder)
-        for number, entry in enumerate(cylinder["entries"]):
+        standing = enumerate(cylinder["entries"])
+        for number, entry in sorted(standing, key=lambda line: line[1].get("standing", line[0])):
             if entry.get("stands", "card") == "card":
                 lines.append("  " + line_of(entry))
                 places[len(lines)] = (cylinder["name"], number)

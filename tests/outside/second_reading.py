@@ -54,10 +54,12 @@ RULES_OF_ENTRIES = {
     "filled-hot-over", "filled-out-of-service", "filled-for-export-only", "heat-and-aluminum", "unlikely-temperature",
     "used-while-barred", "passed-with-failed-visual", "method-not-allowed", "crack-examination-missing",
     "life-extension-unproven", "test-pressure-low", "expansion-over-limit", "plus-not-allowed",
+    "expansion-adds-up-wrong", "future-entry", "signature-out-of-time",
     "tester-not-authorized", "tested-before-return", "out-of-order-life", "filled-before-service",
 }  # fmt: skip
 RULES_OF_CYLINDERS = {
     "filled-at-limit", "barred-not-taken-out", "used-past-life", "test-overdue", "never-entered-service", "bar-struck",
+    "test-due-soon", "life-ends-soon", "laxer-than-class", "marking-disagrees",
 }  # fmt: skip
 RULES_OF_BOTH = {"read-over-limit", "holds-over-limit"}
 RULES = RULES_OF_ENTRIES | RULES_OF_CYLINDERS | RULES_OF_BOTH
@@ -130,6 +132,8 @@ class Reading:
         for at in range(len(self.entries)):
             self.judge_entry(at)
         self.judge_today()
+        self.judge_card()
+        self.judge_signatures()
 
     def say(self, rule, place, holds=True):
         if holds is None:
@@ -346,6 +350,41 @@ class Reading:
                     bars.setdefault("too close to overpressure", number)
         return bars
 
+    def judge_card(self):
+        """Figures of the card that are laxer than the specification's, and ratings that contradict each other."""
+        card, klass, made = self.cylinder, self.klass, self.cylinder.get("made")
+        if len({psi(figure) for figure in self.ratings}) > 1:
+            self.say("marking-disagrees", TODAY)
+        lax = False
+        if klass["life"] is not None and klass["life"] != NEVER:
+            lax = (card.get("life") or 0) > klass["life"]
+            if card.get("life_until") is not None and made is not None:
+                lax = lax or card["life_until"] > month_of(made["first"]) + 12 * klass["life"]
+        if not klass.get("permit"):
+            lax = lax or (klass["every"] is not None and (card.get("test_every") or 0) > klass["every"])
+            if klass["expansion"] is not None and card.get("expansion_limit"):
+                lax = lax or float(card["expansion_limit"]) > klass["expansion"]
+            if card.get("test_pressure") and klass["factor"] and self.ratings:
+                least = klass["factor"] * max(psi(figure) for figure in self.ratings)
+                short = least - psi(card["test_pressure"])
+                if short > half_psi(card["test_pressure"]) + 2 * half_psi(self.rated):
+                    lax = True
+                elif short > 0 and not lax:
+                    lax = None
+        self.say("laxer-than-class", TODAY, lax)
+
+    def judge_signatures(self):
+        for place, entry in enumerate(self.cylinder["entries"]):
+            days = [entry[word]["day"] for word in ("struck", "late") if entry.get(word)]
+            if entry["first"] > self.today:
+                self.say("future-entry", TODAY)  # once for all lines of days to come
+            elif any(day > self.today for day in days):
+                self.say("future-entry", place, None if self.is_struck(entry) else True)
+            if entry["first"] <= self.today and any(day < entry["first"] for day in days):
+                self.say("signature-out-of-time", place, None if self.is_struck(entry) else True)
+            elif any(day < entry["last"] for day in days):
+                self.say("signature-out-of-time", place, None)
+
     def said(self, at, verb):
         return any(entry["verb"] == verb for _, entry in self.entries[:at])
 
@@ -486,6 +525,11 @@ class Reading:
             if passed:
                 say("test-pressure-low", place, self.too_low(entry))
                 say("expansion-over-limit", place, True if self.figures_condemn(entry) else False)
+            if entry.get("total") and entry.get("permanent") and entry.get("elastic"):
+                apart = cc(entry["total"]) - cc(entry["permanent"]) - cc(entry["elastic"])
+                # Three figures, each rounded to its last place, may be half of it apart each.
+                rounded = sum(half_unit(entry[word]) for word in ("total", "permanent", "elastic"))
+                say("expansion-adds-up-wrong", place, True if abs(apart) > rounded + 1e-6 else None)
             if entry.get("plus") and not self.klass.get("plus"):
                 say("plus-not-allowed", place)
             elif entry.get("star") and not self.klass.get("star"):
@@ -535,6 +579,8 @@ class Reading:
             past_life = end is not None and self.today > end
             say("used-past-life", TODAY, past_life)
             say("test-overdue", TODAY, not past_life and due is not None and self.today > due)
+            say("test-due-soon", TODAY, not past_life and due is not None and 0 <= due - self.today <= 90)
+            say("life-ends-soon", TODAY, end is not None and 0 <= end - self.today <= 90)
             if set(bars) - {"figures not known", "heat, liner not known", "too close to overpressure"}:
                 say("barred-not-taken-out", TODAY)
             elif bars:

@@ -67,14 +67,17 @@ def program_reads(cylinders, today):
         (Path(folder) / "record.cyl").write_text(text)
         lint = run(folder, "lint", "--as-of", iso(today))
         inventory = run(folder, "inventory", "--as-of", iso(today))
-    said = {cylinder["name"]: set() for cylinder in cylinders}
+    named = {cylinder["name"]: cylinder for cylinder in cylinders}
+    said = {name: set() for name in named}
     for finding in lint["findings"]:
         assert finding["rule"] not in ("unreadable-line", "order-not-told", "name-taken"), (finding, text)
         if finding["rule"] == "bar-struck" and finding["answered"]:
             continue  # somebody else has answered for it: it bars no longer
         if finding["rule"] in RULES and finding["subject"] in said:
-            _, place = places.get(finding["line"], (None, TODAY))
-            said[finding["subject"]].add((finding["rule"], TODAY if finding["rule"] in RULES_OF_CYLINDERS else place))
+            name, place = places.get(finding["line"], (None, TODAY))
+            if finding["rule"] in RULES_OF_CYLINDERS or name and named[name]["entries"][place]["first"] > today:
+                place = TODAY
+            said[finding["subject"]].add((finding["rule"], place))
     return said, {row["cylinder"]: row["may_be_filled"] for row in inventory["cylinders"]}
 
 
