@@ -380,8 +380,9 @@ class Reading:
                 self.say("future-entry", TODAY)  # once for all lines of days to come
             elif any(day > self.today for day in days):
                 self.say("future-entry", place, None if self.is_struck(entry) else True)
-            if entry["first"] <= self.today and any(day < entry["first"] for day in days):
-                self.say("signature-out-of-time", place, None if self.is_struck(entry) else True)
+            if any(day < entry["first"] for day in days):
+                to_come = entry["first"] > self.today
+                self.say("signature-out-of-time", TODAY if to_come else place, None if self.is_struck(entry) else True)
             elif any(day < entry["last"] for day in days):
                 self.say("signature-out-of-time", place, None)
 
@@ -579,7 +580,8 @@ class Reading:
             past_life = end is not None and self.today > end
             say("used-past-life", TODAY, past_life)
             say("test-overdue", TODAY, not past_life and due is not None and self.today > due)
-            say("test-due-soon", TODAY, not past_life and due is not None and 0 <= due - self.today <= 90)
+            due_soon = due is not None and 0 <= due - self.today <= 90
+            say("test-due-soon", TODAY, None if past_life else due_soon)
             say("life-ends-soon", TODAY, end is not None and 0 <= end - self.today <= 90)
             if set(bars) - {"figures not known", "heat, liner not known", "too close to overpressure"}:
                 say("barred-not-taken-out", TODAY)

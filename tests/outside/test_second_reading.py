@@ -6,7 +6,7 @@ pytest.importorskip("CoolProp")
 
 from outside.generated_records import TESTERS, ledger_of, make_cylinders, some_day  # noqa: E402
 from outside.second_reading import RULES, Reading  # noqa: E402
-from outside.two_readings import differences, shown, stop_differs  # noqa: E402
+from outside.two_readings import differences, may_fill_to_differs, shown, stop_differs  # noqa: E402
 
 SEEDS = range(1000, 1004)
 CYLINDERS = 50
@@ -28,9 +28,20 @@ def test_the_gauge_stops_where_the_gas_settles_to_the_limit(temperature):
     assert [stop_differs(cylinder, today, temperature) for cylinder in cylinders] == [None] * len(cylinders)
 
 
+@pytest.mark.parametrize("share", [0.99, 0.9995, 1.006, 1.02])
+def test_no_pressure_over_the_stop_is_allowed_and_none_under_it_refused(share):
+    today, temperature = some_day(3), ("50", "F")
+    cylinders = [c for c in make_cylinders(3, 25, today) if Reading(c, TESTERS, today).may]
+    assert cylinders
+    for cylinder in cylinders:
+        stop = Reading(cylinder, TESTERS, today).stop(temperature)
+        to = (f"{stop * share:.1f}", "psi")
+        assert may_fill_to_differs(cylinder, today, to, temperature) is None, (cylinder["name"], to)
+
+
 def test_the_generated_records_hold_every_rule_verb_and_clause():
     texts, found = [], set()
-    for seed in range(1000, 1012):
+    for seed in range(1000, 1008):
         cylinders = make_cylinders(seed, CYLINDERS, some_day(seed))
         texts.append(ledger_of(cylinders)[0])
         for cylinder in cylinders:
