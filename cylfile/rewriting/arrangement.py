@@ -7,12 +7,12 @@ An arrangement depends on the shape of a sentence alone, so one serves all sente
 import re
 from collections.abc import Sequence
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.plans import slots
 from cylfile.record.vocabulary import CORRECTIONS, SHEETS, STRUCK, TELLS, Clause, Verb
-from cylfile.text.language import Shape, Slot, Token
+from cylfile.text.language import Damaged, Shape, Slot, Token, Tree
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
@@ -79,7 +79,7 @@ def arrange(shape: Shape) -> list[Piece]:
     return [Piece(0, words, 0)]
 
 
-def _property(words: int, children, valued: list[int]) -> list[Piece]:
+def _property(words: int, children: list[Any], valued: list[int]) -> list[Piece]:
     """The line of a head; where it is struck, the strike begins a word before its first value."""
     strike = next((next(slots(tree)).index for tree in children if tree.data == STRUCK.field), None)
     end = words if strike is None else valued[strike] - 1
@@ -87,13 +87,13 @@ def _property(words: int, children, valued: list[int]) -> list[Piece]:
     return pieces if strike is None else [*pieces, Piece(end, words, _CORRECTION_GAP, STRUCK.field)]
 
 
-def _row(verb: Verb, children, valued: list[int]) -> list[Piece]:
+def _row(verb: Verb, children: list[Any], valued: list[int]) -> list[Piece]:
     timed = isinstance(children[0], Slot)
     head = [Piece(0, 1, 0), Piece(1, 2, to_stop=True)] if timed else [Piece(0, 1, 0, to_stop=True)]
     return [*head, *_clauses(children[len(head) :], len(head), valued, verb.clauses, padded=True)]
 
 
-def _entry(place: str, children, valued: list[int]) -> list[Piece]:
+def _entry(place: str, children: list[Any], valued: list[int]) -> list[Piece]:
     *head, act = children
     on_card = place != TOP
     timed = len(head) == 2
@@ -111,7 +111,7 @@ def _entry(place: str, children, valued: list[int]) -> list[Piece]:
     return [*pieces, *clauses]
 
 
-def _clauses(trees, at: int, valued: list[int], order: Sequence[Clause], padded: bool) -> list[Piece]:
+def _clauses(trees: list[Tree], at: int, valued: list[int], order: Sequence[Clause], padded: bool) -> list[Piece]:
     """The pieces of clauses that begin with word number `at`, in their order."""
     rows = {clause.field: clause for clause in order}
     pieces = []
@@ -125,7 +125,7 @@ def _clauses(trees, at: int, valued: list[int], order: Sequence[Clause], padded:
     return sorted(pieces, key=lambda piece: place(piece.field))
 
 
-def _last_slot(tree) -> int | None:
+def _last_slot(tree: Tree) -> int | None:
     """The number of the last value of a tree, None where it has none."""
     last = None
     for child in tree.children:
@@ -152,8 +152,10 @@ def set_line(
 
 
 def set_text(text: str, place: str, indent: str, further_in: str | None, gap: str | None = None) -> list[str]:
-    """The physical lines of a sentence of `place`, which must be one that the grammar takes; see `set_line`."""
+    """The physical lines of a sentence of `place`, ValueError where it is none; see `set_line`."""
     sentence = LEDGER.read(Source("", text), 0, len(text), place)
+    if isinstance(sentence, Damaged):
+        raise ValueError(sentence.fault.text)
     return set_line(arrange(sentence.shape), LEDGER.words(text), indent, further_in, gap)
 
 
@@ -179,4 +181,4 @@ def write_word(word: Token) -> str:
         return american(word.text)
     if word.type not in _QUANTITIES:
         return word.text
-    return " ".join(_QUANTITY.fullmatch(word.text).groups())
+    return _QUANTITY.sub(r"\1 \2", word.text)

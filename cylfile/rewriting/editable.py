@@ -4,6 +4,7 @@ A file as it lies on paper, for putting lines into it: where they go, and how th
 
 import re
 from collections import Counter
+from collections.abc import Callable
 from datetime import date
 from functools import cached_property
 
@@ -13,7 +14,8 @@ from cylfile.text.language import Sentence, Slot
 from cylfile.text.ledger import LEDGER, TOP, read_blocks
 from cylfile.text.source import Source
 
-_BLANKS = re.compile("[ \t]*")
+# Day and time of a line; None for one that has no day.
+KeyOf = Callable[[Sentence], tuple[str, str] | None]
 
 
 class Page:
@@ -43,17 +45,16 @@ class Page:
             block for block in self.blocks if block.header and block.header.first <= number <= block.header.last
         )
 
-    def insertion(self, block: BlockExtents, key: tuple[str, str], key_of) -> tuple[Extent | None, int]:
+    def insertion(self, block: BlockExtents, key: tuple[str, str], key_of: KeyOf) -> tuple[Extent | None, int]:
         """The line of a block to be modelled on, and the number of the physical line to stand before."""
-        keyed = [(key_of(line.sentence), line) for line in block.lines if is_readable(line)]
-        keyed = [(its_key, line) for its_key, line in keyed if its_key is not None]
+        read = [(sentence, line) for line in block.lines if (sentence := line.readable)]
+        keyed = [(its_key, line) for sentence, line in read if (its_key := key_of(sentence)) is not None]
         before = [line for its_key, line in keyed if not _is_later(its_key, key)]
         if before:
             return before[-1], before[-1].last + 1
         if keyed:
             return keyed[0][1], self.above(keyed[0][1].first)
-        last = block.lines[-1] if block.lines else block.header
-        return (block.lines[-1] if block.lines and is_readable(block.lines[-1]) else None), last.last + 1
+        return (block.lines[-1] if block.lines and block.lines[-1].readable else None), block.last + 1
 
     def above(self, number: int) -> int:
         """
@@ -71,14 +72,14 @@ class Page:
         if model is None:
             indent = "" if place == TOP else self._indent_of(block)
             return set_text(text, place, indent, indent + FURTHER_IN)
-        indent = _BLANKS.match(self.lines[model.first].text).group()
+        indent = self.lines[model.first].indent
         further_in = indent + FURTHER_IN if place == TOP or self._indents(block) == {indent} else None
         if model.first not in self._gaps:
             self._gaps[model.first] = self._gap(model, indent)
         return set_text(text, place, indent, further_in, self._gaps[model.first])
 
     def _indents(self, block: BlockExtents | None) -> set[str]:
-        return {_BLANKS.match(self.lines[line.first].text).group() for line in block.lines} if block else set()
+        return {self.lines[line.first].indent for line in block.lines} if block else set()
 
     def _indent_of(self, block: BlockExtents | None) -> str:
         indents = self._indents(block)
@@ -90,9 +91,11 @@ class Page:
 
         A property is always taken for canonical: its columns are others.
         """
+        if model.readable is None:
+            return None
         first, last = self.lines[model.first], self.lines[model.last]
         words = LEDGER.words(self.source.text, first.start, last.start + len(last.text))
-        pieces = arrange(model.sentence.shape)
+        pieces = arrange(model.readable.shape)
         if pieces[0].field == PROPERTY:
             return None
         text = self.source.text[first.start : words[-1].end]
@@ -127,15 +130,15 @@ class Page:
 
     def place_of_block(self, sheets: list[BlockExtents], day: date) -> int:
         """The number of the physical line before which a new sheet of a day stands among those of its kind."""
-        days = [str(day) if not is_readable(sheet.header) else _day_of(sheet) for sheet in sheets]
+        days = [str(day) if sheet.heading is None else sheet.heading.values[0] for sheet in sheets]
         before = [sheet for sheet, its_day in zip(sheets, days) if its_day <= str(day)]
         if before:
             return self.end_of(before[-1])
-        return self.above(sheets[0].header.first) if sheets else len(self.lines)
+        return self.above(sheets[0].first) if sheets else len(self.lines)
 
     def end_of(self, block: BlockExtents) -> int:
         """The number of the physical line after a block and the comments further in that end it."""
-        number = (block.lines[-1] if block.lines else block.header).last + 1
+        number = block.last + 1
         while number < len(self.lines) and re.match("[ \t]+#", self.lines[number].text):
             number += 1
         return number
@@ -155,14 +158,6 @@ def row_key(sentence: Sentence) -> tuple[str, str]:
     first = sentence.shape.tree.children[0]
     time = sentence.values[first.index] if isinstance(first, Slot) else ""
     return "", time if len(time) != len("09:42") else f"{time}:00"
-
-
-def is_readable(extent: Extent) -> bool:
-    return isinstance(extent.sentence, Sentence)
-
-
-def _day_of(sheet: BlockExtents) -> str:
-    return sheet.header.sentence.values[0]
 
 
 def _is_later(key: tuple[str, str], than: tuple[str, str]) -> bool:

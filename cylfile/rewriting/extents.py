@@ -23,6 +23,11 @@ class PhysicalLine(NamedTuple):
     text: str
     end: str
 
+    @property
+    def indent(self) -> str:
+        """The blanks that it begins with."""
+        return self.text[: len(self.text) - len(self.text.lstrip(" \t"))]
+
 
 class Extent(NamedTuple):
     """A sentence and the physical lines it takes up, from number `first` to number `last`, counted from 0."""
@@ -31,13 +36,33 @@ class Extent(NamedTuple):
     last: int
     sentence: Sentence | Damaged
 
+    @property
+    def readable(self) -> Sentence | None:
+        """The sentence, where it can be read."""
+        return self.sentence if isinstance(self.sentence, Sentence) else None
+
 
 class BlockExtents(NamedTuple):
-    """A block on paper: its header, None where it has none, and its own lines."""
+    """A block on paper: its header, None where it has none, and its own lines. It has one or the other."""
 
     block: Block
     header: Extent | None
     lines: list[Extent]
+
+    @property
+    def heading(self) -> Sentence | None:
+        """The header, where there is one that can be read."""
+        return None if self.header is None else self.header.readable
+
+    @property
+    def first(self) -> int:
+        """The number of its first physical line."""
+        return self.lines[0].first if self.header is None else self.header.first
+
+    @property
+    def last(self) -> int:
+        """The number of its last physical line, comments after it left out."""
+        return self.lines[-1].last if self.lines or self.header is None else self.header.last
 
 
 def physical_lines(source: Source) -> list[PhysicalLine]:

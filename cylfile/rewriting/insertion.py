@@ -10,14 +10,14 @@ from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
+from cylfile.record.blocks import Declared
 from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import LENT, SHEETS, TELLS, VERBS
-from cylfile.rewriting.editable import Page, card_key, is_readable, row_key
+from cylfile.rewriting.editable import Page, card_key, row_key
 from cylfile.rewriting.entry_lines import card_line, clause_words, has_sheet, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents
-from cylfile.text.language import Sentence
-from cylfile.text.ledger import TOP
+from cylfile.text.ledger import LINES_OF, TOP
 from cylfile.text.source import Source
 
 
@@ -82,12 +82,12 @@ def _keeps_sheets(record: Record, verb: str) -> bool:
 # Cards.
 
 
-def _on_card(source: Source, card, entry: Entry) -> Placement:
+def _on_card(source: Source, card: Declared, entry: Entry) -> Placement:
     page = Page(source)
     block = page.block_at(card.span.start)
     model, after = page.insertion(block, (str(entry.day), _time_of(entry)), card_key)
-    lines = page.written(card_line(entry), block.block.place, model, block)
-    is_first = not any(card_key(line.sentence) for line in block.lines if isinstance(line.sentence, Sentence))
+    lines = page.written(card_line(entry), LINES_OF[card.word], model, block)
+    is_first = not any(line.readable and card_key(line.readable) for line in block.lines)
     if is_first and block.lines:
         lines.insert(0, "")
     text, number = page.with_lines(after, lines)
@@ -140,24 +140,26 @@ def _best(entry: Entry, sheets: list[_Sheet]) -> _Sheet:
 
 def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> Placement:
     """A sheet of its own for the entry, in the file where the last sheet of its kind lies."""
-    days = list(_headers(record, kind, into))
-    if into is None and not days:
+    headers = _headers(record, kind, into)
+    latest = max(headers, key=lambda found: (found[0], found[1].path, found[2]), default=None)
+    if into is not None:
+        path = into
+    elif latest is not None:
+        path = _turned_over(latest[1].path, latest[0], entry.day)
+    else:
         raise NoPlace(f"the record has no {SHEETS[kind].sheet} sheet to go by; name a file with --into")
-    last_day, last_source, offset = max(
-        days, key=lambda found: (found[0], found[1].path, found[2]), default=(None, None, 0)
-    )
-    path = into or _turned_over(last_source.path, last_day, entry.day)
     source = next((source for source in record.sources if source.path == path), Source(path, ""))
     page = Page(source)
-    model_page = page if last_source in (None, source) else Page(last_source)
-    last = next((sheet for sheet in model_page.sheets(kind) if sheet.header.first == model_page.number(offset)), None)
-    says = header_says(last_source, last.header.sentence, kind) if last and is_readable(last.header) else None
+    _, last_source, offset = latest or (entry.day, source, 0)
+    model_page = page if last_source is source else Page(last_source)
+    last = next((sheet for sheet in model_page.sheets(kind) if sheet.first == model_page.number(offset)), None)
+    says = header_says(last_source, last.heading, kind) if last and last.heading else None
     heads = {field for field in says or () if field in LENT}
     header = sheet_header(entry, heads)
     says = {field: getattr(entry, field) for field in heads if getattr(entry, field) is not None}
     lines = model_page.written(header, TOP, last and last.header, None)
     size = len(lines)
-    rows = [line for line in last.lines if is_readable(line)] if last else []
+    rows = [line for line in last.lines if line.readable] if last else []
     lines += model_page.written(row(entry, says), SHEETS[kind].row_rule, rows[-1] if rows else None, last)
     text, number = page.with_block(page.sheets(kind), entry.day, lines, model_page.newline)
     return Placement(path, text, number + size, entry, opens_sheet=True)
@@ -193,7 +195,7 @@ def _sheets_of(record: Record, kind: str, day: date, into: str | None) -> Iterat
     """The sheets of a kind and a day whose headers can be read."""
     for source in dict.fromkeys(source for found, source, _ in _headers(record, kind, into) if found == day):
         for block in Page(source).sheets(kind):
-            if is_readable(block.header):
-                says = header_says(source, block.header.sentence, kind)
+            if block.heading is not None:
+                says = header_says(source, block.heading, kind)
                 if says is not None and says.pop("day") == day:
                     yield _Sheet(source, block, says)

@@ -7,13 +7,12 @@ nothing but their own kind: a row that is added or changed moves no other row. C
 they are, and a line that cannot be read stays as it is to the byte.
 """
 
-import re
 from collections.abc import Container
 from typing import NamedTuple
 
 from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, set_line, write_word
 from cylfile.rewriting.extents import BlockExtents, Extent, extents, newline_of, physical_lines
-from cylfile.text.language import Damaged, Token
+from cylfile.text.language import Sentence, Token
 from cylfile.text.ledger import LEDGER, read_blocks
 from cylfile.text.source import Source
 
@@ -21,7 +20,6 @@ from cylfile.text.source import Source
 _PROPERTY_WIDTHS = {"department": len("rules ")}
 _PROPERTY_WIDTH = len("cartridge")
 _BLANK_LINES = ("\n", "\r\n")
-_BLANKS = re.compile(r"[ \t]*")
 
 
 def lay_out(source: Source, untouched: Container[int] = ()) -> str:
@@ -70,11 +68,12 @@ class _Layout:
                 number += 1
                 continue
             extent, place = at[number]
-            if self._stays(extent):
+            sentence = extent.readable
+            if sentence is None or self._stays(extent):
                 for line in self.lines[extent.first : extent.last + 1]:
                     self._put(line.text, line.end)
             else:
-                self._put_sentence(extent, place)
+                self._put_sentence(extent, sentence, place)
             number = extent.last + 1
         while self.out and self.out[-1] in _BLANK_LINES:
             self.out.pop()
@@ -95,7 +94,7 @@ class _Layout:
         return at
 
     def _stays(self, extent: Extent) -> bool:
-        return isinstance(extent.sentence, Damaged) or any(
+        return extent.readable is None or any(
             number in self.untouched for number in range(extent.first, extent.last + 1)
         )
 
@@ -112,15 +111,15 @@ class _Layout:
         return _Place(INDENT, INDENT + FURTHER_IN, INDENT if block.block.place else None, width)
 
     def _blanks(self, number: int) -> str:
-        return _BLANKS.match(self.lines[number].text).group()
+        return self.lines[number].indent
 
     def _property_width(self, block: BlockExtents) -> int:
-        width = _PROPERTY_WIDTHS.get(block.block.kind, _PROPERTY_WIDTH)
+        width = _PROPERTY_WIDTHS.get(block.block.kind or "", _PROPERTY_WIDTH)
         for extent in block.lines:
-            if not self._stays(extent):
-                first = arrange(extent.sentence.shape)[0]
-                if first.field == PROPERTY:
-                    width = max(width, len(LEDGER.keyword_terminals[extent.sentence.shape.terminals[0]]))
+            if not self._stays(extent) and extent.readable:
+                shape = extent.readable.shape
+                if arrange(shape)[0].field == PROPERTY:
+                    width = max(width, len(LEDGER.keyword_terminals[shape.terminals[0]]))
         return width
 
     def _put(self, text: str, end: str) -> None:
@@ -142,12 +141,12 @@ class _Layout:
             text = indent + comment
         self._put(text, line.end)
 
-    def _put_sentence(self, extent: Extent, place: _Place) -> None:
+    def _put_sentence(self, extent: Extent, sentence: Sentence, place: _Place) -> None:
         first, last = self.lines[extent.first], self.lines[extent.last]
         tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
         words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
         comments = [token for token in tokens if token.type == "COMMENT"]
-        pieces = arrange(extent.sentence.shape)
+        pieces = arrange(sentence.shape)
         if self._holds_more(tokens, words[-1]):
             self._put_broken(extent, words, comments, pieces, place)
             return
@@ -169,7 +168,9 @@ class _Layout:
             token.type == "COMMENT" or (token.type == "BLANK" and token.text.count("\n") > 1) for token in inside
         )
 
-    def _put_broken(self, extent: Extent, words, comments, pieces: list[Piece], place: _Place) -> None:
+    def _put_broken(
+        self, extent: Extent, words: list[Token], comments: list[Token], pieces: list[Piece], place: _Place
+    ) -> None:
         """Put a sentence that holds comments: its line breaks and the order of its words stay as they are."""
         gaps = {piece.first: " " if piece.gap == 1 else "  " for piece in pieces}
         for number in range(extent.first, extent.last + 1):

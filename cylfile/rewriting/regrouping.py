@@ -17,11 +17,11 @@ from cylfile.record.entries import Entry, plain_form
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, TELLS
-from cylfile.rewriting.editable import Page, is_readable, row_key
+from cylfile.rewriting.editable import Page, row_key
 from cylfile.rewriting.entry_lines import card_line, has_sheet, header_says, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents, Extent
 from cylfile.rewriting.same_facts import difference
-from cylfile.text.ledger import LEDGER, TOP
+from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
 
 CYLINDER, DAY = "cylinder", "day"
@@ -83,7 +83,7 @@ def _displaced(before: Record, after: Record) -> Iterator[tuple[str, date]]:
 class _Moving(NamedTuple):
     """An entry on its way: the comments that go above its line, and the one after it."""
 
-    entry: tuple
+    entry: Entry
     above: list[str]
     after: str
 
@@ -101,7 +101,8 @@ class _Edit:
         The text of the file afterwards. An empty new line parts blocks: it is written where no blank
         line is. Where lines are gone, the blank lines on both sides are one.
         """
-        lines, text, loose = self.page.lines, [], False
+        lines, loose = self.page.lines, False
+        text: list[str] = []
         for number in range(len(lines) + 1):
             for new in self.new.get(number, ()):
                 if text and not text[-1].endswith("\n"):
@@ -184,17 +185,22 @@ class _Dealing:
         going = [(line, entry) for line, entry in rows if entry is not None and self._moves(entry)]
         taken, last = [], header.last + 1
         for line, entry in rows:
-            if (line, entry) in going:
+            if entry is not None and (line, entry) in going:
                 taken.append(self._take(edit, entry, line, last))
             last = line.last + 1
-        if going and self.by == CYLINDER and len(going) == len(rows) and self._is_said_by_rows(edit, block, going):
-            taken = self._dissolve(edit, block, taken, floor)
+        if (
+            going
+            and self.by == CYLINDER
+            and len(going) == len(rows)
+            and self._is_said_by_rows(edit, block, header, going)
+        ):
+            taken = self._dissolve(edit, block, header, taken, floor)
         yield from taken
 
     @staticmethod
-    def _is_said_by_rows(edit: _Edit, block: BlockExtents, going) -> bool:
+    def _is_said_by_rows(edit: _Edit, block: BlockExtents, header: Extent, going: list[tuple[Extent, Entry]]) -> bool:
         """Whether nothing but rows would be lost with a sheet: all that its header says is in some row too."""
-        inside = range(block.header.last + 1, edit.page.end_of(block))
+        inside = range(header.last + 1, edit.page.end_of(block))
         if any(
             edit.page.lines[number].text.lstrip(" \t")[:1] not in ("", "#")
             for number in inside
@@ -202,11 +208,14 @@ class _Dealing:
         ):
             # The marker of a conflict.
             return False
-        says = header_says(edit.page.source, block.header.sentence, block.block.kind)
-        return all(any(getattr(entry, clause) == value for _, entry in going) for clause, value in says.items())
+        kind, sentence = block.block.kind, header.readable
+        says = header_says(edit.page.source, sentence, kind) if kind and sentence else None
+        return says is not None and all(
+            any(getattr(entry, clause) == value for _, entry in going) for clause, value in says.items()
+        )
 
-    def _entry_of(self, edit: _Edit, line: Extent) -> tuple | None:
-        return self.entries.get((edit.page.source.path, line.sentence.start)) if is_readable(line) else None
+    def _entry_of(self, edit: _Edit, line: Extent) -> Entry | None:
+        return self.entries.get((edit.page.source.path, line.sentence.start)) if line.readable else None
 
     @staticmethod
     def _is_sheet(block: BlockExtents) -> bool:
@@ -217,8 +226,7 @@ class _Dealing:
         Whether a line of a block cannot be read. Nothing is moved out of such a block or into it, for
         what a broken line is depends on the lines round it.
         """
-        lines = block.lines if block.header is None else [block.header, *block.lines]
-        return any(lines[0].first <= number <= lines[-1].last for number in self.unread[edit.page.source.path])
+        return any(block.first <= number <= block.last for number in self.unread[edit.page.source.path])
 
     def _moves(self, entry: Entry) -> bool:
         """Whether an entry goes to another place. If it could and does not, it is kept note of."""
@@ -246,9 +254,11 @@ class _Dealing:
         after = comments.pop() if _comments_of(page, line.last) else ""
         return _Moving(entry, comments, after)
 
-    def _dissolve(self, edit: _Edit, block: BlockExtents, taken: list[_Moving], floor: int) -> list[_Moving]:
+    def _dissolve(
+        self, edit: _Edit, block: BlockExtents, header: Extent, taken: list[_Moving], floor: int
+    ) -> list[_Moving]:
         """Take out a sheet of which no row is left. Its own comments go with its first row, those after a row with that."""
-        page, header = edit.page, block.header
+        page = edit.page
         first = max(page.above(header.first), min(floor, header.first))
         heading = [comment for number in range(first, header.last + 1) for comment in _comments_of(page, number)]
         rest, end = [], page.end_of(block)
@@ -272,25 +282,28 @@ class _Dealing:
     def _put_on_card(self, name: str, going: dict[tuple, _Moving]) -> None:
         """Put entries on a card, each after the one that comes before it in the life of the cylinder."""
         edit, block = self.cards[name]
+        card = self.record.cylinders.get(name) or self.record.air_sources[name]
         page = edit.page
         own = {line.sentence.start: line for line in block.lines if self._entry_of(edit, line)}
         lines = sorted(own.values())
         if lines:
             at = page.above(lines[0].first)
         else:
-            at = (block.lines[-1] if block.lines else block.header).last + 1
+            at = block.last + 1
             edit.new[at] += [""] * bool(block.lines)
-        model = lines[0] if lines else block.lines[-1] if block.lines and is_readable(block.lines[-1]) else None
+        model = lines[0] if lines else block.lines[-1] if block.lines and block.lines[-1].readable else None
         for entry in in_order(list(self.record.entries[name])).entries:
             place = entry.source.path, entry.start
             if place in going:
-                edit.new[at] += self._set(page, going[place], card_line(entry), block.block.place, model, block)
+                edit.new[at] += self._set(page, going[place], card_line(entry), LINES_OF[card.word], model, block)
             elif entry.source is page.source and entry.start in own:
                 model = own[entry.start]
                 at = model.last + 1
 
     @staticmethod
-    def _set(page: Page, one: _Moving, text: str, place: str, model: Extent | None, block: BlockExtents) -> list[str]:
+    def _set(
+        page: Page, one: _Moving, text: str, place: str, model: Extent | None, block: BlockExtents | None
+    ) -> list[str]:
         lines = page.written(text, place, model, block)
         indent = lines[0][: len(lines[0]) - len(lines[0].lstrip(" \t"))]
         if one.after:
@@ -320,10 +333,11 @@ class _Dealing:
         """All sheets that can be read: file, block, kind and what the header says."""
         for edit in self.edits.values():
             for block in edit.page.blocks:
-                if self._is_sheet(block) and is_readable(block.header) and not self._is_damaged(edit, block):
-                    says = header_says(edit.page.source, block.header.sentence, block.block.kind)
+                kind, heading = block.block.kind, block.heading
+                if kind and heading and self._is_sheet(block) and not self._is_damaged(edit, block):
+                    says = header_says(edit.page.source, heading, kind)
                     if says is not None:
-                        yield edit, block, block.block.kind, says
+                        yield edit, block, kind, says
 
     def _put_new_sheet(self, day: date, kind: str, rows: list[_Moving]) -> None:
         first = rows[0].entry
@@ -346,7 +360,7 @@ class _Dealing:
         path = self.folder + _NEW_FILE.format(day)
         for edit in self.edits.values():
             for sheet in edit.page.sheets(kind):
-                if is_readable(sheet.header) and sheet.header.sentence.values[0].startswith(f"{day:%Y-%m}"):
+                if sheet.heading is not None and sheet.heading.values[0].startswith(f"{day:%Y-%m}"):
                     path = edit.page.source.path
         if path not in self.edits:
             self.edits[path] = _Edit(Page(Source(path, "")))

@@ -31,12 +31,12 @@ def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
         ("what cannot be read", _faults(before), _faults(after)),
         ("a comment", *_comments(before, after)),
     ):
-        ours, theirs = Counter(ours), Counter(theirs)
-        meant = missing & theirs
+        said, says = Counter(ours), Counter(theirs)
+        meant = missing & says
         missing -= meant
-        theirs -= meant
-        if ours != theirs:
-            gone, new = (ours - theirs).elements(), (theirs - ours).elements()
+        says -= meant
+        if said != says:
+            gone, new = (said - says).elements(), (says - said).elements()
             differing = [*(f"`{text}` would be gone" for text in gone), *(f"`{text}` would be new" for text in new)]
             return f"{what}: {differing[0]}"
     return f"`{next(missing.elements())}` would be missing" if missing else ""
