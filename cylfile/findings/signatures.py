@@ -36,12 +36,11 @@ def signature_findings(signed: Iterable[Entry], as_of: date, level_of: Callable[
             elif each.day > as_of:
                 text = f"{word} on {each.day}, after the day the record is judged for ({as_of}): it has no effect yet"
                 yield _finding("future-entry", entry, text, level_of, "Correct the day of the signature.")
-        if late_on(entry, as_of) and not struck_on(entry, as_of) and entry.day <= as_of:
-            late = entry.late
+        late, struck = entry.late, entry.struck
+        if late is not None and late_on(entry, as_of) and not struck_on(entry, as_of) and entry.day <= as_of:
             text = f"{entry.verb} of {entry.day}, written late on {late.day} by {late.by}: {write_text(late.text)}"
             yield _finding("late-entry", entry, text, level_of)
-        if barred_before_its_strike(entry, as_of):
-            struck = entry.struck
+        if struck is not None and barred_before_its_strike(entry, as_of):
             text = f"what barred it was struck on {struck.day} by {struck.by}: {write_text(struck.text)}"
             advice = (
                 f"Somebody else than {struck.by} looks at the cylinder and writes on the line: answered bar-struck."
@@ -80,7 +79,7 @@ def answer_findings(
     unused = []
     for entry in answered:
         effective = answers_on(entry, as_of)
-        for answer in entry.answers:
+        for answer in entry.answers or ():
             found = at.get((answer.rule, entry.span), ())
             why = _why_unused(answer, entry, found, answer in effective, as_of)
             if why:
@@ -111,8 +110,9 @@ def _why_unused(answer: Answer, entry: Entry, found: Iterable[Finding], is_effec
         return f"{answer.by} signed the entry"
     if not found:
         return "there is no such finding of this line that can be answered"
-    if answer.rule == BAR_STRUCK and not answers_strike(answer, entry):
-        return f"{answer.by} struck the line" if answer.by == entry.struck.by else "it is of a day before the strike"
+    struck = entry.struck
+    if answer.rule == BAR_STRUCK and struck is not None and not answers_strike(answer, entry):
+        return f"{answer.by} struck the line" if answer.by == struck.by else "it is of a day before the strike"
     return ""
 
 
