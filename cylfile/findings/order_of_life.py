@@ -37,7 +37,7 @@ class Conduct:
     cylinder is made, entered or in use, and neither condemned nor retired.
     """
 
-    def __init__(self, card: Cylinder, entries: list):
+    def __init__(self, card: Cylinder, entries: list[Entry]):
         self._made = card.made
         self._entered = next((entry for entry in entries if entry.verb == "entered service"), None)
         self._condemned: Entry | None = None
@@ -97,7 +97,7 @@ def _last_day(entry: Entry) -> date:
     return month_end(entry.day) if entry.day.__class__ is Month else entry.day
 
 
-def doubles(full_days: Sequence[list]) -> Iterator[Remark]:
+def doubles(full_days: Sequence[list[Entry]]) -> Iterator[Remark]:
     """Entries that say the same as another one of their day."""
     for same_day in full_days:
         if len({entry.time for entry in same_day}) == len(same_day):

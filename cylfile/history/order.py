@@ -51,8 +51,8 @@ class Untold(NamedTuple):
 
     first: int
     last: int
-    bars_first: list
-    clears_first: list
+    bars_first: list[Entry]
+    clears_first: list[Entry]
 
 
 class Order(NamedTuple):
@@ -63,12 +63,12 @@ class Order(NamedTuple):
     stretch. `full_days` are the entries of each day, or month, that has more than one.
     """
 
-    entries: list
+    entries: list[Entry]
     untold: Sequence[Untold] = ()
-    full_days: Sequence[list] = ()
+    full_days: Sequence[list[Entry]] = ()
 
 
-def in_order(entries: Iterable) -> Order:
+def in_order(entries: Iterable[Entry]) -> Order:
     """
     The order of entries of one cylinder or of one source, or of a source and of the fills from it.
 
@@ -109,7 +109,7 @@ def told(one: Entry | Moment, other: Entry | Moment) -> int | None:
     return -1 if one.start < other.start else 1
 
 
-def told_pairs(entries: Iterable) -> list[tuple]:
+def told_pairs(entries: Iterable[Entry]) -> list[tuple[Entry, Entry]]:
     """
     The pairs (earlier, later) of one cylinder's or source's entries whose order only their standing tells.
 
@@ -117,7 +117,7 @@ def told_pairs(entries: Iterable) -> list[tuple]:
     """
     ordered = sorted(entries, key=_DAY)
     blocks = _Blocks(ordered)
-    pairs: list[tuple] = []
+    pairs: list[tuple[Entry, Entry]] = []
     for first, last in _months(ordered):
         day = _Day(ordered[first:last], blocks)
         pairs += (
@@ -136,7 +136,7 @@ def _days(days: list[date]) -> Iterator[tuple[int, int]]:
             yield first, first + count
 
 
-def _months(ordered: list) -> Iterator[tuple[int, int]]:
+def _months(ordered: list[Entry]) -> Iterator[tuple[int, int]]:
     """The same where there are months: what overlaps, by days and months, is one stretch."""
     first, end = 0, date.min
     for number, entry in enumerate(ordered):
@@ -178,7 +178,7 @@ def weight(entry: Entry) -> int:
     return int(entry.verb in _CLEARS)
 
 
-def _arranged(group: list, blocks: "_Blocks") -> tuple[list, list | None]:
+def _arranged(group: list[Entry], blocks: "_Blocks") -> tuple[list[Entry], list[Entry] | None]:
     """The entries of a day in their order; where nothing tells it, both orders in which they are judged."""
     times = {entry.time for entry in group}
     if len(times) == len(group) and None not in times and len({entry.day for entry in group}) == 1:
@@ -220,7 +220,7 @@ class _Blocks:
                 yield from self._out_of_place(block)
 
     @staticmethod
-    def _out_of_place(block: list) -> Iterator[int]:
+    def _out_of_place(block: list[Entry]) -> Iterator[int]:
         """Those that stand below a line of a later day, or whose next line of another day is of an earlier one."""
         spans = [_span(entry, timed=False) for entry in block]
         latest = float("-inf")

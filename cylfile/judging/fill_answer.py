@@ -28,6 +28,7 @@ from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.suggest import did_you_mean
 from cylfile.packs.wording import in_words
+from cylfile.record.blocks import Cylinder
 from cylfile.record.dates import NEVER
 from cylfile.record.quantities import PSI_IN_BAR, Quantity
 from cylfile.record.record import Record
@@ -221,7 +222,7 @@ def _rounded_down(psi: float, unit: str, places: float | None = None) -> str:
     return f"{floor(psi / places + _HAIR) * places} psi"
 
 
-def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list, names: Sequence[str]) -> Answer:
+def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinder], names: Sequence[str]) -> Answer:
     if cards:
         which = " and ".join(card.name for card in cards)
         text = f"`{asked}` is on more than one card: {which}; it is not clear which cylinder is meant"

@@ -205,7 +205,7 @@ def air_log(record: Record, rules: Ruleset, as_of: date) -> AirLog:
     return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of))
 
 
-def _fails_by(rules: Ruleset, record: Record, as_of: date) -> Callable:
+def _fails_by(rules: Ruleset, record: Record, as_of: date) -> Callable[[Entry], bool]:
     """Whether an air sample is a failed one: marked so, or found a danger by what it reads."""
     judge_sample = rules.judge_of(AIR_SAMPLE)
 

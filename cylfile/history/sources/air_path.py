@@ -72,7 +72,7 @@ def lets_out(entry: Entry) -> bool:
 class Ends:
     """Those of some entries that end a stretch or a holding."""
 
-    def __init__(self, entries: Iterable, wanted: Callable = lets_out, reading: Reading = STRICT):
+    def __init__(self, entries: Iterable[Entry], wanted: Callable[[Entry], bool] = lets_out, reading: Reading = STRICT):
         found = [entry for entry in entries if wanted(entry)]
         self._entries = sorted(found, key=lambda entry: (last_day(entry), entry.time or clock.max))
         self._days = list(map(last_day, self._entries))
@@ -85,7 +85,7 @@ class Ends:
         return next((entry for entry in later if entry is not moment and clears(moment, entry)), None)
 
 
-def standing(record: Record, name: str, as_of: date) -> list:
+def standing(record: Record, name: str, as_of: date) -> list[Entry]:
     """The entries of a cylinder or a source up to a day, those that are struck left out."""
     return standing_on(record.entries.get(name, ()), as_of)
 
@@ -94,7 +94,7 @@ def spread(
     record: Record,
     as_of: date,
     roots: dict[str, list[Stretch]],
-    ends: Callable = lets_out,
+    ends: Callable[[Entry], bool] = lets_out,
     reading: Reading = STRICT,
 ) -> dict[str, list[Stretch]]:
     """
@@ -137,7 +137,7 @@ def holds_air(source: AirSource) -> bool:
     return source.kind != "compressor"
 
 
-def holdings(entries: list, reached: dict[str, list[Stretch]], reading: Reading = STRICT) -> list[Holding]:
+def holdings(entries: list[Entry], reached: dict[str, list[Stretch]], reading: Reading = STRICT) -> list[Holding]:
     """Every fill of a cylinder with air of the stretches, and what let it out; `entries` are those that stand."""
     found, ends = [], None
     for fill in entries:

@@ -47,7 +47,7 @@ class Trace(NamedTuple):
     as_of: date
     storages: dict[str, list[Stretch]]
     reached: list[Reached]
-    unnamed: list
+    unnamed: list[Entry]
     unread: list[Fault]
 
     @property
@@ -80,7 +80,7 @@ def in_time(entry: Entry) -> tuple:
     return entry.day, entry.time is not None, entry.time
 
 
-def _life(record: Record, name: str, entries: list, as_of: date) -> Life:
+def _life(record: Record, name: str, entries: list[Entry], as_of: date) -> Life:
     """The state of a cylinder, for which no rules are needed."""
     card = record.cylinders[name]
     life = Life(card, figures_of(card, Figures())[0], record.authority, as_of)

@@ -47,8 +47,8 @@ class Reading(NamedTuple):
     another thing; `clears(one, other)` the same of something that ends that.
     """
 
-    harms: Callable
-    clears: Callable
+    harms: Callable[[When, When], bool]
+    clears: Callable[[When, When], bool]
 
 
 # What harms comes first where it may have, and what clears only where that is told; and the other way round.

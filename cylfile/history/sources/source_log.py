@@ -90,7 +90,14 @@ class SourceLog:
     `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill.
     """
 
-    def __init__(self, block: AirSource, entries: list, drawn: list, fails: Callable, air_of: Callable):
+    def __init__(
+        self,
+        block: AirSource,
+        entries: list[Entry],
+        drawn: list[Entry],
+        fails: Callable[[Entry], bool],
+        air_of: Callable[[Entry], FreeAir],
+    ):
         self.block = block
         self._fails = fails
         self._air_of = air_of
@@ -125,7 +132,7 @@ class SourceLog:
             at += 1
         return state
 
-    def of_day(self, day: date) -> list:
+    def of_day(self, day: date) -> list[Entry]:
         """Its own entries of a day."""
         at = bisect_left(self._days, day)
         return self._entries[at : bisect_right(self._days, day, at)]
@@ -227,7 +234,11 @@ class AirLog:
     """
 
     def __init__(
-        self, record: Record, as_of: date, assumed: Assumptions = NOTHING_ASSUMED, fails: Callable | None = None
+        self,
+        record: Record,
+        as_of: date,
+        assumed: Assumptions = NOTHING_ASSUMED,
+        fails: Callable[[Entry], bool] | None = None,
     ):
         self.record = record
         self.as_of = as_of
@@ -250,7 +261,7 @@ class AirLog:
     def sources(self) -> dict[str, SourceLog]:
         """The log of every source, by its name."""
         record = self.record
-        drawn: dict[str, list] = {name: [] for name in record.air_sources}
+        drawn: dict[str, list[Entry]] = {name: [] for name in record.air_sources}
         for entries in record.entries.values():
             for entry in entries:
                 # Asked in the order that ends soonest for what most entries are.
@@ -272,7 +283,7 @@ class AirLog:
             last = self._last = FillAir(self, fill)
         return last
 
-    def untold(self, fill: Entry) -> tuple:
+    def untold(self, fill: Entry) -> tuple[Entry, ...]:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
         air = self.at(fill)
         if air.source is None:
@@ -282,7 +293,7 @@ class AirLog:
             return found
         return self.untold_of(Holding(None, air.suspect))
 
-    def untold_of(self, held: Holding) -> tuple:
+    def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
         for fill in (*held.stretch.way, *filter(None, [held.fill])):
             entries = (each for name in (fill.on, fill.subject) for each in standing(self.record, name, self.as_of))
@@ -356,7 +367,7 @@ def marked_failed(sample: Entry) -> bool:
 class _Once:
     """A question about an entry that is asked once of each."""
 
-    def __init__(self, question: Callable):
+    def __init__(self, question: Callable[[Entry], bool]):
         self._question = question
         self._answers: dict[int, bool] = {}
 

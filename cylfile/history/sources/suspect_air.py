@@ -24,7 +24,7 @@ class SuspectAir:
     `fails(sample)` tells whether an air sample is a failed one.
     """
 
-    def __init__(self, record: Record, as_of: date, fails: Callable, reading: Reading):
+    def __init__(self, record: Record, as_of: date, fails: Callable[[Entry], bool], reading: Reading):
         self._record = record
         self._as_of = as_of
         self._reading = reading
@@ -46,7 +46,7 @@ class SuspectAir:
             for name, stretches in self.stretches.items()
         }
 
-    def _around(self, failed: list, entries: list, clears: Callable) -> list[Stretch]:
+    def _around(self, failed: list[Entry], entries: list[Entry], clears: Callable[[Entry], bool]) -> list[Stretch]:
         """What each failed sample makes suspect at its own source; of several in a row, the first speaks for all."""
         good = [entry for entry in entries if entry.verb == "air sample" and clears(entry)]
         good.sort(key=_by_time)
