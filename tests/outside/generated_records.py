@@ -157,6 +157,8 @@ class History:
             self.add("entered service", month=self.chance(0.1), **self.by(0.2))
         kinds = [self.fill] * 9 + [self.gauge] * 4 + [self.test] * 5 + [self.look] * 2 + [self.trouble] * 4
         kinds += [self.cure] * 4 + [self.small] * 3 + [self.end]
+        if self.chance(0.35):  # a quiet life, that may well be filled today
+            kinds = [self.fill] * 3 + [self.gauge] * 2 + [self.cure] * 5 + [self.small] * 2
         for number in range(rng.randrange(2, 13)):
             if number == 2 and entered == "later":
                 self.add("entered service", self.now + 1)
@@ -272,7 +274,7 @@ class History:
             self.rng.choice([
                 lambda: self.add("visual", outcome="pass", **self.by()),
                 lambda: self.add("hydro", outcome="pass", by="A123", visual="pass"),
-                lambda: self.add("hydro", outcome="pass", by="A123"),
+                lambda: self.add("hydro", outcome="pass", by="A123", plus=bool(self.figures.get("plus"))),
                 lambda: self.add("returned to service", **self.by()),
                 lambda: self.add("emptied", **self.by()),
             ])()  # fmt: skip

@@ -530,7 +530,9 @@ class Reading:
                 apart = cc(entry["total"]) - cc(entry["permanent"]) - cc(entry["elastic"])
                 # Three figures, each rounded to its last place, may be half of it apart each.
                 rounded = sum(half_unit(entry[word]) for word in ("total", "permanent", "elastic"))
-                say("expansion-adds-up-wrong", place, True if abs(apart) > rounded + 1e-6 else None)
+                say(
+                    "expansion-adds-up-wrong", place, None if 1e-6 < abs(apart) <= rounded + 1e-6 else abs(apart) > 1e-6
+                )
             if entry.get("plus") and not self.klass.get("plus"):
                 say("plus-not-allowed", place)
             elif entry.get("star") and not self.klass.get("star"):
