@@ -307,6 +307,7 @@ _FACTS = (
     Fact("blocked-by", "text", _ALL, "the worst of what bars it from being filled: condemned, failed, damaged, out of service", life="blocked_by"),
     Fact("uncleared", "text", _ALL, "the worst of failed tests and inspections and of damage that is not cleared", life="uncleared"),
     Fact("what-clears", "text", _ALL, "what clears the worst of what bars it", life="what_clears"),
+    Fact("taken-out", "flag", _ALL, "a line says that it is out of service, condemned or retired", life="is_out", always_known=True),
     Fact("in-service", "flag", _ALL, "entered or used, and neither out of service, condemned nor retired", life="in_service", always_known=True),
     Fact("fill-count", "count", _ALL, "fills so far, the one being judged included",
          compute=lambda life, entry: life.fill_count + (entry is not None and entry.verb == "filled"), always_known=True),

@@ -403,6 +403,23 @@ class Life:
         return next((bar.text for bar in self.bars if bar.kind not in ("out-of-service", "condemned", "retired")), None)
 
     @property
+    def rated_as_written(self) -> str:
+        """The rated pressure as its card has it; empty where it is not the card's that counts."""
+        written = self.cylinder.rated
+        return str(written) if written is not None and written.value == self.rated else ""
+
+    def figures_lacking(self) -> dict[str, Entry]:
+        """The figures without which nobody can tell whether a test that was not passed condemned it, and such a test."""
+        lacking: dict[str, Entry] = {}
+        for entry in self.entries:
+            if entry.verb == "hydro" and entry.result != "pass":
+                if self.figures.expansion_limit is None and permanent_share(entry) is not None:
+                    lacking.setdefault("expansion-limit", entry)
+                if self.figures.ree is None and self.figures.ree_marked and worst_elastic(entry) is not None:
+                    lacking.setdefault("ree", entry)
+        return lacking
+
+    @property
     def what_clears(self) -> str | None:
         """What clears the worst bar, as a sentence."""
         return self.bars[0].what_clears if self.bars else None

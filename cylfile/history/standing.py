@@ -58,7 +58,11 @@ def to_come(entries: Sequence[Entry], as_of: date) -> list[Entry]:
     """The entries of days to come, in the order of their days; those that are struck already are left out."""
     if not entries or max(map(_DAY, entries)) <= as_of:
         return []
-    return sorted((entry for entry in entries if entry.day > as_of and entry.struck is None), key=_DAY)
+    return sorted((entry for entry in entries if entry.day > as_of and not _is_struck_in_time(entry)), key=_DAY)
+
+
+def _is_struck_in_time(entry: Entry) -> bool:
+    return entry.struck is not None and entry.struck.day >= entry.day
 
 
 def barred_before_its_strike(entry: Entry, as_of: date) -> bool:

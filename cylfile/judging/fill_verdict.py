@@ -172,8 +172,8 @@ def fill_in_mind(life: Life, to: str | None = None, at: str | None = None) -> En
     By default to the rated pressure, which must be known, at the reference temperature, if that
     is known.
     """
-    card, reference = life.cylinder, life.figures.reference
-    to = to or (str(card.rated) if card.rated else f"{life.rated:.4f} psi")
+    reference = life.figures.reference
+    to = to or life.rated_as_written or f"{life.rated:.4f} psi"
     at = at or (f"{reference - 273.15:.4f} C" if reference is not None else None)
     line = f"{life.as_of} filled {life.name} to {to}" + (f" at {at}" if at else "")
     entry, _ = read_entry(Source(NOWHERE, line))

@@ -54,7 +54,6 @@ class Head(NamedTuple):
 def head_of(record: Record, rules: Ruleset, life: Life, findings: list[Finding]) -> Head:
     """The head of a cylinder, of which `findings` are the rules' on its own card and entries."""
     known = rules.classes.get(life.class_name)
-    rated = life.cylinder.rated
     site = record.sites.get(life.site)
     gone = f"condemned {life.condemned_day}" if life.condemned_day else ""
     gone = f"retired {life.retired_day}" if life.retired_day else gone
@@ -62,7 +61,7 @@ def head_of(record: Record, rules: Ruleset, life: Life, findings: list[Finding])
         life.name,
         # What comes after a semicolon in a title is advice for writing the card.
         known.title.partition(";")[0] if known else life.class_name or life.cylinder.class_name or "",
-        str(rated) if rated else in_words(life.rated, "pressure", life.pressure_unit) if life.rated else "",
+        life.rated_as_written or in_words(life.rated, "pressure", life.pressure_unit) if life.rated else "",
         str(life.made or ""),
         site.title if site else life.site or "",
         gone,

@@ -24,6 +24,9 @@ from cylfile.text.source import Span
 # Where the rules ask after air, whose order with the fills from it may not be told.
 _OF_AIR = ("filled", STATUS, STORAGE_FILLED, STORAGE_STATUS)
 
+# The rule by which the figures of a test condemn, which asks passed tests alone.
+EXPANSIONS = "expansion-over-limit"
+
 
 class _Judge:
     """Gathers the findings of one cylinder or one source, whose block is `block`."""
@@ -231,6 +234,9 @@ class CylinderJudge(_Judge):
             self._judge_both_ways(untold)
             done = untold.last
         self._walk(order.entries[done:])
+        if EXPANSIONS in self.rules.rules and EXPANSIONS not in self.rules.suspended:
+            for name, entry in self.life.figures_lacking().items():
+                self.lacking.setdefault(name, (set(), entry))[0].add(EXPANSIONS)
         self._remark(self.conduct.end())
         self._remark(doubles(order.full_days))
 
