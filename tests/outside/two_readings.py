@@ -19,32 +19,9 @@ from outside.second_reading import (
     RULES_OF_CYLINDERS,
     TODAY,
     Reading,
-    psi,
 )
 
 MAY_FILL = "may-fill"
-
-
-def _retired(second):
-    return second.said(len(second.entries), "retired")
-
-
-def _limit_unknown_when_failed(second):
-    return any(
-        entry["verb"] == "hydro" and entry["outcome"] != "pass" and second.figures_condemn(entry) is None
-        for _, entry in second.entries
-    )
-
-
-# Settled, and not yet put right in the program: (rule, what the program says) and of which cylinders. Empty is the aim.
-KNOWN = {
-    ("used-while-barred", False): lambda second: second.entered != 0,
-    ("may-fill", True): _limit_unknown_when_failed,
-    ("may-fill", False): lambda second: len({psi(figure) for figure in second.ratings}) > 1,
-    ("future-entry", False): lambda second: True,
-    ("holds-over-limit", False): _retired,
-    ("read-over-limit", False): _retired,
-}
 
 
 class Difference(NamedTuple):
@@ -55,7 +32,6 @@ class Difference(NamedTuple):
     place: int | str
     program: object
     second: object
-    is_known: bool
 
 
 def run(folder, *arguments):
@@ -92,10 +68,6 @@ def program_reads(cylinders, today):
     return said, {row["cylinder"]: row["may_be_filled"] for row in inventory["cylinders"]}
 
 
-def is_known(second, rule, says):
-    return (rule, says) in KNOWN and KNOWN[rule, says](second)
-
-
 def differences(cylinders, today):
     """All of them, in a record of these cylinders judged on `today`."""
     said, may = program_reads(cylinders, today)
@@ -105,10 +77,10 @@ def differences(cylinders, today):
         for rule, place in sorted((said[name] ^ second.found) - second.open, key=str):
             says = (rule, place) in said[name]
             if (rule, place) in said[name] | second.found:
-                found.append(Difference(name, rule, place, says, not says, is_known(second, rule, says)))
+                found.append(Difference(name, rule, place, says, not says))
         if second.may is not None and may.get(name, False) != second.may:
             says = may.get(name, False)
-            found.append(Difference(name, MAY_FILL, TODAY, says, second.may, is_known(second, MAY_FILL, says)))
+            found.append(Difference(name, MAY_FILL, TODAY, says, second.may))
     return found
 
 
