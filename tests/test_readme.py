@@ -8,6 +8,7 @@ page has a folder of its own.
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -38,7 +39,7 @@ def shell(tmp_path):
     program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m cylfile "$@"\n')
     program.chmod(0o755)
     (tmp_path / "work").mkdir()
-    (tmp_path / "work" / "examples").symlink_to(ROOT / "examples")
+    shutil.copytree(ROOT / "examples", tmp_path / "work" / "examples")
     environment = {
         **{name: value for name, value in os.environ.items() if not name.startswith(("CYLFILE", "GIT_", "XDG_"))},
         "PATH": f"{programs}:{os.environ['PATH']}",
