@@ -79,7 +79,7 @@ def _zone_info(name: str) -> ZoneInfo | None:
 
 
 def _prove(texts: dict[str, str]) -> None:
-    """Raise CannotDo where the name of the department cannot stand in a ledger."""
+    """Raise CannotDo where the name of the department is not allowed in a ledger."""
     record = read_record([Source(path, text) for path, text in texts.items() if path.endswith(".cyl")])
     if record.faults:
         raise CannotDo(f"--name: {record.faults[0].text}. {record.faults[0].cure}")

@@ -1,7 +1,7 @@
 """
 The files of a new record, as texts: an example of everything that a record needs, and the settings of git and editors.
 
-The days in them are reckoned from the day they are made for, so that the record has nothing
+The days in them are counted from the day they are made for, so that the record has nothing
 wrong with it then and for years.
 """
 

@@ -20,7 +20,7 @@ def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -
     """
     A finding for each seal that does not hold.
 
-    It is about no name, so that no waiver covers it: a broken seal is mended in the open or
+    It is about no name, so that no waiver covers it: a broken seal is put right in the open or
     stays broken.
     """
     checks = check_seals(record, as_of)

@@ -60,7 +60,7 @@ def months_after(anchor: date, months: int) -> date:
     """
     The same day `months` calendar months later, or the last day of a shorter month.
 
-    Always reckoned from the anchor date: two steps of a year are not always one of two.
+    Always counted from the anchor date: two steps of a year are not always one of two.
     A date past the calendar's end is `NEVER`.
     """
     try:

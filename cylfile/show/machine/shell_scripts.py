@@ -13,7 +13,7 @@ class CompletedOption(NamedTuple):
     An option by its `names`, or an argument in its place, which has none.
 
     `takes_value` is false for a switch. A value is one of `choices`, or a file, or something
-    that nobody can complete. `may_repeat` where the option may stand several times.
+    that nobody can complete. `may_repeat` where the option may be given several times.
     """
 
     names: tuple[str, ...]
