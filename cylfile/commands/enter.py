@@ -184,16 +184,15 @@ class _Entering:
 
         Where its sheet does not tell that, its card may. Raises CannotDo where neither does.
         """
-        untold = None
-        for on_card in (False, True):
-            placement = self._place(entry, on_card)
-            judged = self._judged(placement)
+        placement = self._place(entry, on_card=False)
+        judged = self._judged(placement)
+        untold = self._untold(placement, judged.record)
+        on_card = placement if self.options.into is not None or untold is None else self._place(entry, on_card=True)
+        if (on_card.path, on_card.text) != (placement.path, placement.text):
+            placement, judged = on_card, self._judged(on_card)
             untold = self._untold(placement, judged.record)
-            if untold is None:
-                return placement, judged
-            if self.options.into is not None:
-                break
-        assert untold is not None
+        if untold is None:
+            return placement, judged
         place = f"{untold.source.path}:{untold.span.line}"
         raise CannotDo(
             f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}). Say the time after the day, "
