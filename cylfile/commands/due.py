@@ -9,14 +9,12 @@ from datetime import date, timedelta
 
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
-from cylfile.history.due import Due, Untold
 from cylfile.history.fold import life_of
-from cylfile.history.whereabouts import at_tester_since
 from cylfile.judging.case import Case
 from cylfile.judging.judge import air_log
 from cylfile.judging.whats_due import all_coming
 from cylfile.record.dates import NEVER, months_after
-from cylfile.show.pages.due_page import DueList
+from cylfile.show.pages.due_page import DueList, due_list
 
 _PURPOSE = (
     "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "
@@ -76,10 +74,4 @@ def _last_day(as_of: date, number: int, unit: str) -> date:
 def _listed(case: Case, until: date) -> DueList:
     record, rules, as_of = case.record, case.rules, case.as_of
     lives = [life_of(record, rules, card, as_of) for card in record.cylinders.values()]
-    left_out = sum(bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day) for life in lives)
-    found = list(all_coming(lives, rules, air_log(record, rules, as_of)))
-    due = [each for each in found if isinstance(each, Due) and each.day <= until]
-    untold = [each for each in found if isinstance(each, Untold)]
-    since = {life.name: at_tester_since(record, life.name, life.site, as_of) for life in lives}
-    at_tester = {name: day for name, day in since.items() if day is not None}
-    return DueList(record, rules, as_of, until, due, untold, left_out, at_tester)
+    return due_list(case, lives, list(all_coming(lives, rules, air_log(record, rules, as_of))), until)

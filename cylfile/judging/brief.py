@@ -33,8 +33,12 @@ def brief_of(case: Case) -> Brief:
     air = air_log(record, rules, as_of)
     verdicts = [judge_cylinder(record, rules, card, as_of, air) for card in record.cylinders.values()]
     heads = [head_of(record, rules, verdict.life, verdict.findings) for verdict in verdicts]
-    found = list(all_coming((verdict.life for verdict in verdicts), rules, air))
-    until = as_of + _AHEAD
+    return brief_from(case, heads, list(all_coming((verdict.life for verdict in verdicts), rules, air)))
+
+
+def brief_from(case: Case, heads: list[Head], found: list[Due | Untold]) -> Brief:
+    """The same, of the heads of all cylinders and all that comes, where somebody has them already."""
+    record, until = case.record, case.as_of + _AHEAD
     due = [each for each in found if isinstance(each, Due) and each.day <= until]
     of_sources = [each for each in found if each.subject in record.air_sources]
     return Brief(case, heads, until, [each for each in due if each not in of_sources], of_sources)

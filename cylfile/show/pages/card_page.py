@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from cylfile.findings.finding import Finding
-from cylfile.history.due import KINDS, Due, Untold
+from cylfile.history.due import KINDS, Due, Untold, coming
+from cylfile.history.fold import steps_of
 from cylfile.history.life import Life
+from cylfile.history.order import in_order
 from cylfile.history.service_state import state_of
-from cylfile.judging.heads import Head
+from cylfile.history.standing import stands
+from cylfile.judging.heads import Head, head_of
+from cylfile.judging.judge import Judgement
 from cylfile.judging.report import worst_first
 from cylfile.packs.marking import take_apart
 from cylfile.packs.ruleset import Ruleset
@@ -24,7 +28,7 @@ from cylfile.show.pages.reasons import in_full
 from cylfile.show.terminal.days import counted_from, days_away
 from cylfile.show.terminal.heading import put_unread, title_of
 from cylfile.show.terminal.layout import Layout, Line
-from cylfile.show.terminal.life_line import LifeLine, put_life_line
+from cylfile.show.terminal.life_line import LifeLine, life_line_of, put_life_line
 
 _INDENT = 12
 _NARROW_INDENT = 4
@@ -61,6 +65,25 @@ class Card:
         for finding in worst_first(self.findings):
             place = line_of(finding.span)
             (self.beside[place] if place in places else self.elsewhere).append(finding)
+
+
+def card_of(judgement: Judgement, name: str, every_fill: bool = False) -> Card:
+    """The card of a cylinder whose life the judgement has."""
+    record, rules, as_of = judgement.record, judgement.rules, judgement.as_of
+    verdict, said = judgement.verdicts[name], record.entries.get(name, ())
+    life = verdict.life
+    fills = [entry for entry in said if entry.__class__ is Filled and stands(entry, as_of)]
+    volumes = [judgement.air.free_air_of(fill).volume for fill in fills]
+    free_air = sum(max(volume, 0.0) for volume in volumes if volume is not None), volumes.count(None)
+    head = verdict.head or head_of(record, rules, life, verdict.findings)
+    line = life_line_of(steps_of(record, rules, record.cylinders[name], as_of))
+    entries, findings = in_order(said).entries, judgement.about(name)
+    return Card(record, rules, life, head, entries, findings, list(coming(life)), line, free_air, every_fill)
+
+
+def said_of(entry: Entry) -> str:
+    """What an entry says, on the card of what it is about: without the day and the name."""
+    return plain_form(entry).removeprefix(f"{entry.day} ").replace(f"{entry.verb} {entry.subject}", entry.verb, 1)
 
 
 def line_of(span) -> tuple[str, int]:
@@ -110,7 +133,7 @@ class _Page:
         )
         layout.put(f"as of {self.life.as_of}, rules: {', '.join(card.rules.names) or 'none'}", indent, style="faint")
         put_unread(layout, card.record)
-        layout.put("", indent, right=_marks(self.life))
+        layout.put("", indent, right=marks_on(self.life))
         if not head.gone:
             for reason in head.reasons:
                 layout.put(in_full(reason), 4, first=[("  -", "")])
@@ -133,7 +156,7 @@ class _Page:
 
     def _counts(self) -> None:
         self._title("Totals")
-        for text in _counts(self.card):
+        for text in totals_of(self.card):
             self.layout.put(text, 4, first=[("  -", "")])
 
     def _findings_elsewhere(self) -> None:
@@ -170,7 +193,7 @@ class _Page:
         )
 
     def _entry(self, entry: Entry) -> None:
-        text = plain_form(entry).removeprefix(f"{entry.day} ").replace(f"{entry.verb} {entry.subject}", entry.verb, 1)
+        text = said_of(entry)
         place = f"{entry.span.source.path}:{entry.span.line}"
         is_void = entry.struck is not None or entry.day > self.life.as_of
         self.layout.put(
@@ -204,7 +227,7 @@ class _Page:
         layout.put(advice, self.indent, right=sources, right_style="faint", narrows=False)
 
 
-def _marks(life: Life) -> Iterator[str]:
+def marks_on(life: Life) -> Iterator[str]:
     """What is on its card besides what the head says."""
     card = life.cylinder
     if card.serial is not None:
@@ -225,7 +248,7 @@ def working_of(due: Due) -> str:
     return counted_from(due.since, due.every) if due.since is not None else "from the card or the permit"
 
 
-def _counts(card: Card) -> Iterator[str]:
+def totals_of(card: Card) -> Iterator[str]:
     life = card.life
     unit = life.pressure_unit
     fills = card.line.fills

@@ -3,11 +3,14 @@ What falls due: a page for people by month and site, a calendar, and rows for ma
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from cylfile.history.due import KINDS, REPLACEMENT, Due, Untold, months_from
+from cylfile.history.life import Life
+from cylfile.history.whereabouts import at_tester_since
+from cylfile.judging.case import Case
 from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
@@ -21,7 +24,7 @@ from cylfile.show.terminal.layout import Layout, Line, cells
 _WIDEST_KIND = max(map(cells, KINDS.values()))
 _WIDEST_WHEN = len("9,999 days ago")
 _MOST_MONTHS = 36
-_OVERDUE = "overdue"
+OVERDUE = "overdue"
 _INDENT = 4
 
 
@@ -54,6 +57,17 @@ class DueList:
         )
 
 
+def due_list(case: Case, lives: Sequence[Life], found: Sequence[Due | Untold], until: date) -> DueList:
+    """The list of a record up to a day, from the lives of its cylinders and all that comes."""
+    record, as_of = case.record, case.as_of
+    left_out = sum(bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day) for life in lives)
+    due = [each for each in found if isinstance(each, Due) and each.day <= until]
+    untold = [each for each in found if isinstance(each, Untold)]
+    since = {life.name: at_tester_since(record, life.name, life.site, as_of) for life in lives}
+    at_tester = {name: day for name, day in since.items() if day is not None}
+    return DueList(record, case.rules, as_of, until, due, untold, left_out, at_tester)
+
+
 def due_page(listed: DueList, layout: Layout) -> list[Line]:
     as_of = listed.as_of
     put_heading(layout, listed.record, listed.rules, [f"due by {listed.until}", f"as of {as_of}"])
@@ -62,10 +76,10 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
         put_bars(layout, KINDS, _bars(listed))
     else:
         layout.put("Nothing falls due.", style="strong")
-    for month, in_month in _by_month(listed):
+    for month, in_month in by_month(listed):
         layout.blank()
-        layout.put(f"{month.upper()}   {len(in_month):,} due", style="warning" if month == _OVERDUE else "strong")
-        for site, at_site in _by_site(listed, in_month):
+        layout.put(f"{month.upper()}   {len(in_month):,} due", style="warning" if month == OVERDUE else "strong")
+        for site, at_site in by_site(listed, in_month):
             layout.put(f"  {site}")
             for alike in _alike(at_site):
                 _put_alike(layout, alike, as_of, listed.at_tester_since)
@@ -73,7 +87,7 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
         layout.blank()
         layout.put("No due day is known for these", style="caution")
         for untold in listed.untold:
-            text = f"{KINDS[untold.kind]}: {_lack(untold)}"
+            text = f"{KINDS[untold.kind]}: {lack(untold)}"
             layout.put(text, 14, first=[(f"    {untold.subject}", "strong"), (" ", "")])
     layout.blank()
     if listed.left_out:
@@ -86,7 +100,7 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
 def _bars(listed: DueList) -> list[tuple[str, Counter]]:
     counts: dict[str, Counter] = {}
     if any(due.day < listed.as_of for due in listed.due):
-        counts[_OVERDUE] = Counter()
+        counts[OVERDUE] = Counter()
     months = (listed.until.year - listed.as_of.year) * 12 + listed.until.month - listed.as_of.month + 1
     if months <= _MOST_MONTHS:
         counts.update((str(month), Counter()) for month in months_from(listed.as_of, months))
@@ -96,17 +110,17 @@ def _bars(listed: DueList) -> list[tuple[str, Counter]]:
 
 
 def _month_of(due: Due, listed: DueList) -> str:
-    return _OVERDUE if due.day < listed.as_of else f"{due.day:%Y-%m}"
+    return OVERDUE if due.day < listed.as_of else f"{due.day:%Y-%m}"
 
 
-def _by_month(listed: DueList) -> Iterator[tuple[str, list[Due]]]:
+def by_month(listed: DueList) -> Iterator[tuple[str, list[Due]]]:
     months: dict[str, list[Due]] = {}
     for due in listed.due:
         months.setdefault(_month_of(due, listed), []).append(due)
     return iter(months.items())
 
 
-def _by_site(listed: DueList, due_list: list[Due]) -> Iterator[tuple[str, list[Due]]]:
+def by_site(listed: DueList, due_list: list[Due]) -> Iterator[tuple[str, list[Due]]]:
     sites: dict[str, list[Due]] = {}
     for due in due_list:
         sites.setdefault(title_of(listed.record, due.site), []).append(due)
@@ -130,18 +144,18 @@ def _put_alike(layout: Layout, alike: list[Due], as_of: date, since: dict[str, d
         (f"by {due.day}", "danger" if is_past and due.kind == REPLACEMENT else "warning" if is_past else ""),
         (f"  {days_away(due.day, as_of):>{_WIDEST_WHEN}}  ", ""),
     ]
-    has_room = not layout.wraps or sum(cells(text) for text, _ in line) + cells(_counted_from(due)) <= layout.width
-    layout.put_pieces([*line, (_counted_from(due), "faint")] if has_room else line)
+    has_room = not layout.wraps or sum(cells(text) for text, _ in line) + cells(why_then(due)) <= layout.width
+    layout.put_pieces([*line, (why_then(due), "faint")] if has_room else line)
     if not has_room:
-        layout.put(_counted_from(due), _INDENT + 2, style="faint")
-    layout.put(", ".join(_named(each, since) for each in alike), _INDENT + 2, style="strong")
+        layout.put(why_then(due), _INDENT + 2, style="faint")
+    layout.put(", ".join(named(each, since) for each in alike), _INDENT + 2, style="strong")
 
 
-def _named(due: Due, since: dict[str, date]) -> str:
+def named(due: Due, since: dict[str, date]) -> str:
     return f"{due.subject} (at the tester since {since[due.subject]})" if due.subject in since else due.subject
 
 
-def _counted_from(due: Due) -> str:
+def why_then(due: Due) -> str:
     if due.since is None:
         return "from the card or the permit"
     if due.every is None:
@@ -151,10 +165,10 @@ def _counted_from(due: Due) -> str:
     return f"{word} {counted_from(due.since, due.every)}{end}"
 
 
-def _lack(untold: Untold) -> str:
+def lack(untold: Untold) -> str:
     return f"`{untold.lacks}` is not written down"
 
 
 def working_of_due(due: Due) -> str:
     """By when, and why then."""
-    return f"due by {due.day}: {_counted_from(due)}"
+    return f"due by {due.day}: {why_then(due)}"
