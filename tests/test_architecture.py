@@ -133,7 +133,15 @@ def test_core_prints_nothing_opens_nothing_and_asks_no_clock():
 
 
 def test_each_library_has_its_one_place():
-    places = {"rich": "show", "pygls": "server", "lsprotocol": "server", "pygments": "show"}
+    places = {
+        "rich": "show",
+        "pygls": "server",
+        "lsprotocol": "server",
+        "pygments": "show",
+        "jinja2": "show",
+        "markupsafe": "show",
+        "segno": "show",
+    }
     strange = [
         (name, found)
         for name in TREES

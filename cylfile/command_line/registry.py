@@ -45,6 +45,7 @@ COMMANDS = (
     Command("due", "due", RECORD_KEEPER, "what falls due: tests, inspections, replacements, samples, cartridges"),
     Command("coming", "coming", RECORD_KEEPER, "tests and replacements to budget for, by year and class"),
     Command("totals", "totals", RECORD_KEEPER, "the annual report: fills, free air, tests, inspections, by month and more"),
+    Command("publish", "publish", RECORD_KEEPER, "pages for people without the program: a folder to look at, to print, to hang up"),
     Command("start", "start", RECORD_KEEPER, "begin a record, with an example of everything"),
     Command("regroup", "regroup", RECORD_KEEPER, "arrange the same record as cards or as sheets"),
     Command("neaten", "neaten", RECORD_KEEPER, "one layout for all files; what they say stays the same"),

@@ -11,7 +11,7 @@ import shutil
 import stat
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 
 from cylfile.cannot import CannotDo
@@ -196,11 +196,17 @@ def write_file(path: str, before: bytes | None, after: bytes) -> None:
         raise
 
 
-def write_folder(folder: str, files: dict[str, bytes], prove: Callable[[str], None] = lambda unfinished: None) -> None:
+def write_folder(
+    folder: str,
+    files: dict[str, bytes],
+    prove: Callable[[str], None] = lambda unfinished: None,
+    kept: Mapping[str, str] | None = None,
+) -> None:
     """
     Make a new folder with files, by their paths in it. `prove` may look at it before it goes to its place, and refuse.
 
-    Raises CannotDo where it is in use or cannot be made.
+    Where `kept` is given the folder takes the place of one that is there, in one step where the system can: these
+    are the files that it has from elsewhere, by their paths in it. Raises CannotDo where it is in use or cannot be made.
     """
     if os.path.join(os.path.realpath(os.curdir), "").startswith(os.path.join(os.path.realpath(folder), "")):
         raise CannotDo(f"`{folder}` is where you are; name a new folder")
@@ -209,7 +215,11 @@ def write_folder(folder: str, files: dict[str, bytes], prove: Callable[[str], No
     unfinished = os.path.join(above, f".{name}{_UNFINISHED}")
     try:
         with locked(above):
-            if os.path.lexists(folder) and (os.path.islink(folder) or not os.path.isdir(folder) or os.listdir(folder)):
+            if (
+                kept is None
+                and os.path.lexists(folder)
+                and (os.path.islink(folder) or not os.path.isdir(folder) or os.listdir(folder))
+            ):
                 raise CannotDo(f"`{folder}` is in use; name a folder that is empty or not there yet")
             if os.path.lexists(unfinished):
                 shutil.rmtree(unfinished)
@@ -220,12 +230,17 @@ def write_folder(folder: str, files: dict[str, bytes], prove: Callable[[str], No
                     whole = os.path.join(unfinished, *path.split("/"))
                     os.makedirs(os.path.dirname(whole), exist_ok=True)
                     _write(whole, data)
+                for path, there in (kept or {}).items():
+                    _keep(there, os.path.join(unfinished, *path.split("/")))
                 for place, _, _ in os.walk(unfinished):
                     _force_folder(place)
                 prove(unfinished)
-                if sys.platform == "win32" and os.path.isdir(folder):
-                    os.rmdir(folder)
-                os.rename(unfinished, folder)
+                if kept is not None and os.path.isdir(folder):
+                    _exchange(unfinished, folder)
+                else:
+                    if sys.platform == "win32" and os.path.isdir(folder):
+                        os.rmdir(folder)
+                    os.rename(unfinished, folder)
             except BaseException:
                 shutil.rmtree(unfinished, ignore_errors=True)
                 raise
@@ -236,6 +251,47 @@ def write_folder(folder: str, files: dict[str, bytes], prove: Callable[[str], No
     except BaseException:
         _remove_folders(made)
         raise
+
+
+def _keep(path: str, whole: str) -> None:
+    """Have a file in a new folder as it is elsewhere: the very same one where the system can, else a copy."""
+    os.makedirs(os.path.dirname(whole), exist_ok=True)
+    try:
+        os.link(path, whole, follow_symlinks=False)
+    except (OSError, NotImplementedError):
+        shutil.copy2(path, whole, follow_symlinks=False)
+
+
+def _exchange(new: str, old: str) -> None:
+    """Put a new folder in the place of an old one, which is removed then."""
+    if not _exchanged(new, old):
+        # Nobody finds a folder there for the time of a rename.
+        aside = f"{new}.old"
+        os.rename(old, aside)
+        try:
+            os.rename(new, old)
+        except BaseException:
+            os.rename(aside, old)
+            raise
+        new = aside
+    shutil.rmtree(new, ignore_errors=True)
+
+
+# Of renameat2 on Linux: paths count from where one is, and the two change places.
+_AT_CURRENT, _CHANGE_PLACES = -100, 2
+
+
+def _exchanged(one: str, other: str) -> bool:
+    """Whether two folders have changed places in one step, which not every system can."""
+    if sys.platform != "linux":
+        return False
+    import ctypes
+
+    try:
+        rename = ctypes.CDLL(None, use_errno=True).renameat2
+    except (OSError, AttributeError):
+        return False
+    return rename(_AT_CURRENT, os.fsencode(one), _AT_CURRENT, os.fsencode(other), ctypes.c_uint(_CHANGE_PLACES)) == 0
 
 
 def unfinished_beside(path: str) -> str:

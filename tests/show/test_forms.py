@@ -15,7 +15,7 @@ from cylfile.show.machine.lint_jsonl import lint_jsonl
 from support.shown_record import report
 
 # Commands whose output is text for other programs, or a word on what was written, and has no forms.
-WITHOUT_FORMS = {"completion", "neaten", "plain", "regroup", "serve", "start"}
+WITHOUT_FORMS = {"completion", "neaten", "plain", "publish", "regroup", "serve", "start"}
 
 
 def missing(form: Form) -> list[str]:

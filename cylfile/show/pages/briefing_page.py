@@ -101,14 +101,25 @@ def _put_due(brief: Brief, layout: Layout) -> None:
             _put_names(layout, called, sorted((each.subject for each in due), key=natural))
 
 
-def _put_sources(brief: Brief, layout: Layout) -> None:
+def of_each_source(brief: Brief) -> list[tuple[str, str, bool]]:
+    """Of each source of air its name, what comes next in words, and whether any of that is late."""
     sources: dict[str, list[Due | Untold]] = {name: [] for name in brief.case.record.air_sources}
     for each in brief.of_sources:
         sources[each.subject].append(each)
-    for name, coming in sources.items():
-        said = ", ".join(_next(each, brief) for each in coming) or "no sample or cartridge to come"
+    return [
+        (
+            name,
+            ", ".join(_next(each, brief) for each in coming) or "no sample or cartridge to come",
+            _is_late(coming, brief),
+        )
+        for name, coming in sources.items()
+    ]
+
+
+def _put_sources(brief: Brief, layout: Layout) -> None:
+    for name, said, is_late in of_each_source(brief):
         title = f"air from {name}: "
-        layout.put(said, len(title), "warning" if _is_late(coming, brief) else "", first=[(title, "strong")])
+        layout.put(said, len(title), "warning" if is_late else "", first=[(title, "strong")])
 
 
 def _next(each: Due | Untold, brief: Brief) -> str:

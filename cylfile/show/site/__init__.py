@@ -1,0 +1,1 @@
+"""Pages for people without the program: a static folder, made from a judgement."""
