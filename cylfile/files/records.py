@@ -9,6 +9,7 @@ else, as a file does, to the one around it.
 import posixpath
 import re
 import unicodedata
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -232,7 +233,10 @@ class _Search:
                 self._of_folder(path, wanted, homeless)
             else:
                 self._of_file(path, wanted, homeless)
-        found = [self._record(home, asked) for home, asked in sorted(wanted.items())]
+        by_home = self._by_home()
+        found = [
+            self._folder(home, by_home[home], home, self.homes[home], asked) for home, asked in sorted(wanted.items())
+        ]
         if homeless:
             found.append(self._without_department(homeless))
         return found
@@ -242,9 +246,7 @@ class _Search:
     def _of_folder(self, folder: str, wanted: dict, homeless: dict) -> None:
         self._walk(folder)
         homes = [home for home in self.homes if is_within(home, folder)]
-        loose = [
-            path for path in (*self.data, *self.troubles) if is_within(path, folder) and not self._home_in(path, folder)
-        ]
+        loose = [path for path in self._by_home(folder)[None] if is_within(path, folder)]
         wanted.update(dict.fromkeys(homes))
         if homes and not loose:
             return
@@ -392,9 +394,15 @@ class _Search:
 
     # Dealing out.
 
-    def _record(self, home: str, asked: set[str] | None) -> Folder:
-        mine = {path for path in (*self.data, *self.troubles) if self._home_in(path) == home}
-        return self._folder(home, mine, home, self.homes[home], asked)
+    def _by_home(self, top: str = "") -> dict[str | None, set[str]]:
+        """Everything that was found by the folder of its department, no further up than `top`; None where it has none."""
+        in_folders: dict[str, list[str]] = defaultdict(list)
+        for path in (*self.data, *self.troubles):
+            in_folders[path[: path.rfind("/") + 1]].append(path)
+        found: dict[str | None, set[str]] = defaultdict(set)
+        for paths in in_folders.values():
+            found[self._home_in(paths[0], top)].update(paths)
+        return found
 
     def _without_department(self, homeless: dict[str, str]) -> Folder:
         declaring = next((path for path in sorted(homeless) if declares_department(self.data.get(path) or b"")), None)
