@@ -27,7 +27,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.order import told
 from cylfile.history.standing import standing
 from cylfile.judging.case import Case
-from cylfile.judging.fill_verdict import over_strictly
+from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.called import cylinder_called
@@ -176,7 +176,7 @@ class _Entering:
 
     def _judge(self, entry: Entry) -> None:
         self.placement, self.judged = self._told(entry)
-        self.barring = _barring(entry, self.judged) or self._over_strictly(entry)
+        self.barring = _barring(entry, self.judged) or self._against_fill(entry)
 
     def _told(self, entry: Entry) -> tuple[Placement, _Judged]:
         """
@@ -222,11 +222,18 @@ class _Entering:
             raise CannotDo(f"--override: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
         return signed
 
-    def _over_strictly(self, entry: Entry) -> list[Finding]:
-        """What is allowed to readings of the past, for what a gauge may be off, is not to a fill that is entered now."""
-        card = self.papers.record.cylinders.get(entry.subject)
-        if entry.verb != "filled" or card is None:
+    def _against_fill(self, entry: Entry) -> list[Finding]:
+        """
+        What keeps a fill from being entered now: what cannot be read about its cylinder or the source of its air.
+
+        And what is allowed to readings of the past, for what a gauge may be off, is not to a fill that is entered now.
+        """
+        if entry.verb != "filled":
             return []
+        unread = unread_about_fill(self.papers.record, self.case.rules, self.placement.entry)
+        card = self.papers.record.cylinders.get(entry.subject)
+        if unread or card is None:
+            return unread
         plain = plain_form(self.placement.entry)
         written = [each for each in self.judged.record.entries.get(entry.subject, ()) if plain_form(each) == plain]
         return over_strictly(self.papers.record, self.case.rules, card, written[-1]) if written else []

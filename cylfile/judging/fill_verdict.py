@@ -121,6 +121,21 @@ def over_strictly(record: Record, rules: Ruleset, card: Cylinder, fill: Entry) -
     ]
 
 
+def unread_about_fill(record: Record, rules: Ruleset, fill: Entry) -> list[Finding]:
+    """
+    What cannot be read and bars a fill: what is about its cylinder or storage, and what stands in the block of the
+    source of its air.
+    """
+    found = []
+    for name, faults in ((fill.subject, doubts(record, fill.subject)), (fill.on, record.damaged.get(fill.on or "", ()))):
+        for fault in faults:
+            text = f"{_FAULTS.get(fault.rule, '')}{fault.text}"
+            working = [f"nobody knows what it says of {name}"] if fault.rule in _FAULTS else []
+            span, level = fault.span, rules.level_of(fault.rule)
+            found.append(Finding(fault.rule, level, name or "", span, text, working, fault.cure))
+    return found
+
+
 def _of_bars(life: Life, rules: Ruleset) -> list[Reason]:
     rule = rules.rules.get(BARRED)
     cite = tuple(rule.cite) if rule is not None else ()
