@@ -89,11 +89,11 @@ def read_holding(options: argparse.Namespace, name: str, finds: Callable[[Record
     )
 
 
-def the_one_holding(name: str, each: list[tuple]) -> Any:
+def the_one_holding(name: str, each: list[tuple], cure: str = "name it as on its card, or by its tag") -> Any:
     """What stands first of the one of several (thing, folder of its record, whether it holds the name)."""
     holding = [(thing, folder) for thing, folder, holds in each if holds]
     if not holding:
-        raise CannotDo(f"none of the {len(each)} records here has a `{name}`; name it as on its card, or by its tag")
+        raise CannotDo(f"none of the {len(each)} records here has a `{name}`; {cure}")
     if len(holding) > 1:
         folders = " and ".join(f"`{folder}`" for _, folder in holding)
         raise CannotDo(f"`{name}` is in {len(holding)} records, {folders}; name the folder of the one that is meant")

@@ -6,8 +6,8 @@ import gc
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import day
-from cylfile.files.records import the_record
+from cylfile.command_line.reading import day, the_one_holding
+from cylfile.files.records import Folder, records_on_disk
 from cylfile.files.rules_and_day import day_of
 from cylfile.history.sources.air_trace import trace_air
 from cylfile.packs.suggest import did_you_mean
@@ -27,9 +27,11 @@ _MORE = (
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     gc.disable()
-    sources, faults = the_record(options.paths).texts()
-    with told(sources, f"reading {len(sources)} files"):
-        record = read_record(sources, faults)
+    each = [(_record(folder), folder.shown) for folder in records_on_disk(options.paths)]
+    record = each[0][0]
+    if len(each) > 1:
+        holds = [(record, folder, options.source in record.air_sources) for record, folder in each]
+        record = the_one_holding(options.source, holds, "name it as in its block")
     _look_up(options.source, record)
     as_of, _ = day_of(record, options.as_of)
     last = options.last or as_of
@@ -38,6 +40,12 @@ def run(arguments: list[str]) -> int:
     trace = trace_air(record, options.source, options.first, last, as_of)
     show(Traced(trace, record, options.each), options)
     return int(bool(trace.still_in_service or trace.unread))
+
+
+def _record(folder: Folder) -> Record:
+    sources, faults = folder.texts()
+    with told(sources, f"reading {len(sources)} files"):
+        return read_record(sources, faults)
 
 
 def make_options() -> Options:

@@ -127,7 +127,10 @@ def unread_about_fill(record: Record, rules: Ruleset, fill: Entry) -> list[Findi
     source of its air.
     """
     found = []
-    for name, faults in ((fill.subject, doubts(record, fill.subject)), (fill.on, record.damaged.get(fill.on or "", ()))):
+    for name, faults in (
+        (fill.subject, doubts(record, fill.subject)),
+        (fill.on, record.damaged.get(fill.on or "", ())),
+    ):
         for fault in faults:
             text = f"{_FAULTS.get(fault.rule, '')}{fault.text}"
             working = [f"nobody knows what it says of {name}"] if fault.rule in _FAULTS else []

@@ -95,6 +95,19 @@ def test_a_name_that_two_of_them_have_is_asked_about(county):
     )  # fmt: skip
 
 
+def test_air_is_traced_in_the_one_record_that_has_its_source(county):
+    for name in ("ash", "birch"):
+        county.write(
+            f"{name}/air.cyl", f'source C-{name} "Air room"\n  kind compressor\nsource BANK "Bank"\n  kind storage\n'
+        )
+    assert county("trace", "C-birch", "--first", "2020-01-01") == county(
+        "trace", "C-birch", "birch", "--first", "2020-01-01"
+    )
+    assert county("trace", "C-birch", "--first", "2020-01-01").status == 0
+    assert "`BANK` is in 2 records, `ash` and `birch`" in county("trace", "BANK", "--first", "2020-01-01").err
+    assert "none of the 2 records here has a `C-elm`" in county("trace", "C-elm", "--first", "2020-01-01").err
+
+
 def test_what_writes_asks_which_record(county):
     for command in (
         ("enter", "today emptied K-1"),
