@@ -16,8 +16,10 @@ from cylfile.history.life import Life
 from cylfile.judging.fill_verdict import doubts, must_not_be_filled
 from cylfile.judging.judge import Judgement
 from cylfile.judging.subject_judge import CylinderJudge
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import last_day
 from cylfile.record.dates import NEVER
+from cylfile.text.source import Fault
 
 # Nothing that is printed is taken to hold for longer, whatever it says.
 _LONGEST = timedelta(days=366)
@@ -41,10 +43,11 @@ def stale_day(judgement: Judgement, found: Iterable[Due | Untold]) -> date:
     first = date(first.year, first.month, first.day)
     for name, life in judgement.lives.items():
         own = [finding for finding in judgement.own(name) if finding.about or finding.day != as_of]
-        said = _answers(judgement, life, own, as_of)
+        in_doubt = doubts(judgement.record, name)
+        said = _answers(judgement.rules, life, in_doubt, own, as_of)
         day = _after(as_of)
         while day < first:
-            if _answers(judgement, life, own, day) != said:
+            if _answers(judgement.rules, life, in_doubt, own, day) != said:
                 first = day
             day = _after(day)
     return first
@@ -69,14 +72,14 @@ def _days_written(judgement: Judgement) -> Iterator[date]:
             yield from (first or as_of, _after(last_day(last)))
 
 
-def _answers(judgement: Judgement, life: Life, own: list[Finding], day: date) -> tuple[set, set]:
+def _answers(rules: Ruleset, life: Life, in_doubt: list[Fault], own: list[Finding], day: date) -> tuple[set, set]:
     """What is said of a cylinder on a day: why it must not be filled, and what the rules of that day find."""
     life = copy.copy(life)
     life.as_of = day
-    judge = CylinderJudge(judgement.rules, life, life.cylinder)
+    judge = CylinderJudge(rules, life, life.cylinder)
     judge.judge_entry(None, STATUS)
     of_day = [finding for finding in judge.end() if not finding.about]
-    reasons = must_not_be_filled(life, judgement.rules, doubts(judgement.record, life.name), [*own, *of_day])
+    reasons = must_not_be_filled(life, rules, in_doubt, [*own, *of_day])
     grave = {finding.rule for finding in of_day if severity(finding.level) <= _LEAST}
     return {(reason.rule, reason.kind) for reason in reasons}, grave
 

@@ -59,7 +59,7 @@ class Card:
     every_fill: bool = False
 
     def __post_init__(self):
-        places = {line_of(entry.span) for entry in self.entries}
+        places = set(map(place_of, self.entries))
         self.beside: dict[tuple, list[Finding]] = defaultdict(list)
         self.elsewhere: list[Finding] = []
         for finding in worst_first(self.findings):
@@ -84,6 +84,11 @@ def card_of(judgement: Judgement, name: str, every_fill: bool = False) -> Card:
 def said_of(entry: Entry) -> str:
     """What an entry says, on the card of what it is about: without the day and the name."""
     return plain_form(entry).removeprefix(f"{entry.day} ").replace(f"{entry.verb} {entry.subject}", entry.verb, 1)
+
+
+def place_of(entry: Entry) -> tuple[str, int]:
+    """The file and the line of an entry, as `line_of` has those of a span."""
+    return entry.source.path, entry.source.position(entry.start)[0]
 
 
 def line_of(span) -> tuple[str, int]:
@@ -178,7 +183,7 @@ class _Page:
 
     def _is_ordinary(self, entry: Entry) -> bool:
         told = entry.struck or entry.late or entry.remark or entry.day > self.life.as_of
-        return not told and line_of(entry.span) not in self.card.beside
+        return not told and place_of(entry) not in self.card.beside
 
     def _fills(self, fills: list) -> None:
         """Fills of which there is nothing to say but how many they were."""
@@ -204,7 +209,7 @@ class _Page:
             right=[place],
             right_style="faint",
         )
-        for finding in self.card.beside.get(line_of(entry.span), ()):
+        for finding in self.card.beside.get(place_of(entry), ()):
             self._finding(finding)
 
     def _finding(self, finding: Finding, is_placed: bool = False) -> None:

@@ -18,7 +18,7 @@ from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import month_end
 from cylfile.record.entries import Entry
 from cylfile.show.pages.briefing_page import must_come_out, must_not_be_filled, of_each_source
-from cylfile.show.pages.card_page import Card, card_of, line_of, marks_on, said_of, totals_of, working_of
+from cylfile.show.pages.card_page import Card, card_of, marks_on, place_of, said_of, totals_of, working_of
 from cylfile.show.pages.due_page import OVERDUE, by_month, lack, named, why_then
 from cylfile.show.pages.reasons import in_full
 from cylfile.show.site.air_picture import air_picture, filled_from, suspect_ways
@@ -58,6 +58,8 @@ _PAGES = (
 # Blank rows below the cylinders of a site, for those that are visiting.
 _BLANK_ROWS = 6
 NAME, TAG = "name", "tag"
+# What is written of a source, and told by itself.
+_TOLD_APART = ("air sample", "cartridge changed", "filled")
 
 
 class LabelStyle(NamedTuple):
@@ -136,10 +138,9 @@ class Site:
         published = self.published
         card = card_of(published.judgement, row.name)
         life, as_of = card.life, published.as_of
-        places = {id(entry): line_of(entry.span) for entry in card.entries}
         flagged = {place for place, found in card.beside.items() if any(map(_is_of_pressure, found))}
         read = [
-            (entry, places[id(entry)]) for entry in card.entries if hasattr(entry, "reading") and stands(entry, as_of)
+            (entry, place_of(entry)) for entry in card.entries if hasattr(entry, "reading") and stands(entry, as_of)
         ]
         reached = readings(life, read, flagged)
         reference = life.figures.reference
@@ -148,7 +149,7 @@ class Site:
             reasons=[] if row.head.gone and not row.head.is_barred else [(in_full(each), each) for each in row.head.reasons],
             picture=life_picture(life, card.line, reached), legend=list(legend(card.line, reached)),
             coming=list(self._coming(card)), totals=list(totals_of(card)), findings=published.findings_about(row.name),
-            entries=[self._entry(entry, card, places[id(entry)]) for entry in card.entries],
+            entries=[self._entry(entry, card) for entry in card.entries],
             reference=in_words(reference, "temperature", life.pressure_unit) if reference is not None else "",
         )  # fmt: skip
 
@@ -161,8 +162,8 @@ class Site:
             if isinstance(each, Untold):
                 yield KINDS[each.kind], "day not known", lack(each), False
 
-    def _entry(self, entry: Entry, card: Card, place: tuple[str, int]) -> EntryRow:
-        life, as_of = card.life, self.published.as_of
+    def _entry(self, entry: Entry, card: Card) -> EntryRow:
+        life, as_of, place = card.life, self.published.as_of, place_of(entry)
         kind = "late" if late_on(entry, as_of) else ""
         kind = "to come" if entry.day > as_of else "struck" if struck_on(entry, as_of) else kind
         settled = life.settled(entry) if hasattr(entry, "reading") else None
@@ -207,27 +208,35 @@ class Site:
         return {name: f"s-{word}" for name, word in page_names(self.published.record.air_sources).items()}
 
     def _sources(self) -> dict[str, Any]:
-        published = self.published
-        judgement, record = published.judgement, published.record
-        coming = {name: (said, late) for name, said, late in of_each_source(published.brief)}
-        each = []
-        for name, source in record.air_sources.items():
-            own = sorted(record.entries.get(name, ()), key=lambda entry: entry.day)
-            each.append((self._source_ids[name], source, *coming[name], published.findings_about(name),
-                         [self._of_source(entry) for entry in own if entry.verb == "air sample"],
-                         list(self._cartridges(name, own)),
-                         [self._of_source(entry) for entry in own if entry.verb not in ("air sample", "cartridge changed")]))  # fmt: skip
-        ways = [
-            (way, air_picture(way), [(name, [(way_of(held), held) for held in fills]) for name, fills in way.cylinders])
-            for way in suspect_ways(judgement)
+        coming = {name: (said, late) for name, said, late in of_each_source(self.published.brief)}
+        each = [
+            (self._source_ids[name], source, *coming[name], self.published.findings_about(name), *self._own(name))
+            for name, source in self.published.record.air_sources.items()
         ]
+        ways = []
+        for way in suspect_ways(self.published.judgement):
+            holders = [
+                (name, way_of(next(held for held in fills if held.let_out is None))) for name, fills in way.holders
+            ]
+            holding = {name for name, _ in holders}
+            let_out = [name for name, _ in way.cylinders if name not in holding]
+            ways.append((way, air_picture(way), holders, let_out))
         return {"sources": each, "ways": ways}
 
+    def _own(self, name: str) -> Iterator[Any]:
+        """What is written of a source: samples, cartridges, how often it was filled itself, and the rest."""
+        own = sorted(self.published.record.entries.get(name, ()), key=lambda entry: entry.day)
+        yield [self._of_source(entry) for entry in own if entry.verb == "air sample"]
+        yield list(self._cartridges(name, own))
+        fills = [entry for entry in own if entry.verb == "filled" and stands(entry, self.published.as_of)]
+        yield f"{counted(len(fills), 'fill')} of it, from {fills[0].day} to {fills[-1].day}" if fills else ""
+        yield [self._of_source(entry) for entry in own if entry.verb not in _TOLD_APART]
+
     def _of_source(self, entry: Entry) -> EntryRow:
-        as_of, span = self.published.as_of, entry.span
+        as_of, (path, line) = self.published.as_of, place_of(entry)
         kind = "late" if late_on(entry, as_of) else ""
         kind = "to come" if entry.day > as_of else "struck" if struck_on(entry, as_of) else kind
-        place = f"{path_in(self.published.folder, span.source.path)}:{span.line}"
+        place = f"{path_in(self.published.folder, path)}:{line}"
         return EntryRow(str(entry.day), said_of(entry), "", place, kind, [])
 
     def _cartridges(self, name: str, own: list[Entry]) -> Iterator[tuple[EntryRow, str, str, str]]:
