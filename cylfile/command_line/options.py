@@ -4,6 +4,7 @@ The options of a command: argparse without abbreviations, with our own help, and
 
 import argparse
 import re
+import shlex
 import sys
 from collections.abc import Sequence
 
@@ -50,6 +51,7 @@ class Options(argparse.ArgumentParser):
             known = [option for action in self._actions for option in action.option_strings]
             meant = did_you_mean(strange[0].partition("=")[0], known, self._see())
             raise CannotDo(f"`{self.prog}` does not know `{strange[0]}`. {meant}")
+        values.written = shlex.join([*self.prog.split(), *arguments])
         return values
 
     # What argparse has to say, in words of ours: what was not understood, and what is.
@@ -122,6 +124,7 @@ def add_form_options(options: Options) -> None:
         options.add_argument("--as", dest="form", metavar="FORM", choices=names, default=names[0], help=meaning)
     meaning = "auto, the default, is in color on a terminal without NO_COLOR"
     options.add_argument("--color", metavar="WHEN", choices=COLOR_WHEN, default="auto", help=meaning)
+    options.add_argument("--stamp", action="store_true", help="say when this was made, and by which command")
     options.set_defaults(command=options.command, form=names[0])
 
 

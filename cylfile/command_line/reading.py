@@ -7,13 +7,16 @@ import gc
 import re
 import sys
 from collections.abc import Callable, Iterator
-from datetime import date
+from datetime import date, datetime
+from functools import cache
 from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
+from cylfile.files.git.holding import origin_of
 from cylfile.files.records import Folder, only_one, records_on_disk
-from cylfile.files.rules_and_day import case_of
+from cylfile.files.rules_and_day import case_of, zone_of
+from cylfile.files.tree import PACK_ENDING
 from cylfile.judging.case import Case
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
@@ -104,7 +107,19 @@ def case_in(folder: Folder, options: argparse.Namespace) -> Case:
     """The case of a record that was found."""
     sources, faults = folder.texts()
     with told(sources, f"reading {len(sources)} files"):
-        return case_of(folder, read_record(sources, faults), options)
+        return with_origin(case_of(folder, read_record(sources, faults), options), folder, options)
+
+
+def with_origin(case: Case, folder: Folder, options: argparse.Namespace) -> Case:
+    """The case, whose record tells from now on which revision holds it; nothing is looked up before it is asked."""
+    packs = [name for name in case.rules.digests if name.endswith(PACK_ENDING)]
+    stamp = ""
+    if getattr(options, "stamp", False):
+        zone, _ = zone_of(case.record)
+        now = datetime.now(zone).astimezone(zone).isoformat(timespec="seconds")
+        stamp = f"{now} by `{options.written}`"
+    case.record.origin = cache(lambda: origin_of(folder, packs, stamp))
+    return case
 
 
 def tell_unread(cases: list[Case], options: argparse.Namespace) -> int:

@@ -8,7 +8,7 @@ import re
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, the_one_holding
+from cylfile.command_line.reading import add_reading_options, the_one_holding, with_origin
 from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.fill_answer import answer
@@ -49,7 +49,7 @@ def run(arguments: list[str]) -> int:
         sources, faults = folder.texts()
         word = as_on_record(options.cylinder, marks_in_texts(sources))
         with told(sources, f"looking for {word} in {len(sources)} files"):
-            case = case_of(folder, read_about(sources, word, faults), options)
+            case = with_origin(case_of(folder, read_about(sources, word, faults), options), folder, options)
         found_in.append(((case, sources, word), folder.shown, cylinders_of(case.record, word)))
     one = found_in[0][0] if len(found_in) == 1 else the_one_holding(options.cylinder, found_in)
     case, sources, word = one
@@ -58,7 +58,7 @@ def run(arguments: list[str]) -> int:
     names = [] if cylinders_of(record, word) else card_names(sources)
     found = answer(record, rules, case.as_of, word, to, case.faults, names, at)
     head = head_of(record, rules, found.life, []) if found.life is not None else None
-    show(Asked(found, head, rules), options)
+    show(Asked(found, head, rules, record), options)
     return int(not found.may)
 
 

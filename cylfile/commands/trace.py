@@ -2,19 +2,13 @@
 `cylfile trace`: which cylinders took air from a source within some days, and which hold it still.
 """
 
-import gc
-
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import day, the_one_holding
-from cylfile.files.records import Folder, records_on_disk
-from cylfile.files.rules_and_day import day_of
+from cylfile.command_line.reading import day, read_each, the_one_holding
 from cylfile.history.sources.air_trace import trace_air
 from cylfile.packs.suggest import did_you_mean
-from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.pages.trace_page import Traced
-from cylfile.show.terminal.progress import told
 
 _PURPOSE = "Say which cylinders took air from a source within some days, through storages too, and where it is now."
 _MORE = (
@@ -26,26 +20,16 @@ _MORE = (
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    gc.disable()
-    each = [(_record(folder), folder.shown) for folder in records_on_disk(options.paths)]
-    record = each[0][0]
-    if len(each) > 1:
-        holds = [(record, folder, options.source in record.air_sources) for record, folder in each]
-        record = the_one_holding(options.source, holds, "name it as in its block")
+    each = [(case, case.folder, options.source in case.record.air_sources) for case in read_each(options)]
+    case = each[0][0] if len(each) == 1 else the_one_holding(options.source, each, "name it as in its block")
+    record, as_of = case.record, case.as_of
     _look_up(options.source, record)
-    as_of, _ = day_of(record, options.as_of)
     last = options.last or as_of
     if last < options.first:
         raise CannotDo(f"the last day, {last}, is before the first, {options.first}; give --first and --last in order")
     trace = trace_air(record, options.source, options.first, last, as_of)
-    show(Traced(trace, record, options.each), options)
+    show(Traced(trace, record, case.rules, options.each), options)
     return int(bool(trace.still_in_service or trace.unread))
-
-
-def _record(folder: Folder) -> Record:
-    sources, faults = folder.texts()
-    with told(sources, f"reading {len(sources)} files"):
-        return read_record(sources, faults)
 
 
 def make_options() -> Options:
@@ -58,6 +42,7 @@ def make_options() -> Options:
     options.add_argument("--last", dest="last", metavar="DAY", type=day, help="the last one; the as-of day by default")
     options.add_argument("--as-of", metavar="DAY", type=day, help="say how things stand on this day; today by default")
     options.add_argument("--each", action="store_true", help="on the page, list every fill with that air")
+    options.set_defaults(rules=[])
     add_form_options(options)
     return options
 

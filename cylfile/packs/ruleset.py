@@ -22,14 +22,14 @@ class Ruleset:
     maps a name to its rule, suspended ones included; `laxer` lists what packs of the house ask less
     strictly than the shipped ones; `suspended` maps the names of those to the
     reason. `settings` maps a name to its value and `setting_cites` to
-    its source, where it has one. `levels` holds the levels of the rules of the
+    its source, where it has one. `digests` maps every pack, those lain over too, to the SHA-256 of its text. `levels` holds the levels of the rules of the
     reader itself.
     """
 
     def __init__(
         self, names: tuple[str, ...], rules: dict[str, Rule], suspended: dict[str, str], settings: dict[str, Value],
         levels: dict[str, str], classes: dict[str, CylinderClass], of_every: Figures,
-        laxer: list[Easing], setting_cites: dict[str, str],
+        laxer: list[Easing], setting_cites: dict[str, str], digests: dict[str, str],
     ):  # fmt: skip
         self.names = names
         self.rules = rules
@@ -40,6 +40,7 @@ class Ruleset:
         self.of_every = of_every
         self.laxer = laxer
         self.setting_cites = setting_cites
+        self.digests = digests
         self._kinds: dict[tuple[tuple[str, ...], str | None], Kind] = {}
         self._judges: dict[str, Callable | None] = {}
 

@@ -3,7 +3,7 @@ The record: every file of a department put together, its names resolved.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from operator import itemgetter
@@ -22,6 +22,7 @@ from cylfile.record.blocks import (
     Waiver,
 )
 from cylfile.record.entries import Entry
+from cylfile.record.origin import Origin
 from cylfile.text.source import Fault, Source, Span
 
 _SHEET_WORDS = ("fill sheet", "visual sheet", "hydro sheet", "gauge sheet")
@@ -57,6 +58,8 @@ class Record:
     nameless: list[Fault] = field(default_factory=list)
     # Names of cards that are not in what was read, where that is a part.
     elsewhere: frozenset[str] = frozenset()
+    # Where the texts were had from, looked up only when somebody wants to know.
+    origin: Callable[[], Origin] = Origin
     _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
 
     @property

@@ -125,9 +125,10 @@ def test_the_help_has_examples(ask):
 
 def page(name, width, height=None, ink="#"):
     rules, _ = load_rules(["us-dot"], lambda path: None)
-    found = answer(read_record([Source("a.cyl", RECORD)]), rules, date(2026, 11, 25), name)
+    record = read_record([Source("a.cyl", RECORD)])
+    found = answer(record, rules, date(2026, 11, 25), name)
     layout = Layout(width, ASCII._replace(ink=ink), height)
-    return ["".join(text for text, _ in line) for line in may_fill_page(Asked(found, None, rules), layout)]
+    return ["".join(text for text, _ in line) for line in may_fill_page(Asked(found, None, rules, record), layout)]
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 140, 200])

@@ -17,8 +17,9 @@ from cylfile.files.rules_and_day import case_of
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.reader import read_record
-from cylfile.show.pages.lint_page import CAUTION_LINE, findings_page
+from cylfile.show.pages.lint_page import findings_page
 from cylfile.show.site import rendering
+from cylfile.show.terminal.heading import CAUTION_LINE
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.visible import visible
 from support.running import PROJECT, Here

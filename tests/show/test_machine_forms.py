@@ -45,7 +45,8 @@ def test_columns_count_characters():
 
 def test_the_object_has_its_fields_in_their_order():
     found = as_object()
-    assert list(found) == ["cylfile", "as_of", "rules", "suspended", "counts", "findings"]
+    head = ["cylfile", "department", "as_of", "rules", "packs", "commit", "uncommitted", "stamp"]
+    assert list(found) == [*head, "suspended", "counts", "findings"]
     assert list(found["counts"]) == [
         "cylinders",
         "entries",

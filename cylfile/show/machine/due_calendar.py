@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from cylfile.history.due import KINDS, Due
 from cylfile.show.machine.calendar import Event, calendar_lines
 from cylfile.show.pages.due_page import DueList, working_of_due
-from cylfile.show.pages.lint_page import CAUTION_LINE
-from cylfile.show.terminal.heading import title_of
+from cylfile.show.terminal.heading import CAUTION_LINE, title_of
 
 
 def due_calendar(listed: DueList) -> Iterator[str]:

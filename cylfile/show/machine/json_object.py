@@ -16,9 +16,7 @@ from cylfile.show.visible import visible
 def report_head(report: Report) -> dict:
     """What a report is of: the program, the day and the rules."""
     head = {
-        "cylfile": __version__,
-        "as_of": str(report.as_of),
-        "rules": list(report.rules.names),
+        **paper_head(report.record, report.rules, report.as_of),
         "suspended": dict(report.rules.suspended),
     }
     if report.since:
@@ -29,7 +27,22 @@ def report_head(report: Report) -> dict:
 def list_head(record: Record, rules: Ruleset, as_of: date) -> dict:
     """What a list or a report is of, with the places that could not be read."""
     unread = [f"{fault.span.source.path}:{fault.span.line}" for fault in could_not_be_read(record)]
-    return {"cylfile": __version__, "as_of": str(as_of), "rules": list(rules.names), "unread": unread}
+    return {**paper_head(record, rules, as_of), "unread": unread}
+
+
+def paper_head(record: Record, rules: Ruleset, as_of: date) -> dict:
+    """What every object carries, for papers that leave the house: the program, the day, the rules and where from."""
+    origin = record.origin()
+    return {
+        "cylfile": __version__,
+        "department": record.department.title if record.department else None,
+        "as_of": str(as_of),
+        "rules": list(rules.names),
+        "packs": rules.digests,
+        "commit": origin.commit or None,
+        "uncommitted": origin.uncommitted,
+        "stamp": origin.stamp or None,
+    }
 
 
 def counts_of(report: Report) -> dict[str, int]:

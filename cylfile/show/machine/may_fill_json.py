@@ -4,22 +4,19 @@ The answer at the fill station, as one JSON object.
 
 from collections.abc import Iterator
 
-from cylfile import __version__
 from cylfile.judging.fill_answer import LOOK_FOR
 from cylfile.record.dates import NEVER
-from cylfile.show.machine.json_object import dump
-from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.machine.json_object import dump, paper_head
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.pages.reasons import in_full
+from cylfile.show.terminal.heading import CAUTION_LINE
 
 
 def may_fill_json(asked: Asked) -> Iterator[str]:
     answer, rules = asked.answer, asked.rules
     life = answer.life
     value = {
-        "cylfile": __version__,
-        "as_of": str(answer.as_of),
-        "rules": list(rules.names),
+        **paper_head(asked.record, rules, answer.as_of),
         "asked": answer.asked,
         "cylinder": answer.name,
         "may_be_filled": answer.may,

@@ -17,7 +17,7 @@ from cylfile import __version__
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
 from cylfile.judging.report import Report
-from cylfile.show.machine.json_object import dump
+from cylfile.show.machine.json_object import dump, paper_head
 from cylfile.text.source import Span
 
 _SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -36,7 +36,10 @@ def sarif_lines(report: Report) -> Iterator[str]:
         "columnKind": "unicodeCodePoints",
         "originalUriBaseIds": {"SRCROOT": {"description": {"text": "The folder that the record was read from."}}},
         "invocations": [{"executionSuccessful": True}],
-        "properties": {"asOf": str(report.as_of), "rulePacks": list(report.rules.names)},
+        "properties": {
+            {"as_of": "asOf", "rules": "rulePacks"}.get(key, key): value
+            for key, value in paper_head(report.record, report.rules, report.as_of).items()
+        },
     }
     yield f'{{"$schema": {dump(_SCHEMA)}, "version": "2.1.0", "runs": [{{\n'
     for key, value in about.items():

@@ -4,11 +4,10 @@ A trace as one JSON object.
 
 from collections.abc import Iterator
 
-from cylfile import __version__
 from cylfile.history.sources.air_path import Holding, Stretch
 from cylfile.history.sources.air_trace import Reached
 from cylfile.record.entries import Entry, plain_form, write_time
-from cylfile.show.machine.json_object import dump
+from cylfile.show.machine.json_object import dump, list_head
 from cylfile.show.pages.trace_page import Traced, in_urgency, state_of
 
 
@@ -16,11 +15,10 @@ def trace_json(traced: Traced) -> Iterator[str]:
     """The text of the object. Keys always stand in the same order; all of it is ASCII."""
     trace = traced.trace
     head = {
-        "cylfile": __version__,
+        **list_head(traced.record, traced.rules, trace.as_of),
         "source": trace.source.name,
         "from": str(trace.first),
         "to": str(trace.last),
-        "as_of": str(trace.as_of),
         "counts": {
             "cylinders": len(trace.reached),
             "holding": sum(one.holds_it for one in trace.reached),

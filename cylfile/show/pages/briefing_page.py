@@ -11,9 +11,9 @@ from cylfile.history.due import KINDS, SAMPLE, Due, Untold
 from cylfile.judging.brief import Brief
 from cylfile.judging.heads import Head, natural
 from cylfile.packs.wording import counted
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_short
-from cylfile.show.terminal.heading import put_heading
+from cylfile.show.terminal.heading import CAUTION_LINE, put_heading, put_origin
 from cylfile.show.terminal.layout import Layout, Line, cells
 
 # The last line of the screen is the prompt's.
@@ -29,6 +29,9 @@ def briefing_page(brief: Brief, layout: Layout) -> list[Line]:
     _put_due(brief, below)
     _put_sources(brief, below)
     below.put(CAUTION_LINE)
+    # One screen is for today; a paper that is kept is asked for with `--stamp`.
+    if case.record.origin().stamp:
+        put_origin(below, case.record, case.rules)
     _put_not_filled(brief, layout, HEIGHT - len(layout.lines) - len(below.lines) - 1)
     return [*layout.lines, *below.lines]
 

@@ -23,10 +23,10 @@ from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Entry, Filled, plain_form, write_text
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_full
 from cylfile.show.terminal.days import counted_from, days_away
-from cylfile.show.terminal.heading import put_unread, title_of
+from cylfile.show.terminal.heading import put_foot, put_unread, title_of
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.life_line import LifeLine, life_line_of, put_life_line
 
@@ -118,7 +118,7 @@ class _Page:
         self._findings_elsewhere()
         self._entries()
         self.layout.blank()
-        self.layout.put(CAUTION_LINE)
+        put_foot(self.layout, self.card.record, self.card.rules)
 
     def _title(self, text: str) -> None:
         self.layout.blank()

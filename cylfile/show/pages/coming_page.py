@@ -10,9 +10,8 @@ from cylfile.history.due import KINDS, REPLACEMENT, TEST, Outlay
 from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.bars import put_bars
-from cylfile.show.terminal.heading import put_heading
+from cylfile.show.terminal.heading import put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.table import Column, put_table
 
@@ -63,7 +62,7 @@ def coming_page(coming: Coming, layout: Layout) -> list[Line]:
         untold = ", ".join(sorted(coming.untold, key=natural))
         layout.put(f"Not counted, because their due days are not known: {untold}. See `cylfile due`.", style="caution")
     layout.put("Each test is taken to be made in the year it falls due. What a new cylinder will need is not counted.")
-    layout.put(CAUTION_LINE)
+    put_foot(layout, coming.record, coming.rules)
     return layout.lines
 
 

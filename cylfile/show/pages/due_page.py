@@ -15,10 +15,9 @@ from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.days import counted_from, days_away
-from cylfile.show.terminal.heading import put_heading, title_of
+from cylfile.show.terminal.heading import put_foot, put_heading, title_of
 from cylfile.show.terminal.layout import Layout, Line, cells
 
 _WIDEST_KIND = max(map(cells, KINDS.values()))
@@ -93,7 +92,7 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
     if listed.left_out:
         are = "is" if listed.left_out == 1 else "are"
         layout.put(f"{counted(listed.left_out, 'cylinder')} that {are} out of service {are} not listed.")
-    layout.put(CAUTION_LINE)
+    put_foot(layout, listed.record, listed.rules)
     return layout.lines
 
 

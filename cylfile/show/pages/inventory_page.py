@@ -12,10 +12,10 @@ from cylfile.judging.heads import Head, natural
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_short
 from cylfile.show.terminal.days import day_or
-from cylfile.show.terminal.heading import put_heading, title_of
+from cylfile.show.terminal.heading import put_foot, put_heading, title_of
 from cylfile.show.terminal.layout import Layout, Line, Piece
 from cylfile.show.terminal.table import Column, put_table
 
@@ -81,7 +81,7 @@ def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
     barred = sum(row.head.is_barred for row in rows)
     words = [f"{state} {counts[state]}" for state in STATES if counts[state]]
     layout.put("   ".join([*words, *([f"{DO_NOT_FILL} {barred}"] if barred else [])]), style="strong")
-    layout.put(CAUTION_LINE)
+    put_foot(layout, record, rules)
     return layout.lines
 
 

@@ -15,11 +15,10 @@ from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
 from cylfile.show.pages.gathered import GAP, Gathered, Shared, gather, share
 from cylfile.show.pages.reasons import in_full, in_short
-from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_heading
+from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 
 DO_NOT_FILL = "DO NOT FILL"
-CAUTION_LINE = "Checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide."
 # Where the lines under a finding begin, and what keeps the rows of one line apart.
 _INDENT = 4
 _BETWEEN = "   "
@@ -115,7 +114,7 @@ class _Page:
         if report.cylinders:
             barred = sorted((head.name for head in report.heads.values() if head.is_barred), key=natural)
             layout.put(self._who_is_barred(barred), style="strong" if barred and self._can_tell else "")
-        layout.put(CAUTION_LINE)
+        put_foot(layout, report.record, report.rules)
 
     def _who_is_barred(self, names: list[str]) -> str:
         if not self._can_tell:

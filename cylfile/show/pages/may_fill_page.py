@@ -10,8 +10,10 @@ from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
-from cylfile.show.pages.lint_page import CAUTION_LINE, DO_NOT_FILL
+from cylfile.record.record import Record
+from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_full
+from cylfile.show.terminal.heading import put_foot
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.letters import KNOWN, fits, in_letters
 
@@ -19,11 +21,12 @@ MAY_BE_FILLED = "MAY BE FILLED"
 
 
 class Asked(NamedTuple):
-    """An answer, the head of its cylinder, None where there is none, and the rules that it goes by."""
+    """An answer, the head of its cylinder, None where there is none, the rules that it goes by, and the record."""
 
     answer: Answer
     head: Head | None
     rules: Ruleset
+    record: Record
 
 
 def may_fill_page(asked: Asked, layout: Layout) -> list[Line]:
@@ -34,7 +37,7 @@ def may_fill_page(asked: Asked, layout: Layout) -> list[Line]:
     height of the layout, else at the end, where it stays in sight.
     """
     rules, height = asked.rules, layout.height
-    page = _Page(asked.answer, asked.head, layout)
+    page = _Page(asked, layout)
     if not layout.wraps:
         page.put_answer()
         page.put_rest(rules)
@@ -50,9 +53,10 @@ def may_fill_page(asked: Asked, layout: Layout) -> list[Line]:
 
 
 class _Page:
-    def __init__(self, answer: Answer, head: Head | None, layout: Layout):
-        self.answer = answer
-        self.head = head
+    def __init__(self, asked: Asked, layout: Layout):
+        self.answer = answer = asked.answer
+        self.head = asked.head
+        self.record = asked.record
         self.layout = layout
         self.style = "safe" if answer.may else "danger"
         self.name = answer.name or answer.asked
@@ -88,7 +92,7 @@ class _Page:
         if answer.life is not None and not answer.is_over:
             self._look()
         layout.blank()
-        layout.put(CAUTION_LINE)
+        put_foot(layout, self.record, rules)
 
     def put_big(self) -> None:
         """The words in big letters on a field of their color; small where there is no such letter."""

@@ -8,9 +8,8 @@ from typing import NamedTuple
 from cylfile.history.totals import Total
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import CAUTION_LINE
 from cylfile.show.terminal.bars import put_bars
-from cylfile.show.terminal.heading import put_heading
+from cylfile.show.terminal.heading import put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.table import Column, put_table
 
@@ -60,7 +59,7 @@ def totals_page(totals: Totals, layout: Layout) -> list[Line]:
     if rows:
         put_table(layout, columns, rows)
     layout.blank()
-    layout.put(CAUTION_LINE)
+    put_foot(layout, totals.record, totals.rules)
     return layout.lines
 
 

@@ -8,9 +8,10 @@ from typing import NamedTuple
 from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.air_trace import Reached, Trace
 from cylfile.judging.heads import natural
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.terminal.heading import put_foot
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.show.visible import visible
 
@@ -27,6 +28,7 @@ class Traced(NamedTuple):
 
     trace: Trace
     record: Record
+    rules: Ruleset
     each: bool = False
 
 
@@ -73,7 +75,7 @@ def trace_page(traced: Traced, layout: Layout) -> Iterator[Line]:
     What has to be done first: the cylinders that hold the air, by where they are, with whom to call
     there and who filled them; or, where that was asked for, every fill.
     """
-    trace, record = traced.trace, traced.record
+    trace, record, rules = traced.trace, traced.record, traced.rules
     _head(trace, layout)
     if traced.each:
         _each_fill(trace, record, layout)
@@ -82,7 +84,7 @@ def trace_page(traced: Traced, layout: Layout) -> Iterator[Line]:
         _holders("In service, and holding this air", in_service, record, layout, "danger")
         others = [one for one in trace.reached if one.holds_it and not one.life.in_service]
         _holders("Holding this air, not in service", others, record, layout, "strong")
-    _foot(trace, layout)
+    _foot(trace, layout, record, rules)
     yield from layout.lines
 
 
@@ -144,7 +146,7 @@ def _rows(rows: list[tuple[str, ...]], layout: Layout) -> None:
 
 def trace_tree(traced: Traced, layout: Layout) -> Iterator[Line]:
     """The source, what was filled from it, and under each storage what was filled from that."""
-    trace, record = traced.trace, traced.record
+    trace, record, rules = traced.trace, traced.record, traced.rules
     _head(trace, layout)
     children: dict[str, list] = {}
     for one in in_urgency(trace.reached):
@@ -156,7 +158,7 @@ def trace_tree(traced: Traced, layout: Layout) -> Iterator[Line]:
     layout.blank()
     layout.put_pieces([(trace.source.name, "strong")])
     _Tree(record, children, layout).draw(trace.source.name, "", {trace.source.name})
-    _foot(trace, layout)
+    _foot(trace, layout, record, rules)
     yield from layout.lines
 
 
@@ -212,7 +214,7 @@ def _head(trace: Trace, layout: Layout) -> None:
     layout.put(text, len(source.name) + 3, first=[(source.name, "strong")])
 
 
-def _foot(trace: Trace, layout: Layout) -> None:
+def _foot(trace: Trace, layout: Layout, record: Record, rules: Ruleset) -> None:
     layout.blank()
     holding = [one for one in trace.reached if one.holds_it]
     layout.put(f"{_counted(len(trace.reached), 'cylinder')} took this air; {_of(len(holding))} hold it still.")
@@ -225,7 +227,7 @@ def _foot(trace: Trace, layout: Layout) -> None:
     if trace.unnamed:
         name = "names" if len(trace.unnamed) == 1 else "name"
         layout.put(f"{_counted(len(trace.unnamed), 'fill')} of these days {name} no source, and may have been of it.")
-    layout.put(CAUTION_LINE)
+    put_foot(layout, record, rules)
 
 
 def _of(number: int) -> str:

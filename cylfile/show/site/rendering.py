@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from cylfile import __version__
-from cylfile.show.pages.lint_page import CAUTION_LINE
+from cylfile.show.terminal.heading import CAUTION_LINE
 from cylfile.show.visible import visible
 
 # Marks the page as stale where the browser can tell the day. A page is whole without it.

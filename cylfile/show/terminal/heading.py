@@ -1,18 +1,24 @@
 """
-How the pages of a whole record begin, and what its places are called.
+How the pages of a record begin and end, and what its places are called.
 """
 
+import hashlib
 import posixpath
 
+from cylfile import __version__
 from cylfile.judging.report import could_not_be_read
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.show.terminal.layout import Layout
 
+CAUTION_LINE = "Checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide."
 NO_SITE = "No site"
 _INDENT = 4
+# How much of a digest a page shows; machine forms have all of it.
+_SHORT = 16
 
 
-def put_heading(layout: Layout, record: Record, rules, facts: list[str], in_short: bool = False) -> None:
+def put_heading(layout: Layout, record: Record, rules: Ruleset, facts: list[str], in_short: bool = False) -> None:
     """
     The name of the department, facts, where the record is, and the rules, as many side by side as there is room
     for; then what the rules leave out or make laxer, with `in_short` only in how many ways, and what could not be
@@ -28,6 +34,27 @@ def put_heading(layout: Layout, record: Record, rules, facts: list[str], in_shor
     for easing in rules.laxer if not in_short else ():
         layout.put(f"made laxer by {easing.pack}: {easing}", _INDENT, first=[("  ", "")])
     put_unread(layout, record)
+
+
+def put_foot(layout: Layout, record: Record, rules: Ruleset) -> None:
+    """The caution, and what a paper of the record must carry: see `put_origin`."""
+    layout.put(CAUTION_LINE)
+    put_origin(layout, record, rules)
+
+
+def put_origin(layout: Layout, record: Record, rules: Ruleset) -> None:
+    """The version of the program, the commit, the digest of the rules, and when the page was made where it says so."""
+    origin = record.origin()
+    commit = f"commit {origin.commit}" if origin.commit else "in no commit"
+    facts = [f"cylfile {__version__}", commit, *(["with uncommitted changes"] if origin.uncommitted else [])]
+    facts.append(f"rules SHA-256 {digest_of(rules)[:_SHORT]}")
+    layout.put_facts([(fact, "faint") for fact in (*facts, *([f"made {origin.stamp}"] if origin.stamp else []))])
+
+
+def digest_of(rules: Ruleset) -> str:
+    """One SHA-256 of all packs: of lines `NAME DIGEST`, sorted, each with a line feed at its end."""
+    lines = "".join(sorted(f"{name} {digest}\n" for name, digest in rules.digests.items()))
+    return hashlib.sha256(lines.encode()).hexdigest()
 
 
 def put_unread(layout: Layout, record: Record) -> None:
