@@ -4,23 +4,30 @@ Lint of several records: each judged by its own rules, side by side where that i
 
 import os
 import sys
+from argparse import Namespace
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
+from contextlib import chdir, redirect_stderr
 from datetime import date
+from io import StringIO
+from threading import Lock
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.reading import case_in
 from cylfile.files.records import Folder
 from cylfile.findings.core_rules import CORE_RULES
-from cylfile.findings.finding import LEVELS, Finding
+from cylfile.findings.finding import LEVELS, Finding, of_fault
 from cylfile.history.fold import life_of
 from cylfile.history.service_state import IN_SERVICE, state_of
 from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
 from cylfile.record.record import Record
+from cylfile.show.terminal.layout import Layout
+from cylfile.text.source import Fault, Source, Span
 
 _SHARED = "serial-in-two-records"
+_NOT_READ = "unreadable-folder"
 
 
 class _Outcome(NamedTuple):
@@ -43,19 +50,13 @@ def lint_county(folders: list[Folder], options, report_of: Callable[[Folder, obj
 
     form = forms_of(options.command)[options.form]
     make, layout = form.make(), layout_for(sys.stdout)
-
-    def judged(share: list[Folder]) -> Iterator[_Outcome]:
-        for folder in share:
-            report = report_of(folder, options, 1)
-            output = list(make(report, layout_for(sys.stdout)) if form.is_page else make(report))
-            yield _outcome(report, output, options)
-
+    tasks = [_Task(folder, options, report_of, layout_for(sys.stdout)) for folder in folders]
     done: list[_Outcome] = []
     shared: list[Finding] = []
     total: list[str] = []
 
     def outputs() -> Iterator[tuple[str, list]]:
-        for folder, outcome in zip(folders, _in_turn(judged, folders, options.jobs)):
+        for folder, outcome in zip(folders, _in_turn(tasks, options)):
             done.append(outcome)
             yield folder.shown, outcome.output
         shared.extend(_shared(folders, done, options))
@@ -80,23 +81,84 @@ def lint_county(folders: list[Folder], options, report_of: Callable[[Folder, obj
     return int(any(outcome.stands for outcome in done) or _report_of(shared, done[0].as_of).stands_at(options.least))
 
 
-def _in_turn(judged: Callable, folders: list[Folder], jobs: int) -> Iterator[_Outcome]:
-    if jobs == 1 or not hasattr(os, "fork"):
-        return judged(folders)
+class _Task(NamedTuple):
+    """The judging of one record. What comes of it depends on the texts of the record's files and nothing else."""
+
+    folder: Folder
+    options: Namespace
+    report_of: Callable[[Folder, object, int], Report]
+    layout: Layout
+
+    def outcome(self) -> _Outcome:
+        return self.outcome_of(self.report_of(self.folder, self.options, 1))
+
+    def outcome_of(self, report: Report) -> _Outcome:
+        from cylfile.show.forms import forms_of
+
+        options = self.options
+        form = forms_of(options.command)[options.form]
+        make = form.make()
+        output = list(make(report, self.layout) if form.is_page else make(report))
+        counts = Counter({level: report.count(level) for level in LEVELS})
+        counts += Counter(cylinders=report.cylinders, entries=report.entries, waived=report.waived)
+        serials = {card.serial: name for name, card in report.record.cylinders.items() if card.serial}
+        asked = {*options.only, *options.without}
+        return _Outcome(
+            output, counts, report.stands_at(options.least), serials, asked & report.rules.rules.keys(), report.as_of
+        )
+
+    def not_judged(self, failure: Exception) -> _Outcome:
+        """The outcome where nobody could judge the record: that this is so."""
+        why = " ".join(f"{failure.__class__.__name__}: {failure}".split())
+        text = f"the workers of --cluster could not judge this record: {why}"
+        cure = "Judge it here, without --cluster. Workers need this version of the program, and the same paths."
+        source = Source(self.folder.tree.shown(self.folder.department or self.folder.path), "")
+        fault = Fault(Span(source, 0, 0), text, cure, rule=_NOT_READ)
+        report = _report_of([of_fault(fault, CORE_RULES[_NOT_READ].level)], self.options.as_of or date.today())
+        report.record.sources.append(source)
+        report.record.faults.append(fault)
+        return self.outcome_of(report)
+
+
+def _in_turn(tasks: list[_Task], options: Namespace) -> Iterator[_Outcome]:
+    if options.cluster is not None:
+        return _by_cluster(tasks, options.cluster)
+    if options.jobs == 1 or not hasattr(os, "fork"):
+        return _outcomes(tasks)
     from cylfile.judging.processes import in_processes
 
-    size = -(-len(folders) // jobs)
-    return in_processes(judged, [folders[at : at + size] for at in range(0, len(folders), size)], [])
+    size = -(-len(tasks) // options.jobs)
+    return in_processes(_outcomes, [tasks[at : at + size] for at in range(0, len(tasks), size)], [])
 
 
-def _outcome(report: Report, output: list, options) -> _Outcome:
-    counts = Counter({level: report.count(level) for level in LEVELS})
-    counts += Counter(cylinders=report.cylinders, entries=report.entries, waived=report.waived)
-    serials = {card.serial: name for name, card in report.record.cylinders.items() if card.serial}
-    asked = {*options.only, *options.without}
-    return _Outcome(
-        output, counts, report.stands_at(options.least), serials, asked & report.rules.rules.keys(), report.as_of
-    )
+def _outcomes(tasks: list[_Task]) -> Iterator[_Outcome]:
+    return (task.outcome() for task in tasks)
+
+
+def _by_cluster(tasks: list[_Task], address: str) -> Iterator[_Outcome]:
+    from cylfile.judging.cluster import on_cluster
+
+    here = os.getcwd()
+    for task, done in zip(tasks, on_cluster(address, _on_worker, [(task, here) for task in tasks])):
+        if isinstance(done, CannotDo):
+            raise done
+        if isinstance(done, Exception):
+            yield task.not_judged(done)
+        else:
+            outcome, said = done
+            sys.stderr.write(said)
+            yield outcome
+
+
+# A worker may have several threads, and the current folder is that of all.
+_ONE_AT_A_TIME = Lock()
+
+
+def _on_worker(sent: tuple[_Task, str]) -> tuple[_Outcome, str]:
+    """The outcome of a task as in the folder where the program was started, and what was said beside it."""
+    task, here = sent
+    with _ONE_AT_A_TIME, chdir(here), redirect_stderr(StringIO()) as said:
+        return task.outcome(), said.getvalue()
 
 
 def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Finding]:

@@ -30,6 +30,8 @@ _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
+    if options.cluster is not None and options.jobs > 1:
+        raise CannotDo("--jobs is for this machine and --cluster for others; give one of them")
     folders = records_on_disk(options.paths)
     if len(folders) > 1 and options.cylinder is not None:
         holds = [(folder, folder.shown, cylinder_called(_record(folder), options.cylinder)) for folder in folders]
@@ -95,6 +97,8 @@ def make_options() -> Options:
     options.add_argument(
         "--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes; 1 by default"
     )
+    meaning = "judge each of several records by a worker of the dask.distributed scheduler at this address"
+    options.add_argument("--cluster", metavar="ADDRESS", help=meaning)
     add_form_options(options)
     return options
 

@@ -76,6 +76,10 @@ class Disk(Tree):
         # Real path of a file -> what is the same for the same file under another name.
         self.identities: dict[str, tuple[int, int]] = {}
 
+    def __getstate__(self) -> dict:
+        """What is sent to another process, which has read nothing yet."""
+        return {**self.__dict__, "identities": {}}
+
     def place(self, given: str) -> tuple[str, str]:
         """
         The path and the kind of what somebody names; of a link to a file, those of the link.

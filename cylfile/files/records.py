@@ -69,6 +69,11 @@ class Folder:
     troubles: dict[str, _Trouble] = field(default_factory=dict)
     asked: frozenset[str] | None = None
 
+    def __getstate__(self) -> dict:
+        """What is sent to another process: not the files, which are read there, but those that come from no disk."""
+        kept = {path: data if path == STANDARD_INPUT else None for path, data in self.data.items()}
+        return {**self.__dict__, "data": kept}
+
     @property
     def shown(self) -> str:
         return self.tree.shown(self.path)

@@ -2,8 +2,11 @@
 Several departments below one folder: each by its own rules, one after the other, then what all of them come to.
 """
 
+import contextlib
 import csv
 import json
+import pickle
+import sys
 
 import pytest
 
@@ -58,6 +61,50 @@ def test_records_judged_side_by_side_give_the_same(county, form):
     alone = county("lint", "--as", form)
     for jobs in ("2", "3", "9"):
         assert county("lint", "--as", form, "--jobs", jobs) == alone
+
+
+@pytest.fixture
+def cluster(monkeypatch) -> set[str]:
+    """A cluster that is none: what is sent is packed and unpacked here. The folders that its workers fail on."""
+    failing: set[str] = set()
+
+    def on_cluster(address, work, things):
+        for thing in things:
+            task, here = pickle.loads(pickle.dumps(thing))
+            with contextlib.chdir("/"):
+                done = work((task, here))
+            yield OSError("no such disk") if task.folder.shown in failing else done
+
+    monkeypatch.setattr("cylfile.judging.cluster.on_cluster", on_cluster)
+    return failing
+
+
+@pytest.mark.parametrize("form", ["page", "lines", "json", "jsonl", "sarif"])
+def test_workers_elsewhere_give_the_same(county, cluster, form):
+    county.write("birch/odd.cyl", "").write_bytes(b"\xff")
+    assert county("lint", "--as", form, "--cluster", "tcp://x:1") == county("lint", "--as", form)
+
+
+def test_a_record_that_no_worker_could_judge_is_a_finding(county, cluster):
+    cluster.add("ash")
+    alone = county("lint", "--as", "lines")
+    status, out, err = county("lint", "--as", "lines", "--cluster", "tcp://x:1")
+    first, rest = out.split("\n", 1)
+    assert (status, rest, err) == (1, alone.out, "")
+    assert first == (
+        "ash/department.cyl:1:1: danger: unreadable-folder: the workers of --cluster could not judge this record: "
+        "OSError: no such disk"
+    )
+    page = county("lint", "--cluster", "tcp://x:1").out
+    assert "could not judge this record" in page and "DANGER 2" in page
+    assert county("lint", "--cluster", "tcp://x:1", "--jobs", "2").status == 2
+
+
+def test_without_the_extra_one_line_says_how_to_have_it(county, monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    status, out, err = county("lint", "--cluster", "tcp://x:1")
+    assert (status, out) == (2, "")
+    assert err == 'cylfile: --cluster needs the extra `cluster`: pip install "cylfile[cluster]"\n'
 
 
 def test_forms_for_machines_are_one_text(county):
