@@ -8,11 +8,9 @@ import re
 import sys
 from argparse import ArgumentTypeError
 
-from cylfile import __version__
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.command_line.reading import add_reading_options, case_in
-from cylfile.files.git.repository import Repository
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.published_folder import write_pages
 from cylfile.files.records import Folder, records_on_disk
@@ -71,6 +69,9 @@ def make_options() -> Options:
     options.add_argument("--label", metavar="WxH", type=_size, default=(90.0, 38.0), help=meaning)
     meaning = "what the code on a label says; a cylinder without a tag has its name; name by default"
     options.add_argument("--code", metavar="WHAT", choices=("name", "tag"), default="name", help=meaning)
+    options.add_argument(
+        "--stamp", action="store_true", help="say on every page when it was made, and by which command"
+    )
     return options
 
 
@@ -101,7 +102,7 @@ def _files(folders: list[Folder], options) -> tuple[dict[str, bytes], bool]:
         if names:
             rows.append(CountyRow(names[folder.shown], published))
     if names:
-        files[INDEX] = county_page(rows, [_program()], environment)
+        files[INDEX] = county_page(rows, environment)
     return files, is_whole
 
 
@@ -116,16 +117,4 @@ def _published(folder: Folder, options, above: bool):
             from cylfile.files.git.sealed import name_what_broke
 
             name_what_broke(judgement.of_record, case.record, case.folder)
-        return Published(judgement, [*_commit(folder), _program()], above)
-
-
-def _program() -> str:
-    return f"Made by cylfile {__version__}"
-
-
-def _commit(folder: Folder) -> list[str]:
-    try:
-        revision = Repository(folder.path).revision("HEAD")
-    except CannotDo:
-        return ["The record is in no git repository"]
-    return [f"Commit {revision.commit} of {revision.day}"]
+        return Published(judgement, above)

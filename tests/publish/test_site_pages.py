@@ -67,7 +67,7 @@ def test_every_page_is_valid_says_what_it_must_and_leads_only_to_what_is_there(s
     for path, tree in site.trees.items():
         said = site.said[path]
         assert tree.get("lang") == "en" and len(list(tree.iter("h1"))) == 1, path
-        for must in (department, DAY, CAUTION_LINE, f"cylfile {__version__}", "no git repository"):
+        for must in (department, DAY, CAUTION_LINE, f"cylfile {__version__}", "in no commit", "rules SHA-256 "):
             assert must in said, (path, must)
         stale |= set(re.findall("[Ss]tale from ([0-9-]{10})", said))
         assert len(ids[path]) == len(set(ids[path])), path

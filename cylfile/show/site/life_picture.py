@@ -127,13 +127,13 @@ def _chart(life: Life, reached: Sequence[Reached], scale: _Scale, top: float) ->
         return round(top + _CHART * (1 - psi / most), 1)
 
     yield f'<path class="frame" d="M{_LEFT} {top}V{top + _CHART}H{WIDTH - _RIGHT}"/>'
-    yield _text("pressure", 0, top + _CHART * 0.32, "label")
+    yield _text("pressure", 0, top + _CHART * 0.4, "label")
     unit = life.pressure_unit
     if limit:
         at = height(limit)
         yield f'<path class="limit" d="M{_LEFT} {at}H{WIDTH - _RIGHT}"/>'
         yield _text(in_words(limit, "pressure", unit), _LEFT - 8, at + 4, "end strong")
-        yield _text("fill limit", WIDTH - _RIGHT, at - 6, "end small")
+        yield _text("fill limit", _LEFT - 8, at + 19, "end small")
         half = height(limit / 2)
         yield f'<path class="grid" d="M{_LEFT} {half}H{WIDTH - _RIGHT}"/>'
         yield _text(in_words(limit / 2, "pressure", unit), _LEFT - 8, half + 4, "end small")

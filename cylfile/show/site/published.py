@@ -25,7 +25,7 @@ from cylfile.show.pages.reasons import in_short
 from cylfile.show.site.answer_marks import GONE, AnswerMark, answer_mark
 from cylfile.show.site.page_names import page_names
 from cylfile.show.terminal.days import day_or
-from cylfile.show.terminal.heading import NO_SITE, folder_of, place_in, title_of
+from cylfile.show.terminal.heading import NO_SITE, folder_of, origin_facts, place_in, title_of
 
 # How far ahead the list of what falls due looks.
 _AHEAD = timedelta(days=365)
@@ -72,14 +72,13 @@ class Published:
     """
     A record and all that was found of it. The judgement must have the lives of its cylinders.
 
-    `made_from` says in words which state of the record and which program the pages were made from; `above` whether
-    the folder stands in one of several records.
+    `above` tells that the folder stands in one of several records.
     """
 
-    def __init__(self, judgement: Judgement, made_from: list[str], above: bool = False):
+    def __init__(self, judgement: Judgement, above: bool = False):
         record, rules, as_of = judgement.record, judgement.rules, judgement.as_of
         self.judgement = judgement
-        self.made_from = made_from
+        self.made_from = origin_facts(record, rules)
         self.above = above
         self.record: Record = record
         self.rules = rules

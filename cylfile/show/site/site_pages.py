@@ -58,6 +58,8 @@ _PAGES = (
 # Blank rows below the cylinders of a site, for those that are visiting.
 _BLANK_ROWS = 6
 NAME, TAG = "name", "tag"
+# Style of a wall sheet -> the most lines that it has room for.
+_DENSITIES = {"few": 12, "usual": 30, "many": 84}
 # What is written of a source, and told by itself.
 _TOLD_APART = ("air sample", "cartridge changed", "filled")
 
@@ -271,7 +273,7 @@ class Site:
             for name, person in record.people.items()
             if record.authority.may_fill(name, as_of)
         ]
-        return {"barred": published.barred, "due": [(called, group) for called, group in by_kind if group],
+        return {"barred": published.barred, "density": _density(published.barred), "due": [(called, group) for called, group in by_kind if group],
                 "month_end": end, "people": sorted(people), "sheets": ("letter", "a4")}  # fmt: skip
 
     def _sheets(self) -> list[tuple[str, list[Row], list[Row]]]:
@@ -291,6 +293,12 @@ class Site:
         return tags[0] if self.labels.code == TAG and tags else row.name
 
 
+def _density(rows: list[Row]) -> str:
+    """How close the list of a wall sheet has to stand so that it is one sheet: the style for so many lines."""
+    lines = sum(1 + len(row.name + row.why) // 30 for row in rows)
+    return next((name for name, most in _DENSITIES.items() if lines <= most), "dense")
+
+
 def _is_of_pressure(finding: Finding) -> bool:
     return finding.rule in ("filled-over-limit", "filled-hot-over", "read-over-limit", "holds-over-limit")
 
@@ -308,9 +316,7 @@ class CountyRow(NamedTuple):
     published: Published
 
 
-def county_page(rows: Sequence[CountyRow], made_from: list[str], environment: Environment) -> bytes:
+def county_page(rows: Sequence[CountyRow], environment: Environment) -> bytes:
     """The page above those of several records."""
-    text = environment.get_template("county.html").render(
-        rows=rows, made_from=made_from, stale=min(each.published.stale for each in rows)
-    )
+    text = environment.get_template("county.html").render(rows=rows, stale=min(each.published.stale for each in rows))
     return text.encode("utf-8")

@@ -37,18 +37,22 @@ def put_heading(layout: Layout, record: Record, rules: Ruleset, facts: list[str]
 
 
 def put_foot(layout: Layout, record: Record, rules: Ruleset) -> None:
-    """The caution, and what a paper of the record must carry: see `put_origin`."""
+    """The caution, and what a paper of the record must carry: see `origin_facts`."""
     layout.put(CAUTION_LINE)
     put_origin(layout, record, rules)
 
 
 def put_origin(layout: Layout, record: Record, rules: Ruleset) -> None:
+    layout.put_facts([(fact, "faint") for fact in origin_facts(record, rules)])
+
+
+def origin_facts(record: Record, rules: Ruleset) -> list[str]:
     """The version of the program, the commit, the digest of the rules, and when the page was made where it says so."""
     origin = record.origin()
     commit = f"commit {origin.commit}" if origin.commit else "in no commit"
     facts = [f"cylfile {__version__}", commit, *(["with uncommitted changes"] if origin.uncommitted else [])]
     facts.append(f"rules SHA-256 {digest_of(rules)[:_SHORT]}")
-    layout.put_facts([(fact, "faint") for fact in (*facts, *([f"made {origin.stamp}"] if origin.stamp else []))])
+    return [*facts, *([f"made {origin.stamp}"] if origin.stamp else [])]
 
 
 def digest_of(rules: Ruleset) -> str:
