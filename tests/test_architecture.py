@@ -20,7 +20,7 @@ MAY_IMPORT = {
     "packs": {"findings", "history", "record", "text"},
     "judging": {"packs", "findings", "history", "record", "text"},
     "rewriting": {"judging", "history", "record", "text"},
-    "compare": {"judging", "findings", "history", "record", "text"},
+    "compare": {"judging", "packs", "findings", "history", "record", "text"},
     "importing": {"rewriting", "judging", "packs", "history", "record", "text"},
     "files": {"compare", "rewriting", "judging", "packs", "findings", "history", "record", "text"},
     "show": {"importing", "compare", "judging", "packs", "findings", "history", "record", "text"},

@@ -10,14 +10,15 @@ import sys
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_judging_options
+from cylfile.command_line.reading import add_judging_options, with_origin
 from cylfile.compare.states import compare_records
 from cylfile.files.git.repository import Repository, Revision
-from cylfile.files.git.revisions import State, States, judged_like, notes_on
+from cylfile.files.git.revisions import State, States, notes_on
 from cylfile.files.ledger_files import Disk
 from cylfile.files.records import Folder, the_record
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.whole_record import judge_record
+from cylfile.packs.rule_changes import compare_rules
 from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.terminal.progress import told
 from cylfile.show.visible import visible
@@ -25,9 +26,10 @@ from cylfile.show.visible import visible
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
 _MORE = (
     "A state is a folder, a file, or a revision of git: HEAD~20, a tag, a branch. OLD..NEW names two revisions, "
-    "OLD...NEW compares NEW with the last revision that both have in common. Both states are judged for one day by "
-    "the rules of NEW. Exit status: 0 nothing was rewritten, 1 an entry was changed or removed without a strike, "
-    "or a seal was; 2 the job could not be done."
+    "OLD...NEW compares NEW with the last revision that both have in common. Both states are judged for one day, each by "
+    "its own rules. Exit status: 0 nothing was altered, 1 something that the record said was changed or removed without "
+    "a strike, written into a sealed period without `late`, backdated or turned round, a seal is broken, or a rule asks for less; 2 the "
+    "job could not be done."
 )
 _WORTH_A_PROCESS = 20_000
 _MOST_PROCESSES = 4
@@ -39,16 +41,21 @@ def run(arguments: list[str]) -> int:
     old, new = _states(options)
     for note in notes_on(old, new):
         print(f"cylfile: {visible(note)}", file=sys.stderr)
-    now = case_of(new.folder, new.record, options)
-    then = judged_like(old, now, options)
+    now = with_origin(case_of(new.folder, new.record, options), new.folder, options)
+    then = case_of(old.folder, old.record, options)._replace(as_of=now.as_of)
+    then = with_origin(then, old.folder, options)
+    changes = compare_rules(then.rules, now.rules)
+    cases = [then, now, *([then._replace(rules=now.rules)] if changes else [])]
     gc.freeze()
     jobs = _jobs_for(new.record.entry_count)
     with told(new.record.sources, "judging both states"):
-        findings = [judge_record(case, jobs, with_heads=False).findings for case in (then, now)]
-    comparison = compare_records(old.record, new.record, *findings)
-    report = ComparisonReport(comparison, old.label, new.label, now.as_of, now.rules.names, options.all)
-    show(report, options)
-    return int(report.comparison.has_rewriting)
+        findings = [judge_record(case, jobs, with_heads=False).findings for case in cases]
+    first, last, *between = findings
+    comparison = compare_records(
+        old.record, new.record, first, last, between[0] if between else None, changes, now.as_of
+    )
+    show(ComparisonReport(comparison, old.label, new.label, now.as_of, then.rules, now.rules, options.all), options)
+    return int(comparison.has_rewriting)
 
 
 def make_options() -> Options:

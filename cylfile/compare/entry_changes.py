@@ -13,16 +13,17 @@ from dataclasses import dataclass, replace
 from datetime import date, time
 
 from cylfile.history.seals import stated_day
-from cylfile.record.entries import Entry, write_time, write_value
+from cylfile.record.entries import Answer, Entry, Signed, write_time, write_value
 
 CHANGED = "changed"
 REMOVED = "removed"
 STRUCK = "struck"
+ANSWERED = "answered"
 LATE = "late"
 BEHIND = "behind"
 ADDED = "added"
 # In the order in which they are told: first what was rewritten, last what comes in the order of the days.
-KINDS = (CHANGED, REMOVED, STRUCK, LATE, BEHIND, ADDED)
+KINDS = (CHANGED, REMOVED, STRUCK, ANSWERED, LATE, BEHIND, ADDED)
 REWRITTEN = (CHANGED, REMOVED)
 
 # Fields that are written without a word before them -> what to call them.
@@ -123,8 +124,12 @@ def _differing(old: list, new: list) -> tuple[list, list, list[tuple]]:
 
 
 def _changed(old: Entry, new: Entry) -> EntryChange:
-    if old.struck is None and new.struck is not None and old.late == new.late and old.uncorrected == new.uncorrected:
-        return EntryChange(STRUCK, new.subject, old, new)
+    kept = set(old.answers or ()) <= set(new.answers or ())
+    if old.uncorrected == new.uncorrected and old.late == new.late and kept:
+        if old.struck is None and new.struck is not None:
+            return EntryChange(STRUCK, new.subject, old, new)
+        if old.struck == new.struck:
+            return EntryChange(ANSWERED, new.subject, old, new)
     before, after = fields_of(old), fields_of(new)
     called = _CALLED | {field: word for entry in (old, new) for _, word, field in entry.written if word}
     clauses = (
@@ -150,9 +155,22 @@ def _moment(entry: Entry) -> tuple[date, time]:
 def _with_seal(change: EntryChange, sealed: date | None) -> EntryChange:
     """The change, with the period that it touches though it was sealed: see `cylfile.history.seals`."""
     touched = (
-        [change.new.struck.day] if change.kind == STRUCK else map(stated_day, filter(None, (change.old, change.new)))
+        [signed.day for signed in new_signatures(change)]
+        if change.kind in (STRUCK, ANSWERED)
+        else map(stated_day, filter(None, (change.old, change.new)))
     )
     return replace(change, sealed=sealed) if sealed is not None and min(touched) <= sealed else change
+
+
+def new_signatures(change: EntryChange) -> list[Signed | Answer]:
+    """The strike, the `late` and the answers that an entry has now and had not before."""
+    new, old = change.new, change.old
+    if new is None:
+        return []
+    strikes = [new.struck] if new.struck is not None and (old is None or old.struck is None) else []
+    late = [new.late] if new.late is not None and (old is None or old.late is None) else []
+    known = (old.answers or ()) if old is not None else ()
+    return [*strikes, *late, *(answer for answer in new.answers or () if answer not in known)]
 
 
 # Which entry that is gone became which that is new.

@@ -2,13 +2,18 @@
 Two states of a record beside each other.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
-from cylfile.compare.block_changes import BlockChange, LineChange, compare_blocks, compare_lines
-from cylfile.compare.entry_changes import EntryChange, compare_entries
+from cylfile.compare.block_changes import ADDED, BlockChange, LineChange, compare_blocks, compare_lines
+from cylfile.compare.entry_changes import ADDED as ADDED_ENTRY
+from cylfile.compare.entry_changes import BEHIND, EntryChange, compare_entries, new_signatures
+from cylfile.compare.order_changes import OrderChange, compare_order
 from cylfile.findings.finding import Finding
 from cylfile.findings.new_findings import new_findings, standing
+from cylfile.findings.seal_findings import SEAL_BROKEN
+from cylfile.packs.rule_changes import RuleChange
 from cylfile.record.record import Record
 
 
@@ -18,57 +23,124 @@ class Comparison:
     All that differs between two states of a record.
 
     `entries` maps a cylinder's or source's name to the changes of its entries, cylinders first,
-    then sources, then names that no block declares, each in the order of their names. `blocks`
-    are what else is declared about them and others. `appeared` and `went` are findings, those
-    covered by a waiver left out.
+    then sources, then names that no block declares, each in the order of their names. `order` are days of which the
+    lines were turned round. `blocks` are what else is declared about them and others, `rules` what the packs have
+    otherwise. `appeared` and `went` are findings, those covered by a waiver left out: `by_rules` what the rules of the
+    new state would say of the old one besides what its own do, and no longer say. `since` is the last day of
+    which the old state says something.
     """
 
     old: Record
     new: Record
     entries: dict[str, list[EntryChange]] = field(default_factory=dict)
+    order: list[OrderChange] = field(default_factory=list)
     blocks: list[BlockChange] = field(default_factory=list)
     lines: list[LineChange] = field(default_factory=list)
+    rules: list[RuleChange] = field(default_factory=list)
     appeared: list[Finding] = field(default_factory=list)
     went: list[Finding] = field(default_factory=list)
+    by_rules: tuple[list[Finding], list[Finding]] = field(default_factory=lambda: ([], []))
+    broken: list[Finding] = field(default_factory=list)
+    since: date = date.min
 
     @property
     def rewritten(self) -> list[EntryChange]:
         """The entries that were changed or removed without a strike."""
-        return [change for changes in self.entries.values() for change in changes if change.rewritten]
+        return [change for change in self._changes if change.rewritten]
+
+    @property
+    def _changes(self) -> Iterator[EntryChange]:
+        return (change for changes in self.entries.values() for change in changes)
+
+    @property
+    def rewritten_blocks(self) -> list[BlockChange]:
+        return [change for change in self.blocks if change.rewritten]
 
     @property
     def rewritten_lines(self) -> list[LineChange]:
         return [change for change in self.lines if change.rewritten]
 
     @property
+    def backdated(self) -> list[EntryChange]:
+        """The entries with a strike, an answer or a `late` that is new and signed for a day before the old state's last."""
+        return [c for c in self._changes if any(signed.day < self.since for signed in new_signatures(c))]
+
+    @property
+    def backdated_lines(self) -> list[LineChange]:
+        return [line for line in self.lines if line.kind == ADDED and line.signed and line.signed < self.since]
+
+    @property
+    def eased(self) -> list[RuleChange]:
+        return [change for change in self.rules if change.laxer]
+
+    @property
+    def grave(self) -> dict[str, int]:
+        """How often each thing happened that should not have been done unseen, in the order in which it is told."""
+        counts = {
+            "entries changed or removed": len(self.rewritten),
+            "orders of a day turned": len(self.order),
+            "lines of cards, people and others changed or removed": len(self.rewritten_blocks),
+            "seals, recalls and waivers removed": len(self.rewritten_lines),
+            "entries written into a sealed period without `late`": sum(
+                change.kind in (BEHIND, ADDED_ENTRY) and change.sealed is not None for change in self._changes
+            ),
+            "signatures backdated": len(self.backdated) + len(self.backdated_lines),
+            "rules made laxer": len(self.eased),
+            "seals broken": len(self.broken),
+        }
+        return {what: count for what, count in counts.items() if count}
+
+    @property
     def has_rewriting(self) -> bool:
-        return bool(self.rewritten or self.rewritten_lines)
+        return bool(self.grave)
 
     def count(self, kind: str) -> int:
         """How many entries something of this kind happened to."""
-        return sum(change.kind == kind for changes in self.entries.values() for change in changes)
+        return sum(change.kind == kind for change in self._changes)
 
     @property
     def is_empty(self) -> bool:
-        return not (self.entries or self.blocks or self.lines or self.appeared or self.went)
+        of_record = self.entries or self.order or self.blocks or self.lines or self.rules
+        return not (of_record or self.appeared or self.went or self.broken)
 
 
 def compare_records(
-    old: Record, new: Record, old_findings: Sequence[Finding] = (), new_findings_: Sequence[Finding] = ()
+    old: Record,
+    new: Record,
+    old_findings: Sequence[Finding] = (),
+    new_findings_: Sequence[Finding] = (),
+    between: Sequence[Finding] | None = None,
+    rules: Sequence[RuleChange] = (),
+    as_of: date = date.max,
 ) -> Comparison:
-    """Compare two states; the findings are those of both, judged for one day by the same rules."""
-    comparison = Comparison(old, new)
+    """
+    Compare two states. The findings are those of both, each judged for one day by its own rules, whose changes are
+    given too; `between` are those of the old state by the rules of the new, where they are others.
+    """
+    comparison = Comparison(old, new, rules=list(rules), since=_last_day(old, as_of))
     sealed = max((seal.day for seal in old.seals), default=None)
     for name in _in_order(old, new):
-        changes = compare_entries(name, old.entries.get(name, []), new.entries.get(name, []), sealed)
+        before, after = old.entries.get(name, []), new.entries.get(name, [])
+        changes = compare_entries(name, before, after, sealed)
         if changes:
             comparison.entries[name] = changes
-    comparison.blocks = sorted(compare_blocks(old, new), key=lambda change: (_RANK[change.word], change.name))
+        comparison.order += compare_order(name, before, after)
+    comparison.blocks = sorted(compare_blocks(old, new, as_of), key=lambda change: (_RANK[change.word], change.name))
     comparison.lines = compare_lines(old, new)
-    before, after = standing(old_findings), standing(new_findings_)
-    comparison.appeared = new_findings(before, after)
-    comparison.went = new_findings(after, before)
+    first, last = standing(old_findings), standing(new_findings_)
+    middle = first if between is None else standing(between)
+    comparison.appeared, comparison.went = new_findings(middle, last), new_findings(last, middle)
+    comparison.by_rules = new_findings(first, middle), new_findings(middle, first)
+    comparison.broken = [finding for finding in last if finding.rule == SEAL_BROKEN]
     return comparison
+
+
+def _last_day(record: Record, as_of: date) -> date:
+    """The last day, not after the as-of day, of which a record says something."""
+    entries = [entry for each in record.entries.values() for entry in each]
+    days = [entry.day for entry in entries] + [entry.late.day for entry in entries if entry.late]
+    days += [entry.struck.day for entry in entries if entry.struck] + [seal.day for seal in record.seals]
+    return max((day for day in days if day <= as_of), default=date.min)
 
 
 _RANK = {word: rank for rank, word in enumerate(("department", "cylinder", "source", "site", "person", "tester"))}

@@ -46,8 +46,8 @@ from cylfile.record.plain_form import header, plain_seal, properties, struck_lin
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import NAME
 
-_NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules", "usual-source"), Site: ("contact",)}
-_SPANS = {Person: ("fills", "inspects"), Tester: ("authorized",)}
+NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules", "usual-source"), Site: ("contact",)}
+SPANS = {Person: ("fills", "inspects"), Tester: ("authorized",)}
 _DAY = timedelta(days=1)
 
 
@@ -181,7 +181,7 @@ def _property_lines(record: Record, names: Iterable[str], day: date) -> Iterator
             things[thing.site] = declared[thing.site]
     for thing in (*things.values(), *filter(None, [record.department])):
         yield header(thing)
-        left_out, spans = _NOT_COVERED.get(type(thing), ()), _SPANS.get(type(thing), ())
+        left_out, spans = NOT_COVERED.get(type(thing), ()), SPANS.get(type(thing), ())
         # What is struck later counts as it stood.
         standing = [thing, *(struck.thing for struck in thing.struck_properties if struck.struck.day > day)]
         for one in standing:
@@ -190,13 +190,13 @@ def _property_lines(record: Record, names: Iterable[str], day: date) -> Iterator
                     yield from (f"{header(thing)} {word} {value}" for value in values)
         for word in spans:
             of_all = [span for one in standing for span in getattr(one, word)]
-            yield from (f"{header(thing)} {word} {value}" for value in _up_to(of_all, day))
+            yield from (f"{header(thing)} {word} {value}" for value in days_up_to(of_all, day))
         for struck in thing.struck_properties:
             if struck.struck.day <= day and properties(struck.thing).keys().isdisjoint(left_out):
                 yield from (f"{header(thing)} {line}" for line in struck_lines(struck))
 
 
-def _up_to(spans: list[tuple], day: date) -> list[str]:
+def days_up_to(spans: list[tuple], day: date) -> list[str]:
     """
     What spans of authority, (first day, last day or month), say of the days up to `day`.
 

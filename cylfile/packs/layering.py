@@ -5,7 +5,6 @@ A later pack may add rules, classes and settings; change a class property by pro
 to a figure of the same kind, a rule's level; and suspend a rule. It may not say a rule anew.
 """
 
-import hashlib
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -54,7 +53,7 @@ def load_rules(
         span = (places or {}).get(name) or Span(Source(name, ""), 0, 0)
         loading.load(Named(name, span), "", ())
     asked_for = tuple(name for name in loading.packs if name in loading.asked_for)
-    return _Laying(list(loading.packs.values()), loading.faults).ruleset(asked_for, loading.digests), loading.faults
+    return _Laying(list(loading.packs.values()), loading.faults).ruleset(asked_for, loading.packs), loading.faults
 
 
 class _Loading:
@@ -65,7 +64,6 @@ class _Loading:
         self.above = above
         self.packs: dict[str, Pack] = {}
         self.faults: list[Fault] = []
-        self.digests: dict[str, str] = {}
         self._opened: set[str] = set()
         self._characters = 0
         self._rules = 0
@@ -135,7 +133,6 @@ class _Loading:
         for under in pack.over:
             self.load(under, "" if _BARE.fullmatch(key) else posixpath.dirname(key), (*through, key))
         self.packs[key] = pack
-        self.digests[key] = hashlib.sha256(source.text.encode("utf-8", "surrogatepass")).hexdigest()
 
     def _fault(self, named: Named, text: str, cure: str, instead: str | None = None) -> None:
         self.faults.append(Fault(named.span, text, cure, instead))
@@ -174,8 +171,8 @@ class _Laying:
         """What holds of every cylinder."""
         return Figures(**self.figures, cites=self.figure_cites)
 
-    def ruleset(self, names: tuple[str, ...], digests: dict[str, str]) -> Ruleset:
-        """The ruleset of the packs, of these names and with these digests of their texts."""
+    def ruleset(self, names: tuple[str, ...], packs: dict[str, Pack]) -> Ruleset:
+        """The ruleset of the packs, of these names."""
         used: set[str] = set()
         rules = {}
         for name, (pack, sheet) in self.rules.items():
@@ -191,7 +188,7 @@ class _Laying:
         classes = lay_classes({}, self.sheets, self.of_every)
         laxer = list(self._eased(rules, classes))
         return Ruleset(
-            names, rules, suspended, self.settings, levels, classes, self.of_every, laxer, self.setting_cites, digests
+            names, rules, suspended, self.settings, levels, classes, self.of_every, laxer, self.setting_cites, packs
         )
 
     def _eased(self, rules: dict[str, Rule], classes: dict[str, CylinderClass]) -> Iterator[Easing]:

@@ -2,14 +2,16 @@
 What packs laid over each other come to: the rules that judge, the classes and the settings.
 """
 
+import hashlib
 from collections.abc import Callable
+from functools import cached_property
 
 from cylfile.history.figures import Card, Figures
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.compiling import compile_judge
 from cylfile.packs.expressions import Value
 from cylfile.packs.laxer import Easing
-from cylfile.packs.pack import ClassSheet
+from cylfile.packs.pack import ClassSheet, Pack
 from cylfile.packs.resolution import Kind, Resolution, kind_of, resolution_of
 from cylfile.packs.rule import Rule
 
@@ -22,14 +24,14 @@ class Ruleset:
     maps a name to its rule, suspended ones included; `laxer` lists what packs of the house ask less
     strictly than the shipped ones; `suspended` maps the names of those to the
     reason. `settings` maps a name to its value and `setting_cites` to
-    its source, where it has one. `digests` maps every pack, those lain over too, to the SHA-256 of its text. `levels` holds the levels of the rules of the
+    its source, where it has one. `packs` maps the name of every pack, those lain over too, to it. `levels` holds the levels of the rules of the
     reader itself.
     """
 
     def __init__(
         self, names: tuple[str, ...], rules: dict[str, Rule], suspended: dict[str, str], settings: dict[str, Value],
         levels: dict[str, str], classes: dict[str, CylinderClass], of_every: Figures,
-        laxer: list[Easing], setting_cites: dict[str, str], digests: dict[str, str],
+        laxer: list[Easing], setting_cites: dict[str, str], packs: dict[str, Pack],
     ):  # fmt: skip
         self.names = names
         self.rules = rules
@@ -40,9 +42,15 @@ class Ruleset:
         self.of_every = of_every
         self.laxer = laxer
         self.setting_cites = setting_cites
-        self.digests = digests
+        self.packs = packs
         self._kinds: dict[tuple[tuple[str, ...], str | None], Kind] = {}
         self._judges: dict[str, Callable | None] = {}
+
+    @cached_property
+    def digests(self) -> dict[str, str]:
+        """The SHA-256 of the text of every pack, in hexadecimal, by its name."""
+        texts = {name: pack.source.text.encode("utf-8", "surrogatepass") for name, pack in self.packs.items()}
+        return {name: hashlib.sha256(text).hexdigest() for name, text in texts.items()}
 
     def judge_of(self, place: str) -> Callable | None:
         """

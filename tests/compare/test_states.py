@@ -74,14 +74,18 @@ def test_a_card_that_is_gone_takes_its_entries_with_it():
 
 def test_seals_waivers_and_recalls():
     seal = f"sealed 2020-12-31 by vale 2 entries {'0' * 64}\n"
-    waiver = 'waived test-overdue for K-1 until 2027-01-01 by vale "agreed"\n'
+    waiver = 'waived test-overdue for K-1 from 2026-01-02 until 2027-01-01 by vale "agreed"\n'
     recall = 'recall 2026-01-01 "Valves"\n  maker "Elm"\n'
     comparison = compare(OLD, OLD + seal + waiver + recall)
     assert sorted((change.kind, change.what) for change in comparison.lines) == [
         ("added", "recall"), ("added", "seal"), ("added", "waiver")
     ]  # fmt: skip
-    assert not comparison.has_rewriting
-    assert compare(OLD + waiver + recall, OLD).has_rewriting is False
+    assert list(comparison.grave) == ["seals broken"]
+    assert not compare(OLD, OLD + waiver + recall).has_rewriting
+    assert compare(OLD + waiver + recall, OLD).grave == {"seals, recalls and waivers removed": 2}
+    early = waiver.replace("from 2026-01-02", "from 2019-01-02")
+    assert compare(OLD, OLD + early).grave == {"signatures backdated": 1}
+    assert compare(OLD, OLD + early.replace("from 2019-01-02 ", "")).grave == {"signatures backdated": 1}
     assert compare(OLD + seal, OLD).has_rewriting
     assert compare(OLD + seal, OLD + seal.replace("by vale 2", "by vale 3")).has_rewriting
 

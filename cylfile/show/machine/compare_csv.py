@@ -32,6 +32,25 @@ def _rows(comparison) -> Iterator[tuple]:
         said = ("", line.text) if line.kind == "added" else (line.text, "")
         places = (None, line.span) if line.kind == "added" else (line.span, None)
         yield (line.what, line.kind, _mark(line.rewritten), "", None, "", *said, "", "", None, *_places(*places))
+    for order in comparison.order:
+        said = (plain_form(order.first), plain_form(order.second))
+        name, places = Identifier(order.subject), _places(order.first.span, order.second.span)
+        yield (
+            "order",
+            "turned" if order.turned else "untold",
+            _mark(True),
+            name,
+            order.first.day,
+            "",
+            *said,
+            "",
+            "",
+            None,
+            *places,
+        )
+    for rule in comparison.rules:
+        what = "laxer" if rule.laxer else "changed"
+        yield ("rules", what, _mark(rule.laxer), "", None, "", "", rule.text, "", "", None, *_places(None, rule.span))
     for what, findings in (("appeared", comparison.appeared), ("went", comparison.went)):
         for finding in findings:
             yield _finding(what, finding)
@@ -53,7 +72,7 @@ def _entry(change: EntryChange) -> Iterator[tuple]:
 
 
 def _block(change: BlockChange) -> Iterator[tuple]:
-    head = (change.word, change.kind, "", Identifier(change.name), None)
+    head = (change.word, change.kind, _mark(change.rewritten), Identifier(change.name), None)
     for word, old, new in change.properties or [("", (), ())]:
         yield (*head, word, ", ".join(old), ", ".join(new), "", "", None, *_places(change.old, change.new))
 

@@ -4,11 +4,12 @@ A comparison as one JSON object, with one change a line. Every entry is in it.
 
 from collections.abc import Iterator
 
-from cylfile import __version__
 from cylfile.compare.block_changes import BlockChange, LineChange
 from cylfile.compare.entry_changes import KINDS, EntryChange
-from cylfile.record.entries import Entry, Signed, plain_form
-from cylfile.show.machine.json_object import dump, finding_object
+from cylfile.compare.order_changes import OrderChange
+from cylfile.packs.rule_changes import RuleChange
+from cylfile.record.entries import Answer, Entry, Signed, plain_form
+from cylfile.show.machine.json_object import dump, finding_object, paper_head
 from cylfile.show.pages.compare_page import ComparisonReport
 
 
@@ -16,21 +17,28 @@ def compare_json(report: ComparisonReport) -> Iterator[str]:
     """The text of the object, in stretches. Keys always stand in the same order; all of it is ASCII."""
     comparison = report.comparison
     counts = {kind: comparison.count(kind) for kind in KINDS}
-    counts |= {"rewritten": len(comparison.rewritten) + len(comparison.rewritten_lines)}
+    counts |= {"rewritten": sum(comparison.grave.values())}
     counts |= {"appeared": len(comparison.appeared), "went": len(comparison.went)}
     head = {
-        "cylfile": __version__,
+        **paper_head(comparison.new, report.rules, report.as_of),
         "old": report.old,
         "new": report.new,
-        "as_of": str(report.as_of),
-        "rules": list(report.rules),
+        "old_rules": list(report.old_rules.names),
+        "old_packs": report.old_rules.digests,
+        "old_commit": comparison.old.origin().commit or None,
         "counts": counts,
+        "grave": comparison.grave,
     }
     yield "{" + ",\n ".join(f"{dump(key)}: {dump(value)}" for key, value in head.items())
     changes = (change for changes in comparison.entries.values() for change in changes)
     yield from _list("entries", map(_entry, changes))
     yield from _list("blocks", map(_block, comparison.blocks))
     yield from _list("lines", map(_line, comparison.lines))
+    yield from _list("order", map(_order, comparison.order))
+    yield from _list("rule_changes", map(_rule, comparison.rules))
+    by_rules, no_longer = comparison.by_rules
+    yield from _list("appeared_by_rules", map(finding_object, by_rules))
+    yield from _list("went_by_rules", map(finding_object, no_longer))
     yield from _list("appeared", map(finding_object, comparison.appeared))
     yield from _list("went", map(finding_object, comparison.went))
     yield "}\n"
@@ -66,12 +74,13 @@ def _said(entry: Entry) -> dict | None:
     return {
         "entry": plain_form(entry),
         "struck": _signed(entry.struck),
+        "answered": [{"rule": answer.rule, **(_signed(answer) or {})} for answer in entry.answers or ()],
         "late": _signed(entry.late),
         **_place(entry.span),
     }
 
 
-def _signed(clause: Signed | None) -> dict | None:
+def _signed(clause: Signed | Answer | None) -> dict | None:
     return None if clause is None else {"day": str(clause.day), "by": clause.by, "text": clause.text}
 
 
@@ -85,9 +94,21 @@ def _block(change: BlockChange) -> dict:
         "block": change.word,
         "name": change.name,
         "properties": [{"property": word, "old": list(old), "new": list(new)} for word, old, new in change.properties],
+        "rewritten": change.rewritten,
+        "altered": list(change.altered),
+        "struck": list(change.struck),
         "old": change.old and _place(change.old),
         "new": change.new and _place(change.new),
     }
+
+
+def _order(change: OrderChange) -> dict:
+    entries = (change.first, change.second)
+    return {"subject": change.subject, "turned": change.turned, "entries": [_said(entry) for entry in entries]}
+
+
+def _rule(change: RuleChange) -> dict:
+    return {"text": change.text, "laxer": change.laxer, **(_place(change.span) if change.span else {})}
 
 
 def _line(change: LineChange) -> dict:

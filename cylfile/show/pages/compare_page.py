@@ -15,9 +15,12 @@ from cylfile.compare.states import Comparison
 from cylfile.findings.finding import Finding
 from cylfile.judging.heads import natural
 from cylfile.judging.report import worst_first
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Declared
-from cylfile.record.entries import Entry, plain_form, write_text
+from cylfile.record.entries import Answer, Entry, plain_form, write_text
+from cylfile.show.terminal.heading import put_foot
 from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.show.visible import told_apart
 
 _INDENT = 12
 _NARROW_INDENT = 4
@@ -31,7 +34,7 @@ _BLOCK_WORDS = {block_kinds.ADDED: "new", block_kinds.REMOVED: "gone", block_kin
 @dataclass
 class ComparisonReport:
     """
-    A comparison and how it came about: what the states are called, the day and the packs they were judged by.
+    A comparison and how it came about: what the states are called, the day and the rules each was judged by.
 
     With `every`, the page lists each entry that was added in the order of days, else it counts them.
     """
@@ -40,7 +43,8 @@ class ComparisonReport:
     old: str
     new: str
     as_of: date
-    rules: tuple[str, ...]
+    old_rules: Ruleset
+    rules: Ruleset
     every: bool = False
 
     @property
@@ -51,7 +55,16 @@ class ComparisonReport:
 
 def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
     page = _Page(report, layout)
-    for part in (page.head, page.rewritten, page.subjects, page.rest, page.findings, page.foot):
+    for part in (
+        page.head,
+        page.summary,
+        page.rewritten,
+        page.rules,
+        page.subjects,
+        page.rest,
+        page.findings,
+        page.foot,
+    ):
         part()
         yield from layout.lines
         layout.lines.clear()
@@ -90,16 +103,31 @@ class _Page:
         layout.put(report.title, style="strong")
         layout.put(report.old, self.indent, first=[("old", "")])
         layout.put(report.new, self.indent, first=[("new", "")])
-        packs = ", ".join(report.rules) or "none"
-        layout.put(f"both judged as of {report.as_of}, by the rules {packs}")
+        packs, before = (", ".join(rules.names) or "none" for rules in (report.rules, report.old_rules))
+        same = report.rules.digests == report.old_rules.digests and packs == before
+        by = f"by the rules {packs}" if same else f"each by its own rules: old {before}; new {packs}"
+        layout.put(f"both judged as of {report.as_of}, {by}")
+
+    def summary(self) -> None:
+        """All that happened, in a few lines, before any of it is told."""
+        comparison, layout = self.comparison, self.layout
+        layout.blank()
+        if comparison.is_empty:
+            return
+        if comparison.grave:
+            layout.put(f" REWRITTEN {sum(comparison.grave.values())} ", style="danger")
+            for what, count in comparison.grave.items():
+                layout.put(f"{what}: {count:,}", self.indent)
+        else:
+            layout.put("Nothing was rewritten: all that was there is there, or is struck, and no rule asks for less.")
+        self.counts()
 
     def rewritten(self) -> None:
         comparison = self.comparison
         changes, lines = comparison.rewritten, comparison.rewritten_lines
-        if not comparison.has_rewriting:
-            self._heading("Nothing was rewritten: every entry that was there is there, or is struck.")
+        if not (changes or lines or comparison.order or comparison.rewritten_blocks or comparison.broken):
             return
-        self._heading(f" REWRITTEN {len(changes) + len(lines)} ", "danger")
+        self._heading("Changed or taken out", "danger")
         self.layout.put("These were changed or taken out. A wrong line should stay, and be struck.")
         for change in changes:
             self.layout.blank()
@@ -114,6 +142,29 @@ class _Page:
             self.layout.blank()
             self._named(line.what, "taken out", f"was {place_of(line.span)}")
             self.layout.put(line.text, self.indent)
+        for block in comparison.rewritten_blocks:
+            self.layout.blank()
+            self._named(
+                block.name or block.word, ", ".join(block.altered) or "taken out", place_of(block.new or block.old)
+            )
+            self._properties(block)
+        for order in comparison.order:
+            self.layout.blank()
+            what = "stand the other way round" if order.turned else "stand so that nothing tells their order"
+            self._named(order.subject, f"two lines of {order.first.day} {what} now", place_of_entry(order.second))
+            for entry in (order.first, order.second):
+                self.layout.put(plain_form(entry), self.indent)
+        for finding in comparison.broken:
+            self.layout.blank()
+            self._named("seal", finding.text, place_of(finding.span))
+
+    def rules(self) -> None:
+        if not self.comparison.rules:
+            return
+        self._heading("Rules")
+        for change in self.comparison.rules:
+            word = "LAXER" if change.laxer else "other"
+            self.layout.put(change.text, self.indent, first=[(f"  {word}", "strong")], right=[place_of(change.span)])
 
     def _seal_note(self, change: EntryChange) -> None:
         if change.sealed is not None:
@@ -122,7 +173,7 @@ class _Page:
     def _beside(self, rows: list[tuple[str, str, str]]) -> None:
         """Rows of a name and two values: beside each other where there is room, else under each other."""
         widths = [max(cells(row[column]) for row in rows) for column in (0, 1)]
-        rows = [(name, old or NOTHING, new or NOTHING) for name, old, new in rows]
+        rows = [(name, *told_apart(old or NOTHING, new or NOTHING)) for name, old, new in rows]
         widths[1] = max(widths[1], cells(NOTHING))
         longest = max(cells(new) for _, _, new in rows)
         indent = self.indent + widths[0] + (3 if widths[0] else 0)
@@ -148,7 +199,9 @@ class _Page:
             thing = declared.get(name)
             word = thing.word if thing else ""
             group = {"cylinder": "Cylinders", "source": "Sources of air"}.get(word, "Names that no block declares")
-            if self.blocks.get(name) or any(not change.rewritten for change in comparison.entries.get(name, ())):
+            if any(not block.rewritten for block in self.blocks.get(name, ())) or any(
+                not change.rewritten for change in comparison.entries.get(name, ())
+            ):
                 groups[group].append(name)
         for heading, members in groups.items():
             if members:
@@ -159,7 +212,8 @@ class _Page:
     def _subject(self, name: str) -> None:
         self.layout.put(name, 2, "strong")
         for block in self.blocks.get(name, ()):
-            self._block(block)
+            if not block.rewritten:
+                self._block(block)
         changes = [change for change in self.comparison.entries.get(name, ()) if not change.rewritten]
         in_order = [change for change in changes if change.kind == kinds.ADDED and change.sealed is None]
         listed = changes if self.every else [change for change in changes if change not in in_order]
@@ -170,14 +224,15 @@ class _Page:
 
     def _entry(self, change: EntryChange) -> None:
         entry = change.new
-        said = entry._replace(struck=None, late=None) if change.kind in (kinds.STRUCK, kinds.LATE) else entry
-        self._row(change.kind, plain_form(said), place_of_entry(entry))
+        self._row(change.kind, plain_form(entry._replace(struck=None, late=None, answers=None)), place_of_entry(entry))
         if change.kind == kinds.BEHIND:
             dated = "entry that is" if change.behind == 1 else "entries that are"
             self.layout.put(f"written behind {change.behind} {dated} dated after it, without `late`", self.indent)
-        signed = {kinds.STRUCK: entry.struck, kinds.LATE: entry.late}.get(change.kind)
-        if signed is not None:
-            self.layout.put(f"on {signed.day} by {signed.by}: {write_text(signed.text)}", self.indent)
+        for signed in kinds.new_signatures(change):
+            rule = f"{signed.rule} " if isinstance(signed, Answer) else ""
+            back = f", BACKDATED: the old state tells of {self.comparison.since}"
+            late = back if signed.day < self.comparison.since else ""
+            self.layout.put(f"{rule}on {signed.day} by {signed.by}: {write_text(signed.text)}{late}", self.indent)
         self._seal_note(change)
 
     def _counted(self, changes: list[EntryChange]) -> None:
@@ -194,29 +249,39 @@ class _Page:
         place = place_of(change.new or change.old)
         if change.kind == block_kinds.CHANGED:
             self._row("says", f"{change.header}: other properties", place)
-            self._beside(
-                [("", "old", "new"), *((word, ", ".join(a), ", ".join(b)) for word, a, b in change.properties)]
-            )
+            self._properties(change)
             return
         values = ((word, old or new) for word, old, new in change.properties)
         said = "; ".join(f"{word} {', '.join(texts)}" for word, texts in values)
         what = "is new" if change.kind == block_kinds.ADDED else "is gone"
         self._row(_BLOCK_WORDS[change.kind], f"{change.header} {what}{': ' if said else ''}{said}", place)
 
+    def _properties(self, change: BlockChange) -> None:
+        rows = [(word, ", ".join(a), ", ".join(b)) for word, a, b in change.properties]
+        if rows:
+            self._beside([("", "old", "new"), *rows])
+        for line in change.struck:
+            self.layout.put(line, self.indent, first=[("    struck", "")])
+
     # The rest of the record, and findings.
 
     def rest(self) -> None:
         lines = [line for line in self.comparison.lines if not line.rewritten]
-        if not self.blocks.get("") and not lines:
+        blocks = [block for block in self.blocks.get("", ()) if not block.rewritten]
+        if not blocks and not lines:
             return
         self._heading("The rest of the record")
-        for change in self.blocks.get("", ()):
+        for change in blocks:
             self._block(change)
         for line in lines:
             self._row(_BLOCK_WORDS[line.kind], line.text, place_of(line.span))
+            if line in self.comparison.backdated_lines:
+                self.layout.put(f"BACKDATED: the old state tells of {self.comparison.since}", self.indent)
 
     def findings(self) -> None:
         for heading, findings in (
+            ("What the new rules say of the old state, and its own did not", self.comparison.by_rules[0]),
+            ("What the old rules said of the old state, and the new do not", self.comparison.by_rules[1]),
             ("Findings that appeared", self.comparison.appeared),
             ("Findings that went", self.comparison.went),
         ):
@@ -231,16 +296,16 @@ class _Page:
         self.layout.put(f"{about}{finding.text}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right)
 
     def foot(self) -> None:
-        comparison = self.comparison
         self.layout.blank()
-        if comparison.is_empty:
+        if self.comparison.is_empty:
             self.layout.put("Both say the same.")
-            return
-        rewritten = len(comparison.rewritten) + len(comparison.rewritten_lines)
+        put_foot(self.layout, self.comparison.new, self.report.rules)
+
+    def counts(self) -> None:
+        comparison = self.comparison
         counts = [
-            f"rewritten {rewritten:,}",
             *(f"{kind} {comparison.count(kind):,}" for kind in kinds.KINDS if kind not in kinds.REWRITTEN),
             f"cards and other blocks {len(comparison.blocks):,}",
             f"findings appeared {len(comparison.appeared):,}, went {len(comparison.went):,}",
         ]
-        self.layout.put("    ".join(counts), style="strong")
+        self.layout.put_facts([(count, "strong") for count in counts])
