@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import shown_path
-from cylfile.files.writing import locked, write_folder
+from cylfile.files.writing import end_exchange, locked, write_folder
 
 LIST = "written-by-cylfile.sha256"
 _LINE = re.compile(r"([0-9a-f]{64})  (\S.*)")
@@ -36,10 +36,14 @@ def write_pages(folder: str, files: dict[str, bytes]) -> Written:
     if os.path.exists(folder) and not os.path.isdir(folder):
         raise CannotDo(f"`{shown_path(folder)}` is a file; name a folder")
     above = os.path.dirname(folder)
-    if not os.path.isdir(folder):
-        write_folder(folder, _with_list(files))
+    if not os.path.isdir(above):
+        write_folder(folder, {**files, LIST: _list(files)})
         return Written(len(files), 0, 0)
     with locked(above):
+        end_exchange(folder)
+        if not os.path.isdir(folder):
+            write_folder(folder, {**files, LIST: _list(files)})
+            return Written(len(files), 0, 0)
         before = _listed(folder)
         there = dict(_files_in(folder))
         foreign = {path: whole for path, whole in there.items() if path not in before and path != LIST}
@@ -55,10 +59,6 @@ def write_pages(folder: str, files: dict[str, bytes]) -> Written:
         new = {path: data for path, data in files.items() if path not in same}
         write_folder(folder, {**new, LIST: _list(files)}, kept={**foreign, **same})
         return Written(len(new), len(same), len(removed))
-
-
-def _with_list(files: dict[str, bytes]) -> dict[str, bytes]:
-    return {**files, LIST: _list(files)}
 
 
 def _list(files: dict[str, bytes]) -> bytes:

@@ -262,11 +262,29 @@ def _keep(path: str, whole: str) -> None:
         shutil.copy2(path, whole, follow_symlinks=False)
 
 
+def end_exchange(folder: str) -> None:
+    """Put right what an exchange of a folder has left that was broken off. Only one at a time may write there."""
+    above, name = os.path.split(folder)
+    unfinished, aside = os.path.join(above, f".{name}{_UNFINISHED}"), _aside(folder)
+    if os.path.lexists(aside) and not os.path.lexists(folder):
+        os.rename(aside, folder)
+    for left in (aside, unfinished):
+        if os.path.lexists(left):
+            shutil.rmtree(left)
+            _tell_cleared(left)
+
+
+def _aside(folder: str) -> str:
+    """Where an old folder is while the new one comes to its place, if that takes two steps."""
+    above, name = os.path.split(folder)
+    return os.path.join(above, f".{name}.old{_UNFINISHED}")
+
+
 def _exchange(new: str, old: str) -> None:
     """Put a new folder in the place of an old one, which is removed then."""
     if not _exchanged(new, old):
         # Nobody finds a folder there for the time of a rename.
-        aside = f"{new}.old"
+        aside = _aside(old)
         os.rename(old, aside)
         try:
             os.rename(new, old)

@@ -102,6 +102,8 @@ COMMANDS = {
     "regroup cards": ("regroup", "cards", "--into", "../new"),
     "regroup sheets": ("regroup", "sheets", "--into", "../new"),
     "start": ("start", "../new", *_AS_OF),
+    "publish": ("publish", "../new", *_AS_OF),
+    "publish again": ("publish", "../published", *_AS_OF),
 }  # fmt: skip
 
 
@@ -124,7 +126,7 @@ def main(kills: int) -> int:
 def _whole(arguments: tuple[str, ...]) -> tuple[dict, dict, int]:
     """What stands there before and after a run that nobody breaks off, and how many operations on files it takes."""
     with tempfile.TemporaryDirectory() as top:
-        record = _laid_out(top)
+        record = _laid_out(top, arguments)
         before = _seen(top)
         ended = _run(record, arguments)
         if ended.status != int(arguments[0] == "import") or not ended.operations:
@@ -135,7 +137,7 @@ def _whole(arguments: tuple[str, ...]) -> tuple[dict, dict, int]:
 def _killed(arguments: tuple[str, ...], at: int, before: dict, after: dict) -> str | None:
     """What is wrong after a kill, None where nothing is."""
     with tempfile.TemporaryDirectory() as top:
-        record = _laid_out(top)
+        record = _laid_out(top, arguments)
         ended = _run(record, arguments, at)
         if ended.status != _KILLED:
             return f"it was not killed, but ended with {ended.status}: {ended.said}"
@@ -156,13 +158,16 @@ def _killed(arguments: tuple[str, ...], at: int, before: dict, after: dict) -> s
     return None
 
 
-def _laid_out(top: str) -> Path:
+def _laid_out(top: str, arguments: tuple[str, ...]) -> Path:
     record = Path(top, "record")
     record.mkdir()
     for name, text in _FILES.items():
         (record / name).write_text(text)
     Path(top, "map.toml").write_text(_MAP)
     Path(top, "x.csv").write_text(_EXPORT)
+    if arguments == COMMANDS["publish again"]:
+        _run(record, (*arguments[:2], "--as-of", "2026-03-19"))
+        Path(top, "published/logo.txt").write_text("put there by somebody else")
     return record
 
 

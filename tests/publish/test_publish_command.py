@@ -59,7 +59,12 @@ def test_a_run_that_fails_leaves_the_old_pages(station, monkeypatch, can_exchang
         patch.setattr(writing, "_force_folder", fails)
         assert station("publish", "pages", "all.cyl").status == 2
     assert files_in(station.folder / "pages") == before
+    if not can_exchange:
+        # Broken off between the two steps of an exchange, the old folder is found again.
+        (station.folder / "pages").rename(station.folder / ".pages.old.writing")
+        (station.folder / ".pages.old.writing/logo.txt").write_text("ours")
     assert station("publish", "pages", "all.cyl").status == 0
+    assert (station.folder / "pages/logo.txt").exists() != can_exchange
     assert b"Quay Road" in files_in(station.folder / "pages")["index.html"]
     assert sorted(path.name for path in station.folder.iterdir()) == ["all.cyl", "pages"]
 
