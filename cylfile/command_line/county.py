@@ -22,6 +22,7 @@ from cylfile.history.fold import life_of
 from cylfile.history.service_state import IN_SERVICE, state_of
 from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
+from cylfile.record.blocks import Cylinder
 from cylfile.record.record import Record
 from cylfile.show.terminal.layout import Layout
 from cylfile.text.source import Fault, Source, Span
@@ -57,8 +58,8 @@ def lint_county(folders: list[Folder], options, report_of: Callable[[Folder, obj
 
     def outputs() -> Iterator[tuple[str, list]]:
         for folder, outcome in zip(folders, _in_turn(tasks, options)):
-            done.append(outcome)
             yield folder.shown, outcome.output
+            done.append(outcome._replace(output=[]))
         shared.extend(_shared(folders, done, options))
         total.extend(_total(done, shared))
         if shared and not form.is_page:
@@ -168,23 +169,21 @@ def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Findin
         for serial in outcome.serials:
             holders[serial].append(number)
     twice = {serial: numbers for serial, numbers in holders.items() if len(numbers) > 1}
-    wanted = {number for numbers in twice.values() for number in numbers}
-    cases = {number: case_in(folders[number], options) for number in sorted(wanted)}
-    found = []
-    for serial, numbers in sorted(twice.items()):
-        cards = []
-        for number in numbers:
-            case = cases[number]
+    in_service: dict[str, list[tuple[Cylinder, str, str]]] = {serial: [] for serial in sorted(twice)}
+    for number in sorted({number for numbers in twice.values() for number in numbers}):
+        # One at a time: all of them may be more than memory holds.
+        case = case_in(folders[number], options)
+        for serial in sorted(twice.keys() & done[number].serials.keys()):
             card = case.record.cylinders[done[number].serials[serial]]
             if state_of(life_of(case.record, case.rules, card, case.as_of)) == IN_SERVICE:
-                cards.append((card, case))
-        for (card, case), (other, at) in zip(cards[1:], cards):
-            text = f"serial {serial} is in service here and in `{at.folder}` as {other.name}"
+                in_service[serial].append((card, case.folder, case.rules.level_of(_SHARED)))
+    found = []
+    for serial, cards in in_service.items():
+        for (card, _, level), (other, folder, _) in zip(cards[1:], cards):
+            text = f"serial {serial} is in service here and in `{folder}` as {other.name}"
             place = f"{other.span.source.path}:{other.span.line}"
             advice = "See who has it, and take it out of service in the other record, or correct the serial."
-            level = case.rules.level_of(_SHARED)
-            finding = Finding(_SHARED, level, card.name, card.where["serial"], text, [place], advice, about=serial)
-            found.append(finding)
+            found.append(Finding(_SHARED, level, card.name, card.where["serial"], text, [place], advice, about=serial))
     if (options.only and _SHARED not in options.only) or _SHARED in options.without:
         return []
     return found
