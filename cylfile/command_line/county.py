@@ -19,6 +19,7 @@ from cylfile.files.records import Folder
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding, of_fault
 from cylfile.history.fold import life_of
+from cylfile.history.lending import Neighbor, is_with, neighbor
 from cylfile.history.service_state import IN_SERVICE, state_of
 from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
@@ -162,6 +163,16 @@ def _on_worker(sent: tuple[_Task, str]) -> tuple[_Outcome, str]:
         return task.outcome(), said.getvalue()
 
 
+class _InService(NamedTuple):
+    """A card of a cylinder that is in service, its record's folder, the level of what is found, and where it is."""
+
+    card: Cylinder
+    folder: str
+    level: str
+    site: str | None
+    department: Neighbor
+
+
 def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Finding]:
     """The findings of serial numbers that are in service in two records; only those records are read once more."""
     holders: dict[str, list[int]] = defaultdict(list)
@@ -169,17 +180,21 @@ def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Findin
         for serial in outcome.serials:
             holders[serial].append(number)
     twice = {serial: numbers for serial, numbers in holders.items() if len(numbers) > 1}
-    in_service: dict[str, list[tuple[Cylinder, str, str]]] = {serial: [] for serial in sorted(twice)}
+    in_service: dict[str, list[_InService]] = {serial: [] for serial in sorted(twice)}
     for number in sorted({number for numbers in twice.values() for number in numbers}):
         # One at a time: all of them may be more than memory holds.
         case = case_in(folders[number], options)
         for serial in sorted(twice.keys() & done[number].serials.keys()):
             card = case.record.cylinders[done[number].serials[serial]]
-            if state_of(life_of(case.record, case.rules, card, case.as_of)) == IN_SERVICE:
-                in_service[serial].append((card, case.folder, case.rules.level_of(_SHARED)))
+            life = life_of(case.record, case.rules, card, case.as_of)
+            if state_of(life) == IN_SERVICE:
+                level = case.rules.level_of(_SHARED)
+                in_service[serial].append(_InService(card, case.folder, level, life.site, neighbor(case.record)))
     found = []
     for serial, cards in in_service.items():
-        for (card, _, level), (other, folder, _) in zip(cards[1:], cards):
+        for (card, _, level, site, own), (other, folder, _, at, theirs) in zip(cards[1:], cards):
+            if is_with(site, own, theirs) or is_with(at, theirs, own):
+                continue
             text = f"serial {serial} is in service here and in `{folder}` as {other.name}"
             place = f"{other.span.source.path}:{other.span.line}"
             advice = "See who has it, and take it out of service in the other record, or correct the serial."

@@ -78,18 +78,15 @@ def read_each(options: argparse.Namespace) -> Iterator[Case]:
         yield case_in(folders.pop(0), options)
 
 
-def read_holding(options: argparse.Namespace, name: str, finds: Callable[[Record], object]) -> Case:
+def holding(cases: list[Case], name: str, finds: Callable[[Record], object]) -> Case:
     """
-    The one record, or of several the one that holds something of a name, where `finds` tells of a record if it does.
+    The one case, or of several the one that holds something of a name, where `finds` tells of a record if it does.
 
     Raises CannotDo, with both their folders, where two do, and where none of several does.
     """
-    cases = list(read_each(options))
-    return (
-        cases[0]
-        if len(cases) == 1
-        else the_one_holding(name, [(case, case.folder, finds(case.record)) for case in cases])
-    )
+    if len(cases) == 1:
+        return cases[0]
+    return the_one_holding(name, [(case, case.folder, finds(case.record)) for case in cases])
 
 
 def the_one_holding(name: str, each: list[tuple], cure: str = "name it as on its card, or by its tag") -> Any:

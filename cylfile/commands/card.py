@@ -3,7 +3,8 @@
 """
 
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, cylinder_named, read_holding, tell_unread
+from cylfile.command_line.reading import add_reading_options, cylinder_named, holding, read_each, tell_unread
+from cylfile.history.lending import written_elsewhere
 from cylfile.judging.judge import judge, judge_cylinder
 from cylfile.record.called import cylinder_called
 from cylfile.show.pages.card_page import card_of
@@ -24,13 +25,16 @@ Exit status: 0 shown, 1 not all of the record could be read, 2 the job could not
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    case = read_holding(options, options.cylinder, lambda record: cylinder_called(record, options.cylinder))
+    cases = list(read_each(options))
+    case = holding(cases, options.cylinder, lambda record: cylinder_called(record, options.cylinder))
     status = tell_unread([case], options)
     name = cylinder_named(case.record, options.cylinder)
     verdict = judge_cylinder(case.record, case.rules, case.record.cylinders[name], case.as_of)
     # The rest of what is judged, such as waivers, looks at the whole record.
     judgement = judge(case.record, case.rules, case.as_of, case.faults, {name: verdict})
-    show(card_of(judgement, name, options.every_fill), options)
+    card = card_of(judgement, name, options.every_fill)
+    card.of_neighbors = written_elsewhere(card.life.cylinder, [each.record for each in cases if each is not case])
+    show(card, options)
     return status
 
 

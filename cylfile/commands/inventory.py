@@ -5,6 +5,7 @@
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
+from cylfile.history.lending import loans_between
 from cylfile.history.service_state import STATES, state_of
 from cylfile.history.whereabouts import at_tester_since
 from cylfile.judging.case import Case
@@ -28,7 +29,12 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     cases = list(read_each(options))
     status = tell_unread(cases, options)
-    each = [(case.folder, _inventory(case, options)) for case in cases]
+    inventories = [_inventory(case, options) for case in cases]
+    loans = loans_between([(each.record, [row.life for row in each.rows]) for each in inventories])
+    each = [
+        (case.folder, one._replace(loans=[loan for loan in loans if one.department in (loan.owner, loan.keeper)]))
+        for case, one in zip(cases, inventories)
+    ]
     cylinders = sum(len(inventory.rows) for _, inventory in each)
     may = sum(row.may_be_filled for _, inventory in each for row in inventory.rows)
     show_each(each, options, [f"{cylinders:,} cylinders", f"{may:,} with nothing against a fill"])

@@ -207,3 +207,69 @@ def test_a_folder_of_texts_in_utf16_is_not_a_record_of_nothing(house):
     for path in (house.folder / "cards").iterdir():
         path.write_bytes(path.read_text().encode("utf-16"))
     assert house("inventory").status == house("due").status == house("due", "--as", "ics").status == 1
+
+
+# A neighbor's cylinder.
+
+LENT = 'site birch "BIRCH Fire District"\n2026-05-02 moved K-1 to birch\n'
+BORROWED = """\
+site ash "Ash Fire District"
+cylinder N-1
+  class  steel
+  serial SN-1
+  owner  "Ash Fire District"
+  made   2023-01
+  2026-05-03  entered service  at st1
+  2026-06-01  damaged  "dropped from the rig"
+"""
+
+
+@pytest.fixture
+def lending(county) -> Here:
+    """Birch has a K-1 of Ash, and a card of its own for it."""
+    for name in ("ash", "birch"):
+        text = (county.folder / name / "department.cyl").read_text()
+        title = text.split('"')[1]
+        county.write(f"{name}/department.cyl", text.replace(title, f"{name.title()} Fire District"))
+    county.write("ash/cards/good.cyl", GOOD.replace("  class  steel\n", SERIAL))
+    county.write("birch/more.cyl", BORROWED)
+    return county
+
+
+def loans(lending) -> list[tuple]:
+    records = json.loads(lending("inventory", "--as", "json").out)["records"]
+    return [tuple(loan.values()) for each in records for loan in each["loans"]]
+
+
+def test_what_is_lent_is_said_on_both_inventories(lending):
+    lending.write("ash/more.cyl", LENT)
+    assert loans(lending) == [("K-1", "SN-1", "Ash Fire District", "Birch Fire District")] * 2
+    ash, birch = lending("inventory").out.split("\n\nBirch Fire District ")
+    assert "Lent   1 cylinder\n  K-1 to Birch Fire District, serial SN-1\n" in ash and "On loan" not in ash
+    assert "On loan here   1 cylinder\n  K-1 of Ash Fire District, serial SN-1\n" in birch and "Lent" not in birch
+    assert "serial-in-two-records" not in lending("lint", "--as", "lines").out
+
+
+def test_the_owner_on_the_keepers_card_will_do_and_so_will_a_site_of_the_keepers_alone(lending):
+    (of_keeper,) = set(loans(lending))
+    assert of_keeper == ("K-1", "SN-1", "Ash Fire District", "Birch Fire District")
+    lending.write("birch/more.cyl", BORROWED[: BORROWED.index("  2026-06-01")])
+    assert "serial-in-two-records" in lending("lint", "--as", "lines").out
+    lending.write("birch/more.cyl", BORROWED.replace('  owner  "Ash Fire District"\n', ""))
+    assert loans(lending) == []
+    lending.write("birch/sites.cyl", 'site pond "Pond Station"\n')
+    lending.write("ash/more.cyl", "2026-05-02 moved K-1 to pond\n")
+    assert set(loans(lending)) == {("K-1", "SN-1", "Ash Fire District", "Birch Fire District")}
+
+
+def test_when_it_is_back_its_card_shows_what_was_written_of_it_elsewhere(lending):
+    lending.write("ash/more.cyl", LENT + "2026-07-02 moved K-1 to st1\n")
+    lending.write("birch/more.cyl", BORROWED + "  2026-07-01  moved  to ash\n")
+    assert loans(lending) == []
+    assert "serial-in-two-records" not in lending("lint", "--as", "lines").out
+    lending.write("birch/cards/good.cyl", "")
+    page = lending("card", "K-1").out
+    assert "Written by Birch Fire District   3\n" in page and 'damaged "dropped from the rig"' in page
+    (other,) = json.loads(lending("card", "K-1", "--as", "json").out)["of_neighbors"]
+    assert other["entries"][1] == '2026-06-01 damaged N-1 "dropped from the rig"'
+    assert json.loads(lending("card", "K-1", "ash", "--as", "json").out)["of_neighbors"] == []

@@ -43,7 +43,12 @@ def card_json(card: Card) -> Iterator[str]:
             {"day": str(entry.day), "verb": entry.verb, "entry": plain_form(entry), **place, "findings": found}
         )
         between = ",\n "
-    yield "\n], " + f'"findings": {dump([finding_object(finding) for finding in card.elsewhere])}' + "}\n"
+    yield "\n], " + f'"findings": {dump([finding_object(finding) for finding in card.elsewhere])}, '
+    of_neighbors = [
+        {"department": title, "entries": [plain_form(entry) for entry in entries]}
+        for title, entries in card.of_neighbors
+    ]
+    yield f'"of_neighbors": {dump(of_neighbors)}' + "}\n"
 
 
 def _coming_object(each: Due | Untold) -> dict:

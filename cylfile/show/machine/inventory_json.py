@@ -13,6 +13,7 @@ from cylfile.show.pages.inventory_page import Inventory, by_name
 def inventory_json(inventory: Inventory) -> Iterator[str]:
     """One object, with one cylinder a line. The keys of a cylinder are the headings of the other form."""
     head = list_head(inventory.record, inventory.rules, inventory.as_of)
+    head["loans"] = [loan._asdict() for loan in inventory.loans]
     yield dump(head)[:-1] + ', "cylinders": ['
     keys = [heading.replace(" ", "_") for heading in HEADING]
     between = "\n "

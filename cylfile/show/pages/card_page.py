@@ -4,7 +4,7 @@ One cylinder's whole life: what it is, what comes, and every entry with what is 
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import groupby
 
 from cylfile.findings.finding import Finding
@@ -45,6 +45,7 @@ class Card:
     `entries` are all that name it, in the order in which they happened, struck ones and ones to
     come among them. `findings` are those about it; `free_air` is the air it took in mL, and the
     number of fills of which nobody can tell. With `every_fill`, ordinary fills have a line each too.
+    `of_neighbors` are what other departments of the county have written of it, each with its text.
     """
 
     record: Record
@@ -57,6 +58,7 @@ class Card:
     line: LifeLine
     free_air: tuple[float, int]
     every_fill: bool = False
+    of_neighbors: list[tuple[str, list[Entry]]] = field(default_factory=list)
 
     def __post_init__(self):
         places = set(map(place_of, self.entries))
@@ -117,6 +119,7 @@ class _Page:
         self._counts()
         self._findings_elsewhere()
         self._entries()
+        self._neighbors()
         self.layout.blank()
         put_foot(self.layout, self.card.record, self.card.rules)
 
@@ -180,6 +183,13 @@ class _Page:
             else:
                 for entry in entries:
                     self._entry(entry)
+
+    def _neighbors(self) -> None:
+        for title, entries in self.card.of_neighbors:
+            self._title(f"Written by {title or 'another department'}   {len(entries):,}")
+            self.layout.put("Nothing of this is judged here: copy what counts, such as a test or damage, to this card.")
+            for entry in entries:
+                self._entry(entry)
 
     def _is_ordinary(self, entry: Entry) -> bool:
         told = entry.struck or entry.late or entry.remark or entry.day > self.life.as_of

@@ -3,9 +3,11 @@ All cylinders today: a page for people by site, and rows for machines.
 """
 
 from collections import Counter
+from collections.abc import Sequence
 from datetime import date
 from typing import NamedTuple
 
+from cylfile.history.lending import Loan
 from cylfile.history.life import Life
 from cylfile.history.service_state import IN_SERVICE, STATES, state_of
 from cylfile.judging.heads import Head, natural
@@ -54,18 +56,26 @@ def by_name(rows: list[InventoryRow]) -> list[InventoryRow]:
 
 
 class Inventory(NamedTuple):
-    """Rows of a record on a day; `narrowed` says which these are, empty for all."""
+    """
+    Rows of a record on a day; `narrowed` says which these are, empty for all. `loans` are those that the department
+    has given or taken, where its county is looked at.
+    """
 
     record: Record
     rules: Ruleset
     as_of: date
     rows: list[InventoryRow]
     narrowed: str
+    loans: Sequence[Loan] = ()
+
+    @property
+    def department(self) -> str:
+        return self.record.department.title if self.record.department else ""
 
 
 def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
     """The page: by site, each cylinder on a line."""
-    record, rules, as_of, rows, narrowed = inventory
+    record, rules, as_of, rows, narrowed, loans = inventory
     put_heading(layout, record, rules, [counted(len(rows), "cylinder"), f"as of {as_of}"])
     if narrowed:
         layout.put(f"only {narrowed}", style="strong")
@@ -76,6 +86,10 @@ def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
         layout.blank()
         layout.put(f"{title_of(record, site)}   {counted(len(sites[site]), 'cylinder')}", style="strong")
         put_table(layout, _COLUMNS, [_cells(row, as_of) for row in sites[site]])
+    _put_loans(layout, "Lent", [(loan, f"to {loan.keeper}") for loan in loans if loan.owner == inventory.department])
+    _put_loans(
+        layout, "On loan here", [(loan, f"of {loan.owner}") for loan in loans if loan.keeper == inventory.department]
+    )
     layout.blank()
     counts = Counter(row.state for row in rows)
     barred = sum(row.head.is_barred for row in rows)
@@ -83,6 +97,15 @@ def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
     layout.put("   ".join([*words, *([f"{DO_NOT_FILL} {barred}"] if barred else [])]), style="strong")
     put_foot(layout, record, rules)
     return layout.lines
+
+
+def _put_loans(layout: Layout, title: str, loans: list[tuple[Loan, str]]) -> None:
+    if loans:
+        layout.blank()
+        layout.put(f"{title}   {counted(len(loans), 'cylinder')}", style="strong")
+    for loan, whose in loans:
+        serial = f"serial {loan.serial}" if loan.serial else "no serial number on the card"
+        layout.put(f"{loan.name} {whose}, {serial}", 2, first=[("  ", "")])
 
 
 def _may_be_filled(row: InventoryRow) -> str:
