@@ -1,5 +1,6 @@
 """The least client of the language server: frames on its input and output, and nothing else."""
 
+import contextlib
 import json
 import subprocess
 import sys
@@ -64,7 +65,12 @@ def speak(folder, *messages: dict, end: bool = True, until=None, then=None) -> t
         server.stdin.flush()
         while not wanted(came[-1]):
             came.append(read_frame(server.stdout))
-    output, error = server.communicate(b"".join(frame({"jsonrpc": "2.0", **each}) for each in last), timeout=60)
+    # Not `communicate`: it would pass over what came beside the last message and waits in the buffer.
+    with contextlib.suppress(BrokenPipeError):
+        server.stdin.write(b"".join(frame({"jsonrpc": "2.0", **each}) for each in last))
+        server.stdin.close()
+    output, error = server.stdout.read(), server.stderr.read()
+    server.wait(timeout=60)
     limit.cancel()
     return server.returncode, [*came, *frames(output)], error
 
