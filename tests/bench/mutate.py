@@ -1,49 +1,57 @@
 """
 How well the tests hold what the program does: small faults are put into it, one at a time, and the tests have to fail.
 
-`python tests/bench/mutate.py` draws 300 faults in history, judging, packs and air, with the commit as the seed, and runs
-for each only the tests of its package, in a copy of this checkout. What survives is printed with its place. A fault that
-changes nothing that anybody could see is listed in `EQUIVALENT` with the reason, and another one is drawn instead.
+`python tests/bench/mutate.py` draws 300 faults in history, judging, packs and air, with the commit as the seed. The tests
+run once to learn which of them run which line; then each fault is met, in a copy of this checkout, by the tests that run
+its line and after them by those that run its file, the quickest first. What survives is printed with its place. A fault
+that changes nothing that anybody could see is listed in `EQUIVALENT` with the reason, and another one is drawn instead.
 
-    python tests/bench/mutate.py --only cylfile/history/life.py --mutants 40
+    python tests/bench/mutate.py --only cylfile/history/life.py --mutants 40 --jobs 2
 """
 
 import argparse
 import ast
 import copy
+import multiprocessing
 import os
+import pickle
 import random
 import resource
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
-from collections import Counter
+import time
+import traceback
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from itertools import islice
 from pathlib import Path
-from queue import SimpleQueue
 from typing import NamedTuple
+
+# Loaded before any fork, so that no fault waits for them.
+import coverage
+import hypothesis  # noqa: F401
+import lark  # noqa: F401
+import pytest
+import rich.console  # noqa: F401
 
 ROOT = Path(__file__).resolve().parents[2]
 COPIED = ("cylfile", "grammar", "tests", "examples", "editors", "pyproject.toml", "README.md", "DEVELOPERS.md")
-CPU_SECONDS = 300
-
-# The start of a path -> the tests that hold what is there, the nearest first. The longest start counts.
-TESTS = {
-    "cylfile/air/": ("tests/air", "tests/sources/test_free_air.py"),
-    "cylfile/packs/": ("tests/packs", "tests/outside", "tests/commands/test_rules_command.py"),
-    "cylfile/history/": (
-        "tests/history", "tests/outside", "tests/packs", "tests/daily", "tests/sources", "tests/examples/test_demo.py",
-    ),
-    "cylfile/history/sources/": ("tests/sources", "tests/trace", "tests/packs", "tests/examples/test_demo.py"),
-    "cylfile/judging/": (
-        "tests/daily", "tests/history", "tests/show", "tests/packs", "tests/outside", "tests/sources", "tests/record",
-        "tests/examples/test_demo.py", "tests/commands/test_lint.py",
-    ),
-}  # fmt: skip
+FAULTY = ("cylfile/air/", "cylfile/history/", "cylfile/judging/", "cylfile/packs/")
+TESTS = (
+    "tests/history", "tests/packs", "tests/record", "tests/outside", "tests/daily", "tests/sources", "tests/trace", "tests/air", "tests/seal",
+    "tests/show", "tests/examples/test_demo.py", "tests/commands/test_lint.py", "tests/commands/test_rules_command.py",
+)  # fmt: skip
+# What the tests of one fault may take, in seconds of the processor, by what they took without it.
+SECONDS = 20
+# Beyond it a fault is taken for an endless loop.
+LIMIT = 3 * SECONDS
+# So many tests run first; most faults are killed by them, before the files of the others are read.
+FIRST = 25
 
 # Fault, as it is printed but for its line -> why nobody could ever see it.
 EQUIVALENT: dict[str, str] = {}
@@ -68,6 +76,7 @@ class Fault(NamedTuple):
     path: str
     number: int
     line: int
+    last_line: int
     function: str
     was: str
     now: str
@@ -84,7 +93,12 @@ class Fault(NamedTuple):
 def faults_of(path: str) -> Iterator[Fault]:
     """All faults that can be put into a file."""
     for number, (function, original, changed, _) in enumerate(_faulty(ast.parse(_text(path)))):
-        yield Fault(path, number, original.lineno, function, _shown(original), _shown(changed))
+        yield Fault(path, number, original.lineno, _last_line(original), function, _shown(original), _shown(changed))
+
+
+def _last_line(node: ast.AST) -> int:
+    """The last line of an expression; of a statement with others in it, of its head."""
+    return node.test.end_lineno if isinstance(node, ast.If) else node.end_lineno
 
 
 def text_with(fault: Fault) -> str:
@@ -198,36 +212,171 @@ def _shown(node: ast.AST) -> str:
     return "`" + ast.unparse(ast.fix_missing_locations(copy.deepcopy(node))).split("\n")[0] + "`"
 
 
-def tests_of(path: str) -> tuple[str, ...]:
-    return TESTS[max((start for start in TESTS if path.startswith(start)), key=len)]
+class Reach:
+    """Learns, as a plugin of pytest, which tests run which lines, and how long each takes."""
+
+    def __init__(self, checkout: Path):
+        self.checkout = checkout
+        self.seconds: dict[str, float] = {}
+        self.failed: set[str] = set()
+        self.coverage = coverage.Coverage(
+            data_file=None, config_file=False, include=[f"{checkout}/{start}*" for start in FAULTY]
+        )
+        self.coverage.start()
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item):
+        self.coverage.switch_context(item.nodeid)
+        begun = time.process_time()
+        try:
+            return (yield)
+        finally:
+            self.seconds[item.nodeid] = time.process_time() - begun
+            self.coverage.switch_context("")
+
+    def pytest_runtest_logreport(self, report):
+        if report.failed:
+            self.failed.add(report.nodeid)
+
+    def learned(self, status: int) -> tuple[dict[str, float], dict[str, dict[int, set[str]]], set[str]]:
+        """The seconds of each test, the tests of each line of each file, and the tests that fail without any fault."""
+        self.coverage.stop()
+        data = self.coverage.get_data()
+        lines = {
+            Path(file).relative_to(self.checkout).as_posix(): {
+                line: set(tests) - {""} - self.failed for line, tests in data.contexts_by_lineno(file).items()
+            }
+            for file in data.measured_files()
+        }
+        return self.seconds, lines, self.failed
 
 
-def ending(checkout: Path, fault: Fault) -> str | None:
+class Chosen:
+    """Runs, as a plugin of pytest, some tests in the order that they are given in, and keeps which one fails."""
+
+    def __init__(self, tests: list[str]):
+        self.place = {test: place for place, test in enumerate(tests)}
+        self.killer: str | None = None
+
+    def pytest_collection_modifyitems(self, items):
+        items[:] = sorted(
+            (item for item in items if item.nodeid in self.place), key=lambda item: self.place[item.nodeid]
+        )
+
+    def pytest_collectreport(self, report):
+        if report.failed:
+            self.killer = f"the start of {report.nodeid}"
+
+    def pytest_runtest_logreport(self, report):
+        if report.failed:
+            self.killer = report.nodeid
+
+    def learned(self, status: int) -> str | None:
+        is_well = status in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED)
+        return self.killer or (None if is_well else "the start")
+
+
+def tested(checkout: Path, tests: list[str], plugin: Callable, limit: int = 0):
+    """What a plugin learned when tests ran in a fork of this process, or None where it was ended by its limit."""
+    ours, theirs = os.pipe()
+    child = os.fork()
+    if not child:
+        try:
+            os.close(ours)
+            if limit:
+                resource.setrlimit(resource.RLIMIT_CPU, (limit, limit))
+                # A test that waits for ever takes no time of the processor.
+                signal.alarm(10 * limit)
+            silence = os.open(os.devnull, os.O_RDWR)
+            for stream in range(3):
+                os.dup2(silence, stream)
+            os.chdir(checkout)
+            sys.path[:] = [str(checkout), *(place for place in sys.path if place != str(ROOT))]
+            for name in [name for name in os.environ if name.startswith("PYTHON")]:
+                del os.environ[name]
+            used = plugin()
+            words = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--hypothesis-seed=0", f"--rootdir={checkout}"]
+            status = pytest.main([*words, *(["-x"] if limit else []), *tests], plugins=[used])
+            with os.fdopen(theirs, "wb") as told:
+                pickle.dump(used.learned(status), told)
+        except BaseException:
+            Path(checkout, "failed.txt").write_text(traceback.format_exc())
+        finally:
+            os._exit(0)
+    os.close(theirs)
+    with os.fdopen(ours, "rb") as told:
+        learned = told.read()
+    os.waitpid(child, 0)
+    return (True, pickle.loads(learned)) if learned else (False, None)
+
+
+class Tests:
+    """Which tests there are for a fault."""
+
+    def __init__(self) -> None:
+        self.seconds: dict[str, float] = {}
+        self.lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
+        self.failed: set[str] = set()
+
+    def add(self, learned: tuple[dict[str, float], dict[str, dict[int, set[str]]], set[str]]) -> None:
+        seconds, lines, failed = learned
+        self.seconds |= seconds
+        self.failed |= failed
+        for path, held in lines.items():
+            for line, tests in held.items():
+                self.lines[path][line] |= tests
+
+    def of(self, fault: Fault) -> list[str]:
+        """The tests of a fault: those of its line, then those of its file, as many as there is time for."""
+        lines = self.lines[fault.path]
+        nearest = set().union(*(lines[line] for line in range(fault.line, fault.last_line + 1) if line in lines))
+        others = set().union(*lines.values()) - nearest
+        time_left = SECONDS
+        chosen = []
+        for test in [*sorted(nearest, key=self._order), *sorted(others, key=self._order)]:
+            time_left -= self.seconds[test]
+            if time_left < 0:
+                break
+            chosen.append(test)
+        return chosen
+
+    def _order(self, test: str) -> tuple[float, str]:
+        return self.seconds[test], test
+
+
+def learn(folder: Path, tests: str):
+    return tested(checkout_of(folder), [tests], partial(Reach, checkout_of(folder)))[1]
+
+
+def ending(folder: Path, fault: Fault, tests: list[str]) -> str | None:
     """The test that fails with the fault in its place, `the limit of time`, or None where all pass."""
+    checkout = checkout_of(folder)
     file = checkout / fault.path
-    file.write_text(text_with(fault), encoding="utf-8")
-    # Bytecode is told from old one by whole seconds, which two faults may share.
-    for compiled in (file.parent / "__pycache__").glob(f"{file.stem}.*.pyc"):
-        compiled.unlink()
-    return failing(checkout, fault.path)
+    try:
+        file.write_text(text_with(fault), encoding="utf-8")
+        for part in (tests[:FIRST], tests[FIRST:]):
+            # Bytecode is told from old one by whole seconds, which two faults may share.
+            for compiled in (file.parent / "__pycache__").glob(f"{file.stem}.*.pyc"):
+                compiled.unlink()
+            if part:
+                files = sorted({test.split("::")[0] for test in part})
+                has_ended, killer = tested(checkout, files, partial(Chosen, part), LIMIT)
+                if killer or not has_ended:
+                    return killer or "the limit of time"
+        return None
+    finally:
+        shutil.copy(ROOT / fault.path, file)
+        for compiled in (file.parent / "__pycache__").glob(f"{file.stem}.*.pyc"):
+            compiled.unlink()
 
 
-def failing(checkout: Path, path: str) -> str | None:
-    """The test of a file's that fails in a checkout, if any."""
-    run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "-p", "no:cacheprovider", "-p", "no:xdist",
-         "--hypothesis-seed=0", *tests_of(path)],
-        cwd=checkout, env={**clean_environment(), "PYTHONPATH": str(checkout)}, capture_output=True, text=True,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS)),
-    )  # fmt: skip
-    if run.returncode < 0:
-        return "the limit of time"
-    told = [line for line in run.stdout.splitlines() if line.startswith(("FAILED ", "ERROR "))]
-    return told[0].split(" ", 1)[1].split(" - ")[0] if told else "the start" if run.returncode else None
-
-
-def clean_environment() -> dict[str, str]:
-    return {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
+def checkout_of(folder: Path) -> Path:
+    """The copy of this checkout that belongs to this process."""
+    checkout = folder / str(os.getpid())
+    if not checkout.exists():
+        checkout.mkdir()
+        copied(checkout)
+    return checkout
 
 
 def copied(into: Path) -> Path:
@@ -249,9 +398,8 @@ def main() -> None:
     commit = ["git", "rev-parse", "HEAD"]
     seed = options.seed or subprocess.run(commit, cwd=ROOT, capture_output=True, text=True, check=True).stdout.strip()
 
-    starts = sorted(TESTS)
     paths = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py"))
-    paths = [path for path in paths if path.startswith(tuple(starts)) and path.startswith(options.only)]
+    paths = [path for path in paths if path.startswith(FAULTY) and path.startswith(options.only)]
     faults = [fault for path in paths for fault in faults_of(path)]
     random.Random(seed).shuffle(faults)
     drawn = [fault for fault in faults if fault.name not in EQUIVALENT][: options.mutants]
@@ -260,27 +408,18 @@ def main() -> None:
         f"{len(drawn)} of {len(faults)} faults, drawn by {seed}; {passed_over} that nobody could see were passed over"
     )
 
-    with tempfile.TemporaryDirectory(prefix="mutants") as folder, ThreadPoolExecutor(options.jobs) as pool:
-        checkouts: SimpleQueue[Path] = SimpleQueue()
-        for number in range(options.jobs):
-            (Path(folder) / str(number)).mkdir()
-            checkouts.put(copied(Path(folder) / str(number)))
-
-        def try_out(fault: Fault) -> str | None:
-            checkout = checkouts.get()
-            try:
-                return ending(checkout, fault)
-            finally:
-                shutil.copy(ROOT / fault.path, checkout / fault.path)
-                checkouts.put(checkout)
-
-        for path in {next(path for path in paths if tests_of(path) == tests) for tests in map(tests_of, paths)}:
-            checkout = checkouts.get()
-            if wrong := failing(checkout, path):
-                sys.exit(f"{wrong} fails without any fault")
-            checkouts.put(checkout)
+    forks = multiprocessing.get_context("fork")
+    with tempfile.TemporaryDirectory(prefix="mutants") as name, ProcessPoolExecutor(options.jobs, forks) as pool:
+        folder = Path(name)
+        tests = Tests()
+        for learned in pool.map(partial(learn, folder), TESTS):
+            tests.add(learned)
+        print(
+            f"{len(tests.seconds)} tests; not asked, since they fail without any fault: {sorted(tests.failed)}",
+            flush=True,
+        )
         survivors = []
-        for fault, killer in zip(drawn, pool.map(try_out, drawn)):
+        for fault, killer in zip(drawn, pool.map(partial(ending, folder), drawn, map(tests.of, drawn))):
             print(f"{'killed  ' if killer else 'SURVIVED'}  {fault}" + (f"  by {killer}" if killer else ""), flush=True)
             if killer is None:
                 survivors.append(fault)
