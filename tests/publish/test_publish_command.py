@@ -5,6 +5,7 @@
 import hashlib
 import re
 import sys
+from datetime import date, timedelta
 
 import html5lib
 import pytest
@@ -119,6 +120,33 @@ def test_a_county_has_a_folder_a_department_and_an_index_of_all(station):
     assert "Birch Hill &lt;Fire&gt;" in index and 'href="birch-hill/index.html"' in index
     assert '<a href="../../index.html">All records</a>' in (station.folder / "pages/ash/cylinders/k-9.html").read_text()
     html5lib.HTMLParser(strict=True).parse(index)
+
+
+def test_a_long_life_is_told_whole_on_pages_that_stay_small(here):
+    fills = (
+        f"  {date(2004, 1, 2) + timedelta(3 * number)} filled from 500 psi to {2100 + number % 150} psi at 70 F"
+        ' by p remark "the weekly round"\n'
+        for number in range(2_000)
+    )
+    card = "cylinder K\n  class dot-3aa\n  rated 2216 psi\n  made 2000-01\n"
+    here.write("all.cyl", f'department "D"\n  rules us-dot\nperson p "P"\n{card}{"".join(fills)}')
+    assert here("publish", "pages", as_of="2026-01-01").status == 0
+    pages = {path.name: path.read_text() for path in (here.folder / "pages").rglob("*.html")}
+    assert max(map(len, pages.values())) < 500_000
+    lines = [
+        int(line) for text in (pages["k-1.html"], pages["k.html"]) for line in re.findall("<td>all.cyl:([0-9]+)", text)
+    ]
+    assert lines == list(range(8, 2_008))
+    assert 'href="../earlier/k-1.html"' in pages["k.html"] and 'href="../cylinders/k.html"' in pages["k-1.html"]
+
+
+def test_the_list_of_all_is_there_in_other_orders(station):
+    station("publish", "pages", "all.cyl")
+    for page, column in (("by-next-test", "next test"), ("by-end-of-life", "life ends"), ("by-site", "site")):
+        text = (station.folder / f"pages/{page}.html").read_text()
+        cells = re.findall(f'data-head="{column}"[^>]*>([^<]*)<', text)
+        known = [cell for cell in cells if cell]
+        assert len(cells) == 6 and known == sorted(known) and cells == [*known, *[""] * (6 - len(known))]
 
 
 # What somebody may have written.

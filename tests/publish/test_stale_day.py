@@ -74,6 +74,8 @@ def answers(record, rules, day: date):
         ("  2026-02-01 filled to 4000 psi struck 2026-02-20 by p \"x\"\n", "2026-02-02", "2026-02-20"),
         ("person q \"Q\"\n  fills 2020-01-01 until 2026-04-05\n", "2026-02-02", "2026-04-06"),
         ("waived test-overdue for K-1 until 2026-05-06 by p \"x\"\n", "2026-02-02", "2026-05-07"),
+        # A sample ages, from three months on; a cartridge after a year.
+        ("source s \"S\"\n  kind compressor\n  2026-01-10 air sample pass\n", "2026-02-02", "2026-04-11"),
         ("recall 2026-03-04 \"R\"\n  class carbon-wrapped\n", "2026-02-02", "2026-03-04"),
     ],
 )  # fmt: skip
@@ -81,7 +83,7 @@ def test_the_first_day_on_which_an_answer_changes(more, day, stale):
     text = CARD.replace("made 2020-01", "made 2024-01") if day.startswith("2026") and "hydro" not in more else CARD
     record = read_record([Source("a.cyl", text + more)])
     assert [fault.text for fault in record.faults if fault.rule == "unreadable-line"] == []
-    rules, _ = shipped("us-dot", *(["practice"] if "recall" in more else []))
+    rules, _ = shipped("us-dot", *(["practice", "air"] if "recall" in more or "sample" in more else []))
     judgement, found = of(record, rules, date.fromisoformat(day))
     assert str(stale_day(judgement, found)) == stale
 

@@ -19,6 +19,8 @@ from cylfile.show.terminal.life_line import LifeLine
 WIDTH = 960
 _LEFT, _RIGHT = 104, 16
 _CHART, _ROW = 170, 30
+# More pressures before a fill than this would be a plain ground, and more readings than that have no words of their own.
+_MOST_RISES, _MOST_NAMED = 300, 100
 # Nothing further off than this is drawn: the years before would be too narrow.
 _FARTHEST_YEARS = 15
 _MEANINGS = {
@@ -96,7 +98,7 @@ def legend(line: LifeLine, reached: Sequence[Reached]) -> Iterator[tuple[Markup,
         yield _icon(_dot("read", 10, 10)), "a reading without a gas temperature, as it was read"
     if any(each.is_over for each in reached):
         yield _icon(_triangle(10, 10)), "a reading of which a finding speaks"
-    if any(each.before is not None for each in reached):
+    if 0 < sum(each.before is not None for each in reached) <= _MOST_RISES:
         yield _icon('<path class="rise" d="M10 2V18"/>'), "from the pressure before the fill, as it was read"
     yield from ((_icon(_mark(kind, 10, 10)), meaning) for kind, meaning in _MEANINGS.items() if kind in used)
     signs = {sign for _, _, sign in line.stretches}
@@ -143,7 +145,7 @@ def _chart(life: Life, reached: Sequence[Reached], scale: _Scale, top: float) ->
         for each in reached
         if each.before is not None
     )
-    if rises:
+    if 0 < len(rises) <= _MOST_RISES:
         yield f'<path class="rise" d="{"".join(rises)}"/>'
     for name, group in (
         ("settled", [each for each in reached if each.is_settled and not each.is_over]),
@@ -155,8 +157,11 @@ def _chart(life: Life, reached: Sequence[Reached], scale: _Scale, top: float) ->
             yield f'<path class="dot" d="{"".join(dots)}"/>'
             if name == "read":
                 yield f'<path class="hole" d="{"".join(dots)}"/>'
-    for each in reached:
-        if each.is_over:
+    over = [each for each in reached if each.is_over]
+    if len(over) > _MOST_NAMED:
+        yield f'<path class="over" d="{"".join(dict.fromkeys(_triangle_at(scale(each.day), height(each.psi)) for each in over))}"/>'
+    else:
+        for each in over:
             words = f"{in_words(each.psi, 'pressure', unit)} on {each.day}"
             yield _titled(_triangle(scale(each.day), height(each.psi)), words)
 
@@ -230,7 +235,11 @@ _CLASS = {"M": "open", "T": "full", "X": "cross", "D": "open", "E": "end-mark", 
 
 
 def _triangle(x: float, y: float) -> str:
-    return f'<path class="over" d="M{x:g} {y:g}m0 -7l7 12h-14z"/>'
+    return f'<path class="over" d="{_triangle_at(x, y)}"/>'
+
+
+def _triangle_at(x: float, y: float) -> str:
+    return f"M{x:g} {y:g}m0 -7l7 12h-14z"
 
 
 def _dot(kind: str, x: float, y: float) -> str:

@@ -58,6 +58,8 @@ _PAGES = (
 # Blank rows below the cylinders of a site, for those that are visiting.
 _BLANK_ROWS = 6
 NAME, TAG = "name", "tag"
+# More have pages of their own, so that none grows too large for a phone.
+_ENTRIES_A_PAGE = 1_500
 # Style of a wall sheet -> the most lines that it has room for.
 _DENSITIES = {"few": 12, "usual": 30, "many": 84}
 # What is written of a source, and told by itself.
@@ -95,7 +97,7 @@ class Site:
         """Path and contents of each page."""
         yield from self._lists()
         for row in self.published.rows:
-            yield row.page, self._cylinder(row)
+            yield from self._cylinder(row)
         yield "due.html", self._page("due.html", "due.html", **self._due())
         yield "sources.html", self._page("sources.html", "sources.html", **self._sources())
         yield "wall.html", self._page("wall.html", "wall.html", **self._wall())
@@ -136,7 +138,7 @@ class Site:
 
     # A cylinder.
 
-    def _cylinder(self, row: Row) -> bytes:
+    def _cylinder(self, row: Row) -> Iterator[tuple[str, bytes]]:
         published = self.published
         card = card_of(published.judgement, row.name)
         life, as_of = card.life, published.as_of
@@ -145,14 +147,21 @@ class Site:
             (entry, place_of(entry)) for entry in card.entries if hasattr(entry, "reading") and stands(entry, as_of)
         ]
         reached = readings(life, read, flagged)
-        reference = life.figures.reference
-        return self._page(
+        kelvin = life.figures.reference
+        reference = in_words(kelvin, "temperature", life.pressure_unit) if kelvin is not None else ""
+        entries = [self._entry(entry, card) for entry in card.entries]
+        # The latest ones stand on the page itself.
+        first = max(len(entries) - 1, 0) // _ENTRIES_A_PAGE
+        parts = [entries[at : at + _ENTRIES_A_PAGE] for at in range(0, len(entries), _ENTRIES_A_PAGE)]
+        earlier = [(f"earlier/{_stem(row.page)}-{number + 1}.html", parts[number]) for number in range(first)]
+        for path, rows in earlier:
+            yield path, self._page("earlier.html", path, row=row, entries=rows, reference=reference)
+        yield row.page, self._page(
             "cylinder.html", row.page, row=row, card=card, life=life, marks=list(marks_on(life)),
             reasons=[] if row.head.gone and not row.head.is_barred else [(in_full(each), each) for each in row.head.reasons],
             picture=life_picture(life, card.line, reached), legend=list(legend(card.line, reached)),
             coming=list(self._coming(card)), totals=list(totals_of(card)), findings=published.findings_about(row.name),
-            entries=[self._entry(entry, card) for entry in card.entries],
-            reference=in_words(reference, "temperature", life.pressure_unit) if reference is not None else "",
+            entries=parts[-1] if parts else [], earlier=earlier, count=len(entries), reference=reference,
         )  # fmt: skip
 
     def _coming(self, card: Card) -> Iterator[tuple[str, str, str, bool]]:
@@ -291,6 +300,10 @@ class Site:
         """What the code of a label says: what `may-fill` and `enter` take for the cylinder."""
         tags = row.life.cylinder.tags_on(self.published.as_of)
         return tags[0] if self.labels.code == TAG and tags else row.name
+
+
+def _stem(page: str) -> str:
+    return page.rpartition("/")[2].removesuffix(".html")
 
 
 def _density(rows: list[Row]) -> str:
