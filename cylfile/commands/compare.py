@@ -12,7 +12,8 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options, with_origin
 from cylfile.compare.states import compare_records
-from cylfile.files.git.repository import Repository, Revision
+from cylfile.files.git.repository import STAGED, Repository, Revision
+from cylfile.files.git.revision_tree import NoRecordThen
 from cylfile.files.git.revisions import State, States, notes_on
 from cylfile.files.ledger_files import Disk
 from cylfile.files.records import Folder, the_record
@@ -38,7 +39,11 @@ _MOST_PROCESSES = 4
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     gc.disable()
-    old, new = _states(options)
+    try:
+        old, new = _states(options)
+    except NothingYet as none:
+        print(f"cylfile: {visible(str(none))}", file=sys.stderr)
+        return 0
     for note in notes_on(old, new):
         print(f"cylfile: {visible(note)}", file=sys.stderr)
     now = with_origin(case_of(new.folder, new.record, options), new.folder, options)
@@ -66,6 +71,10 @@ def make_options() -> Options:
         "--folder", metavar="FOLDER", default=".", help="where the record stands, for revisions: the current folder"
     )
     add_judging_options(options)
+    meaning = (
+        "NEW is what git would commit; where OLD holds no record yet, nothing can be altered, and that is status 0"
+    )
+    options.add_argument("--staged", action="store_true", help=meaning)
     options.add_argument("--all", action="store_true", help="list every entry, those added in the order of days too")
     add_form_options(options)
     return options
@@ -81,6 +90,10 @@ def _jobs_for(entries: int) -> int:
 # Which states the arguments name.
 
 
+class NothingYet(Exception):
+    """There is no older state: the record is about to be committed for the first time."""
+
+
 def _states(options) -> tuple[State, State]:
     # Revisions are looked up where a state stands on disk, and hold the record at that place.
     paths = [argument for argument in (options.new, options.old) if argument and os.path.exists(argument)]
@@ -91,6 +104,8 @@ def _states(options) -> tuple[State, State]:
     if finder.is_bare():
         # What stands in such a folder is git's own.
         paths, place = [], options.folder
+    if options.staged:
+        return _staged_and_before(options, finder, states)
     if options.new is None and ".." in options.old and not paths:
         old, new = finder.range(options.old)
     else:
@@ -103,6 +118,20 @@ def _states(options) -> tuple[State, State]:
     later = _state(new, finder, states, place)
     # A folder may have had another name then: the department is the same.
     earlier = _state(old, finder, states, place, later.folder)
+    return earlier, later
+
+
+def _staged_and_before(options, finder: "_Finder", states: States) -> tuple[State, State]:
+    if options.new is not None:
+        raise CannotDo("--staged is the new state; name the old one only, as in cylfile compare HEAD --staged")
+    if options.old == "HEAD" and not finder.repository.knows("HEAD"):
+        raise NothingYet("there is no revision yet to compare with")
+    later = states.at(finder.repository, STAGED, options.folder)
+    before = finder.repository.revision(options.old)
+    try:
+        earlier = states.at(finder.repository, before, options.folder, later.folder.title)
+    except NoRecordThen:
+        raise NothingYet(f"{before.label} holds no record yet to compare with") from None
     return earlier, later
 
 

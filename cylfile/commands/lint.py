@@ -9,6 +9,7 @@ from argparse import ArgumentTypeError
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, case_in, cylinder_named, the_one_holding
+from cylfile.files.git.revision_tree import records_staged
 from cylfile.files.records import Folder, records_on_disk
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
@@ -32,7 +33,7 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     if options.cluster is not None and options.jobs > 1:
         raise CannotDo("--jobs is for this machine and --cluster for others; give one of them")
-    folders = records_on_disk(options.paths)
+    folders = records_staged(options.paths) if options.staged else records_on_disk(options.paths)
     if len(folders) > 1 and options.cylinder is not None:
         holds = [(folder, folder.shown, cylinder_called(_record(folder), options.cylinder)) for folder in folders]
         folders = [the_one_holding(options.cylinder, holds)]
@@ -94,6 +95,7 @@ def make_options() -> Options:
     options.add_argument(
         "--since", metavar="REV", help="only what is new since a git revision: HEAD~1, a branch, a tag"
     )
+    options.add_argument("--staged", action="store_true", help="judge what git would commit, and not what is on disk")
     options.add_argument(
         "--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes; 1 by default"
     )

@@ -104,9 +104,15 @@ repos:
         pass_filenames: false
       - id: cylfile-lint
         name: nothing is wrong with the record
-        entry: cylfile lint
+        entry: cylfile lint --staged
         language: system
         files: \\.(cyl|cylpack)$
+        pass_filenames: false
+      - id: cylfile-compare
+        name: nothing is altered unseen
+        entry: cylfile compare HEAD --staged
+        language: system
+        always_run: true
         pass_filenames: false
 """
 
@@ -129,8 +135,8 @@ How to go on:
 2. Write the cards of your cylinders in `cards.cyl`, from their markings and their papers.
 3. Take the example E-1 out, its card and its row on the sheet.
 4. `git init`, and commit every day. A wrong line is never rubbed out: it gets `struck DAY by PERSON "why"`.
-5. Have `cylfile lint` run before every commit: with the program pre-commit, by `pre-commit install`; without it, write
-   `cylfile lint` in `.git/hooks/pre-commit` and make that file executable.
+5. Have the record looked at before every commit: with the program pre-commit, by `pre-commit install`; without it, write
+   `cylfile lint --staged && cylfile compare HEAD --staged` in `.git/hooks/pre-commit` and make that file executable.
 
 It checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide.
 """

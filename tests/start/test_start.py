@@ -141,8 +141,10 @@ def test_git_shows_the_cylinder_of_a_change_and_finds_bad_blanks(begun):
 def test_the_hooks_run_what_there_is(begun):
     local = yaml.safe_load((begun.folder / ".pre-commit-config.yaml").read_text())["repos"][0]["hooks"]
     shared = yaml.safe_load((PROJECT / ".pre-commit-hooks.yaml").read_text())
-    assert [hook["id"] for hook in shared] == ["cylfile-lint", "cylfile-neaten"]
+    assert [hook["id"] for hook in shared] == ["cylfile-compare", "cylfile-lint", "cylfile-neaten"]
     assert all(hook["require_serial"] for hook in shared)
+    for words in (["init", "--quiet"], ["add", "--all"]):
+        subprocess.run(["git", *words], cwd=begun.folder, check=True, capture_output=True)
     for hook in (*local, *shared):
         program, *words = hook["entry"].split()
         assert program == "cylfile" and begun(*words).status == 0
@@ -150,6 +152,7 @@ def test_the_hooks_run_what_there_is(begun):
             assert hook["pass_filenames"] is False
     (begun.folder / "cards.cyl").write_text("cylinder E-1\n\t2026-02-30 remarked\n")
     assert begun(*local[0]["entry"].split()[1:]).status == 0
+    subprocess.run(["git", "add", "--all"], cwd=begun.folder, check=True, capture_output=True)
     assert begun(*local[1]["entry"].split()[1:]).status == 1
 
 

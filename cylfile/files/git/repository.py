@@ -36,7 +36,11 @@ class Revision(NamedTuple):
 
     @property
     def label(self) -> str:
-        return f"{self.name} ({self.commit}, {self.day})"
+        return f"{self.name} ({self.commit}, {self.day})" if self.commit else self.name
+
+
+# What the next commit would hold, as git's index has it: no commit yet.
+STAGED = Revision("what is staged", "", "")
 
 
 class Blob(NamedTuple):
@@ -143,7 +147,9 @@ class Repository:
         return "`git log --oneline` lists those there are"
 
     def files(self, revision: Revision) -> list[Blob]:
-        """Everything that a revision holds, but for its folders, which are told by the paths."""
+        """Everything that a revision holds, or what is staged, but for the folders, which are told by the paths."""
+        if revision == STAGED:
+            return self._staged()
         listed = _run(self.folder, "ls-tree", "-r", "-z", "--full-tree", revision.commit)
         if listed.returncode:
             raise CannotDo(f"git cannot list `{revision.name}`: {_first_line(listed.stderr)}; try `git fsck`")
@@ -153,6 +159,24 @@ class Repository:
             mode, _, id_ = about.split(b" ")
             found.append(Blob(os.fsdecode(path), mode.decode("ascii"), id_.decode("ascii")))
         return found
+
+    def _staged(self) -> list[Blob]:
+        if self.top is None:
+            raise CannotDo("nothing is staged in a bare repository; name two revisions, as in HEAD~1..HEAD")
+        # A commit of some files only has an index of its own, which a hook is told of.
+        index = os.environ.get("GIT_INDEX_FILE")
+        own = {"GIT_INDEX_FILE": os.path.abspath(index)} if index else {}
+        listed = _run(self.top, "ls-files", "--stage", "-z", **own)
+        if listed.returncode:
+            raise CannotDo(f"git cannot list what is staged: {_first_line(listed.stderr)}; try `git status`")
+        found = {}
+        for line in listed.stdout.split(b"\0")[:-1]:
+            about, _, path = line.partition(b"\t")
+            mode, id_, stage = about.decode("ascii").split(" ")
+            if stage != "0":
+                raise CannotDo(f"`{os.fsdecode(path)}` is in conflict; resolve it and `git add` it first")
+            found[path] = Blob(os.fsdecode(path), mode, id_)
+        return list(found.values())
 
     def revision_that_brought(self, text: str) -> Revision | None:
         """The first revision, of those before the present one, whose ledgers hold a text that was not there before."""
@@ -215,9 +239,10 @@ def _environment() -> dict[str, str]:
     return environment
 
 
-def _run(folder: str, *arguments: str) -> subprocess.CompletedProcess:
+def _run(folder: str, *arguments: str, **environment: str) -> subprocess.CompletedProcess:
     try:
-        return subprocess.run(_command(folder, *arguments), capture_output=True, env=_environment(), check=False)
+        asked = _command(folder, *arguments)
+        return subprocess.run(asked, capture_output=True, env=_environment() | environment, check=False)
     except FileNotFoundError:
         raise CannotDo("git is not on this machine, or not on its PATH; install it, or name two folders") from None
 

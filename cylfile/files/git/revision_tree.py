@@ -9,7 +9,7 @@ from collections import defaultdict
 from contextlib import nullcontext
 
 from cylfile.cannot import CannotDo
-from cylfile.files.git.repository import Blob, Objects, Repository, Revision
+from cylfile.files.git.repository import STAGED, Blob, Objects, Repository, Revision
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.records import Folder, NoLedgers, find_records, only_one
 from cylfile.files.tree import FILE, FOLDER, LINK, SUBMODULE, Tree, is_within
@@ -18,6 +18,10 @@ _KINDS = {"120000": LINK, "160000": SUBMODULE}
 _MOST_LINKS = 40
 # The path of whatever lies outside the repository.
 _OUTSIDE = ".."
+
+
+class NoRecordThen(CannotDo):
+    """A revision holds no record at a place, and none of its department."""
 
 
 class RevisionTree(Tree):
@@ -126,18 +130,35 @@ def record_at(
     place = from_top(repository, path)
     with Objects(repository) as tree.objects:
         kind = tree.kind(place)
-        try:
-            found = find_records(tree, [(place, kind)]) if kind is not None else []
-        except NoLedgers:
-            found = []
-        if not found:
-            every = find_records(tree, [("", FOLDER)]) if title is not None else []
-            found = [folder for folder in every if folder.title == title]
+        found = _records_in(tree, place, kind) if kind is not None else []
+        if not found and title is not None:
+            found = [folder for folder in _records_in(tree, "", FOLDER) if folder.title == title]
     tree.objects = None
     if not found:
         where = "this folder" if path == "." else f"`{path}`"
-        raise CannotDo(f"there was no *.cyl file in {where} at revision `{revision.name}`; name another revision")
+        raise NoRecordThen(f"there was no *.cyl file in {where} at revision `{revision.name}`; name another revision")
     return only_one(found)
+
+
+def _records_in(tree: RevisionTree, place: str, kind: str) -> list[Folder]:
+    try:
+        return find_records(tree, [(place, kind)])
+    except NoLedgers:
+        return []
+
+
+def records_staged(paths: list[str]) -> list[Folder]:
+    """The records that paths lead to in what is staged, by the current folder where none is named."""
+    repository = Repository(next((path for path in paths if os.path.isdir(path)), "."))
+    tree = RevisionTree(repository, STAGED, {})
+    places = [from_top(repository, path) for path in paths or ["."]]
+    for path, place in zip(paths, places):
+        if tree.kind(place) is None:
+            raise CannotDo(f"nothing of `{path}` is staged; check the name, or `git add` it")
+    with Objects(repository) as tree.objects:
+        found = find_records(tree, [(place, tree.kind(place) or FOLDER) for place in places])
+    tree.objects = None
+    return found
 
 
 def from_top(repository: Repository, path: str) -> str:
