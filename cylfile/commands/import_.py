@@ -20,13 +20,14 @@ from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.tree import STANDARD_INPUT, is_within
 from cylfile.files.writing import locked, write_file
 from cylfile.importing.column_map import FileForm, column_map, file_form
-from cylfile.importing.draft_map import sketch_of
+from cylfile.importing.draft_map import heading_of, sketch_of
 from cylfile.importing.export_table import Table, TableRefused, read_table
 from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.import_fills import NotReadBack, Outcome, take_in, written
 from cylfile.record.entries import write_text
 from cylfile.record.plans import LONGEST_TEXT
 from cylfile.rewriting.extents import newline_of, physical_lines
+from cylfile.rewriting.insertion import intake_name
 from cylfile.show.pages.import_page import Import, rejected_rows
 from cylfile.show.terminal.progress import counted_off
 from cylfile.text.source import Source
@@ -79,9 +80,10 @@ def run(arguments: list[str]) -> int:
     gc.disable()
     data = _export(options.export)
     if options.draft_map:
-        table = _table(options, data, FileForm())
+        heading = heading_of(_table(options, data, FileForm(heading=0)).rows)
+        table = _table(options, data, FileForm(heading=heading))
         record = read_papers(options.paths).record if options.paths else None
-        sys.stdout.write(sketch_of(table, os.path.basename(options.export), record))
+        sys.stdout.write(sketch_of(table, os.path.basename(options.export), record, heading))
         return 0
     _look_at(options)
     said = _map(options.columns)
@@ -92,7 +94,7 @@ def run(arguments: list[str]) -> int:
 
 def make_options() -> Options:
     options = Options("import", _PURPOSE, _MORE)
-    options.add_argument("export", metavar="FILE.csv", help="the export; - is standard input")
+    options.add_argument("export", metavar="FILE", help="the export, CSV or XLSX; - is standard input")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
     options.add_argument("--columns", metavar="MAP.toml", help="the map of the columns")
     options.add_argument("--draft-map", action="store_true", help="propose a map for the export, and do nothing else")
@@ -221,7 +223,7 @@ class _Intake:
         """Where to write. Raises CannotDo where that is no place in the record."""
         folder = self.papers.folder.path
         days = [fill.day for fill in self.outcome.fills]
-        path = self.options.into or os.path.join(folder, f"intake-{min(days)}-to-{max(days)}{_ENDING}")
+        path = self.options.into or os.path.join(folder, intake_name(min(days), max(days)))
         if os.path.splitext(path)[1].lower() != _ENDING:
             raise CannotDo(f"`{shown_path(path)}` would not be a ledger; its name must end in {_ENDING}")
         path = os.path.realpath(path)

@@ -9,19 +9,25 @@ import re
 from collections.abc import Iterator
 
 from cylfile.importing.column_map import WAYS
-from cylfile.importing.export_table import SEPARATORS, Table, cleaned
+from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Row, Table, cleaned
 from cylfile.importing.fill_rows import marks_of
 from cylfile.importing.written_forms import Form
 from cylfile.record.record import Record
 
+_UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
+_TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
+_DURATIONS = {"s": r"\bs\b|\bsec", "min": r"\bmin", "h": r"\bh\b|\bhour"}
 # What headings say, most telling first: part of the map -> words in the heading. A column is
 # taken once, so that "Start Pressure" does not become the pressure after the fill.
 _HEADINGS = (
     ("day", ("timestamp", "date", "day", "completed", "started")),
     ("time", ("time", "clock")),
     ("cylinder", ("rfid", "barcode", "tag", "serial", "cylinder", "bottle", "tank", "unit no", "asset", "scba")),
-    ("from", ("start pres", "initial", "before", "from", "start psi", "start bar", "in psi")),
-    ("to", ("end pres", "final", "after", "fill pres", "end psi", "end bar", "to psi", "reached", "pressure", "psi", "bar")),
+    ("from", ("start pres", "initial", "before", "from", *(f"{word} {unit}" for word in ("start", "in") for unit in _UNITS))),
+    ("to", (
+        "end pres", "final", "after", "fill pres", *(f"{word} {unit}" for word in ("end", "to") for unit in _UNITS),
+        "reached", "pressure", *_UNITS,
+    )),
     ("temperature", ("temp",)),
     ("over", ("duration", "minutes", "seconds", "elapsed")),
     ("person", ("operator", "user", "person", "filled by", "technician", "member", "name", "by")),
@@ -38,23 +44,48 @@ _DAY_FORMS = (
     "month/day/short-year", "day.month.short-year", "day month-name year", "month-name day, year",
 )  # fmt: skip
 _TIME_FORMS = ("hour:minute:second", "hour:minute", "hour:minute:second am", "hour:minute am", "hour:minuteam")
-_UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
-_TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
+# A figure with a comma that stands for a point, and one with points between its thousands.
+_DECIMAL_COMMA = re.compile(r"[0-9]+,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|[0-9.]+\.[0-9]{3},[0-9]+")
+_THOUSANDS = {",": re.compile(r"[0-9]{1,3}\.[0-9]{3},[0-9]"), ".": re.compile(r"[0-9]{1,3},[0-9]{3}\.[0-9]")}
 _LOOKED_AT = 500
+# How many rows a title and notes may take above the row with the names of the columns.
+_MOST_ABOVE = 20
 _SHOWN = 40
 
 
-def sketch_of(table: Table, file_name: str, record: Record | None = None) -> str:
-    """The text of a map for a table, to be looked over. The record tells by what an export knows cylinders."""
+def heading_of(rows: list[Row]) -> int:
+    """The number of the row that names the columns: of the first rows the one whose cells say most of what a fill has."""
+
+    def said(row: Row) -> int:
+        table, taken = Table([cleaned(cell) for cell in row.cells], [], "", "", []), set[int]()
+        for _, words in _HEADINGS:
+            index = _column_for(table, words, taken)
+            if index is not None:
+                taken.add(index)
+        return len(taken)
+
+    best = max(rows[:_MOST_ABOVE], key=said)
+    return best.number if said(best) > 1 else 1
+
+
+def sketch_of(table: Table, file_name: str, record: Record | None = None, heading: int = 1) -> str:
+    """
+    The text of a map for a table, to be looked over. The record tells by what an export knows cylinders.
+
+    `heading` is the number of the row that names the columns.
+    """
     lines = [
         f"# Which column of {_shown(file_name)} holds what. Look over every line before it is used.",
         "",
         "[file]",
-        f'encoding  = "{table.encoding}"',
-        f'separator = "{SEPARATORS.get(table.separator, table.separator)}"',
-        '# zone    = "UTC"        # the zone of the times, where it is not the department\'s',
-        '# decimal = ","          # where it is not a point',
     ]
+    if table.encoding != WORKBOOK:
+        lines.append(f'encoding  = "{table.encoding}"')
+        lines.append(f'separator = "{SEPARATORS.get(table.separator, table.separator)}"')
+    if heading != 1:
+        lines.append(f"heading   = {heading}            # the row with the names of the columns")
+    lines.append('# zone    = "UTC"        # the zone of the times, where it is not the department\'s')
+    lines += _signs(table)
     taken: set[int] = set()
     for part, words in _HEADINGS:
         index = _column_for(table, words, taken)
@@ -72,7 +103,7 @@ def sketch_of(table: Table, file_name: str, record: Record | None = None) -> str
 def _column_for(table: Table, words: tuple[str, ...], taken: set[int]) -> int | None:
     for word in words:
         for index, title in enumerate(table.heading):
-            if index not in taken and re.search(rf"\b{re.escape(word)}", title.lower().replace("_", " ")):
+            if index not in taken and re.search(rf"\b{re.escape(word)}", _words_of(title)):
                 return index
     return None
 
@@ -89,18 +120,34 @@ def _section(table: Table, part: str, index: int, record: Record | None) -> Iter
     elif part == "time":
         yield from _form(cells, _TIME_FORMS)
     elif part in ("from", "to"):
-        units = [unit for word, unit in _UNITS.items() if re.search(rf"\b{word}", title.lower())]
+        units = [unit for word, unit in _UNITS.items() if re.search(rf"\b{word}", _words_of(title))]
         yield f'unit   = "{units[0]}"' if units else 'unit   = ""      # psi, bar, MPa or kPa'
     elif part == "temperature":
-        units = [unit for unit, words in _TEMPERATURES.items() if re.search(words, title, re.IGNORECASE)]
+        units = [unit for unit, words in _TEMPERATURES.items() if re.search(words, _words_of(title))]
         yield f'unit   = "{units[0]}"' if len(units) == 1 else 'unit   = ""      # F or C'
     elif part == "over":
-        yield 'unit   = ""      # s, min or h'
+        units = [unit for unit, words in _DURATIONS.items() if re.search(words, _words_of(title))]
+        yield f'unit   = "{units[0]}"' if len(units) == 1 else 'unit   = ""      # s, min or h'
     elif part == "cylinder":
         by = _way(title, cells, record)
         yield f'by     = "{by}"' if by else 'by     = ""      # name, tag or serial'
     elif part in ("person", "source", "site"):
         yield '# means = { "as in the export" = "name-in-the-record" }'
+
+
+def _words_of(title: str) -> str:
+    """A heading as words: `end_psi` and `End (psi)` say the same."""
+    return re.sub(r"[\W_]+", " ", title).lower().strip()
+
+
+def _signs(table: Table) -> Iterator[str]:
+    """What stands for the decimal point and between thousands, where some cell tells."""
+    cells = [cleaned(cell) for row in table.rows[:_LOOKED_AT] for cell in row.cells]
+    has_comma = any(map(_DECIMAL_COMMA.fullmatch, cells))
+    yield 'decimal   = ","' if has_comma else '# decimal = ","          # where it is not a point'
+    decimal = "," if has_comma else "."
+    if any(map(_THOUSANDS[decimal].match, cells)):
+        yield f'thousands = "{"." if has_comma else ","}"'
 
 
 def _way(title: str, cells: list[str], record: Record | None) -> str:

@@ -5,9 +5,13 @@ The rows of an export: bytes to cells, whatever encoding and separator it was sa
 import codecs
 import csv
 import io
+import zipfile
 from collections.abc import Iterator
+from datetime import datetime, time
 from typing import NamedTuple
 
+# What a table says of its encoding where it is a workbook of a spreadsheet.
+WORKBOOK = "workbook"
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 # How many rows are looked at to find the separator.
 _LOOKED_AT = 50
@@ -18,6 +22,13 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+
+
+_ZIP, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
+# The most that a workbook may unfold to, in bytes: a small file can hold a very large one.
+_MOST_UNFOLDED = 300_000_000
+# Spreadsheets keep fifteen digits of a number; what is longer has lost its last ones.
+_LONGEST_NUMBER = 10**15
 
 
 class TableRefused(ValueError):
@@ -51,6 +62,11 @@ def read_table(data: bytes, encoding: str | None = None, separator: str | None =
     Read an export. What is not stated is found out; `heading` is the number of the row with the
     names of the columns, 0 where there is none. Raises TableRefused.
     """
+    if data.startswith(_OLD_WORKBOOK):
+        raise TableRefused("it is a workbook of an old form; save it as .xlsx or as CSV")
+    if data.startswith(_ZIP):
+        rows, remarks = _workbook_rows(data)
+        return _headed(rows, heading, WORKBOOK, separator or ",", remarks)
     text, encoding, remarks = _decoded(data, encoding)
     if text.startswith("sep=") and len(text) > 5 and text[5] in "\r\n":
         # Some spreadsheets state the separator in a line before the table.
@@ -61,6 +77,10 @@ def read_table(data: bytes, encoding: str | None = None, separator: str | None =
         rows = list(_rows(text, separator))
     except csv.Error as trouble:
         raise TableRefused(f"it is no table of cells ({trouble}); save it as CSV again") from None
+    return _headed(rows, heading, encoding, separator, remarks)
+
+
+def _headed(rows: list[Row], heading: int, encoding: str, separator: str, remarks: list[str]) -> Table:
     if not rows:
         raise TableRefused("there is no row in it")
     if heading == 0:
@@ -82,6 +102,45 @@ def _rows(text: str, separator: str) -> Iterator[Row]:
     for number, cells in enumerate(csv.reader(io.StringIO(text, newline=""), delimiter=separator), 1):
         if any(cell.strip() for cell in cells):
             yield Row(number, cells)
+
+
+def _workbook_rows(data: bytes) -> tuple[list[Row], list[str]]:
+    """The rows of the first sheet of a workbook, and what to know of it. Raises TableRefused."""
+    try:
+        from openpyxl import load_workbook
+    except ImportError:
+        raise TableRefused("to read a workbook, install the extra `excel` of cylfile; or save it as CSV") from None
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as folded:
+            if sum(part.file_size for part in folded.infolist()) > _MOST_UNFOLDED:
+                raise TableRefused("it unfolds to more than a workbook should; save the sheet as CSV")
+        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        sheet = book.worksheets[0]
+        # A stated size may be wrong, and then cells would be left out.
+        sheet.reset_dimensions()
+        read = enumerate(sheet.iter_rows(values_only=True), 1)
+        rows = [Row(number, [_cell_text(value) for value in values]) for number, values in read]
+    except TableRefused:
+        raise
+    except Exception:
+        # A broken workbook makes the library stumble in more ways than it says.
+        raise TableRefused("it is no workbook that can be read; save the sheet as CSV") from None
+    others = [other.title for other in book.worksheets[1:]]
+    remarks = [f"only its first sheet was read, not {', '.join(others)}"] if others else []
+    return [row for row in rows if any(cell.strip() for cell in row.cells)], remarks
+
+
+def _cell_text(value: object) -> str:
+    """The value of a cell of a workbook as an export writes it: days as year-month-day, numbers without a needless `.0`."""
+    if value is None:
+        return ""
+    if isinstance(value, datetime):
+        return f"{value:%Y-%m-%d}" if value.time() == time.min else f"{value:%Y-%m-%d %H:%M:%S}"
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        if abs(value) >= _LONGEST_NUMBER:
+            return f"{value:.5E}"
+        return str(int(value)) if value == int(value) else f"{value:.10f}".rstrip("0")
+    return str(value)
 
 
 def _decoded(data: bytes, stated: str | None) -> tuple[str, str, list[str]]:

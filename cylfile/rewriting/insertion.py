@@ -20,6 +20,14 @@ from cylfile.rewriting.extents import BlockExtents
 from cylfile.text.ledger import LINES_OF, TOP
 from cylfile.text.source import Source
 
+# The name of a file that an import has made. It is whole as it is: no later entry goes there.
+_INTAKE = re.compile(r"(?:.*/)?intake-[0-9-]{10}-to-[0-9-]{10}\.cyl", re.DOTALL)
+
+
+def intake_name(first: date, last: date) -> str:
+    """The name of the file for the fills of an import, of these days."""
+    return f"intake-{first}-to-{last}.cyl"
+
 
 class Placement(NamedTuple):
     """
@@ -139,11 +147,17 @@ def _best(entry: Entry, sheets: list[_Sheet]) -> _Sheet:
 
 
 def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> Placement:
-    """A sheet of its own for the entry, in the file where the last sheet of its kind lies."""
-    headers = _headers(record, kind, into)
-    latest = max(headers, key=lambda found: (found[0], found[1].path, found[2]), default=None)
+    """
+    A sheet of its own for the entry, in the file where the last sheet of its kind lies.
+
+    That is never the file of an import. Where there are only such, it is one for the month beside them.
+    """
+    headers = list(_headers(record, kind, into))
+    latest = max(headers, key=lambda found: (_is_home(found[1], into), found[0], found[1].path, found[2]), default=None)
     if into is not None:
         path = into
+    elif latest is not None and not _is_home(latest[1], into):
+        path = f"{latest[1].path.rpartition('intake-')[0]}{entry.day:%Y-%m}.cyl"
     elif latest is not None:
         path = _turned_over(latest[1].path, latest[0], entry.day)
     else:
@@ -163,6 +177,11 @@ def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> 
     lines += model_page.written(row(entry, says), SHEETS[kind].row_rule, rows[-1] if rows else None, last)
     text, number = page.with_block(page.sheets(kind), entry.day, lines, model_page.newline)
     return Placement(path, text, number + size, entry, opens_sheet=True)
+
+
+def _is_home(source: Source, into: str | None) -> bool:
+    """Whether new sheets may go to a file of their own accord: not to that of an import, unless it is named."""
+    return into is not None or not _INTAKE.fullmatch(source.path)
 
 
 def _turned_over(path: str, last: date, day: date) -> str:
@@ -193,7 +212,9 @@ def _headers(record: Record, kind: str, into: str | None = None) -> Iterator[tup
 
 def _sheets_of(record: Record, kind: str, day: date, into: str | None) -> Iterator[_Sheet]:
     """The sheets of a kind and a day whose headers can be read."""
-    for source in dict.fromkeys(source for found, source, _ in _headers(record, kind, into) if found == day):
+    for source in dict.fromkeys(
+        source for found, source, _ in _headers(record, kind, into) if found == day and _is_home(source, into)
+    ):
         for block in Page(source).sheets(kind):
             if block.heading is not None:
                 says = header_says(source, block.heading, kind)

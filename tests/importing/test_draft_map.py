@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from cylfile.importing.column_map import column_map, file_form
-from cylfile.importing.draft_map import sketch_of
+from cylfile.importing.draft_map import heading_of, sketch_of
 from cylfile.importing.export_table import read_table
 
 
@@ -71,3 +71,24 @@ def test_odd_headings_and_cells_break_nothing(odd):
     said, map_text = sketched(text.getvalue())
     assert said["cylinder"]["column"] == f"Cylinder {odd}".strip()
     assert all(sign.isprintable() for sign in map_text.replace("\n", ""))
+
+
+def test_units_in_headings_titles_above_them_and_decimal_commas_are_found():
+    text = "Fills of the year;;;;;\n\nDate;Tag;start_kPa;End kPa;gas_temp_C;Duration (min)\n2026-03-14;E2007;6200,5;31000;20;5\n"
+    rows = read_table(text.encode(), heading=0).rows
+    heading = heading_of(rows)
+    table = read_table(text.encode(), heading=heading)
+    map_text = sketch_of(table, "export.csv", heading=heading)
+    said = tomllib.loads(map_text)
+    assert said["file"]["heading"] == heading == 3 and said["file"]["decimal"] == ","
+    assert said["from"] == {"column": "start_kPa", "unit": "kPa"} and said["to"] == {"column": "End kPa", "unit": "kPa"}
+    assert said["temperature"]["unit"] == "C" and said["over"]["unit"] == "min"
+    mapped, faults = column_map(said, table.heading)
+    assert not faults and not file_form(said)[1]
+
+
+def test_thousands_are_told_where_a_cell_tells_and_else_left_open():
+    said, _ = sketched('Date,Tag,End psi\n2026-03-14,E2007,"4,500.5"\n')
+    assert said["file"]["thousands"] == ","
+    said, _ = sketched('Date,Tag,End psi\n2026-03-14,E2007,"4,500"\n')
+    assert "thousands" not in said["file"] and "decimal" not in said["file"]

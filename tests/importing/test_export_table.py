@@ -63,7 +63,9 @@ def test_without_a_heading():
     assert table.heading == [] and [row.number for row in table.rows] == [1, 2]
 
 
-@pytest.mark.parametrize("data, why", [(b"", "no row"), (b"\n \n", "no row"), (b"PK\x03\x04\0\0", "not text")])
+@pytest.mark.parametrize(
+    "data, why", [(b"", "no row"), (b"\n \n", "no row"), (b"\0\1\0", "not text"), (b"PK\x03\x04\0\0", "no workbook")]
+)
 def test_what_is_no_table(data, why):
     with pytest.raises(TableRefused, match=why):
         read_table(data)

@@ -299,3 +299,34 @@ def test_rows_not_taken_are_written_by_a_second_run_where_the_first_was_broken_o
     assert (done.status, again.status) == (1, 1) and "The rows not taken are in bad-not-taken.csv." in again.out
     assert (station.folder / "bad-not-taken.csv").read_bytes() == first
     assert "cleared away `.bad-not-taken.csv.writing`" in again.err
+
+
+def test_a_workbook_gives_what_the_same_table_as_text_gives(station):
+    from datetime import date, time
+
+    from openpyxl import Workbook
+
+    book = Workbook()
+    sheet = book.active
+    sheet.append(["Fills"])
+    sheet.append(["Day", "Time", "Tag", "End psi"])
+    sheet.append([date(2026, 3, 14), time(9, 42), "E2007", 4500])
+    sheet.append([date(2026, 3, 14), time(10, 0), 20251231235959123456, 4480])
+    book.create_sheet("Notes")
+    book.save(station.folder / "fills.xlsx")
+    drafted = station("import", "fills.xlsx", "--draft-map", "record")
+    station.write("drafted.toml", drafted.out)
+    shown = take_in(station, "fills.xlsx", columns="drafted.toml")
+    assert "2026-03-14 09:42 filled K-7 to 4500 psi" in shown.out and "only its first sheet was read" in shown.out
+    assert "a spreadsheet has made a number of the tag" in shown.out
+    station.write("broken.xlsx", "PK\x03\x04 no workbook")
+    assert "no workbook that can be read" in take_in(station, "broken.xlsx").err
+
+
+def test_what_is_entered_after_an_import_does_not_go_into_its_file(station):
+    take_in(station, "good.csv", "--enter")
+    imported = (station.folder / "record" / NEW).read_bytes()
+    entered = station("enter", "2026-03-15 11:00 filled K-8 to 4000 psi at 70 F by ash on C1", "record")
+    assert entered.status == 0, entered
+    assert (station.folder / "record" / NEW).read_bytes() == imported
+    assert "all.cyl:" in entered.out

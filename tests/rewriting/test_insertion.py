@@ -223,3 +223,10 @@ def test_what_only_has_a_month_goes_to_the_card():
     assert found.path == "cards.cyl" and "  2026-03           visual pass\n" in found.text
     with pytest.raises(NoPlace, match="`2026-03 visual` is written on no sheet"):
         placed("2026-03 visual T-1 pass", into="fills.cyl", cards=CARDS)
+
+
+def test_after_an_import_alone_a_sheet_is_opened_in_a_file_of_the_month_beside_it():
+    found = placed(
+        "2026-04-02 filled T-1 to 4400 psi", cards=CARDS, **{"fills/intake-2026-03-14-to-2026-03-14": SHEETS}
+    )
+    assert found.path == "fills/2026-04.cyl" and found.opens_sheet
