@@ -106,15 +106,20 @@ class _Asking:
                 self.day = answer or self.day
                 return
 
-    def _can_be_read(self, sentence: str) -> bool:
-        """Whether the grammar takes a sentence. If not, it is said why."""
+    def _can_be_read(self, sentence: str, clause: Clause | None = None) -> bool:
+        """Whether the grammar takes a sentence, with a value for the clause just asked. If not, it is said why."""
         from datetime import datetime
 
         from cylfile.command_line.defaults import in_full
 
-        _, faults = read_entry(Source("", in_full(sentence, datetime(2000, 1, 1))))
+        entry, faults = read_entry(Source("", in_full(sentence, datetime(2000, 1, 1))))
         for fault in faults[:1]:
             self.say(f"  {fault.text}. {fault.cure}")
+        if entry is not None and not faults and clause is not None and getattr(entry, clause.field) is None:
+            # Clauses share words: `at quay` is a place, and no answer to how warm it was.
+            such_as = f" Write it such as {clause.example}." if clause.example else ""
+            self.say(f"  That does not answer this question.{such_as}")
+            return False
         return not faults
 
     # One clause.
@@ -129,7 +134,7 @@ class _Asking:
             if value is None:
                 return
             self.said[clause.field] = clause.form.format(value)
-            if any(other.field not in self.said for other in needs) or self._can_be_read(self._so_far()):
+            if any(other.field not in self.said for other in needs) or self._can_be_read(self._so_far(), clause):
                 self.say(f"    {self._so_far()}")
                 return
             del self.said[clause.field]

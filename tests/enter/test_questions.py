@@ -69,6 +69,12 @@ def test_an_answer_that_cannot_be_read_is_asked_for_again():
     assert any("This cannot be left out" in line for line in said) and any("no unit" in line for line in said)
 
 
+def test_a_name_is_no_temperature():
+    sentence, said = asked(["T-1", "filled", "", "4500 psi", "", "quay", "70 F", "", "", "", "", "", "y"])
+    assert sentence == "today now filled T-1 to 4500 psi at 70 F"
+    assert "  That does not answer this question. Write it such as 88 F." in said
+
+
 def test_a_test_asks_for_the_tester_and_a_source_for_its_own():
     sentence, said = asked(
         ["T-1", "hydro", "", "pass", "A123", "5000 psi", *[""] * 3, "proof", "pass", "y", "n", "pass", "", "", "y"]
