@@ -53,6 +53,8 @@ def make_options() -> Options:
     options.add_argument("--through", metavar="DAY", type=day, help="write a seal of all days up to this one")
     options.add_argument("--by", metavar="PERSON", help="who seals: a person that the record declares")
     options.add_argument("--check", action="store_true", help="say of each seal whether it holds")
+    meaning = "with --check, the digest as it was kept elsewhere: whether a seal that holds has it"
+    options.add_argument("--digest", metavar="SHA256", help=meaning)
     options.add_argument(
         "--show-lines", metavar="DAY", type=day, help="print the lines that the seal of this day is the SHA-256 of"
     )
@@ -72,8 +74,10 @@ def _check(options) -> int:
     checks = check_seals(record, case.as_of)
     findings = list(seal_findings(record, case.as_of, lambda rule: "danger"))
     name_what_broke(findings, record, case.folder)
-    show(SealChecks(checks, findings), options)
-    return int(bool(findings))
+    digest = options.digest and options.digest.strip().lower()
+    seals = SealChecks(checks, findings, record, case.rules, case.as_of, digest)
+    show(seals, options)
+    return int(bool(findings) or (digest is not None and not seals.has_it))
 
 
 def _spell_out(options) -> int:

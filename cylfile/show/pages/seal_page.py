@@ -3,25 +3,44 @@ The page of a record's seals: which hold, and of those that do not, what broke t
 """
 
 from collections.abc import Iterator
+from datetime import date
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.history.seals import Check
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.record import Record
+from cylfile.show.terminal.heading import put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 
 _INDENT = 12
 
 
 class SealChecks(NamedTuple):
-    """The seals of a record, each looked at, and the findings of those that do not hold."""
+    """
+    The seals of a record, each looked at on a day, and the findings of those that do not hold.
+
+    `minutes` is a digest that somebody kept elsewhere, None where none is given.
+    """
 
     checks: list[Check]
     findings: list[Finding]
+    record: Record
+    rules: Ruleset
+    as_of: date
+    minutes: str | None = None
+
+    @property
+    def has_it(self) -> bool:
+        """Whether a seal that holds has the digest of the minutes."""
+        return any(check.holds and check.digest == self.minutes for check in self.checks)
 
 
 def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
     """A line or more for each seal."""
-    checks, findings = seals
+    checks, findings = seals.checks, seals.findings
+    put_heading(layout, seals.record, seals.rules, [f"as of {seals.as_of}"])
+    layout.blank()
     if not checks:
         layout.put("The record has no seal.")
     of_seal = {finding.span: finding for finding in findings}
@@ -30,10 +49,17 @@ def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
         place = f"{seal.span.source.path}:{seal.span.line}"
         said = f"by {seal.by}, {seal.entries:,} entries: {'holds' if check.holds else 'BROKEN'}"
         layout.put(said, _INDENT, "" if check.holds else "strong", first=[(str(seal.day), "strong")], right=[place])
+        layout.put(seal.digest, _INDENT)
         if finding is not None:
             for line in finding.working:
                 layout.put(line, _INDENT)
             for span, remark in finding.related:
                 layout.put(remark, _INDENT, right=[f"{span.source.path}:{span.line}"])
             layout.put(finding.advice, _INDENT)
+    if seals.minutes is not None:
+        said = "is that of a seal that holds" if seals.has_it else "is that of no seal that holds"
+        layout.blank()
+        layout.put(f"{seals.minutes} {said}", style="" if seals.has_it else "danger")
+    layout.blank()
+    put_foot(layout, seals.record, seals.rules)
     yield from layout.lines
