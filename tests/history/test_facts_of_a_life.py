@@ -6,6 +6,7 @@ import pytest
 
 from cylfile.history.facts import FACTS
 from cylfile.history.fold import life_of
+from cylfile.history.recalls import Recalls
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
@@ -82,3 +83,11 @@ def test_a_pressure_that_cannot_be_compared_is_not_known(fact):
         life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
         read = fact == "settled-or-read" and fill == "to 2900 psi"
         assert FACTS[fact].value(life, entry) == (2900.0 if read else None)
+
+
+def test_the_day_of_a_recall_is_that_of_the_first_that_means_the_cylinder():
+    recalls = 'recall 2024-03-01 "Threads"\n  class dot-3aa\nrecall 2024-01-15 "Valves"\n  class dot-3aa\n'
+    record = read_record([Source("a.cyl", recalls + CARD)])
+    life = life_of(record, RULES, record.cylinders["K-1"], AS_OF)
+    life.recalls = Recalls(record.cylinders["K-1"], "dot-3aa", record.recalls)
+    assert FACTS["recall-day"].value(life, None) == date(2024, 1, 15)

@@ -7,6 +7,7 @@ import pytest
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
 from cylfile.history.sources.air_facts import over_rated
+from cylfile.history.sources.air_path import lets_out
 from cylfile.history.sources.source_life import SourceLife
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
@@ -264,3 +265,20 @@ def test_what_either_figure_of_a_fill_leaves_open_is_no_loss():
     assert (
         len(findings(text_of("2024-01-06  filled  from 4500 psi  to 309 bar"), date(2024, 1, 8), "fill-lost-air")) == 1
     )
+
+
+def test_a_fill_is_told_the_last_gauge_check_before_it_and_the_free_air_that_it_put_in():
+    fill = sampled(
+        "2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1",
+        '2024-01-03  gauge checked "true"\n2024-01-04  gauge checked "true"\n2024-01-07  gauge checked "true"',
+    )
+    assert fill.gauge_check_day == date(2024, 1, 4)
+    assert fill.free_air / FT3 == pytest.approx(65.87, abs=0.01)
+
+
+def test_a_fill_that_begins_at_one_psi_does_not_let_out_what_was_there():
+    """`0 psi` says that the gauge was read and it was empty; anything more is air from before."""
+    text = (
+        "cylinder K-1\n  2024-01-06  filled  from 0 psi  to 4500 psi\n  2024-01-07  filled  from 1 psi  to 4500 psi\n"
+    )
+    assert [lets_out(fill) for fill in record_of(text).entries["K-1"]] == [True, False]
