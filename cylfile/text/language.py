@@ -24,8 +24,9 @@ _MAY_BE_KEYWORDS = ("NAME", "MARK")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
 LONGEST_LINE = 20_000
-# To make an expression takes as long as to lex some hundred lines. So one is made for the shapes
-# met often whenever so many lines of a place were lexed.
+# To make an expression takes as long as to lex some hundred lines, and longer the more shapes there are.
+# So one is made for the shapes met often when so many lines of a place were lexed, and again when twice
+# as many were: a varied record costs few of them, and a shape that gets common late is not lexed for ever.
 _OFTEN = 20
 _MANY = 1_000
 
@@ -220,7 +221,8 @@ class Language:
         if shape.seen == _OFTEN:
             often.append(shape)
         self._lexed[shape.place] += 1
-        if self._lexed[shape.place] % _MANY == 0 and len(often) > self.matchers[shape.place].size:
+        times, rest = divmod(self._lexed[shape.place], _MANY)
+        if not rest and times.bit_count() == 1 and len(often) > self.matchers[shape.place].size:
             self.matchers[shape.place] = Matcher(often, self.terminals, self.keywords)
 
     def may_begin(self, place: str) -> set[str]:
