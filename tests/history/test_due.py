@@ -176,3 +176,9 @@ def test_a_life_that_ends_ends_the_tests():
 def test_states(line, state):
     assert state_of(life(*STEEL, *filter(None, [line]))) == state
     assert state_of(life(*STEEL[:3])) == "not-entered"
+
+
+def test_a_source_that_is_out_of_use_hides_none_that_stands_after_it():
+    out = ('source C0 "Old"', "  kind compressor", "  at quay", '  2026-02-01 out of service "worn"')
+    alone = sources(*COMPRESSOR, "  2026-08-31 air sample pass")
+    assert alone and sources(*out, *COMPRESSOR, "  2026-08-31 air sample pass") == alone

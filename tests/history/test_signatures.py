@@ -163,3 +163,8 @@ class TestWaivers:
         after = 'waived bar-struck for K-1 from 2019-01-01 until 2021-01-01 by orr "agreed"\n'
         found = judged('2019-01-01 condemned "crack" struck 2019-01-02 by bell "fine"', after=after)
         assert found["bar-struck"].startswith("waived") and not found["may fill"]
+
+    def test_a_struck_bar_is_not_final_somebody_else_can_clear_it(self):
+        struck = '  2019-01-01 condemned "crack" struck 2019-01-02 by bell "fine"\n'
+        (cure,) = answer(read_record([Source("k.cyl", HEAD + struck)]), RULES, AS_OF, "K-1").remedies
+        assert cure.startswith("What clears it: somebody else")

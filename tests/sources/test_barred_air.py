@@ -144,3 +144,10 @@ def test_one_question_a_cylinder_and_day():
     fills = "2024-02-05  filled  to 4500 psi  on C1\n2024-02-05  filled  to 4400 psi  on C1"
     found = said('2024-02-05  out of service "alarm"', cylinder=fills)
     assert found == [("order-not-told", "T-1")]
+
+
+def test_a_fill_on_failed_air_names_the_source_of_the_sample():
+    text = RECORD.format(source=lines(FAILED), bank="", cylinder=lines("2024-02-09  filled  to 4500 psi  on C1"))
+    found = judge(read_record([Source("a.cyl", text)]), air_rules(), LATE).findings
+    (said_of_it,) = (finding.text for finding in found if finding.rule == "filled-on-failed-air")
+    assert "after the air sample of C1 on 2024-02-05 failed" in said_of_it
