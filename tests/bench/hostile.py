@@ -65,15 +65,16 @@ def try_ledger(text: str, rules) -> None:
     record = read_record([source], undecoded)
     entries = {entry.start for entries in record.entries.values() for entry in entries}
     faults = [fault.span.start for fault in record.faults]
-    for block in read_blocks(source)[0]:
-        for line in block.lines:
-            end = line.end if isinstance(line, Damaged) else source.line_end(line.start)
-            unsaid = isinstance(line, Damaged) or (
-                (block.place.endswith("_row") or isinstance(line.shape.tree.children[0], Slot))
-                and line.start not in entries
-            )
-            if unsaid and not any(line.start <= place <= end for place in faults):
-                raise AssertionError(f"a line is lost: {source.text[line.start : end]!r}")
+    lines = [(line, block) for block in read_blocks(source)[0] for line in block.lines]
+    # A line may go on below itself, so it ends where the next one begins.
+    ends = [*(line.start for line, _ in lines[1:]), len(source.text)]
+    for (line, block), end in zip(lines, ends):
+        unsaid = isinstance(line, Damaged) or (
+            (block.place.endswith("_row") or isinstance(line.shape.tree.children[0], Slot))
+            and line.start not in entries
+        )
+        if unsaid and not any(line.start <= place <= end for place in faults):
+            raise AssertionError(f"a line is lost: {source.text[line.start : end]!r}")
     if rules is not None:
         judge(record, rules, date(2026, 11, 25))
 
