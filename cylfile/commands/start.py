@@ -38,7 +38,7 @@ def run(arguments: list[str]) -> int:
     zone = _zone(options.zone) if options.zone else _own_zone()
     today: date = options.as_of or datetime.now(_zone_info(zone)).date()
     folder = options.folder
-    texts = first_files(options.name, zone, today)
+    texts = first_files(options.name, zone, today, options.hooks)
     _prove(texts)
     write_folder(folder, {path: text.encode("utf-8") for path, text in texts.items()})
     for path in texts:
@@ -52,6 +52,7 @@ def make_options() -> Options:
     options.add_argument("folder", metavar="FOLDER", help="the folder of the record, which must be new or empty")
     options.add_argument("--name", metavar="TEXT", default=_NAME, help="the name of the department")
     options.add_argument("--zone", metavar="ZONE", help="its time zone, such as America/Denver; that of this machine")
+    options.add_argument("--hooks", action="store_true", help="also what the program pre-commit asks before a commit")
     options.add_argument("--as-of", metavar="DAY", type=day, help="the day it begins; today by default")
     return options
 

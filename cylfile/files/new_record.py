@@ -97,7 +97,7 @@ repos:
   - repo: local
     hooks:
       - id: cylfile-neaten
-        name: the ledgers are tidy
+        name: the ledgers are neat
         entry: cylfile neaten --check
         language: system
         files: \\.cyl$
@@ -126,7 +126,7 @@ what is in which is up to you: all `*.cyl` files of this folder together are the
     cylfile lint                                      what is wrong, cylinder by cylinder
     cylfile may-fill E-1                              may this one be filled now, and to what pressure
     cylfile enter "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room"
-    cylfile neaten                                      columns in line again
+    cylfile neaten                                    columns in line again
     cylfile --help                                    all there is
 
 How to go on:
@@ -135,15 +135,15 @@ How to go on:
 2. Write the cards of your cylinders in `cards.cyl`, from their markings and their papers.
 3. Take the example E-1 out, its card and its row on the sheet.
 4. `git init`, and commit every day. A wrong line is never rubbed out: it gets `struck DAY by PERSON "why"`.
-5. Have the record looked at before every commit: with the program pre-commit, by `pre-commit install`; without it, write
-   `cylfile lint --staged && cylfile compare HEAD --staged` in `.git/hooks/pre-commit` and make that file executable.
+5. Have the record looked at before every commit: with the program pre-commit, begun by `cylfile start --hooks`, by
+   `pre-commit install`; without it, write `cylfile lint --staged && cylfile compare HEAD --staged` in `.git/hooks/pre-commit` and make that file executable.
 
 It checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide.
 """
 
 
-def first_files(name: str, zone: str, today: date) -> dict[str, str]:
-    """Path in the folder -> text of every file of a new record that is begun on a day."""
+def first_files(name: str, zone: str, today: date, hooks: bool = False) -> dict[str, str]:
+    """Path in the folder -> text of every file of a new record that is begun on a day, with hooks for git or without."""
     entered = months_after(today, -1)
     days = {
         "today": today,
@@ -159,6 +159,6 @@ def first_files(name: str, zone: str, today: date) -> dict[str, str]:
         ".gitattributes": _ATTRIBUTES.format(attributes=ATTRIBUTES),
         ".gitignore": _IGNORE,
         ".editorconfig": _EDITOR,
-        ".pre-commit-config.yaml": _HOOKS,
+        **({".pre-commit-config.yaml": _HOOKS} if hooks else {}),
         "README.md": _README.format(name=name),
     }

@@ -1,6 +1,7 @@
 """`cylfile start` as its users run it: the record has nothing wrong with it, and every tool that comes with it works."""
 
 import os
+import re
 import shlex
 import shutil
 import subprocess
@@ -138,7 +139,20 @@ def test_git_shows_the_cylinder_of_a_change_and_finds_bad_blanks(begun):
     assert git("status", "--porcelain")[1] == " M cards.cyl\n"
 
 
-def test_the_hooks_run_what_there_is(begun):
+def test_a_sample_with_its_mark_taken_away_leaves_the_record_clean(begun):
+    pack = begun.folder / "rules" / "house.cylpack"
+    plain = re.sub("(?m)^# (?=setting|suspend)", "", pack.read_text())
+    assert "\nsetting due-soon" in plain and "\nsuspend fill-without-temperature" in plain
+    pack.write_text(plain)
+    status, out, _ = begun("lint", "--fail-at", "notice", "--as-of", "2026-05-31")
+    assert status == 0 and CLEAN in out
+
+
+def test_the_hooks_run_what_there_is(here):
+    assert here("start", "plain").status == here("start", "air", "--hooks", "--as-of", "2026-05-31").status == 0
+    assert not (here.folder / "plain" / ".pre-commit-config.yaml").exists()
+    here.folder = here.folder / "air"
+    begun = here
     local = yaml.safe_load((begun.folder / ".pre-commit-config.yaml").read_text())["repos"][0]["hooks"]
     shared = yaml.safe_load((PROJECT / ".pre-commit-hooks.yaml").read_text())
     assert [hook["id"] for hook in shared] == ["cylfile-compare", "cylfile-lint", "cylfile-neaten"]
