@@ -19,17 +19,20 @@ from cylfile.command_line.reading import case_in
 from cylfile.files.records import Folder
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding, of_fault
+from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
-from cylfile.history.lending import Neighbor, is_with, neighbor
+from cylfile.history.lending import COPY_IT, Neighbor, barred_elsewhere, is_with, neighbor
 from cylfile.history.service_state import IN_SERVICE, state_of
 from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
+from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
+from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 from cylfile.show.terminal.layout import Layout
 from cylfile.text.source import Fault, Source, Span
 
-_SHARED = "serial-in-two-records"
+_OVER = ("condemned", "retired")
 _NOT_READ = "unreadable-folder"
 
 
@@ -171,45 +174,76 @@ def _on_worker(sent: tuple[_Task, str]) -> tuple[_Outcome, str]:
         return task.outcome(), said.getvalue()
 
 
-class _InService(NamedTuple):
-    """A card of a cylinder that is in service, its record's folder, the level of what is found, and where it is."""
+class _Holder(NamedTuple):
+    """What a record says of the cylinder of a serial number, as far as others have to know it."""
 
     card: Cylinder
     folder: str
-    level: str
+    rules: Ruleset
     site: str | None
     department: Neighbor
+    state: str
+    entries: list[Entry]
+    bars: list[Bar]
 
 
 def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Finding]:
-    """The findings of serial numbers that are in service in two records; only those records are read once more."""
-    holders: dict[str, list[int]] = defaultdict(list)
+    """The findings of serial numbers that are on cards of two records; only those records are read once more."""
+    numbers: dict[str, list[int]] = defaultdict(list)
     for number, outcome in enumerate(done):
         for serial in outcome.serials:
-            holders[serial].append(number)
-    twice = {serial: numbers for serial, numbers in holders.items() if len(numbers) > 1}
-    in_service: dict[str, list[_InService]] = {serial: [] for serial in sorted(twice)}
-    for number in sorted({number for numbers in twice.values() for number in numbers}):
+            numbers[serial].append(number)
+    twice = {serial: in_records for serial, in_records in numbers.items() if len(in_records) > 1}
+    holders: dict[str, list[_Holder]] = {serial: [] for serial in sorted(twice)}
+    for number in sorted({number for in_records in twice.values() for number in in_records}):
         # One at a time: all of them may be more than memory holds.
         case = case_in(folders[number], options)
+        record, rules = case.record, case.rules
         for serial in sorted(twice.keys() & done[number].serials.keys()):
-            card = case.record.cylinders[done[number].serials[serial]]
-            life = life_of(case.record, case.rules, card, case.as_of)
-            if state_of(life) == IN_SERVICE:
-                level = case.rules.level_of(_SHARED)
-                in_service[serial].append(_InService(card, case.folder, level, life.site, neighbor(case.record)))
-    found = []
-    for serial, cards in in_service.items():
-        for (card, _, level, site, own), (other, folder, _, at, theirs) in zip(cards[1:], cards):
-            if is_with(site, own, theirs) or is_with(at, theirs, own):
+            card = record.cylinders[done[number].serials[serial]]
+            life = life_of(record, rules, card, case.as_of)
+            entries = record.entries.get(card.name, [])
+            own = neighbor(record)
+            holders[serial].append(
+                _Holder(card, case.folder, rules, life.site, own, state_of(life), entries, life.bars)
+            )
+    found = [
+        finding for serial, each in holders.items() for finding in (*_in_service(serial, each), *_barred(serial, each))
+    ]
+    return [
+        finding
+        for finding in found
+        if (not options.only or finding.rule in options.only) and finding.rule not in options.without
+    ]
+
+
+def _in_service(serial: str, holders: list[_Holder]) -> Iterator[Finding]:
+    """Where it is in service in two records, and neither says that it lent it to the other."""
+    here = [holder for holder in holders if holder.state == IN_SERVICE]
+    for one, other in zip(here[1:], here):
+        if is_with(one.site, one.department, other.department) or is_with(other.site, other.department, one.department):
+            continue
+        text = f"serial {serial} is in service here and in `{other.folder}` as {other.card.name}"
+        place = f"{other.card.span.source.path}:{other.card.span.line}"
+        advice = "See who has it, and take it out of service in the other record, or correct the serial."
+        yield _of_serial("serial-in-two-records", one, serial, text, place, advice)
+
+
+def _barred(serial: str, holders: list[_Holder]) -> Iterator[Finding]:
+    """Where one of them bars it, and another that may use it does not know."""
+    for one in holders:
+        for other in holders:
+            if other is one or one.state in _OVER:
                 continue
-            text = f"serial {serial} is in service here and in `{folder}` as {other.name}"
-            place = f"{other.span.source.path}:{other.span.line}"
-            advice = "See who has it, and take it out of service in the other record, or correct the serial."
-            found.append(Finding(_SHARED, level, card.name, card.where["serial"], text, [place], advice, about=serial))
-    if (options.only and _SHARED not in options.only) or _SHARED in options.without:
-        return []
-    return found
+            for bar in barred_elsewhere(one.entries, other.bars):
+                text = f"serial {serial}, in `{other.folder}` {other.card.name}: {bar.text}"
+                place = f"{bar.entry.source.path}:{bar.entry.span.line}"
+                yield _of_serial("barred-elsewhere", one, serial, text, place, COPY_IT)
+
+
+def _of_serial(rule: str, holder: _Holder, serial: str, text: str, place: str, advice: str) -> Finding:
+    card, level = holder.card, holder.rules.level_of(rule)
+    return Finding(rule, level, card.name, card.where["serial"], text, [place], advice, about=serial)
 
 
 def _total(done: list[_Outcome], shared: list[Finding]) -> list[str]:

@@ -21,6 +21,9 @@ CORE_RULES = {
     ),
     "file-names-alike": CoreRule("caution", "Two files of a record that are one file on other machines."),
     "serial-in-two-records": CoreRule("caution", "One serial number is in service in two records of a county at once."),
+    "barred-elsewhere": CoreRule(
+        "danger", "Another record of the county bars the cylinder of a serial number, and the own record does not."
+    ),
     "no-rules": CoreRule("warning", "The department names no rules, so only the core checks were made."),
     "samples-not-judged": CoreRule(
         "warning", "There are sources of air, and no rule pack in force that judges their samples."

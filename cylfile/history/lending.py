@@ -8,6 +8,7 @@ are looked at together.
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from cylfile.history.barring import Bar
 from cylfile.history.life import Life
 from cylfile.history.order import in_order
 from cylfile.record.blocks import Cylinder
@@ -87,3 +88,19 @@ def written_elsewhere(card: Cylinder, others: Iterable[Record]) -> list[tuple[st
         for other in record.cylinders.values()
         if other.serial == card.serial
     ]
+
+
+COPY_IT = "Copy that line to its card here, or correct the serial number, or strike the line there if it is wrong."
+# What bars a cylinder at a department alone, which may have given it back.
+_THERE_ALONE = ("retired", "out-of-service")
+
+
+def barred_elsewhere(entries: Iterable[Entry], elsewhere: Iterable[Bar]) -> list[Bar]:
+    """
+    Those of another department's bars of a cylinder that hold here too: all that tell of the cylinder itself.
+
+    `entries` are those of the own record. One of them that has the verb and the day of a bar's entry is its copy, and
+    bars by itself.
+    """
+    copied = {(entry.verb, entry.day) for entry in entries}
+    return [bar for bar in elsewhere if bar.kind not in _THERE_ALONE and (bar.entry.verb, bar.day) not in copied]

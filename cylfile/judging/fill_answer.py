@@ -99,12 +99,14 @@ def answer(
     faults: Sequence[Fault] = (),
     names: Sequence[str] = (),
     at: Quantity | None = None,
+    elsewhere: Sequence[Reason] = (),
 ) -> Answer:
     """
     Answer for the cylinder that has a word for its name or its tag, and for the pressure `to`, if one is asked for.
 
     `at` is the temperature of the gas, where it is known; else gas at the reference temperature is meant.
-    `faults` are those of the rules; `names` those of all cards, for a word that may be misspelled.
+    `faults` are those of the rules; `names` those of all cards, for a word that may be misspelled. `elsewhere` is what
+    other records of a county have against the cylinder.
     """
     cards = cylinders_of(record, asked)
     if len(cards) != 1:
@@ -123,6 +125,7 @@ def answer(
     else:
         # Without rules nothing is known of its kind; only what the record itself says is worth saying.
         found.reasons += (reason for reason in of_cylinder if reason.rule != "no-class")
+    found.reasons += elsewhere
     if at and not is_likely(at.value):
         advice = "Measure it again. No gas at a fill is colder than -40 F or hotter than 150 F."
         found.reasons.append(Reason(f"no gas at a fill is at {at}", rule="unlikely-temperature", advice=advice))

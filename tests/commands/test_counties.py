@@ -273,3 +273,30 @@ def test_when_it_is_back_its_card_shows_what_was_written_of_it_elsewhere(lending
     (other,) = json.loads(lending("card", "K-1", "--as", "json").out)["of_neighbors"]
     assert other["entries"][1] == '2026-06-01 damaged N-1 "dropped from the rig"'
     assert json.loads(lending("card", "K-1", "ash", "--as", "json").out)["of_neighbors"] == []
+
+
+def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
+    lending.write("ash/more.cyl", LENT + "2026-07-02 moved K-1 to st1\n")
+    borrowed = BORROWED.replace("serial SN-1", "serial SN-1  # as stamped") + "  2026-07-01  moved  to ash\n"
+    lending.write("birch/more.cyl", borrowed)
+    line = (
+        "ash/cards/good.cyl:3:3: danger: barred-elsewhere: "
+        "serial SN-1, in `birch` N-1: damaged on 2026-06-01: dropped from the rig\n"
+    )
+    assert lending("lint", "--as", "lines", "--only", "barred-elsewhere") == (1, line, "")
+    asked = lending("may-fill", "SN-1", "ash", "birch")
+    assert asked.status == 2 and "is in 2 records" in asked.err
+    lending.write("ash/cards/good.cyl", GOOD.replace("K-1", "A-1").replace("  class  steel\n", SERIAL))
+    lending.write("ash/more.cyl", (LENT + "2026-07-02 moved K-1 to st1\n").replace("K-1", "A-1"))
+    asked = lending("may-fill", "A-1")
+    assert asked.status == 1 and "in `birch`, as N-1: damaged on 2026-06-01: dropped from the rig" in asked.out
+    assert lending("may-fill", "A-1", "ash").status == 0
+    # Copied, it bars by itself, and where it is cleared there is nothing left to say.
+    lending.write("ash/copied.cyl", '2026-06-01 damaged A-1 "dropped from the rig"\n')
+    assert "barred-elsewhere" not in lending("lint", "--as", "lines").out
+    lending.write("ash/copied.cyl", "")
+    lending.write("birch/more.cyl", borrowed + "  2026-08-01  out of service\n  2026-09-01  hydro pass\n")
+    assert "barred-elsewhere" not in lending("lint", "--as", "lines").out
+    # Given back for good, it is nothing that is wrong with it.
+    lending.write("birch/more.cyl", borrowed.replace('damaged  "dropped', 'retired  "dropped'))
+    assert "barred-elsewhere" not in lending("lint", "--as", "lines").out

@@ -32,7 +32,13 @@ LEDGERS = [path for path in FILES if path.suffix == ".cyl"]
 # One file alone names no rules; the record that names them cannot break this one as well.
 BROKEN_ALONE = {"no-rules": "2024.cyl"}
 # What takes more than the text of one record: a disk, a second record, rules that lack a pack.
-NOT_OF_A_TEXT = {"unreadable-folder", "file-names-alike", "serial-in-two-records", "samples-not-judged"}
+NOT_OF_A_TEXT = {
+    "unreadable-folder",
+    "file-names-alike",
+    "serial-in-two-records",
+    "barred-elsewhere",
+    "samples-not-judged",
+}
 
 
 class Judged(NamedTuple):
