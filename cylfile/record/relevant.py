@@ -15,7 +15,6 @@ from cylfile.record.record import Record
 from cylfile.text.excerpt import Searchable
 from cylfile.text.source import Fault, Source
 
-_NAME = re.compile("[A-Za-z0-9][A-Za-z0-9._/-]*")
 _CARD = re.compile(r"\ncylinder[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*)")
 # What is declared besides cylinders. All of it may bear on any of them.
 _COMMON = ("department", "site", "person", "tester", "source", "recall", "waived", "sealed")
@@ -28,7 +27,7 @@ def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = ()) -
     `faults` are those met while the sources were had.
     """
     searchable = [Searchable(source) for source in sources]
-    names = {word} if _NAME.fullmatch(word) else set()
+    names = {_as_written(word)}
     while True:
         found = read_record([each.cards(names) for each in searchable])
         more = names.union(*(_marks(card) for card in cylinders_of(found, word)))
@@ -57,5 +56,10 @@ def card_names(sources: list[Source]) -> list[str]:
 
 def _marks(card: Cylinder) -> set[str]:
     """What else a cylinder is known by: two cards may bear one serial number or tag by mistake."""
-    serial = {write_text(card.serial)[1:-1]} if card.serial else set()
+    serial = {_as_written(card.serial)} if card.serial else set()
     return {card.name, *(tag.name for tag in card.tags), *serial}
+
+
+def _as_written(mark: str) -> str:
+    """A name, a tag or a serial number as it stands in a ledger, without the quotation marks of a text."""
+    return write_text(mark)[1:-1]

@@ -178,6 +178,11 @@ def test_two_cards_of_one_serial_number_know_of_each_other():
     assert [fault.rule for fault in doubts(record, "V-7")] == ["name-taken"]
 
 
+def test_a_serial_number_of_several_words_finds_its_card():
+    found = cylinders_of(read_about([Source("cards.cyl", CARDS)], "P 120"), "P 120")
+    assert [card.serial for card in found] == ["P 120"]
+
+
 def test_the_examples():
     folders = [folder for folder in (ROOT / "examples").iterdir() if folder.is_dir()]
     assert folders
