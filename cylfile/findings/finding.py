@@ -3,6 +3,7 @@ The finding: one thing that is wrong in a record, with its place, its working an
 """
 
 import hashlib
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -79,15 +80,30 @@ def reading_order(finding: Finding) -> tuple:
     return span.source.path, span.start, severity(finding.level), finding.rule, finding.text
 
 
-def of_fault(fault: Fault, level: str) -> Finding:
+def of_fault(fault: Fault, level: str, followers: Sequence[Fault] = ()) -> Finding:
     """
     The finding of something that could not be read, or of a name that is wrong.
 
     What cannot be read is known again by its words; what is wrong with a name, by the name,
-    since that is the same wherever it is written.
+    since that is the same wherever it is written. `followers` are the faults that there are because of it.
     """
     source = fault.span.source
     line = source.text[source.line_starts[fault.span.line - 1] : source.line_end(fault.span.start)]
     about = " ".join(line.split()) if fault.rule == "unreadable-line" else ""
     subject = fault.subject or ""
-    return Finding(fault.rule, level, subject, fault.span, fault.text, [], fault.cure, [], None, about, fault.instead)
+    text = "; ".join([fault.text, *_what_follows(fault, followers)])
+    return Finding(fault.rule, level, subject, fault.span, text, [], fault.cure, [], None, about, fault.instead)
+
+
+def _what_follows(fault: Fault, followers: Sequence[Fault]) -> Iterator[str]:
+    """What else is wrong because of a fault, in words: how many lines below it, and which names."""
+    lines = [each for each in followers if each.rule == fault.rule]
+    names = sorted({each.subject for each in followers if each.rule != fault.rule and each.subject})
+    if lines:
+        count = "the line" if len(lines) == 1 else f"the {len(lines)} lines"
+        if all(each.text == fault.text for each in lines):
+            yield f"{count} below stand{'s' * (len(lines) == 1)} the same way"
+        else:
+            yield f"{count} below cannot be read because of it"
+    if names:
+        yield f"no other block declares {', '.join(names)}"

@@ -5,6 +5,7 @@ Everything comes in as an argument and goes out as a value: nothing here opens a
 or asks what day it is.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -168,9 +169,22 @@ def judge(
 
 
 def text_findings(case: Case) -> list[Finding]:
-    """The findings of what could not be read of a record or of its rules, or has a wrong name."""
+    """
+    The findings of what could not be read of a record or of its rules, or has a wrong name.
+
+    What is wrong because of one line is told with that line.
+    """
     level_of = case.rules.level_of
-    return [of_fault(fault, level_of(fault.rule)) for fault in (*case.record.faults, *case.faults)]
+    faults = (*case.record.faults, *case.faults)
+    followers: dict[Span, list[Fault]] = defaultdict(list)
+    alone = []
+    causes = {fault.span for fault in faults if fault.because is None}
+    for fault in faults:
+        if fault.because in causes:
+            followers[fault.because].append(fault)
+        else:
+            alone.append(fault)
+    return [of_fault(fault, level_of(fault.rule), followers.get(fault.span, ())) for fault in alone]
 
 
 def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry]) -> list[Finding]:

@@ -46,7 +46,7 @@ _MEANINGS: dict[Shape, Meaning] = {}
 
 def keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
     if names and fault.subject is None:
-        fault = Fault(fault.span, fault.text, fault.cure, fault.instead, fault.rule, names[0])
+        fault = fault._replace(subject=names[0])
     for name in names:
         record.damaged[name].append(fault)
     record.faults.append(fault)
@@ -101,7 +101,20 @@ class FileReader:
     def _under_nothing(self, block: Block) -> None:
         """Keep the lines of a block that takes none: they are damaged, all of them."""
         for line in block.lines:
-            self._damaged(block.source, _under(block.source, line, "it stands under nothing that takes lines"))
+            assert isinstance(line, Damaged)
+            self._damaged(block.source, line)
+
+    def _under_damaged(self, block: Block, why: str) -> None:
+        """Keep the lines under a header that has just been refused: whose they are is not known."""
+        source, header = block.source, self.record.faults[-1].span
+        for line in block.lines:
+            if isinstance(line, Damaged):
+                self._damaged(source, line._replace(fault=line.fault._replace(because=header)))
+            else:
+                fault = Fault(
+                    self._line_span(source, line), f"this line cannot be placed: {why}", "Correct the header first."
+                )
+                self._damage(source, line, fault._replace(because=header), None)
 
     def _run_on(self, source: Source, start: int) -> tuple[int, int] | None:
         """The run of loose lines that a line in column 1 is part of: it begins with a day, readable or not."""
@@ -130,8 +143,7 @@ class FileReader:
     def _declaration(self, block: Block, header: Sentence, declares: type[Declared]) -> None:
         words = self._words(block.source, header)
         if words is None:
-            for line in block.lines:
-                self._damaged(block.source, _under(block.source, line, "the header above it cannot be read"))
+            self._under_damaged(block, "the header above it cannot be read")
             return
         terminals = [slot.terminal for slot in sorted(slots(header.shape.tree))]
         name = "department" if declares is Department else str(words[0])
@@ -192,8 +204,7 @@ class FileReader:
         base = self._base(kind, block.source, {"block": header.start})
         made = self._made(block.source, [header], plan, base)
         if not made:
-            for line in block.lines:
-                self._damaged(block.source, _under(block.source, line, "the header of its sheet cannot be read"))
+            self._under_damaged(block, "the header of its sheet cannot be read")
             return
         (entry,) = made
         self._use(made, plan)
@@ -316,11 +327,3 @@ def _name_of_row(source: Source, start: int) -> str | None:
     """The first word of a row that can be a name."""
     tokens = LEDGER.tokens(source.text, start, source.line_end(start))
     return next((token.text for token in tokens if token.type in ("NAME", "COUNT")), None)
-
-
-def _under(source: Source, line: Sentence | Damaged, why: str) -> Damaged:
-    """A readable line as a damaged one, since what it stands under cannot be read."""
-    if isinstance(line, Damaged):
-        return line
-    span = line_span(source, line.start, len(line.shape.terminals))
-    return Damaged(line.start, span.end, Fault(span, f"this line cannot be placed: {why}", "Correct the header first."))

@@ -7,8 +7,9 @@ the name of each cylinder or source that it mentions.
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from itertools import islice
 
 from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Site, Tag, Tester
 from cylfile.record.entries import Entry
@@ -54,6 +55,8 @@ class RecordReader:
         )
         self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
         self.used: dict[tuple[str, str], list] = {}
+        # Name -> where the header that may have declared it cannot be read.
+        self.broken_headers: dict[str, Span] = {}
         record = self.record
         # What has a name, all in one name space.
         self.tables: tuple[Mapping[str, Declared], ...] = (
@@ -102,12 +105,14 @@ class RecordReader:
             tables[type(thing)].setdefault(thing.name, thing)
 
     def _fault(self, span: Span, text: str, cure: str, rule: str, subject: str | None = None) -> None:
-        self.record.faults.append(Fault(span, text, cure, None, rule, subject))
+        because = self.broken_headers.get(subject) if subject and rule == "unknown-name" else None
+        self.record.faults.append(Fault(span, text, cure, None, rule, subject, because))
 
     def resolved(self) -> Record:
         """The record, with what is wrong with its names among its faults."""
         record = self.record
         declared = record.declared
+        self.broken_headers = _broken_headers(self.damaged_lines)
         for name, entries in list(record.entries.items()):
             thing = declared.get(name)
             if not isinstance(thing, Cylinder | AirSource):
@@ -218,6 +223,17 @@ class RecordReader:
                 self.record.damaged[name].append(line.fault)
             if not about and not names & self.elsewhere:
                 self.record.nameless.append(line.fault)
+
+
+def _broken_headers(damaged_lines: Iterable[tuple[Source, Damaged, set[str]]]) -> dict[str, Span]:
+    """The names at the beginning of lines in column 1 that cannot be read, with the place of their faults."""
+    names: dict[str, Span] = {}
+    for source, line, _ in damaged_lines:
+        if line.start == 0 or source.text[line.start - 1] == "\n":
+            words = (token for token in LEDGER.tokens(source.text, line.start, line.end) if token.type != "BLANK")
+            named = (word.text for word in islice(words, 1, 3) if word.type in ("NAME", "COUNT"))
+            names.update({name: line.fault.span for name in named if name not in names})
+    return names
 
 
 def _overlap(one: Tag, other: Tag) -> bool:

@@ -212,6 +212,7 @@ class LedgerReader:
                 span,
                 "the header above this line cannot be read, so it is not known whose line this is",
                 "Correct the header first.",
+                because=header.fault.span,
             )
         else:
             fault = Fault(
@@ -219,6 +220,10 @@ class LedgerReader:
                 "the line above opens no card or sheet, so no line belongs under it",
                 "Move this line into the card or sheet it belongs to, or write it in column 1 with its cylinder's name.",
             )
+        first = next(iter(self.block.lines), None)
+        if fault.because is None and isinstance(first, Damaged):
+            # Of several that stand alike the first speaks for all.
+            fault = fault._replace(because=first.fault.span)
         self.block.lines.append(Damaged(start, end, fault))
 
     def _mixed_indent(self, at: int, end: int) -> Damaged | None:

@@ -106,7 +106,8 @@ class Fault(NamedTuple):
     Something that cannot be read: its place, what is wrong, and what would put it right.
 
     `cure` is advice in words; `instead` is the text to put in place of the span, given
-    only where it is certain.
+    only where it is certain. What is wrong only `because` of another fault has the span of that one, and
+    is no finding of its own.
     """
 
     span: Span
@@ -115,6 +116,7 @@ class Fault(NamedTuple):
     instead: str | None = None
     rule: str = "unreadable-line"
     subject: str | None = None
+    because: Span | None = None
 
 
 def decode(path: str, data: bytes) -> tuple[Source, list[Fault]]:

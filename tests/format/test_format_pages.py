@@ -123,8 +123,11 @@ def test_every_word_of_the_language_is_on_the_page(keyword):
 
 @pytest.mark.parametrize("verb", sorted(kind.verb for kind in ENTRY_KINDS.values()))
 def test_every_entry_is_in_a_table_and_in_an_example(verb):
-    assert re.search(rf"^\|.*`{verb}[ `]", PAGE, re.MULTILINE)
-    assert any(re.search(rf"^  [-0-9]+(?: [:0-9]+)? +{verb}\b", example.text, re.MULTILINE) for example in READABLE)
+    assert re.search(rf"^\|.*`{verb}[ `]", PAGE, re.MULTILINE), f"`{verb}` has no line in a table of FORMAT.md"
+    in_a_card = any(
+        re.search(rf"^  [-0-9]+(?: [:0-9]+)? +{verb}\b", example.text, re.MULTILINE) for example in READABLE
+    )
+    assert in_a_card, f"no card in FORMAT.md has an entry of `{verb}`"
 
 
 @pytest.mark.parametrize("verb", sorted(kind.verb for kind in ENTRY_KINDS.values()))
@@ -138,7 +141,7 @@ def test_every_clause_of_an_entry_is_in_an_example(verb):
         for clause in kind.row.clauses
         if clause.field not in general and all(getattr(entry, clause.field) is None for entry in entries)
     ]
-    assert lacking == []
+    assert lacking == [], f"no entry of `{verb}` in the examples of FORMAT.md has these clauses"
 
 
 def test_every_unit_is_on_the_page():
