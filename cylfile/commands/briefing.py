@@ -5,6 +5,8 @@
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
 from cylfile.judging.brief import brief_of
+from cylfile.packs.wording import counted
+from cylfile.show.pages.lint_page import DO_NOT_FILL
 
 _PURPOSE = (
     "One screen: what is in use and must not be, what must not be filled and why, what could not be read, what falls "
@@ -16,7 +18,15 @@ _MORE = "Exit status: 0 shown, 1 not all of the record could be read, 2 the job 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     cases = list(read_each(options))
-    show_each([(case.folder, brief_of(case)) for case in cases], options, [])
+    briefs = [brief_of(case) for case in cases]
+    total = [
+        counted(sum(len(brief.heads) for brief in briefs), "cylinder"),
+        f"take out of use now {sum(len(brief.to_take_out) for brief in briefs):,}",
+        f"{DO_NOT_FILL} {sum(len(brief.barred) for brief in briefs):,}",
+        f"{sum(len(brief.due) for brief in briefs):,} due",
+        f"could not be read: {counted(sum(len(case.record.unread) for case in cases), 'place')}",
+    ]
+    show_each([(case.folder, brief) for case, brief in zip(cases, briefs)], options, total)
     return tell_unread(cases, options)
 
 

@@ -27,6 +27,17 @@ class Brief(NamedTuple):
     due: list[Due]
     of_sources: list[Due | Untold]
 
+    @property
+    def barred(self) -> list[str]:
+        """The names of all that must not be filled."""
+        return [head.name for head in self.heads if head.is_barred]
+
+    @property
+    def to_take_out(self) -> list[str]:
+        """The names of those that are in use and must not be; without rules nobody can tell."""
+        in_use = (head for head in self.heads if head.in_use and head.is_barred and self.case.rules.names)
+        return [head.name for head in in_use if any(reason.ends_use for reason in head.reasons)]
+
 
 def brief_of(case: Case) -> Brief:
     record, rules, as_of = case.record, case.rules, case.as_of

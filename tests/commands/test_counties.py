@@ -44,6 +44,10 @@ def test_pages_stand_one_after_the_other_and_then_the_sum(county):
         ("lint", "All 2 records    4 cylinders, 6 entries    DANGER 1    WARNING 0    CAUTION 0    NOTICE 0"),
         ("inventory", "All 2 records    4 cylinders    2 with nothing against a fill"),
         ("due", "All 2 records    2 due"),
+        (
+            "briefing",
+            "All 2 records    4 cylinders    take out of use now 0    DO NOT FILL 2    2 due    could not be read: 0 places",
+        ),
         ("coming", "All 2 records    6 tests and replacements"),
     ):
         status, out, err = county(command)

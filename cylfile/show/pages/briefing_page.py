@@ -59,11 +59,10 @@ def _by_reason(heads: Iterable[Head], ends_use: bool = True) -> list[tuple[str, 
 
 def _put_out_of_use(brief: Brief, layout: Layout) -> None:
     reasons = must_come_out(brief)
-    names = {name for _, group in reasons for name in group}
-    if not names:
+    if not reasons:
         layout.put("Nothing in use has to come out of use.", style="strong")
         return
-    layout.put(f" TAKE OUT OF USE NOW {len(names)} ", style="danger")
+    layout.put(f" TAKE OUT OF USE NOW {len(brief.to_take_out)} ", style="danger")
     layout.put("", 2, right=[f"{words}: {', '.join(group)}" for words, group in reasons])
 
 
@@ -74,8 +73,7 @@ def _put_not_filled(brief: Brief, layout: Layout, room: int) -> None:
         layout.put("There are no rules, so it cannot be told which cylinders may be filled.", style="strong")
     if not reasons:
         return
-    barred = [head.name for head in brief.heads if head.is_barred]
-    layout.put(f" {DO_NOT_FILL} {len(barred)} ", style="danger")
+    layout.put(f" {DO_NOT_FILL} {len(brief.barred)} ", style="danger")
     shown = reasons if len(reasons) <= room or not layout.wraps else reasons[: max(room - 1, 1)]
     for words, group in shown:
         _put_names(layout, words, group)
