@@ -25,7 +25,8 @@ class Finding:
     waiver's reason where one covers it, `answered` what was written on the line about what was done.
     `related` are other places, each with a remark. Of what is said once for several entries
     `last_day` is that of the last. `hands` are whose doing it is: a person's, a source's.
-    `unjudged` are the rules that lacked the fact that is not known.
+    `unjudged` are the rules that lacked the fact that is not known. `in_lines_of` are the names whose
+    lines would tell what it says is lacking.
     """
 
     rule: str
@@ -45,6 +46,7 @@ class Finding:
     answered: str | None = None
     last_day: date | None = None
     hands: tuple[str, ...] = ()
+    in_lines_of: tuple[str, ...] = ()
 
     @property
     def stands(self) -> bool:

@@ -51,6 +51,9 @@ FILLS = ("filled", STORAGE_FILLED)
 # Where a rule is asked of no entry.
 AS_OF_DAY = (STATUS, STORAGE_STATUS)
 
+# Whose lines tell a fact: the cylinder's or source's own, those of who signs the entry, of the source of its air.
+ITSELF, SIGNER, SOURCE = "itself", "signer", "source"
+
 # What facts are asked of.
 History = Life | SourceLife
 
@@ -63,7 +66,8 @@ class Fact(NamedTuple):
 
     `at` are the places where it may be asked, `meaning` its definition for readers,
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
-    to write down), `write` what a record keeper writes so that it becomes known. Its value is,
+    to write down), `write` what a record keeper writes so that it becomes known, `lines_of` whose lines
+    tell it, where the entry itself does not. Its value is,
     of a fill, the attribute `air` of what the air log says of it; else the entry's own: the
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
@@ -83,6 +87,7 @@ class Fact(NamedTuple):
     always_known: bool = False
     air: str = ""
     costly: bool = False
+    lines_of: str = ""
 
     def value(self, life: History, entry: Entry | None) -> Any:
         """What the fact is for an entry of a history, None where it is not known or is one of entries alone."""
@@ -272,33 +277,33 @@ _FACTS = (
     Fact("as-of", "date", PLACES, "the day the record is judged for", life="as_of", always_known=True),
     Fact("cylinder", "text", _ALL, "name of the cylinder", life="name", always_known=True),
     Fact("class", "text", _ALL, "class of the cylinder, from its card or its marking", life="class_name",
-         write="`class` or `marked` on the card"),
+         write="`class` or `marked` on the card", lines_of=ITSELF),
     Fact("rated", "pressure", _ALL, "rated pressure: the card's, else the one in the marking", life="rated",
-         write="`rated` or `marked` on the card"),
+         write="`rated` or `marked` on the card", lines_of=ITSELF),
     Fact("fill-limit", "pressure", _ALL, "rated pressure, and the plus fill where the last test earned it and the class has it",
          life="fill_limit", derived_from=("rated",)),
     Fact("hot-limit", "pressure", _ALL, "greatest pressure allowed at the class's hot temperature", compute=lambda life, entry: life.hot_limit,
          derived_from=("fill-limit", "class")),
-    Fact("made", "date", _ALL, "month of manufacture, which is the first test; its first day", life="made", write="`made` on the card"),
-    Fact("entered-day", "date", _ALL, "day the cylinder entered service", life="entered_day", write="an `entered service` entry"),
+    Fact("made", "date", _ALL, "month of manufacture, which is the first test; its first day", life="made", write="`made` on the card", lines_of=ITSELF),
+    Fact("entered-day", "date", _ALL, "day the cylinder entered service", life="entered_day", write="an `entered service` entry", lines_of=ITSELF),
     Fact("gauge-allowance", "pressure", _ALL, "what a gauge may be off: a share of rated; nothing for a fill that is only asked about",
          life="gauge_allowance", always_known=True),
     Fact("test-day", "date", _ALL, "day of the last hydro that counts, else the month of manufacture", life="test_day", derived_from=("made",)),
     Fact("test-every", "period", _ALL, "test period: the card's, else the class's; the ten-year one where the last test earned the star",
-         life="test_every", derived_from=("class",), write="`test-every` on the card"),
+         life="test_every", derived_from=("class",), write="`test-every` on the card", lines_of=ITSELF),
     Fact("test-due", "date", _ALL, "last day on which the test is in date", life="test_due", derived_from=("test-day", "test-every")),
     Fact("due-month", "date", _ALL, "first day of the month in which the test falls due; counted to the day, that day", life="due_month",
          derived_from=("test-due",)),
     Fact("test-needed", "flag", _ALL, "it has to be tested at all: its test period is not `none`", life="test_needed",
          derived_from=("test-every",)),
     Fact("visual-day", "date", _ALL, "day of the last passed visual inspection, that of a hydro included", life="visual_day",
-         write="a `visual pass` entry"),
+         write="a `visual pass` entry", lines_of=ITSELF),
     Fact("visual-every", "period", _ALL, "visual inspection period of the class", life="visual_every", derived_from=("class",),
          write="`visual-every` for the class in a house pack"),
     Fact("visual-due", "date", _ALL, "last day on which the visual inspection is in date", life="visual_due",
          derived_from=("visual-day", "visual-every")),
     Fact("life-end", "date", _ALL, "last day of the service life; never, where there is no limit", life="life_end",
-         derived_from=("made", "class"), write="`life` on the card"),
+         derived_from=("made", "class"), write="`life` on the card", lines_of=ITSELF),
     Fact("retired-day", "date", _ALL, "day the cylinder was retired", life="retired_day"),
     Fact("condemned-day", "date", _ALL, "day the cylinder was condemned", life="condemned_day"),
     Fact("out-of-service-day", "date", _ALL, "day it was taken out of service, while it is", life="out_of_service_day"),
@@ -317,7 +322,7 @@ _FACTS = (
          compute=lambda life, entry: life.last_fill and _settled(life, life.last_fill)),
     Fact("site", "text", _ALL, "site where the cylinder is", life="site"),
     Fact("aluminum", "flag", _ALL, "aluminum, or with an aluminum liner", compute=lambda life, entry: life.figures.aluminum,
-         derived_from=("class",), write="`liner` on the card"),
+         derived_from=("class",), write="`liner` on the card", lines_of=ITSELF),
     Fact("export-only", "flag", _ALL, "it may be filled for export only", life="export_only", derived_from=("class",)),
     Fact("plus-allowed", "flag", _ALL, "the class may earn the plus fill", compute=_of_class("plus_fill"), derived_from=("class",)),
     Fact("star-allowed", "flag", _ALL, "it may earn the ten-year star: by its class, made 1946 or later, not known to hold more than 56.7 L",
@@ -327,15 +332,15 @@ _FACTS = (
     Fact("hot-temperature", "temperature", _ALL, "temperature at which the greatest pressure is allowed",
          compute=lambda life, entry: life.figures.hot, write="`hot` in a pack"),
     Fact("proof-pressure", "pressure", _ALL, "test pressure of the card, else the class's factor times rated",
-         life="proof_pressure", derived_from=("rated", "class"), write="`test-pressure` on the card"),
+         life="proof_pressure", derived_from=("rated", "class"), write="`test-pressure` on the card", lines_of=ITSELF),
     Fact("test-pressure-required", "pressure", _ALL, "the test pressure; of those of card and marking, where they disagree, the higher",
-         life="test_pressure_required", derived_from=("rated", "class"), write="`test-pressure` on the card"),
+         life="test_pressure_required", derived_from=("rated", "class"), write="`test-pressure` on the card", lines_of=ITSELF),
     Fact("expansion-limit", "share", _ALL, "greatest permanent expansion as a share of total", compute=lambda life, entry: life.figures.expansion_limit,
-         derived_from=("class",), write="`expansion-limit` on the card"),
-    Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card"),
+         derived_from=("class",), write="`expansion-limit` on the card", lines_of=ITSELF),
+    Fact("ree", "volume", _ALL, "rejection elastic expansion, as marked", compute=lambda life, entry: life.figures.ree, write="`ree` on the card", lines_of=ITSELF),
     # Recalls, on a fill and on the as-of day.
     Fact("recalled", "flag", ("filled", STATUS), "a recall means the cylinder: on a fill one of an earlier day, on the as-of day while in service "
-         "one of that day or earlier", compute=recalled, write="what the recall asks for: `serial`, `maker`, `made` or `class` on the card"),
+         "one of that day or earlier", compute=recalled, write="what the recall asks for: `serial`, `maker`, `made` or `class` on the card", lines_of=ITSELF),
     Fact("recall-day", "date", ("filled", STATUS), "day of the first such recall", compute=recall_day, derived_from=("recalled",)),
     Fact("recall", "text", ("filled", STATUS), "what such recalls are called, with their days", compute=recall_titles,
          derived_from=("recalled",)),
@@ -363,10 +368,10 @@ _FACTS = (
     Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
     Fact("filler-authorized", "flag", ("filled",), "the person who filled had the authority to fill on that day",
          compute=lambda life, entry: life.people.may_fill(entry.by, entry.day),
-         write="`by` on the fill, and a `person` block for who it names"),
+         write="`by` on the fill, and a `person` block for who it names", lines_of=SIGNER),
     Fact("inspector-authorized", "flag", ("visual",), "the person who inspected had the authority to inspect on that day",
          compute=lambda life, entry: life.people.may_inspect(entry.by, entry.day), derived_from=("by",),
-         write="a `person` block for who `by` names"),
+         write="a `person` block for who `by` names", lines_of=SIGNER),
     Fact("since-last-fill", "duration", ("filled",), "time since the last fill, where both have a time on one day", compute=_since_last_fill),
     # A hydrostatic test.
     Fact("outcome", "text", ("hydro", "visual", AIR_SAMPLE), "pass, fail or condemned", compute=_outcome, always_known=True),
@@ -395,7 +400,7 @@ _FACTS = (
     Fact("plus", "flag", ("hydro",), "the test earned the plus fill", compute=lambda life, entry: entry.plus is not None, always_known=True),
     Fact("star", "flag", ("hydro",), "the test earned the ten-year star", compute=lambda life, entry: entry.star is not None, always_known=True),
     Fact("tester-authorized", "flag", ("hydro",), "the tester is declared, its number well formed, and the day inside its dates",
-         compute=lambda life, entry: life.people.may_test(entry.by, entry.day), write="`by` on the hydro"),
+         compute=lambda life, entry: life.people.may_test(entry.by, entry.day), write="`by` on the hydro", lines_of=SIGNER),
     Fact("missing-fields", "text", ("hydro",), "fields of 49 CFR 180.215(b)(2) that the entry, the card and a visual of that day lack", compute=_missing_fields, always_known=True),
     # An extension of the service life.
     Fact("until", "date", ("life extended",), "last day of the month to which the life is extended", compute=lambda life, entry: month_end(entry.until),
@@ -408,43 +413,43 @@ _FACTS = (
     Fact("heat", "flag", ("damaged",), "the damage was heat", compute=lambda life, entry: entry.heat is not None, always_known=True),
     # A gauge reading, and the as-of day.
     Fact("reading", "pressure", _READ, "gauge reading, after the fill for a fill; on the as-of day the last one",
-         entry="reading.value", life="last_read", write="a `gauged` entry"),
+         entry="reading.value", life="last_read", write="a `gauged` entry", lines_of=ITSELF),
     Fact("charge", "share", _READ, "settled pressure, or the reading where no temperature is written, over the fill limit", compute=_charge,
-         derived_from=("fill-limit",), write="a `gauged` entry", costly=True),
+         derived_from=("fill-limit",), write="a `gauged` entry", costly=True, lines_of=ITSELF),
     Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",), costly=True),
     # The source of a fill, and its air.
     Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="name", life="name",
-         write="`on` on the fill, and a `source` block for what it names"),
+         write="`on` on the fill, and a `source` block for what it names", lines_of=SOURCE),
     Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="kind", life="kind", derived_from=("source",),
-         write="`kind` on the source"),
+         write="`kind` on the source", lines_of=SOURCE),
     Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", air="rated", life="rated", derived_from=("source",),
-         write="`rated` on the source"),
+         write="`rated` on the source", lines_of=SOURCE),
     Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", air="pressure",
-         derived_from=("source",), write="a `filled` entry of the storage"),
+         derived_from=("source",), write="a `filled` entry of the storage", lines_of=SOURCE),
     Fact("source-delivers", "pressure", _FILL, "the most that the source can give: the lesser of those two that are known",
          air="delivers", derived_from=("source-rated",)),
     Fact("source-out-of-service-day", "date", _FILL, "day it was taken out of service, while it is", air="out_of_service_day"),
     Fact("gauge-check-day", "date", _FILL, "day on which the gauge of the source was checked last", air="gauge_check_day",
-         derived_from=("source",), write="a `gauge checked` entry of the source"),
+         derived_from=("source",), write="a `gauge checked` entry of the source", lines_of=SOURCE),
     Fact("sampled-source", "text", _FILL, "whose samples count: the source's, or its compressor's where a storage has none",
          air="sampled_source", derived_from=("source",)),
     Fact("sample-day", "date", _FILL, "day of the last good air sample of that source before the fill", air="sample_day",
-         derived_from=("source",), write="an `air sample pass` entry of the source"),
+         derived_from=("source",), write="an `air sample pass` entry of the source", lines_of=SOURCE),
     Fact("sample-failed-day", "date", _FILL, "day of the failed sample that no good one has followed, of the source or of what is in it",
          air="sample_failed_day"),
     Fact("sample-failed-source", "text", _FILL, "source of that sample", air="sample_failed_source"),
     Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", air="cartridge_day",
-         derived_from=("source",), write="a `cartridge changed` entry of the source"),
+         derived_from=("source",), write="a `cartridge changed` entry of the source", lines_of=SOURCE),
     Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", air="cartridge_rated",
-         derived_from=("source",), write="`cartridge` on the source"),
+         derived_from=("source",), write="`cartridge` on the source", lines_of=SOURCE),
     Fact("cartridge-used", "volume", _FILL, "free air through the cartridge since it was changed, this fill and fills of storages included",
-         air="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills"),
+         air="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills", lines_of=SOURCE),
     Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed, where there are any",
          air="cartridge_assumed", derived_from=("cartridge-day",)),
     Fact("free-air", "volume", _FILL, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
-         air="free_air", write="`from` and `at` on the fill, `holds` on the card"),
+         air="free_air", write="`from` and `at` on the fill, `holds` on the card", lines_of=ITSELF),
     Fact("storage-rated", "pressure", (STORAGE_FILLED, STORAGE_STATUS), "rated pressure of the storage that is filled", life="rated",
-         write="`rated` on the storage"),
+         write="`rated` on the storage", lines_of=SOURCE),
     Fact("over-rated", "pressure", (STORAGE_FILLED,), "how far a storage was filled over its rated pressure by more than rounding; settled where the "
          "gas temperature is written", compute=air_facts.over_rated, derived_from=("storage-rated", "to")),
     Fact("lost", "pressure", _FILL, "how far the fill ends below where it began by more than rounding", compute=air_facts.lost,

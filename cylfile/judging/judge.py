@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from itertools import chain
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
@@ -84,9 +85,16 @@ class Judgement:
 
     @cached_property
     def findings(self) -> list[Finding]:
-        """All findings, in the order of the files."""
+        """
+        All findings, in the order of the files.
+
+        While a line cannot be read, it is the finding, and not what it may have told.
+        """
         own = (finding for verdict in self.verdicts.values() for finding in verdict.findings)
-        return sorted([*self.of_text, *self.others, *own], key=reading_order)
+        told = (
+            finding for finding in chain(self.others, own) if not any(map(self.record.is_in_doubt, finding.in_lines_of))
+        )
+        return sorted([*self.of_text, *told], key=reading_order)
 
     @cached_property
     def _by_subject(self) -> dict[str, list[Finding]]:

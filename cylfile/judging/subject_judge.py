@@ -9,7 +9,17 @@ from typing import Any
 from cylfile.findings.finding import Finding, known_by
 from cylfile.findings.order_not_told import Way, order_not_told
 from cylfile.findings.order_of_life import Conduct, Remark, doubles
-from cylfile.history.facts import AIR_SAMPLE, FACTS, STATUS, STORAGE_FILLED, STORAGE_STATUS
+from cylfile.history.facts import (
+    AIR_SAMPLE,
+    FACTS,
+    ITSELF,
+    SIGNER,
+    SOURCE,
+    STATUS,
+    STORAGE_FILLED,
+    STORAGE_STATUS,
+    Fact,
+)
 from cylfile.history.fold import bars_alone, copy_of, let_be, stricter
 from cylfile.history.life import Life
 from cylfile.history.order import Order, Untold, in_order
@@ -150,7 +160,18 @@ class _Judge:
             advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
             self._core("cannot-judge", span, text, advice=advice, about=name)
             self.findings[-1].unjudged = tuple(sorted(rules))
+            self.findings[-1].in_lines_of = self._whose_lines(FACTS[name], entry)
         return self.findings
+
+    def _whose_lines(self, fact: Fact, entry: Entry | None) -> tuple[str, ...]:
+        """The names of those whose lines tell a fact."""
+        own, signer, source = self.block.name, getattr(entry, "by", None), getattr(entry, "on", None)
+        names = {
+            ITSELF: (own,),
+            SIGNER: (signer,),
+            SOURCE: (source, own if isinstance(self.block, AirSource) else None),
+        }
+        return tuple(filter(None, names.get(fact.lines_of, ())))
 
     def _finding(self, rule: Rule, entry: Entry | None, times: int) -> Finding:
         life = self.life
@@ -211,6 +232,7 @@ class CylinderJudge(_Judge):
             nearest = f"Nearest: {', '.join(kind.nearest)}. " if kind.nearest else ""
             advice = f"Write `class` on its card, as it is marked or as its permit says. {nearest}{_ALL_CLASSES}"
             self._core("no-class", card.where.get("class", card.span), text, advice=advice)
+            self.findings[-1].in_lines_of = (card.name,)
         if resolved.disagrees:
             span = card.where.get("marked", card.span)
             advice = "Look at the cylinder: the marking prevails. Until the two agree, the stricter figure is used."
@@ -237,7 +259,9 @@ class CylinderJudge(_Judge):
         if EXPANSIONS in self.rules.rules and EXPANSIONS not in self.rules.suspended:
             for name, entry in self.life.figures_lacking().items():
                 self.lacking.setdefault(name, (set(), entry))[0].add(EXPANSIONS)
-        self._remark(self.conduct.end())
+        for remark in self.conduct.end():
+            self._remark([remark])
+            self.findings[-1].in_lines_of = (self.block.name,)
         self._remark(doubles(order.full_days))
 
     def _walk(self, entries: list[Entry]) -> None:

@@ -3,6 +3,7 @@ What a record declares: its department, sites, people, testers, sources and cyli
 """
 
 import re
+from collections.abc import Callable
 from datetime import date
 from typing import NamedTuple
 
@@ -190,21 +191,31 @@ class Seal(NamedTuple):
 
 
 class People:
-    """Who may do what on a day, by what the record declares."""
+    """
+    Who may do what on a day, by what the record declares.
 
-    def __init__(self, people: dict[str, Person], testers: dict[str, Tester]):
+    Of those who are in doubt, since a line of theirs cannot be read, nobody can say that they may not.
+    """
+
+    def __init__(
+        self,
+        people: dict[str, Person],
+        testers: dict[str, Tester],
+        is_in_doubt: Callable[[str], bool] = lambda _: False,
+    ):
         self._people = people
         self._testers = testers
+        self._is_in_doubt = is_in_doubt
 
     def may_fill(self, name: str | None, day: date) -> bool | None:
         """Whether a person had authority to fill; None where nobody is named or declared."""
         person = None if name is None else self._people.get(name)
-        return None if person is None else _within(person.fills, day)
+        return None if person is None else _within(person.fills, day) or self._not_known_to(person.name)
 
     def may_inspect(self, name: str | None, day: date) -> bool | None:
         """Whether a person had authority to inspect, at some time of a month; None where nobody is named or declared."""
         person = None if name is None else self._people.get(name)
-        return None if person is None else _meets(person.inspects, day)
+        return None if person is None else _meets(person.inspects, day) or self._not_known_to(person.name)
 
     def may_test(self, name: str | None, day: date) -> bool | None:
         """
@@ -216,15 +227,19 @@ class People:
             return None
         tester = self._testers.get(name)
         if tester is None or not re.fullmatch("[A-Z][0-9]{3}", name):
-            return False
-        return _within(tester.authorized, day) if tester.authorized else True
+            return self._not_known_to(name)
+        return not tester.authorized or _within(tester.authorized, day) or self._not_known_to(name)
 
     def had_authority(self, name: str | None, day: date) -> bool | None:
         """Whether a tester's approval was in force on a day, or at some time in a month; None where no dates are known."""
         tester = None if name is None else self._testers.get(name)
         if tester is None or not tester.authorized:
             return None
-        return _meets(tester.authorized, day)
+        return _meets(tester.authorized, day) or self._not_known_to(tester.name)
+
+    def _not_known_to(self, name: str) -> bool | None:
+        """What is said where no line that was read gives somebody an authority."""
+        return None if self._is_in_doubt(name) else False
 
 
 def _within(spans: Spans, day: date) -> bool:

@@ -55,8 +55,6 @@ class RecordReader:
         )
         self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
         self.used: dict[tuple[str, str], list] = {}
-        # Name -> where the header that may have declared it cannot be read.
-        self.broken_headers: dict[str, Span] = {}
         record = self.record
         # What has a name, all in one name space.
         self.tables: tuple[Mapping[str, Declared], ...] = (
@@ -105,14 +103,14 @@ class RecordReader:
             tables[type(thing)].setdefault(thing.name, thing)
 
     def _fault(self, span: Span, text: str, cure: str, rule: str, subject: str | None = None) -> None:
-        because = self.broken_headers.get(subject) if subject and rule == "unknown-name" else None
+        because = self.record.broken_headers.get(subject) if subject and rule == "unknown-name" else None
         self.record.faults.append(Fault(span, text, cure, None, rule, subject, because))
 
     def resolved(self) -> Record:
         """The record, with what is wrong with its names among its faults."""
         record = self.record
         declared = record.declared
-        self.broken_headers = _broken_headers(self.damaged_lines)
+        record.broken_headers = _broken_headers(self.damaged_lines)
         for name, entries in list(record.entries.items()):
             thing = declared.get(name)
             if not isinstance(thing, Cylinder | AirSource):
@@ -231,8 +229,10 @@ def _broken_headers(damaged_lines: Iterable[tuple[Source, Damaged, set[str]]]) -
     for source, line, _ in damaged_lines:
         if line.start == 0 or source.text[line.start - 1] == "\n":
             words = (token for token in LEDGER.tokens(source.text, line.start, line.end) if token.type != "BLANK")
-            named = (word.text for word in islice(words, 1, 3) if word.type in ("NAME", "COUNT"))
-            names.update({name: line.fault.span for name in named if name not in names})
+            first = next(words, None)
+            if first is not None and first.type not in ("DAY", "MONTH"):
+                named = (word.text for word in islice(words, 2) if word.type in ("NAME", "COUNT"))
+                names.update({name: line.fault.span for name in named if name not in names})
     return names
 
 

@@ -56,6 +56,8 @@ class Record:
     faults: list[Fault] = field(default_factory=list)
     # Those of lines that may be about a cylinder, and nobody can tell which.
     nameless: list[Fault] = field(default_factory=list)
+    # Name -> where the header that may have declared it cannot be read.
+    broken_headers: dict[str, Span] = field(default_factory=dict)
     # Names of cards that are not in what was read, where that is a part.
     elsewhere: frozenset[str] = frozenset()
     # Where the texts were had from, looked up only when somebody wants to know.
@@ -85,7 +87,11 @@ class Record:
 
     @property
     def authority(self) -> People:
-        return People(self.people, self.testers)
+        return People(self.people, self.testers, self.is_in_doubt)
+
+    def is_in_doubt(self, name: str) -> bool:
+        """Whether a line about a name cannot be read, be it the one that declares it."""
+        return bool(self.damaged.get(name)) or name in self.broken_headers
 
     @property
     def entry_count(self) -> int:
