@@ -242,7 +242,7 @@ def test_a_terminal_gets_color_and_its_own_width(house, columns):
     bare = re.sub("\x1b\\[[0-9;]*m", "", out)
     assert max(map(len, bare.split("\n"))) <= min(columns, 120)
     place = next(line for line in bare.split("\n") if "cards/bad.cyl:6" in line)
-    assert len(place) == min(columns, 120) or (columns == 60 and place.endswith("(cards/bad.cyl:6)"))
+    assert len(place) == min(columns, 120) or (columns == 60 and "(cards/bad.cyl:6)" in place)
 
 
 @pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"NO_COLOR": "", "TERM": "dumb"}])

@@ -124,7 +124,7 @@ def assert_said(report: Report, said: str, name: str) -> None:
         elif tail:
             assert " ".join(tail[1].split()) in said and tail[2] in said, (name, line)
         elif line.startswith("    "):
-            assert " ".join(re.split(r" {3,}\S+:[0-9]+$", line)[0].split()) in said, (name, line)
+            assert " ".join(re.split(r": \S+:[0-9]+$", line)[0].split()) in said, (name, line)
 
 
 def test_what_is_not_barred_is_only_said_to_have_nothing_against_it(site):

@@ -35,20 +35,17 @@ rules: test.cylpack, house.cylpack
 
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                     DO NOT FILL
    DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 times,
-    cards.cyl:19 to :20)
-    last test 2021-06-03 + 5 years = due by 2026-06-30. Take it out of service.
-    (past-test; Statute 1; Statute 2, about the same)
+    cards.cyl:19 to :20); last test 2021-06-03 + 5 years = due by 2026-06-30.
+    Take it out of service. (past-test; Statute 1; Statute 2, about the same)
 L-4   steel, 2216 psi, made 2001-01, Station 1                       DO NOT FILL
    DANGER  filled after the cylinder was retired (2020-05-04): only `remarked`
-    may follow (cards.cyl:35)
-    the other entry                                                 cards.cyl:34
+    may follow (cards.cyl:35); the other entry: cards.cyl:34.
     (out-of-order-life)
    DANGER  filled 5449 days after its test fell due (2006-01-31)    cards.cyl:35
-    last test 2001-01 + 5 years = due by 2006-01-31.
+    last test 2001-01 + 5 years = due by 2006-01-31
 L-10   steel, 2216 psi, made 2022-01, Station 1
    waived  test falls due in 67 days                                 cards.cyl:7
-    NOTICE, waived until 2026-12-31 by vance: Booked for test
-    (due-soon)
+    NOTICE, waived until 2026-12-31 by vance: Booked for test. (due-soon)
 
 Not about one cylinder
    WARNING  no card declares `L-99`                                 cards.cyl:38
@@ -66,10 +63,10 @@ L_2_AT_60 = """\
 L-2   wrapped, 4500 psi, made 2016-03, Station   DO NOT FILL
       1
    DANGER  filled 12 to 43 days after its test fell due
-    (2026-06-30) (2 times, cards.cyl:19 to :20)
-    last test 2021-06-03 + 5 years = due by 2026-06-30. Take
-    it out of service. (past-test; Statute 1; Statute 2,
-    about the same)
+    (2026-06-30) (2 times, cards.cyl:19 to :20); last test
+    2021-06-03 + 5 years = due by 2026-06-30. Take it out of
+    service. (past-test; Statute 1; Statute 2, about the
+    same)
 """
 L_2_AT_120 = """\
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                                                             DO NOT FILL
@@ -283,3 +280,34 @@ def test_the_page_of_the_demo_is_a_fraction_of_its_findings_one_by_one(demo):
     text = page(80, demo)
     each = page(80, with_everything_one_by_one(dataclasses.replace(demo)))
     assert text.count("\n") < each.count("\n") / 2 and max(cells(line) for line in text.split("\n")) <= 80
+
+
+def test_a_bar_is_told_once_under_the_head_of_its_cylinder(demo):
+    text = page(None, demo)
+    group = text[text.index("\n118   ") : text.index("\n127   ")]
+    assert group.count("dropped down the cellar stairs") == 1
+    assert "DANGER  filled when it must not be  " in group and "WARNING  in service, and must not be  " in group
+
+
+def test_working_that_stands_above_is_not_repeated(demo):
+    text = page(None, demo)
+    group = text[text.index("\n130   ") : text.index("\n131   ")]
+    of_all = text[: text.index("\n104   ")]
+    # The test was long past when it was filled; that it is overdue now adds only the day of the last fill.
+    assert "130 7296 to 8948, 2002-03-31, 1997-03 (9 times, 2022.cyl:39 to 2026.cyl:445)" in of_all
+    assert group.count("last test 1997-03 + 5 years = due by 2002-03-31") == 1
+
+
+def test_what_several_have_the_same_stands_once_before_their_rows(demo):
+    text = page(None, demo)
+    assert "DANGER  holds air that the failed sample of comp on DAY makes suspect: 15 cylinders" in text
+    assert "air sample of comp failed on DAY; this cylinder filled from comp on DAY-2\n" in text
+    assert "    DAY 2026-02-10:   105 2026-01-15   106 2025-11-29   114 2025-11-29" in text
+    # The file of the row before is not named again.
+    assert "    DAY 2023-12-05, DAY-2 2024-03-05:   102 (2024.cyl:31)   103 (:33)   107 (:28)" in text
+
+
+def test_dangers_of_several_come_before_the_cylinders_and_the_rest_after(demo):
+    text = page(80, demo)
+    places = [text.index(words) for words in ("holds air that the failed", "\n104   carbon", "cartridge of comp")]
+    assert places == sorted(places)

@@ -5,6 +5,7 @@ What one rule finds on one cylinder is told as one, what it finds on several in 
 once, and so is what to do and by which text.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -13,15 +14,16 @@ from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.fill_verdict import unread_files
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
-from cylfile.show.pages.gathered import GAP, Gathered, Shared, gather, share
+from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share
 from cylfile.show.pages.reasons import in_full, in_short
 from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 
 DO_NOT_FILL = "DO NOT FILL"
-# Where the lines under a finding begin, and what keeps the rows of one line apart.
+# Where the lines under a finding begin.
 _INDENT = 4
-_BETWEEN = "   "
+# Between two sentences of an advice.
+_SENTENCE_END = re.compile("(?<=[.]) (?=[A-Z])")
 # The heading of what is about no cylinder and no source.
 _NO_CYLINDER = "Not about one cylinder"
 
@@ -49,8 +51,10 @@ class _Page:
         self.layout = layout
         self.folder = folder_of(report.record)
         self.unread = sorted({fault.span.source.path for fault in unread_files(report.record)})
-        # What a rule advises and cites, once it stands on the page.
-        self.told: set[tuple] = set()
+        # What a rule advises and each text that it cites, once it stands on the page.
+        self.told: set[tuple[str, str]] = set()
+        # The subject and what was said of it already, of the findings that stand together.
+        self.said: set[tuple[str, str]] = set()
 
     def parts(self) -> Iterator[Callable[[], None]]:
         """Functions that lay out one part of the page each."""
@@ -58,6 +62,8 @@ class _Page:
         yield self._header
         gathered = gather(worst_first(filter(report.shows, report.findings)), report.each)
         shared, single = ([], gathered) if report.each else share(gathered)
+        dangers = [one for one in shared if one.first.stands and one.first.level == LEVELS[0]]
+        others = [one for one in shared if one not in dangers]
         groups: dict[str, list[Gathered]] = defaultdict(list)
         for each in single:
             groups[self._group_of(each.first)].append(each)
@@ -66,12 +72,14 @@ class _Page:
         silent = [head for name, head in report.heads.items() if head.is_barred and name not in told]
         if self._can_tell:
             yield self._in_use
+        if dangers:
+            yield lambda: self._shared(dangers)
         if groups:
             yield self.layout.blank
         for name in sorted(groups, key=lambda name: self._rank(name, groups[name])):
             yield partial(self._group, name, groups[name])
-        if shared:
-            yield lambda: self._shared(shared)
+        if others:
+            yield lambda: self._shared(others)
         if rest:
             yield lambda: self._rest(rest)
         if silent and self._can_tell and not self.unread:
@@ -160,14 +168,19 @@ class _Page:
             style = "danger" if head.is_barred else "strong"
             layout.put(head.in_short, len(name) + 3, first=[(name, "strong")], right=[mark], right_style=style)
             if head.is_barred and self._can_tell:
-                self._reasons(head)
+                self._reasons(head, gathered)
         for each in gathered:
             self.put_finding(each, name)
 
-    def _reasons(self, head: Head) -> None:
+    def _reasons(self, head: Head, gathered: list[Gathered]) -> None:
+        """Why it must not be filled, where no finding tells that, or more than one would tell it again."""
         found = {finding.rule for finding in self.report.findings if finding.subject == head.name}
         for reason in head.reasons:
-            if reason.rule not in found and not (head.in_use and reason.rule):
+            ending = _after(reason.text)
+            told = sum(each.text.endswith(ending) for each in gathered)
+            if told > 1:
+                self.said.add((head.name, ending))
+            if told > 1 or (reason.rule not in found and not (head.in_use and reason.rule)):
                 self.layout.put(in_full(reason), _INDENT, first=[("  ", "")])
 
     def _shared(self, shared: list[Shared]) -> None:
@@ -175,28 +188,27 @@ class _Page:
         for one in shared:
             first = one.first
             count = sum(len(each.findings) for each, _ in one.rows)
-            names = [each.first.subject for each, _ in one.rows]
-            times = "" if count == len(names) else f", {count} times"
-            self._signal(first, f"{one.sentences[0]}: {len(names)} cylinders{times}", "")
-            if not first.stands:
-                self.layout.put(f"{first.level.upper()}, {first.excuse}", _INDENT)
-            self._under(first, one.sentences[1:])
-            self._rows(
-                [
-                    self._row(each, gaps)
-                    for each, gaps in sorted(one.rows, key=lambda row: natural(row[0].first.subject))
-                ]
-            )
+            times = "" if count == len(one.rows) else f", {count} times"
+            text = f"{one.sentences[0]}: {len(one.rows)} cylinders{times}"
+            self._put(first, text, "", one.sentences[1:])
+            for group in group_rows(one):
+                self._row_group(one, group)
 
-    def _row(self, each: Gathered, gaps: list[str]) -> str:
-        said = f" {', '.join(gap.strip('(),;') for gap in gaps)}" if gaps else ""
-        # A state of today stands at the head of the card.
-        place = "" if len(each.findings) == 1 and not each.first.about else f" ({self._places(each)})"
-        return f"{each.first.subject}{said}{place}"
-
-    def _rows(self, rows: list[str]) -> None:
-        """Rows side by side, as many a line as there is room for."""
-        self.layout.put("", _INDENT, right=rows)
+    def _row_group(self, shared: Shared, group: RowGroup) -> None:
+        """Rows side by side, as many a line as there is room for, after what all of them have the same."""
+        heads = [f"{name} {same}" for name, same in group.same]
+        left = [name for name in shared.gaps if name not in dict(group.same)]
+        if not heads and left:
+            heads = [", ".join(left)]
+        rows, path = [], ""
+        for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
+            row = " ".join([each.first.subject, ", ".join(own)]).rstrip()
+            # A state of today stands at the head of the card.
+            if len(each.findings) > 1 or each.first.about:
+                row += f" ({self._places(each, path)})"
+                path = each.last.span.source.path if each.last.span.source is each.first.span.source else ""
+            rows.append(row)
+        self.layout.put("", _INDENT, right=[f"{', '.join(heads)}:" if heads else "", *rows])
 
     def _rest(self, gathered: list[Gathered]) -> None:
         self.layout.blank()
@@ -217,45 +229,75 @@ class _Page:
     def put_finding(self, each: Gathered, group: str) -> None:
         finding = each.first
         text = each.text
+        for subject, said in self.said:
+            if subject == finding.subject:
+                text = text.removesuffix(said)
         if finding.subject != group and finding.subject not in finding.text:
             text = f"{finding.subject}: {text}"
-        self._signal(finding, text, self._places(each))
-        if not finding.stands:
-            self.layout.put(f"{finding.level.upper()}, {finding.excuse}", _INDENT)
-        for span, remark in (related for one in each.findings for related in one.related):
-            self.layout.put(remark, _INDENT, right=[place_in(self.folder, span)])
-        self._under(finding, each.working)
+        self._put(finding, text, self._places(each), [*self._not_said(each), *self._related(each, text)])
 
-    def _signal(self, finding: Finding, text: str, right: str) -> None:
+    def _not_said(self, each: Gathered) -> list[str]:
+        """The working, without what a finding above of the same subject says to the letter."""
+        working = []
+        for sentence in each.working:
+            parts = [(each.first.subject, part) for part in sentence.split("; ")]
+            working.append("; ".join(part[1] for part in parts if part not in self.said))
+            self.said.update(parts)
+        return list(filter(None, working))
+
+    def _related(self, each: Gathered, text: str) -> list[str]:
+        """The remarks on other places, each with its places, but for those that the text names."""
+        places: dict[str, list[str]] = defaultdict(list)
+        for span, remark in (related for one in each.findings for related in one.related):
+            if f"{span.source.path}:{span.line}" not in text:
+                places[remark].append(place_in(self.folder, span))
+        return [f"{remark}: {', '.join(named)}" for remark, named in places.items()]
+
+    def _put(self, finding: Finding, text: str, right: str, working: list[str]) -> None:
+        """
+        A finding: its sentence, the working, and, once a page, what to do and by which text.
+
+        Where lines are short, what is under the sentence is one paragraph.
+        """
         word, style = (
             (finding.level.upper(), finding.level) if finding.stands else (finding.excuse.split()[0], "waived")
         )
-        signal = f" {word} "
-        self.layout.put_flow([("  ", ""), (signal, style), (" ", "")], text, _INDENT, right)
+        excuse = [] if finding.stands else [f"{finding.level.upper()}, {finding.excuse}"]
+        under = [*excuse, *working]
+        advice = self._advice(finding)
+        joint = "; " if under else ". "
+        if self.layout.wraps and under:
+            sentence = "; ".join(under)
+            under, advice = [f"{sentence}. {advice}" if advice else sentence], ""
+        under += [advice] if advice else []
+        self.layout.put_flow([("  ", ""), (f" {word} ", style), (" ", "")], text, _INDENT, right, under, joint)
 
-    def _under(self, finding: Finding, working: list[str]) -> None:
-        """The working, and, once a page, what to do and by which text: as one paragraph where lines are short."""
-        advice = ""
-        tail = finding.rule, finding.advice, tuple(finding.cite)
-        if tail not in self.told:
-            self.told.add(tail)
-            advice = f"{finding.advice} ({'; '.join([finding.rule, *finding.cite])})".lstrip()
-        if self.layout.wraps and working:
-            sentence = "; ".join(working)
-            working, advice = [], f"{sentence}{'' if sentence.endswith(GAP) else '.'} {advice}".rstrip()
-        for text in filter(None, (*working, advice)):
-            self.layout.put(text, _INDENT)
+    def _advice(self, finding: Finding) -> str:
+        """What to do, and the name and the sources of the rule, as far as they do not stand on the page."""
+        rule = finding.rule
+        sentences = [each for each in _SENTENCE_END.split(finding.advice) if (rule, each) not in self.told]
+        every = "; ".join(finding.cite).split("; ")
+        cites = [cite for cite in dict.fromkeys(every) if cite and (rule, cite) not in self.told]
+        named = [rule, *cites] if cites or (rule, "") not in self.told else []
+        self.told.update((rule, text) for text in ("", *sentences, *cites))
+        return " ".join([*sentences, f"({'; '.join(named)})" if named else ""]).strip()
 
-    def _places(self, each: Gathered) -> str:
+    def _places(self, each: Gathered, near: str = "") -> str:
+        """Where the findings are; a file that is `near` is not named again."""
         first, last = each.first.span, each.last.span
-        path = self._path(first.source.path)
+        path = "" if first.source.path == near else self._path(first.source.path)
         if len(each.findings) == 1:
-            return place_in(self.folder, first)
+            return f"{path}:{first.line}"
         last_path = "" if last.source is first.source else self._path(last.source.path)
         return f"{len(each.findings)} times, {path}:{first.line} to {last_path}:{last.line}"
 
     def _path(self, path: str) -> str:
         return path_in(self.folder, path)
+
+
+def _after(reason: str) -> str:
+    """The end of a sentence that tells a reason."""
+    return f": {reason}"
 
 
 def _counted(number: int, noun: str, nouns: str = "") -> str:

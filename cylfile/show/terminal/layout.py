@@ -6,7 +6,7 @@ terminal cells. What a style looks like is the business of `terminal`.
 """
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from cylfile.show.terminal.signs import ASCII, Signs
 from cylfile.show.visible import visible
@@ -100,24 +100,28 @@ class Layout:
         if right:
             self._stack(indent, before, self._rows(right, room), right_style)
 
-    def put_flow(self, first: Iterable[Piece], text: str, indent: int, right: str) -> None:
+    def put_flow(self, first: Iterable[Piece], text: str, indent: int, right: str, under: Sequence[str] = (),
+                 joint: str = "; ") -> None:  # fmt: skip
         """
-        Put a text that begins after the pieces `first` and goes on under them at `indent`.
+        Put a text that begins after the pieces `first`, and what belongs under it at `indent`.
 
-        `right` stands at the end of the line where all of it is one line, else in parentheses after the text.
+        `right` stands at the end of the line where all of it is one line, else in parentheses after the text, and
+        then what is under it goes on, after the `joint`, where that ends.
         """
         first = [(_plain(piece), style) for piece, style in first]
         text, right = _plain(text), _plain(right)
         taken = sum(cells(piece) for piece, _ in first)
         room = self.width - taken - cells(text) - cells(right)
-        if not right or not self.wraps or room >= len(_BETWEEN):
+        if not self.wraps or room >= (len(_BETWEEN) if right else 0):
             pad = " " * max(room, len(_BETWEEN)) if right else ""
-            if not self.wraps or room >= 0:
-                self.lines.append([*first, (text, ""), (pad, ""), (right, "faint")])
-                return
-        top, *under = self._wrapped(f"{text} ({right})" if right else text, self.width - taken, self.width - indent)
+            self.lines.append([*first, (text, ""), (pad, ""), (right, "faint")])
+            for line in under:
+                self.put(line, indent)
+            return
+        whole = joint.join([f"{text} ({right})" if right else text, *map(_plain, under)])
+        top, *rest = self._wrapped(whole, self.width - taken, self.width - indent)
         self.lines.append([*first, (top, "")])
-        self.lines += ([(" " * indent, ""), (line, "")] for line in under)
+        self.lines += ([(" " * indent, ""), (line, "")] for line in rest)
 
     def _rows(self, words: list[str], room: int) -> list[str]:
         """Words side by side, as many a row as there is room for."""
