@@ -41,6 +41,8 @@ def run(arguments: list[str]) -> int:
         from cylfile.command_line.county import lint_county
 
         return lint_county(folders, options, _report)
+    if options.cluster is not None:
+        raise CannotDo("--cluster shares out the records of a county, and there is one here; lint it without")
     gc.disable()
     report = _report(folders[0], options, options.jobs)
     for rule in (*options.only, *options.without):

@@ -105,8 +105,9 @@ def main() -> None:
             for title, how in ways:
                 done = lint(county, *how)
                 said = "the same lines" if done.digest == alone.digest else "OTHER LINES"
+                spent = f", {done.spent / alone.spent:.2f} times the CPU" if how[0] == "--jobs" else ""
                 print(
-                    f"  {title:<15} {done.clock:8.1f} s   {alone.clock / done.clock:.2f} times as fast, {said}",
+                    f"  {title:<15} {done.clock:8.1f} s   {alone.clock / done.clock:.2f} times as fast{spent}, {said}",
                     flush=True,
                 )
         if asked.growth:

@@ -184,6 +184,11 @@ def test_a_serial_in_service_in_two_records_is_a_finding(county):
     assert "serial-in-two-records" not in county("lint", "--as", "lines").out
 
 
+def test_one_record_is_nothing_for_a_cluster(county):
+    said = "cylfile: --cluster shares out the records of a county, and there is one here; lint it without\n"
+    assert county("lint", "ash", "--cluster", "tcp://127.0.0.1:1") == (2, "", said)
+
+
 # What could not be read.
 
 
