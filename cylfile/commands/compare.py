@@ -12,8 +12,10 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options, with_origin
 from cylfile.compare.states import compare_records
+from cylfile.compare.steps import Step, beside_ends, of_interest
+from cylfile.files.git.each_revision import Walk
 from cylfile.files.git.repository import STAGED, Repository, Revision
-from cylfile.files.git.revision_tree import NoRecordThen
+from cylfile.files.git.revision_tree import NoRecordThen, RevisionTree, from_top, record_in
 from cylfile.files.git.revisions import State, States, notes_on
 from cylfile.files.ledger_files import Disk
 from cylfile.files.records import Folder, the_record
@@ -59,8 +61,37 @@ def run(arguments: list[str]) -> int:
     comparison = compare_records(
         old.record, new.record, first, last, between[0] if between else None, changes, now.as_of
     )
-    show(ComparisonReport(comparison, old.label, new.label, now.as_of, then.rules, now.rules, options.all), options)
-    return int(comparison.has_rewriting)
+    report = ComparisonReport(comparison, old.label, new.label, now.as_of, then.rules, now.rules, options.all)
+    if options.each_revision:
+        _walk(report, old, new, options)
+    show(report, options)
+    unread = any(step.unread for step in report.steps)
+    return int(comparison.has_rewriting or unread)
+
+
+def _walk(report: ComparisonReport, old: State, new: State, options) -> None:
+    """Put what the revisions between did into a report."""
+    first, last = old.folder.tree, new.folder.tree
+    if not isinstance(first, RevisionTree):
+        raise CannotDo("--each-revision goes from revision to revision; name OLD as one, as in HEAD~20 or a tag")
+    repository = first.repository
+    newest = last.revision if isinstance(last, RevisionTree) else STAGED
+    head = repository.revision("HEAD") if newest == STAGED else newest
+    if not repository.is_ancestor(first.revision, head):
+        note = (
+            f"{head.label} has not come from {first.revision.label}; what only the old one has come from is not walked"
+        )
+        print(f"cylfile: {visible(note)}", file=sys.stderr)
+    place = new.folder.path if isinstance(last, RevisionTree) else from_top(repository, new.folder.path)
+    title, as_of, rules = new.folder.title, report.as_of, not options.rules
+    with Walk(repository, place, title, as_of, rules) as walk:
+        steps = list(walk.steps(first.revision, head))
+    if newest == STAGED:
+        then = States().of(record_in(repository, head, place, title), head.label)
+        changes = compare_rules(then.folder.rules(then.record)[0], report.rules) if rules else []
+        steps += of_interest([Step(None, compare_records(then.record, new.record, rules=changes, as_of=as_of))])
+    report.steps, report.walked = beside_ends(steps, report.comparison), walk.walked
+    report.comparison.came_and_went = sum(step.unseen for step in report.steps)
 
 
 def make_options() -> Options:
@@ -75,6 +106,8 @@ def make_options() -> Options:
         "NEW is what git would commit; where OLD holds no record yet, nothing can be altered, and that is status 0"
     )
     options.add_argument("--staged", action="store_true", help=meaning)
+    meaning = "tell what each revision between did that should not be done unseen, what came and went among it"
+    options.add_argument("--each-revision", action="store_true", help=meaning)
     options.add_argument("--all", action="store_true", help="list every entry, those added in the order of days too")
     add_form_options(options)
     return options

@@ -71,11 +71,14 @@ class EntryChange:
         return self.old if self.new is None else self.new
 
 
-def compare_entries(subject: str, old: list, new: list, sealed: date | None = None) -> list[EntryChange]:
+def compare_entries(
+    subject: str, old: list, new: list, sealed: date | None = None, last: tuple[date, time] | None = None
+) -> list[EntryChange]:
     """
     The changes from the old to the new entries of one subject, by kind and then by day.
 
-    `sealed` is the last day of the period closed in the old state.
+    `sealed` is the last day of the period closed in the old state, `last` the moment of its last entry, where `old` may
+    be a part of it.
     """
     gone, come, resigned = _differing(old, new)
     if not gone and not come and not resigned:
@@ -83,9 +86,11 @@ def compare_entries(subject: str, old: list, new: list, sealed: date | None = No
     pairs = _pairs(gone, come)
     changes = [_changed(before, after) for before, after in (*resigned, *pairs)]
     changes += (EntryChange(REMOVED, subject, entry, None) for entry in _without(gone, [pair[0] for pair in pairs]))
-    moments = sorted(map(_moment, old))
+    moments = sorted(map(moment, old))
+    if last is not None and (not moments or moments[-1] < last):
+        moments.append(last)
     changes += (_added(entry, moments) for entry in _without(come, [pair[1] for pair in pairs]))
-    changes.sort(key=lambda change: (KINDS.index(change.kind), _moment(change.entry)))
+    changes.sort(key=lambda change: (KINDS.index(change.kind), moment(change.entry)))
     return [_with_seal(change, sealed) for change in changes]
 
 
@@ -148,7 +153,7 @@ def _added(entry: Entry, moments: list) -> EntryChange:
     return EntryChange(BEHIND if behind else ADDED, entry.subject, None, entry, behind=behind)
 
 
-def _moment(entry: Entry) -> tuple[date, time]:
+def moment(entry: Entry) -> tuple[date, time]:
     return entry.day, entry.time or time.min
 
 

@@ -2,19 +2,44 @@
 Two states of a record beside each other.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time
+from typing import NamedTuple
 
 from cylfile.compare.block_changes import ADDED, BlockChange, LineChange, compare_blocks, compare_lines
 from cylfile.compare.entry_changes import ADDED as ADDED_ENTRY
-from cylfile.compare.entry_changes import BEHIND, EntryChange, compare_entries, new_signatures
+from cylfile.compare.entry_changes import BEHIND, EntryChange, compare_entries, moment, new_signatures
 from cylfile.compare.order_changes import OrderChange, compare_order
 from cylfile.findings.finding import Finding
 from cylfile.findings.new_findings import new_findings, standing
 from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.packs.rule_changes import RuleChange
 from cylfile.record.record import Record
+
+_NEVER = (date.min, time.min)
+
+
+class Before(NamedTuple):
+    """
+    What all of an old state tells, for the comparison of parts of it: the last day of a period that is closed, the last
+    day of which it says something, and the last moment of each cylinder and source.
+    """
+
+    sealed: date | None = None
+    since: date = date.min
+    moments: Mapping[str, tuple[date, time]] = {}
+
+
+def told_by(record: Record, as_of: date, before: Before | None = None) -> Before:
+    """What a record tells, not after the as-of day, besides what was told before it."""
+    known = before or Before()
+    moments = dict(known.moments)
+    for name, entries in record.entries.items():
+        told = [moment(entry) for entry in entries if entry.day <= as_of]
+        moments[name] = max((*told, moments.get(name, _NEVER)))
+    sealed = max((day for day in (known.sealed, *(seal.day for seal in record.seals)) if day), default=None)
+    return Before(sealed, max(known.since, _last_day(record, as_of)), moments)
 
 
 @dataclass(slots=True)
@@ -27,7 +52,7 @@ class Comparison:
     lines were turned round. `blocks` are what else is declared about them and others, `rules` what the packs have
     otherwise. `appeared` and `went` are findings, those covered by a waiver left out: `by_rules` what the rules of the
     new state would say of the old one besides what its own do, and no longer say. `since` is the last day of
-    which the old state says something.
+    which the old state says something. `came_and_went` counts what revisions between altered that neither state shows.
     """
 
     old: Record
@@ -42,14 +67,15 @@ class Comparison:
     by_rules: tuple[list[Finding], list[Finding]] = field(default_factory=lambda: ([], []))
     broken: list[Finding] = field(default_factory=list)
     since: date = date.min
+    came_and_went: int = 0
 
     @property
     def rewritten(self) -> list[EntryChange]:
         """The entries that were changed or removed without a strike."""
-        return [change for change in self._changes if change.rewritten]
+        return [change for change in self.all_changes if change.rewritten]
 
     @property
-    def _changes(self) -> Iterator[EntryChange]:
+    def all_changes(self) -> Iterator[EntryChange]:
         return (change for changes in self.entries.values() for change in changes)
 
     @property
@@ -61,9 +87,20 @@ class Comparison:
         return [change for change in self.lines if change.rewritten]
 
     @property
+    def grave_entries(self) -> list[EntryChange]:
+        """The entries to which something happened that should not have been done unseen."""
+        backdated = set(map(id, self.backdated))
+        return [c for c in self.all_changes if c.rewritten or id(c) in backdated or self._is_let_in(c)]
+
+    @staticmethod
+    def _is_let_in(change: EntryChange) -> bool:
+        """Whether an entry was written into a sealed period without `late`."""
+        return change.kind in (BEHIND, ADDED_ENTRY) and change.sealed is not None
+
+    @property
     def backdated(self) -> list[EntryChange]:
         """The entries with a strike, an answer or a `late` that is new and signed for a day before the old state's last."""
-        return [c for c in self._changes if any(signed.day < self.since for signed in new_signatures(c))]
+        return [c for c in self.all_changes if any(signed.day < self.since for signed in new_signatures(c))]
 
     @property
     def backdated_lines(self) -> list[LineChange]:
@@ -81,12 +118,11 @@ class Comparison:
             "orders of a day turned": len(self.order),
             "lines of cards, people and others changed or removed": len(self.rewritten_blocks),
             "seals, recalls and waivers removed": len(self.rewritten_lines),
-            "entries written into a sealed period without `late`": sum(
-                change.kind in (BEHIND, ADDED_ENTRY) and change.sealed is not None for change in self._changes
-            ),
+            "entries written into a sealed period without `late`": sum(map(self._is_let_in, self.all_changes)),
             "signatures backdated": len(self.backdated) + len(self.backdated_lines),
             "rules made laxer": len(self.eased),
             "seals broken": len(self.broken),
+            "things altered between the two that neither shows": self.came_and_went,
         }
         return {what: count for what, count in counts.items() if count}
 
@@ -96,7 +132,7 @@ class Comparison:
 
     def count(self, kind: str) -> int:
         """How many entries something of this kind happened to."""
-        return sum(change.kind == kind for change in self._changes)
+        return sum(change.kind == kind for change in self.all_changes)
 
     @property
     def is_empty(self) -> bool:
@@ -112,19 +148,20 @@ def compare_records(
     between: Sequence[Finding] | None = None,
     rules: Sequence[RuleChange] = (),
     as_of: date = date.max,
+    before: Before | None = None,
 ) -> Comparison:
     """
-    Compare two states. The findings are those of both, each judged for one day by its own rules, whose changes are
+    Compare two states, or the parts of them that differ: `before` is what all of the old one tells. The findings are those of both, each judged for one day by its own rules, whose changes are
     given too; `between` are those of the old state by the rules of the new, where they are others.
     """
-    comparison = Comparison(old, new, rules=list(rules), since=_last_day(old, as_of))
-    sealed = max((seal.day for seal in old.seals), default=None)
+    sealed, since, moments = told_by(old, as_of) if before is None else before
+    comparison = Comparison(old, new, rules=list(rules), since=since)
     for name in _in_order(old, new):
-        before, after = old.entries.get(name, []), new.entries.get(name, [])
-        changes = compare_entries(name, before, after, sealed)
+        was, is_now = old.entries.get(name, []), new.entries.get(name, [])
+        changes = compare_entries(name, was, is_now, sealed, moments.get(name))
         if changes:
             comparison.entries[name] = changes
-        comparison.order += compare_order(name, before, after)
+        comparison.order += compare_order(name, was, is_now)
     comparison.blocks = sorted(compare_blocks(old, new, as_of), key=lambda change: (_RANK[change.word], change.name))
     comparison.lines = compare_lines(old, new)
     first, last = standing(old_findings), standing(new_findings_)

@@ -50,7 +50,7 @@ class Keeping(Here):
         super().__init__(folder, "2024-06-01")
 
     def environment(self, **more: str) -> dict[str, str]:
-        return super().environment(**ENVIRONMENT, **more)
+        return super().environment(**{**ENVIRONMENT, **more})
 
     def git(self, *arguments: str, fails: bool = False, **more: str) -> str:
         environment = self.environment(**more)

@@ -11,6 +11,7 @@ import subprocess
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
+from cylfile.compare.steps import Commit
 
 # Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
 # taken, and objects that a partial clone lacks are not fetched, by whatever way.
@@ -140,6 +141,30 @@ class Repository:
         if asked.returncode:
             raise CannotDo(f"`{one.name}` and `{other.name}` have no revision in common; compare them as two arguments")
         return self.revision(asked.stdout.decode("ascii").split()[0])._replace(name=f"{one.name}...{other.name}")
+
+    def is_ancestor(self, one: Revision, other: Revision) -> bool:
+        return _run(self.folder, "merge-base", "--is-ancestor", one.commit, other.commit).returncode == 0
+
+    def common_ancestors(self, one: str, other: str) -> list[str]:
+        """The newest commits that both have come from: none where their histories are apart, and more where they cross."""
+        return _run(self.folder, "merge-base", "--all", one, other).stdout.decode("ascii").split()
+
+    def commits(self, old: Revision, new: Revision) -> list[Commit]:
+        """Every commit that the new revision has come from and the old has not, each after its parents."""
+        asked = _run(
+            self.folder, "rev-list", "--topo-order", "--reverse", "--parents", "--encoding=UTF-8",
+            "--format=%T%x00%an%x00%ae%x00%as%x00%cn%x00%cs%x00%s", new.commit, f"^{old.commit}",
+        )  # fmt: skip
+        if asked.returncode:
+            raise CannotDo(
+                f"git cannot list what lies before `{new.name}`: {_first_line(asked.stderr)}; try `git fsck`"
+            )
+        lines = asked.stdout.decode("utf-8", "replace").split("\n")[:-1]
+        found = []
+        for names, about in zip(lines[::2], lines[1::2]):
+            _, commit, *parents = names.split(" ")
+            found.append(Commit(commit, tuple(parents), *about.split("\0")))
+        return found
 
     def _cure_for_unknown(self) -> str:
         if self._is_shallow():

@@ -6,6 +6,7 @@ import errno
 import os
 import posixpath
 from collections import defaultdict
+from collections.abc import Iterable
 from contextlib import nullcontext
 
 from cylfile.cannot import CannotDo
@@ -14,6 +15,7 @@ from cylfile.files.ledger_files import shown_path
 from cylfile.files.records import Folder, NoLedgers, find_records, only_one
 from cylfile.files.tree import FILE, FOLDER, LINK, SUBMODULE, Tree, is_within
 
+# Modes of what is neither file nor folder.
 _KINDS = {"120000": LINK, "160000": SUBMODULE}
 _MOST_LINKS = 40
 # The path of whatever lies outside the repository.
@@ -106,10 +108,16 @@ class RevisionTree(Tree):
                 self._known[blob.id] = objects.read(blob.id)
         return self._known[blob.id]
 
+    def ids(self, paths: Iterable[str]) -> dict[str, str]:
+        """The objects of files, by their paths."""
+        return {path: self._blobs[path].id for path in paths}
+
+    def has_links(self, folder: str) -> bool:
+        """Whether a folder holds links or submodules, or one below it does."""
+        return any(blob.mode in _KINDS and is_within(path, folder) for path, blob in self._blobs.items())
+
     def shown(self, path: str) -> str:
-        if self.repository.top is None:
-            return path or "."
-        return shown_path(os.path.join(self.repository.folder, os.path.relpath(path or ".", self.here or ".")))
+        return shown_from(self.repository, path)
 
     def above(self, folder: str) -> str | None:
         return posixpath.dirname(folder) if folder else None
@@ -126,8 +134,14 @@ def record_at(
 
     Raises CannotDo where there was none, or no telling which. `known` keeps what objects hold, for several revisions.
     """
+    return record_in(repository, revision, from_top(repository, path), title, known)
+
+
+def record_in(
+    repository: Repository, revision: Revision, place: str, title: bytes | None = None, known: dict | None = None
+) -> Folder:
+    """As `record_at`, by a path from the top of the repository."""
     tree = RevisionTree(repository, revision, {} if known is None else known)
-    place = from_top(repository, path)
     with Objects(repository) as tree.objects:
         kind = tree.kind(place)
         found = _records_in(tree, place, kind) if kind is not None else []
@@ -135,7 +149,8 @@ def record_at(
             found = [folder for folder in _records_in(tree, "", FOLDER) if folder.title == title]
     tree.objects = None
     if not found:
-        where = "this folder" if path == "." else f"`{path}`"
+        shown = tree.shown(place)
+        where = "this folder" if shown == "." else f"`{shown}`"
         raise NoRecordThen(f"there was no *.cyl file in {where} at revision `{revision.name}`; name another revision")
     return only_one(found)
 
@@ -159,6 +174,14 @@ def records_staged(paths: list[str]) -> list[Folder]:
         found = find_records(tree, [(place, tree.kind(place) or FOLDER) for place in places])
     tree.objects = None
     return found
+
+
+def shown_from(repository: Repository, path: str) -> str:
+    """A path from the top of the repository as people see it."""
+    if repository.top is None:
+        return path or "."
+    here = repository.prefix.rstrip("/")
+    return shown_path(os.path.join(repository.folder, os.path.relpath(path or ".", here or ".")))
 
 
 def from_top(repository: Repository, path: str) -> str:

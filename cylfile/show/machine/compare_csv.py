@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from cylfile.compare.block_changes import BlockChange
 from cylfile.compare.entry_changes import EntryChange
+from cylfile.compare.states import Comparison
 from cylfile.findings.finding import Finding
 from cylfile.record.entries import plain_form
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
@@ -13,21 +14,33 @@ from cylfile.show.pages.compare_page import ComparisonReport
 
 HEADING = (
     "about", "what", "rewritten", "name", "day", "clause", "old", "new", "by", "why", "sealed through",
-    "old file", "old line", "new file", "new line",
+    "old file", "old line", "new file", "new line", "commit", "commit day", "author",
 )  # fmt: skip
 
 
 def compare_csv(report: ComparisonReport) -> Iterator[str]:
     """The lines of the table. Whatever a spreadsheet could take for a formula is disarmed, and names stay text."""
-    return csv_lines(HEADING, _rows(report.comparison))
+    return csv_lines(HEADING, _all_rows(report))
 
 
-def _rows(comparison) -> Iterator[tuple]:
-    for changes in comparison.entries.values():
-        for change in changes:
-            yield from _entry(change)
-    for change in comparison.blocks:
-        yield from _block(change)
+def _all_rows(report: ComparisonReport) -> Iterator[tuple]:
+    """The rows of the two states beside each other name no commit; those of each commit do."""
+    for row in _rows(report.comparison):
+        yield (*row, "", None, "")
+    for step in report.steps:
+        commit = step.commit
+        by = (commit.id, commit.day, commit.author) if commit else ("in none", None, "")
+        for row in _rows(step.comparison):
+            yield (*row, *by)
+        for why in step.unread:
+            yield ("could not be read", *("" for _ in range(6)), why, *("" for _ in range(7)), *by)
+
+
+def _rows(comparison: Comparison) -> Iterator[tuple]:
+    for change in comparison.all_changes:
+        yield from _entry(change)
+    for block in comparison.blocks:
+        yield from _block(block)
     for line in comparison.lines:
         said = ("", line.text) if line.kind == "added" else (line.text, "")
         places = (None, line.span) if line.kind == "added" else (line.span, None)

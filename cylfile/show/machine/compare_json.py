@@ -2,11 +2,13 @@
 A comparison as one JSON object, with one change a line. Every entry is in it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from cylfile.compare.block_changes import BlockChange, LineChange
 from cylfile.compare.entry_changes import KINDS, EntryChange
 from cylfile.compare.order_changes import OrderChange
+from cylfile.compare.states import Comparison
+from cylfile.compare.steps import Step
 from cylfile.packs.rule_changes import RuleChange
 from cylfile.record.entries import Answer, Entry, Signed, plain_form
 from cylfile.show.machine.json_object import dump, finding_object, paper_head
@@ -30,18 +32,34 @@ def compare_json(report: ComparisonReport) -> Iterator[str]:
         "grave": comparison.grave,
     }
     yield "{" + ",\n ".join(f"{dump(key)}: {dump(value)}" for key, value in head.items())
-    changes = (change for changes in comparison.entries.values() for change in changes)
-    yield from _list("entries", map(_entry, changes))
-    yield from _list("blocks", map(_block, comparison.blocks))
-    yield from _list("lines", map(_line, comparison.lines))
-    yield from _list("order", map(_order, comparison.order))
-    yield from _list("rule_changes", map(_rule, comparison.rules))
+    for name, changes in _changes(comparison).items():
+        yield from _list(name, changes)
     by_rules, no_longer = comparison.by_rules
     yield from _list("appeared_by_rules", map(finding_object, by_rules))
     yield from _list("went_by_rules", map(finding_object, no_longer))
     yield from _list("appeared", map(finding_object, comparison.appeared))
     yield from _list("went", map(finding_object, comparison.went))
+    if report.walked is not None:
+        yield f',\n "walked": {report.walked}'
+        yield from _list("revisions", map(_step, report.steps))
     yield "}\n"
+
+
+def _changes(comparison: Comparison) -> dict[str, Iterable[dict]]:
+    return {
+        "entries": map(_entry, comparison.all_changes),
+        "blocks": map(_block, comparison.blocks),
+        "lines": map(_line, comparison.lines),
+        "order": map(_order, comparison.order),
+        "rule_changes": map(_rule, comparison.rules),
+    }
+
+
+def _step(step: Step) -> dict:
+    commit = step.commit._asdict() if step.commit else None
+    changes = {name: list(changes) for name, changes in _changes(step.comparison).items()}
+    grave = step.comparison.grave
+    return {"commit": commit, "grave": grave, "came_and_went": step.unseen, "unread": list(step.unread), **changes}
 
 
 def _list(name: str, objects) -> Iterator[str]:

@@ -3,7 +3,7 @@ The page of a comparison: first what was rewritten, old beside new, then the res
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,6 +12,7 @@ from cylfile.compare import entry_changes as kinds
 from cylfile.compare.block_changes import BlockChange
 from cylfile.compare.entry_changes import EntryChange
 from cylfile.compare.states import Comparison
+from cylfile.compare.steps import Step
 from cylfile.findings.finding import Finding
 from cylfile.judging.heads import natural
 from cylfile.judging.report import worst_first
@@ -46,6 +47,9 @@ class ComparisonReport:
     old_rules: Ruleset
     rules: Ruleset
     every: bool = False
+    # What the revisions between did, where somebody asked for that, and how many they are.
+    steps: Sequence[Step] = ()
+    walked: int | None = None
 
     @property
     def title(self) -> str:
@@ -60,6 +64,7 @@ def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
         page.summary,
         page.rewritten,
         page.rules,
+        page.revisions,
         page.subjects,
         page.rest,
         page.findings,
@@ -107,6 +112,9 @@ class _Page:
         same = report.rules.digests == report.old_rules.digests and packs == before
         by = f"by the rules {packs}" if same else f"each by its own rules: old {before}; new {packs}"
         layout.put(f"both judged as of {report.as_of}, {by}")
+        if report.walked is not None:
+            revisions = "1 revision" if report.walked == 1 else f"{report.walked:,} revisions"
+            layout.put(f"walked {revisions} between them; of {len(report.steps):,} there is something to say below")
 
     def summary(self) -> None:
         """All that happened, in a few lines, before any of it is told."""
@@ -129,7 +137,13 @@ class _Page:
             return
         self._heading("Changed or taken out", "danger")
         self.layout.put("These were changed or taken out. A wrong line should stay, and be struck.")
-        for change in changes:
+        self._altered(comparison)
+        for finding in comparison.broken:
+            self.layout.blank()
+            self._named("seal", finding.text, place_of(finding.span))
+
+    def _altered(self, comparison: Comparison) -> None:
+        for change in comparison.rewritten:
             self.layout.blank()
             if change.kind == kinds.REMOVED:
                 self._named(change.subject, "taken out", f"was {place_of_entry(change.old)}")
@@ -138,10 +152,16 @@ class _Page:
                 self._named(change.subject, plain_form(change.old), place_of_entry(change.new))
                 self._beside([("", "old", "new"), *change.clauses])
             self._seal_note(change)
-        for line in lines:
+        for line in comparison.rewritten_lines:
             self.layout.blank()
             self._named(line.what, "taken out", f"was {place_of(line.span)}")
             self.layout.put(line.text, self.indent)
+            anew = (
+                new for new in comparison.lines if not new.rewritten and new.text.split()[:2] == line.text.split()[:2]
+            )
+            for new in anew if line.what == "seal" else ():
+                self.layout.put("and sealed anew:", self.indent, right=[place_of(new.span)])
+                self.layout.put(new.text, self.indent)
         for block in comparison.rewritten_blocks:
             self.layout.blank()
             self._named(
@@ -154,17 +174,52 @@ class _Page:
             self._named(order.subject, f"two lines of {order.first.day} {what} now", place_of_entry(order.second))
             for entry in (order.first, order.second):
                 self.layout.put(plain_form(entry), self.indent)
-        for finding in comparison.broken:
-            self.layout.blank()
-            self._named("seal", finding.text, place_of(finding.span))
 
     def rules(self) -> None:
-        if not self.comparison.rules:
-            return
-        self._heading("Rules")
-        for change in self.comparison.rules:
+        if self.comparison.rules:
+            self._heading("Rules")
+            self._rules(self.comparison)
+
+    def _rules(self, comparison: Comparison) -> None:
+        for change in comparison.rules:
             word = "LAXER" if change.laxer else "other"
             self.layout.put(change.text, self.indent, first=[(f"  {word}", "strong")], right=[place_of(change.span)])
+
+    # What the revisions between did.
+
+    def revisions(self) -> None:
+        for step in self.report.steps:
+            self._step(step)
+
+    def _step(self, step: Step) -> None:
+        commit, comparison, layout = step.commit, step.comparison, self.layout
+        if commit is None:
+            self._heading("In no commit yet", "danger")
+        else:
+            self._heading(f"{commit.day}  {commit.author} <{commit.address}>", "danger")
+            layout.put(f"commit {commit.id}")
+            layout.put(write_text(commit.subject), 7)
+            if (commit.committer, commit.committed) != (commit.author, commit.day):
+                layout.put(f"committed {commit.committed} by {commit.committer}", 7)
+        if step.unseen:
+            layout.put(
+                f"came and went: {step.unseen} of these that neither the old nor the new state shows", 7, "strong"
+            )
+        for why in step.unread:
+            layout.put(f"could not be read: {why}", 7, "danger")
+        self._altered(comparison)
+        self._rules(comparison)
+        listed = [change for change in comparison.grave_entries if not change.rewritten]
+        behind = [c for c in comparison.all_changes if c.kind == kinds.BEHIND and c not in listed]
+        if listed or behind:
+            layout.blank()
+        for change in listed:
+            self._entry(change, comparison.since)
+        if behind:
+            self._counted(behind, "behind", "written behind what is dated after, without `late`")
+        for line in comparison.backdated_lines:
+            self._row("new", line.text, place_of(line.span))
+            layout.put(f"BACKDATED: the state before tells of {comparison.since}", self.indent)
 
     def _seal_note(self, change: EntryChange) -> None:
         if change.sealed is not None:
@@ -218,11 +273,11 @@ class _Page:
         in_order = [change for change in changes if change.kind == kinds.ADDED and change.sealed is None]
         listed = changes if self.every else [change for change in changes if change not in in_order]
         for change in listed:
-            self._entry(change)
+            self._entry(change, self.comparison.since)
         if in_order and not self.every:
             self._counted(in_order)
 
-    def _entry(self, change: EntryChange) -> None:
+    def _entry(self, change: EntryChange, since: date) -> None:
         entry = change.new
         self._row(change.kind, plain_form(entry._replace(struck=None, late=None, answers=None)), place_of_entry(entry))
         if change.kind == kinds.BEHIND:
@@ -230,17 +285,16 @@ class _Page:
             self.layout.put(f"written behind {change.behind} {dated} dated after it, without `late`", self.indent)
         for signed in kinds.new_signatures(change):
             rule = f"{signed.rule} " if isinstance(signed, Answer) else ""
-            back = f", BACKDATED: the old state tells of {self.comparison.since}"
-            late = back if signed.day < self.comparison.since else ""
+            late = f", BACKDATED: the old state tells of {since}" if signed.day < since else ""
             self.layout.put(f"{rule}on {signed.day} by {signed.by}: {write_text(signed.text)}{late}", self.indent)
         self._seal_note(change)
 
-    def _counted(self, changes: list[EntryChange]) -> None:
+    def _counted(self, changes: list[EntryChange], word: str = "added", how: str = "in the order of days") -> None:
         verbs = Counter(change.new.verb for change in changes)
         days = sorted(change.new.day for change in changes)
         span = f"{days[0]} to {days[-1]}" if days[0] != days[-1] else f"{days[0]}"
         each = ", ".join(f"{count} {verb}" for verb, count in verbs.most_common())
-        self._row("added", f"{len(changes)} in the order of days, {span}: {each}", "")
+        self._row(word, f"{len(changes)} {how}, {span}: {each}", "")
 
     def _row(self, word: str, text: str, right: str) -> None:
         self.layout.put(text, self.indent, first=[(f"    {word}", "")], right=[right])
