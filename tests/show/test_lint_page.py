@@ -304,7 +304,7 @@ def test_what_several_have_the_same_stands_once_before_their_rows(demo):
     assert "air sample of comp failed on DAY; this cylinder filled from comp on DAY-2\n" in text
     assert "    DAY 2026-02-10:   105 2026-01-15   106 2025-11-29   114 2025-11-29" in text
     # The file of the row before is not named again.
-    assert "    DAY 2023-12-05, DAY-2 2024-03-05:   102 (2024.cyl:31)   103 (:33)   107 (:28)" in text
+    assert "    DAY 2023-12-05, DAY-2 2024-03-05:   102 2024.cyl:31   103 :33   107 :28" in text
 
 
 def test_dangers_of_several_come_before_the_cylinders_and_the_rest_after(demo):

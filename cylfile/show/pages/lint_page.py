@@ -202,12 +202,15 @@ class _Page:
             heads = [", ".join(left)]
         rows, path = [], ""
         for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
-            row = " ".join([each.first.subject, ", ".join(own)]).rstrip()
+            first, last = each.first.span.source, each.last.span.source
             # A state of today stands at the head of the card.
-            if len(each.findings) > 1 or each.first.about:
-                row += f" ({self._places(each, path)})"
-                path = each.last.span.source.path if each.last.span.source is each.first.span.source else ""
-            rows.append(row)
+            place = self._places(each, path) if len(each.findings) > 1 or each.first.about else ""
+            path = last.path if place and last is first else ""
+            if len(each.findings) > 1:
+                row = f"{', '.join(own)} ({place})"
+            else:
+                row = ", ".join(filter(None, [*own, place]))
+            rows.append(f"{each.first.subject} {row.lstrip()}".rstrip())
         self.layout.put("", _INDENT, right=[f"{', '.join(heads)}:" if heads else "", *rows])
 
     def _rest(self, gathered: list[Gathered]) -> None:
