@@ -4,10 +4,9 @@ The small records under `breaks` and `keeps`, which are a rule's documentation a
 
 import re
 from datetime import date
-from os.path import commonprefix
 
 from cylfile.packs.pack import Example
-from cylfile.packs.pack_lines import Line, read_lines, width
+from cylfile.packs.pack_lines import Line, margin_of, read_lines, width
 from cylfile.record import dates
 from cylfile.text.refusals import clip
 from cylfile.text.source import Span
@@ -34,7 +33,7 @@ def read_example(reader, line: Line, words) -> Example | None:
     start, end = line.record
     source = reader.source
     lines = source.text[start:end].split("\n")
-    margin = commonprefix([text[: len(text) - len(text.lstrip(" \t"))] for text in lines if text.strip()])
+    margin = margin_of(lines)
     classes = _take_classes(reader, start, end, margin, lines)
     text = "\n".join(text.removeprefix(margin) for text in lines) + "\n"
     if words and words[-1].type == "DAY":

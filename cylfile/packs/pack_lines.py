@@ -6,6 +6,8 @@ A property is an indented line; a line indented further goes on with the one abo
 """
 
 import re
+from collections.abc import Iterator
+from os.path import commonprefix
 from typing import NamedTuple
 
 from cylfile.text.source import Fault, Source, Span
@@ -77,6 +79,19 @@ def read_lines(
             inner = inner or indent
             lines.append(_line(source, first, line_end))
     return blocks, faults
+
+
+def records(source: Source) -> Iterator[tuple[int, int]]:
+    """Where the example records of a pack start and end."""
+    for block in read_lines(source)[0]:
+        for line in block.lines:
+            if line.record is not None:
+                yield line.record
+
+
+def margin_of(lines: list[str]) -> str:
+    """The blanks that all lines of an example record begin with."""
+    return commonprefix([text[: len(text) - len(text.lstrip(" \t"))] for text in lines if text.strip()])
 
 
 def width(text: str) -> int:

@@ -17,10 +17,17 @@ def shipped_names() -> tuple[str, ...]:
     return tuple(sorted(name.removesuffix(_ENDING) for name in os.listdir(_FOLDER) if name.endswith(_ENDING)))
 
 
-def open_shipped(name: str) -> Source | None:
-    """A shipped pack by its bare name, None where there is none of this name."""
+def file_of_shipped(name: str) -> str | None:
+    """Where on disk a shipped pack is, by its bare name; None where there is none of this name."""
     if not _NAME.fullmatch(name) or name not in shipped_names():
         return None
-    file_name = name + _ENDING
-    with open(os.path.join(_FOLDER, file_name), encoding="utf-8") as file:
-        return Source(file_name, file.read())
+    return os.path.join(_FOLDER, name + _ENDING)
+
+
+def open_shipped(name: str) -> Source | None:
+    """A shipped pack by its bare name, None where there is none of this name."""
+    file_name = file_of_shipped(name)
+    if file_name is None:
+        return None
+    with open(file_name, encoding="utf-8") as file:
+        return Source(name + _ENDING, file.read())

@@ -20,6 +20,7 @@ from cylfile.findings.finding import Finding
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement
 from cylfile.packs.layering import load_rules
+from cylfile.packs.shipped import file_of_shipped
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, ChangingRecord
 from cylfile.server.follow import Rules, follow, settle
@@ -151,10 +152,20 @@ class EditedRecord:
         return sorted(found)
 
     def source(self, path: str) -> Source | None:
-        """The text of a file of the record, or of an open pack."""
-        if path in self._open and path.endswith(PACK_ENDING):
+        """The text of a file of the record, or of a pack."""
+        if not path.endswith(PACK_ENDING):
+            return self.sources.get(path)
+        if path in self._open:
             return Source(path, self._tree.texts[self._key(path)])
-        return self.sources.get(path)
+        pack = self._found.pack(path)
+        return pack if isinstance(pack, Source) else None
+
+    def shipped_file(self, source: Source) -> str | None:
+        """Where on disk a pack is that judges the record and comes with the program; None for every other text."""
+        for name, pack in self.rules().ruleset.packs.items():
+            if pack.source is source and pack.is_shipped:
+                return file_of_shipped(name)
+        return None
 
     # The record and what is judged of it.
 

@@ -5,6 +5,7 @@ Neatening a file in the editor: the canonical layout, as the fewest lines change
 from difflib import SequenceMatcher
 
 from cylfile.rewriting.neatening import tidy
+from cylfile.server.cursor import line_at
 from cylfile.server.edited_record import EditedRecord
 from cylfile.text.source import Source
 
@@ -17,6 +18,17 @@ def neatened(edited: EditedRecord, source: Source) -> list[tuple[int, int, str]]
     """
     result = tidy(source, edited.record)
     return [] if result.refusal else least_edits(source.text, result.text)
+
+
+def neatened_between(edited: EditedRecord, source: Source, start: int, end: int) -> list[tuple[int, int, str]]:
+    """The same of the lines between two offsets: the layout of a line rests on no other, so a part of them will do."""
+    return [edit for edit in neatened(edited, source) if edit[0] < max(end, start + 1) and edit[1] > start]
+
+
+def neatened_line(edited: EditedRecord, source: Source, offset: int) -> list[tuple[int, int, str]]:
+    """The same of the whole line that an offset is in, one that goes on below itself too, unless that is refused."""
+    start = line_at(source, source.line_end(offset)).start
+    return neatened_between(edited, source, start, source.line_end(offset))
 
 
 def least_edits(before: str, after: str) -> list[tuple[int, int, str]]:

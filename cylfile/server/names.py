@@ -2,11 +2,13 @@
 Names: where they are declared, where they are used, and giving one another name in every file.
 """
 
+from collections.abc import Iterator
+
 from cylfile.record.plans import LONGEST_NAME
 from cylfile.server.cursor import line_start, names_between
 from cylfile.server.edited_record import EditedRecord
 from cylfile.text.ledger import LEDGER
-from cylfile.text.source import Span
+from cylfile.text.source import Source, Span
 
 
 def definitions(edited: EditedRecord, name: str) -> list[Span]:
@@ -18,17 +20,24 @@ def definitions(edited: EditedRecord, name: str) -> list[Span]:
 
 def references(edited: EditedRecord, name: str) -> list[Span]:
     """Every place of every file that says a name, where it is declared among them."""
-    found = []
-    for source in edited.record.sources:
-        text = source.text
-        at = text.find(name)
-        while at >= 0:
-            start, end = line_start(source, at), source.line_end(at)
-            found += [
-                Span(source, word.start, word.end) for word in names_between(source, start, end) if word.text == name
-            ]
-            at = text.find(name, end)
-    return found
+    return [span for source in edited.record.sources for span in _in_file(source, name)]
+
+
+def _in_file(source: Source, name: str) -> Iterator[Span]:
+    text = source.text
+    at = text.find(name)
+    while at >= 0:
+        start, end = line_start(source, at), source.line_end(at)
+        for word in names_between(source, start, end):
+            if word.text == name:
+                yield Span(source, word.start, word.end)
+        at = text.find(name, end)
+
+
+def highlights(edited: EditedRecord, source: Source, name: str) -> list[tuple[Span, bool]]:
+    """The places of one file that say a name, and whether it is declared there."""
+    declared = definitions(edited, name)
+    return [(span, span in declared) for span in _in_file(source, name)]
 
 
 class Refused(Exception):

@@ -5,8 +5,11 @@ The shape of a file: its blocks, for an outline and for folding, and the names o
 import re
 from typing import NamedTuple
 
+from cylfile.packs.pack_lines import read_lines
+from cylfile.record.blocks import Cylinder, Declared
 from cylfile.server.cursor import headers
 from cylfile.server.edited_record import EditedRecord
+from cylfile.server.written_lines import WrittenLine, written_lines
 from cylfile.text.refusals import clip
 from cylfile.text.source import Source, Span
 
@@ -15,7 +18,7 @@ _COMMENT = re.compile(r"[ \t]*#")
 
 
 class Symbol(NamedTuple):
-    """A block: what it is, its name, where its name stands, and where the whole of it does."""
+    """A block or a line: what it is, its name, where its name stands, and where the whole of it does."""
 
     word: str
     name: str
@@ -23,10 +26,42 @@ class Symbol(NamedTuple):
     end: int
     block_start: int
     block_end: int
+    inside: "tuple[Symbol, ...]" = ()
 
 
 def symbols(source: Source) -> list[Symbol]:
-    """The blocks of a file, loose lines among them."""
+    """The blocks of a ledger, loose lines among them, and in each block its entries or rows."""
+    inside: dict[int, list[Symbol]] = {}
+    for line in written_lines(source):
+        if line.header is not None and not line.is_header and _is_entry(line):
+            inside.setdefault(line.header, []).append(_entry(source, line))
+    return [block._replace(inside=tuple(inside.get(block.block_start, ()))) for block in _blocks(source)]
+
+
+def pack_symbols(source: Source) -> list[Symbol]:
+    """The blocks of a pack, and in a rule its examples."""
+    found = []
+    lines = {block.header.start: block.lines for block in read_lines(source)[0]}
+    for block in _blocks(source):
+        examples = []
+        for line in lines.get(block.block_start, ()):
+            if line.record is not None:
+                name = clip(source.text[line.start : line.end].strip())
+                examples.append(Symbol(line.word, name, line.start, line.end, line.start, line.record[1]))
+        found.append(block._replace(inside=tuple(examples)))
+    return found
+
+
+def _is_entry(line: WrittenLine) -> bool:
+    return line.place is not None and (line.place.endswith("_row") or bool({"DAY", "MONTH"} & set(line.terminals[:1])))
+
+
+def _entry(source: Source, line: WrittenLine) -> Symbol:
+    name = clip(" ".join(source.text[line.start : line.end].split()))
+    return Symbol("entry", name, line.start, line.end, line.start, line.end)
+
+
+def _blocks(source: Source) -> list[Symbol]:
     found = []
     for start, end, block_end in headers(source):
         match = _BLOCK.match(source.text, start, end)
@@ -56,10 +91,18 @@ def folds(source: Source) -> list[tuple[int, int, bool]]:
 
 
 def search(edited: EditedRecord, query: str) -> list[tuple[str, str, Span]]:
-    """What is declared under a name or title that holds the query: what it is, its name, and its place."""
+    """
+    What is declared under a name, a title, a serial number or a tag that holds the query: what it is, its name, and its place.
+    """
     query = query.lower()
     return [
         (thing.word, name, thing.span)
         for name, thing in edited.record.declared.items()
-        if query in name.lower() or query in thing.title.lower()
+        if any(query in text.lower() for text in _known_by(name, thing))
     ]
+
+
+def _known_by(name: str, thing: Declared) -> list[str]:
+    if isinstance(thing, Cylinder):
+        return [name, thing.serial or "", *(tag.name for tag in thing.tags)]
+    return [name, thing.title]

@@ -17,7 +17,7 @@ class Positions:
     def __init__(self, text: str, encoding: str):
         self.text = text
         self.encoding = encoding
-        self.starts = [0, *(found.end() for found in _LINE_END.finditer(text))]
+        self.starts = line_starts(text)
         self._is_plain = encoding == "utf-32" or text.isascii()
 
     def position(self, offset: int) -> tuple[int, int]:
@@ -26,7 +26,7 @@ class Positions:
         start = self.starts[line]
         if self._is_plain:
             return line, offset - start
-        return line, self._units(self.text[start:offset])
+        return line, _units(self.text[start:offset], self.encoding)
 
     def offset(self, line: int, column: int) -> int:
         """The offset of a place; one beyond the end of its line, or of the text, is that end."""
@@ -35,18 +35,29 @@ class Positions:
         start = self.starts[line]
         end = self.starts[line + 1] if line + 1 < len(self.starts) else len(self.text)
         content = self.text[start:end].rstrip("\r\n")
-        if self._is_plain:
-            return start + min(column, len(content))
-        units = 0
-        for index, character in enumerate(content):
-            if units >= column:
-                return start + index
-            units += self._units(character)
-        return start + len(content)
+        return start + column_offset(content, column, self.encoding)
 
-    def _units(self, text: str) -> int:
-        if text.isascii():
-            return len(text)
-        if self.encoding == "utf-8":
-            return len(text.encode("utf-8", "surrogatepass"))
-        return len(text) + sum(character > "\uffff" for character in text)
+
+def line_starts(text: str) -> list[int]:
+    """Where the lines of a text start, as the protocol ends them."""
+    return [0, *(found.end() for found in _LINE_END.finditer(text))]
+
+
+def column_offset(line: str, column: int, encoding: str) -> int:
+    """The code points of a line before a column; one beyond its end is that end."""
+    if encoding == "utf-32" or line.isascii():
+        return min(column, len(line))
+    units = 0
+    for index, character in enumerate(line):
+        if units >= column:
+            return index
+        units += _units(character, encoding)
+    return len(line)
+
+
+def _units(text: str, encoding: str) -> int:
+    if text.isascii():
+        return len(text)
+    if encoding == "utf-8":
+        return len(text.encode("utf-8", "surrogatepass"))
+    return len(text) + sum(character > "\uffff" for character in text)

@@ -8,7 +8,7 @@ pulled, so that no editor shows them twice.
 import asyncio
 import gc
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from operator import is_
 from typing import NamedTuple
@@ -29,6 +29,8 @@ from cylfile.server import diagnostics
 from cylfile.server.edited_record import EditedRecord
 from cylfile.server.follow import settle
 from cylfile.server.positions import Positions
+from cylfile.server.rule_texts import RuleTexts
+from cylfile.server.text_sync import TextSync, changed
 from cylfile.text.source import Source, Span
 
 # How long the record is left alone before findings are shown, and before all of it is judged.
@@ -46,8 +48,8 @@ class Shown(NamedTuple):
 class Service(LanguageServer):
     """One editor's server, with a record for all files that belong together."""
 
-    def __init__(self):
-        super().__init__("cylfile", __version__, text_document_sync_kind=types.TextDocumentSyncKind.Full)
+    def __init__(self) -> None:
+        super().__init__("cylfile", __version__, types.TextDocumentSyncKind.Incremental, protocol_cls=TextSync)
         # By the folder of the record, or by the file where that is a record of its own.
         self.records: dict[str, EditedRecord] = {}
         self.shows_hints = False
@@ -179,7 +181,12 @@ class Service(LanguageServer):
         record, path = self.belongs(uri)
         self._uris[record, path] = uri
         self.changed(record)
-        return record.open(path, text)
+        return record.open(path, text.removeprefix("\ufeff"))
+
+    def change(self, uri: str, changes: Sequence[types.TextDocumentContentChangeEvent], version: int) -> None:
+        """The text of an open file has changed."""
+        if uri in self._open:
+            self.open(uri, changed(self._open[uri], changes, self._encoding), version)
 
     def close(self, uri: str) -> None:
         """A file is no longer open: what is on disk counts."""
@@ -218,12 +225,15 @@ class Service(LanguageServer):
 
     # Places.
 
+    @property
+    def _encoding(self) -> str:
+        encoding = self.workspace.position_encoding or "utf-16"
+        return getattr(encoding, "value", encoding)
+
     def positions(self, source: Source) -> Positions:
         known = self._positions.get(source.path)
         if known is None or known[0].text is not source.text:
-            encoding = self.workspace.position_encoding or "utf-16"
-            encoding = getattr(encoding, "value", encoding)
-            known = self._positions[source.path] = source, Positions(source.text, encoding)
+            known = self._positions[source.path] = source, Positions(source.text, self._encoding)
         return known[1]
 
     def offset(self, source: Source, position: types.Position) -> int:
@@ -234,7 +244,9 @@ class Service(LanguageServer):
         return types.Range(types.Position(*positions.position(start)), types.Position(*positions.position(end)))
 
     def location(self, record: EditedRecord, span: Span) -> types.Location:
-        return types.Location(self.uri_of(record, span.source.path), self.range(span.source, span.start, span.end))
+        shipped = record.shipped_file(span.source)
+        uri = from_fs_path(shipped) if shipped else self.uri_of(record, span.source.path)
+        return types.Location(uri, self.range(span.source, span.start, span.end))
 
     def edits(self, record: EditedRecord, edits: dict[str, list[tuple[int, int, str]]]) -> types.WorkspaceEdit:
         """Texts to put in place of stretches, by path."""
@@ -300,18 +312,23 @@ class Service(LanguageServer):
 
     def _push(self, record: EditedRecord, path: str, shown: Shown) -> None:
         uri = self.uri_of(record, path)
+        texts = RuleTexts(record)
         told = [
-            self.diagnostic(record, finding.span.source, problem)
+            self.diagnostic(record, finding.span.source, problem, texts)
             for finding, problem in zip(shown.findings, shown.problems)
         ]
         self.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, told, self.versions.get(uri)))
 
-    def diagnostic(self, record: EditedRecord, source: Source, problem: diagnostics.Problem) -> types.Diagnostic:
+    def diagnostic(
+        self, record: EditedRecord, source: Source, problem: diagnostics.Problem, texts: RuleTexts
+    ) -> types.Diagnostic:
+        place = texts.place(problem.rule)
         return types.Diagnostic(
             self.range(source, problem.start, problem.end),
             problem.text,
             types.DiagnosticSeverity(problem.severity),
             problem.rule,
+            code_description=types.CodeDescription(f"{from_fs_path(place[0])}#L{place[1]}") if place else None,
             source="cylfile",
             related_information=[
                 types.DiagnosticRelatedInformation(self.location(record, span), remark)

@@ -9,11 +9,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cylfile.server import actions, formatting, hints, hovering, names, outline
+from cylfile.server import actions, formatting, hints, hovering, names, outline, pack_names, selection, semantic_tokens
 from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
 from cylfile.server.diagnostics import problem
+from cylfile.server.signature import signature
 from support.language_client import speak
 from support.workspaces import CARDS, HEAD, SHEET, edited_in, write
 
@@ -21,14 +22,36 @@ PACK = 'pack house "Ours"\n  over us-dot\nrule x notice\n  on    filled\n  when 
 STRAY = '\u202e\x00\r\u2028\ufeff🚒"\\#\t<<<<<<<'
 
 
+def one_after_the_other(source, stretches) -> None:
+    at = 0
+    for start, end, _ in stretches:
+        assert at <= start < end and "\n" not in source.text[start:end]
+        at = end
+
+
 def ask_everything(edited, path: str, offset: int) -> None:
     source = edited.source(path)
     for finding in [finding for found in edited.findings().values() for finding in found]:
         problem(finding)
-    if path.endswith(".cylpack"):
+    is_pack = path.endswith(".cylpack")
+    named = pack_names.mention_at(source, offset, is_pack)
+    if named is not None:
+        pack_names.highlights(source, named, is_pack)
+        pack_names.references(edited, source, named)
+    for each in pack_names.packs_named(source, is_pack):
+        pack_names.file_of_pack(edited, source, each, is_pack)
+    inner = (offset, offset)
+    for stretch in selection.selections(source, offset):
+        assert stretch[0] <= inner[0] and inner[1] <= stretch[1]
+        inner = stretch
+    if is_pack:
         packs.complete(edited, source, offset)
         packs.hover(edited, source, offset)
+        outline.pack_symbols(source)
+        one_after_the_other(source, semantic_tokens.pack_tokens(edited, source))
         return
+    one_after_the_other(source, semantic_tokens.ledger_tokens(edited, source))
+    signature(source, offset)
     completion.complete(edited, source, offset)
     hovering.hover(edited, source, offset)
     name = name_at(source, offset)
@@ -38,10 +61,13 @@ def ask_everything(edited, path: str, offset: int) -> None:
     outline.folds(source)
     for symbol in outline.symbols(source):
         assert symbol.block_start <= symbol.start <= symbol.end <= symbol.block_end
+        for inside in symbol.inside:
+            assert symbol.block_start <= inside.start <= inside.end <= symbol.block_end
     hints.hints(edited, source, 0, len(source.text))
     for action in actions.actions(edited, source, offset, offset):
         assert edited.source(action.path) is not None
     formatting.neatened(edited, source)
+    formatting.neatened_line(edited, source, offset)
 
 
 @pytest.fixture(scope="module")
