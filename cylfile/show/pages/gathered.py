@@ -17,8 +17,6 @@ _FIGURE = re.compile("-?[0-9]")
 _DAY = re.compile("[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?")
 # A word between what stands around it: `(2026-06-30),` is the day and its signs.
 _WORD = re.compile(r"([(`\"]*)(.*?)([)`\".,:;]*)", re.DOTALL)
-# What stands for words that differ from cylinder to cylinder, by what they are.
-_DAYS, _FIGURES, _WORDS = "DAY", "N", "WORDS"
 # About what is left empty at the end of the last line of what has lines of its own, in letters.
 _LINE_END = 40
 # What is told once has to need less than this part of the room that it needs told of each, and no more gaps than
@@ -55,19 +53,23 @@ class Gathered(NamedTuple):
 
 class Shared(NamedTuple):
     """
-    What one rule says of several subjects: the sentences that all share, with a name for each gap of words
-    that differ, and of each subject what stands in the gaps.
+    What one rule says of several subjects: the sentences of the first, which is the worst, and of each subject the words
+    that are its own, in the order in which they stand in these.
 
-    The same words of a subject stand in one gap, wherever they are: `filled N days after DAY`.
+    Words that are the same in two places of a sentence, of every subject, are one of its own words: a day that is named twice.
     """
 
     sentences: list[str]
-    gaps: list[str]
     rows: list[tuple[Gathered, list[str]]]
 
     @property
     def first(self) -> Finding:
         return self.rows[0][0].first
+
+    @property
+    def own_words(self) -> int:
+        """How many words of each subject are its own."""
+        return len(self.rows[0][1])
 
 
 def gather(findings: Iterable[Finding], one_by_one: bool = False) -> list[Gathered]:
@@ -89,7 +91,7 @@ def share(gathered: Iterable[Gathered]) -> tuple[list[Shared], list[Gathered]]:
     told, left = [], []
     for group in alike.values():
         shared = _shared(group) if len(group) > 1 and not group[0].first.related else None
-        if shared is not None and len(shared.gaps) <= _MOST_GAPS and _is_worth_it(shared):
+        if shared is not None and shared.own_words <= _MOST_GAPS and _is_worth_it(shared):
             told.append(shared)
         else:
             left += group
@@ -143,54 +145,41 @@ def span_of(words: Sequence[str]) -> str:
 
 
 def _shared(group: list[Gathered]) -> Shared:
-    sentences: list[str] = []
-    # The words in each gap, one a subject -> the name of the gap.
-    names: dict[tuple[str, ...], str] = {}
+    # What stands in each gap between words that all share, one a subject.
+    gaps: dict[tuple[str, ...], None] = {}
     for alike in zip(*(each.sentences for each in group)):
-        said: list[str] = []
-        gap: list[list[str]] = []
+        gap: list[tuple[str, ...]] = []
         for words in zip(*alike):
             if len(set(words)) > 1:
-                gap.append(list(words))
-                continue
-            said += _closed(gap, names)
-            said.append(words[0])
-        said += _closed(gap, names)
-        sentences.append(" ".join(said))
-    rows = [list(row) for row in zip(*names)] if names else [[] for _ in group]
-    return Shared(sentences, list(names.values()), list(zip(group, rows)))
+                gap.append(words)
+            else:
+                _close(gap, gaps)
+        _close(gap, gaps)
+    rows = [list(row) for row in zip(*gaps)] if gaps else [[] for _ in group]
+    return Shared([" ".join(words) for words in group[0].sentences], list(zip(group, rows)))
 
 
-def _closed(gap: list[list[str]], names: dict[tuple[str, ...], str]) -> list[str]:
-    """The name of a gap that ends here, with the signs around it that all its words have; empties the gap."""
+def _close(gap: list[tuple[str, ...]], gaps: dict[tuple[str, ...], None]) -> None:
+    """Add what stands in a gap that ends here, without the signs around it that all its words have; empties the gap."""
     if not gap:
-        return []
+        return
     whole = [_WORD.fullmatch(" ".join(words)).groups() for words in zip(*gap)]
     gap.clear()
     before, after = (signs.pop() if len(signs := {part[at] for part in whole}) == 1 else "" for at in (0, 2))
-    column = tuple("".join(part).removeprefix(before).removesuffix(after) for part in whole)
-    if column not in names:
-        kind = next((kind for kind, fits in _KINDS if all(map(fits, column))), _WORDS)
-        count = sum(name.partition("-")[0] == kind for name in names.values())
-        names[column] = f"{kind}-{count + 1}" if count else kind
-    return [f"{before}{names[column]}{after}"]
-
-
-_KINDS = ((_DAYS, re.compile(f"{_DAY.pattern}( to {_DAY.pattern})?").fullmatch),
-          (_FIGURES, re.compile(f"{_NUMBER.pattern}( to {_NUMBER.pattern})?").fullmatch))  # fmt: skip
+    gaps[tuple("".join(part).removeprefix(before).removesuffix(after) for part in whole)] = None
 
 
 class RowGroup(NamedTuple):
-    """Rows that have the same in some of the gaps: what that is, and of each row what is left."""
+    """Rows that have some of their own words the same: these, and of each row what is left."""
 
-    same: list[tuple[str, str]]
+    same: list[str]
     rows: list[tuple[Gathered, list[str]]]
 
 
 def group_rows(shared: Shared) -> list[RowGroup]:
-    """The rows in groups that have the same in one gap, in all or in none, whichever needs the least room."""
-    every = range(len(shared.gaps))
-    ways = [(), *((at,) for at in every), *([tuple(every)] if len(shared.gaps) > 1 else [])]
+    """The rows in groups that have the same for one of their words, for all or for none, whichever needs the least room."""
+    every = range(shared.own_words)
+    ways = [(), *((at,) for at in every), *([tuple(every)] if len(every) > 1 else [])]
     return min((_grouped(shared, keys) for keys in ways), key=_room)
 
 
@@ -199,12 +188,11 @@ def _grouped(shared: Shared, keys: tuple[int, ...]) -> list[RowGroup]:
     for each, own in shared.rows:
         left = [word for at, word in enumerate(own) if at not in keys]
         groups.setdefault(tuple(own[at] for at in keys), []).append((each, left))
-    names = [shared.gaps[at] for at in keys]
-    return [RowGroup(list(zip(names, same)), rows) for same, rows in sorted(groups.items())]
+    return [RowGroup(list(same), rows) for same, rows in sorted(groups.items())]
 
 
 def _room(groups: list[RowGroup]) -> int:
     """About how many letters the groups take."""
-    heads = sum(_LINE_END + sum(map(len, (*name, *word))) for group in groups for name, word in group.same)
+    heads = sum(_LINE_END + len(word) for group in groups for word in group.same)
     names = sum(len(each.first.subject) + 2 for group in groups for each, _ in group.rows)
     return heads + names + sum(len(word) + 2 for group in groups for _, left in group.rows for word in left)

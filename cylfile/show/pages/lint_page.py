@@ -190,16 +190,14 @@ class _Page:
             count = sum(len(each.findings) for each, _ in one.rows)
             times = "" if count == len(one.rows) else f", {count} times"
             text = f"{one.sentences[0]}: {len(one.rows)} cylinders{times}"
+            if one.own_words and first.subject not in first.text.split():
+                text = f"{first.subject}: {text}, each with its own figures below"
             self._put(first, text, "", one.sentences[1:])
             for group in group_rows(one):
-                self._row_group(one, group)
+                self._row_group(group)
 
-    def _row_group(self, shared: Shared, group: RowGroup) -> None:
+    def _row_group(self, group: RowGroup) -> None:
         """Rows side by side, as many a line as there is room for, after what all of them have the same."""
-        heads = [f"{name} {same}" for name, same in group.same]
-        left = [name for name in shared.gaps if name not in dict(group.same)]
-        if not heads and left:
-            heads = [", ".join(left)]
         rows, path = [], ""
         for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
             first, last = each.first.span.source, each.last.span.source
@@ -211,7 +209,7 @@ class _Page:
             else:
                 row = ", ".join(filter(None, [*own, place]))
             rows.append(f"{each.first.subject} {row.lstrip()}".rstrip())
-        self.layout.put("", _INDENT, right=[f"{', '.join(heads)}:" if heads else "", *rows])
+        self.layout.put("", _INDENT, right=[f"{', '.join(group.same)}:" if group.same else "", *rows])
 
     def _rest(self, gathered: list[Gathered]) -> None:
         self.layout.blank()
