@@ -67,12 +67,12 @@ def folding(service: Service, params: types.FoldingRangeParams) -> list[types.Fo
 
 
 def formatting(service: Service, params: types.DocumentFormattingParams) -> list[types.TextEdit] | None:
-    known = service.ledger(params.text_document.uri)
+    known = service.source(params.text_document.uri)
     return _text_edits(service, known[1], neatening.neatened(*known)) if known else None
 
 
 def range_formatting(service: Service, params: types.DocumentRangeFormattingParams) -> list[types.TextEdit] | None:
-    known = service.ledger(params.text_document.uri)
+    known = service.source(params.text_document.uri)
     if known is None:
         return None
     edited, source = known
@@ -82,7 +82,7 @@ def range_formatting(service: Service, params: types.DocumentRangeFormattingPara
 
 def on_type_formatting(service: Service, params: types.DocumentOnTypeFormattingParams) -> list[types.TextEdit] | None:
     """Behind a new line: the line above it, which is whole now."""
-    known = service.ledger(params.text_document.uri)
+    known = service.source(params.text_document.uri)
     if known is None or not params.position.line:
         return None
     edited, source = known

@@ -4,9 +4,11 @@ Neatening a file in the editor: the canonical layout, as the fewest lines change
 
 from difflib import SequenceMatcher
 
+from cylfile.files.tree import PACK_ENDING
 from cylfile.rewriting.neatening import tidy
-from cylfile.server.cursor import line_at
+from cylfile.server.cursor import line_at, line_start
 from cylfile.server.edited_record import EditedRecord
+from cylfile.server.pack_layout import laid_out
 from cylfile.text.source import Source
 
 
@@ -16,6 +18,8 @@ def neatened(edited: EditedRecord, source: Source) -> list[tuple[int, int, str]]
 
     Nothing where that would change what the file says.
     """
+    if source.path.endswith(PACK_ENDING):
+        return least_edits(source.text, laid_out(source))
     result = tidy(source, edited.record)
     return [] if result.refusal else least_edits(source.text, result.text)
 
@@ -27,7 +31,8 @@ def neatened_between(edited: EditedRecord, source: Source, start: int, end: int)
 
 def neatened_line(edited: EditedRecord, source: Source, offset: int) -> list[tuple[int, int, str]]:
     """The same of the whole line that an offset is in, one that goes on below itself too, unless that is refused."""
-    start = line_at(source, source.line_end(offset)).start
+    is_pack = source.path.endswith(PACK_ENDING)
+    start = line_start(source, offset) if is_pack else line_at(source, source.line_end(offset)).start
     return neatened_between(edited, source, start, source.line_end(offset))
 
 
