@@ -12,7 +12,7 @@ from support.workspaces import CARDS, HEAD, SHEET
 
 PACK = """\
 pack house "Ours"
-  over us-dot
+  over  us-dot
 
 setting least-charge  3000 psi
 
