@@ -11,6 +11,7 @@ import sys
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options, with_origin
+from cylfile.compare.signed_between import SIGNED_KINDS
 from cylfile.compare.states import compare_records
 from cylfile.compare.steps import Step, beside_ends, of_interest
 from cylfile.files.git.each_revision import Walk
@@ -62,6 +63,7 @@ def run(arguments: list[str]) -> int:
         old.record, new.record, first, last, between[0] if between else None, changes, now.as_of
     )
     report = ComparisonReport(comparison, old.label, new.label, now.as_of, then.rules, now.rules, options.all)
+    report.only = tuple(dict.fromkeys(options.only))
     if options.each_revision:
         _walk(report, old, new, options)
     show(report, options)
@@ -108,7 +110,11 @@ def make_options() -> Options:
     options.add_argument("--staged", action="store_true", help=meaning)
     meaning = "tell what each revision between did that should not be done unseen, what came and went among it"
     options.add_argument("--each-revision", action="store_true", help=meaning)
-    options.add_argument("--all", action="store_true", help="list every entry, those added in the order of days too")
+    meaning = "list nothing but what was signed like this, by its days; may be repeated"
+    options.add_argument("--only", metavar="SIGNED", action="append", default=[], choices=SIGNED_KINDS, help=meaning)
+    options.add_argument(
+        "--all", action="store_true", help="list every entry and finding, entries added in the order of days too"
+    )
     add_form_options(options)
     return options
 

@@ -1,5 +1,7 @@
 """Whatever a record said and no longer says is in the headline of a comparison, and its exit status says so."""
 
+import csv
+import io
 import json
 
 import pytest
@@ -86,3 +88,43 @@ def test_a_file_renamed_or_lines_moved_where_no_order_is_told_mean_nothing(grown
 def test_look_alikes_are_told_apart(grown):
     grown.replace("department.cyl", "Ada Vale", "Ad\u0430 Vale")
     assert '"Ad\\u{430} Vale"' in grown("compare", "HEAD").out
+
+
+def test_a_list_of_all_that_was_signed_and_nothing_else(grown):
+    grown.replace("cards.cyl", "made    2018-01", STRUCK)
+    grown.replace("sheets.cyl", "at 68 F", 'at 68 F  answered filled-past-test 2024-03-02 by rowan "seen"')
+    grown.append(
+        "sheets.cyl",
+        '  09:40  K-1  to 2100 psi  struck 2024-03-04 by vale "never was"  late 2024-03-03 by vale "slip"\n',
+    )
+    grown.append("notices.cyl", WAIVER.replace("overdue", "soon").replace("2023-05-01", "2023-02-01"))
+    signed = json.loads(grown("compare", "HEAD", "--as", "json").out)["signed"]
+    assert [(one["day"], one["kind"], one["by"], one["text"], one["name"], one["backdated"]) for one in signed] == [
+        ("2023-02-01", "waived", "vale", "agreed", "K-1", True),
+        ("2024-03-02", "answered", "rowan", "seen", "K-1", False),
+        ("2024-03-03", "late", "vale", "slip", "K-1", False),
+        ("2024-03-04", "struck", "vale", "never was", "K-1", False),
+        ("2024-05-01", "struck", "vale", "misread", "K-1", False),
+    ]
+    page = grown("compare", "HEAD", "--only", "struck", "--only", "waived").out
+    assert "Signed between the two: 3, only what is struck or waived" in page
+    assert "BACKDATED" in page and "answered by" not in page and '2024-05-01  struck by vale: "misread"' in page
+    assert "K-1: made 2018-01" in page and "struck 2    answered 1    late 1    waived 1" in page
+    rows = list(csv.DictReader(io.StringIO(grown("compare", "HEAD", "--only", "answered", "--as", "csv").out)))
+    assert [(row["about"], row["what"], row["by"], row["clause"]) for row in rows] == [
+        ("signature", "answered", "rowan", "filled-past-test")
+    ]
+
+
+def test_the_work_of_a_year_is_counted_before_any_detail(grown):
+    for number in range(30):
+        grown.append("cards.cyl", f"cylinder W-{number}\n  class   dot-3aa\n  made    2020-01\n")
+    grown.commit("Cards")
+    for number in range(30):
+        grown.append("sheets.cyl", f"  W-{number}  to 2000 psi  at 68 F\n")
+    grown.replace("sheets.cyl", "2200 psi", "2100 psi")
+    lines = grown("compare", "HEAD").out.splitlines()
+    altered = lines.index("Changed or taken out")
+    assert altered < 20 and any("30 in the order of days, 2023-03-02: 30 filled" in line for line in lines[:altered])
+    assert not any(line.strip() == "W-3" for line in lines) and len(lines) < 40
+    assert "  W-3\n" in grown("compare", "HEAD", "--all").out

@@ -134,9 +134,10 @@ def test_the_page_says_first_who_holds_it_where_and_who_filled(run):
         out.rpartition("cylfile ")[0]
         == """\
 C1   Compressor, air room, a compressor; air of 2024-01-08 to 2024-01-10, as of 2024-05-01
+3 cylinders took this air; 2 hold it still, 1 of them in service.
 
 In service, and holding this air: 1 cylinder
-  Station 1
+  Station 1; nobody to call is written
     K-1
     filled by ode, 2024-01-08
 
@@ -145,7 +146,6 @@ Holding this air, not in service: 1 cylinder
     K-10
     filled by ode, 2024-04-01
 
-3 cylinders took this air; 2 hold it still.
 Storage B1 took this air and held it until 2024-03-01.
 Storage B2 took this air and holds it still.
 1 fill of these days names no source, and may have been of it.
@@ -164,7 +164,7 @@ def test_many_at_one_site_are_one_paragraph(run):
 
 def test_nobody_holds_it(run):
     out = run("--last", "2024-01-07", "--first", "2024-01-07")[1]
-    assert "0 cylinders took this air; none hold it still.\nNo cylinder in service holds it." in out
+    assert "0 cylinders took this air; none hold it still.\n\nNo cylinder in service holds it." in out
 
 
 def test_each_fill_is_listed_where_that_is_asked_for(run):
@@ -173,7 +173,7 @@ def test_each_fill_is_listed_where_that_is_asked_for(run):
     lines = {line.split()[0]: line for line in out.split("\n") if line.startswith("K-")}
     assert lines["K-1"].endswith("in service                        HOLDS IT")
     assert "B1, B2" in lines["K-10"] and "Station 2" in lines["K-10"]
-    assert "3 cylinders took this air; 2 hold it still." in out
+    assert "3 cylinders took this air; 2 hold it still, 1 of them in service." in out
 
 
 def test_each_fill_on_a_narrow_terminal(run, monkeypatch):
@@ -186,7 +186,7 @@ def test_each_fill_on_a_narrow_terminal(run, monkeypatch):
 
 def test_the_tree(run):
     _, out = run("--as", "tree")
-    drawn = [line.rstrip() for line in out.split("\n")[2:8]]
+    drawn = [line.rstrip() for line in out.split("\n")[3:9]]
     branches = [line.split("   filled")[0] for line in drawn]
     assert branches == ["C1", "├─ K-1", "└─ B1", "   ├─ K-2", "   └─ B2", "      └─ K-10"]
     assert drawn[3].endswith("emptied 2024-02-25") and drawn[1].endswith("HOLDS IT")

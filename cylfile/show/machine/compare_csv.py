@@ -3,9 +3,11 @@ A comparison as a table for a spreadsheet: one row a change, and one for each cl
 """
 
 from collections.abc import Iterator
+from datetime import date
 
 from cylfile.compare.block_changes import BlockChange
 from cylfile.compare.entry_changes import EntryChange
+from cylfile.compare.signed_between import signed_between
 from cylfile.compare.states import Comparison
 from cylfile.findings.finding import Finding
 from cylfile.record.entries import plain_form
@@ -25,6 +27,12 @@ def compare_csv(report: ComparisonReport) -> Iterator[str]:
 
 def _all_rows(report: ComparisonReport) -> Iterator[tuple]:
     """The rows of the two states beside each other name no commit; those of each commit do."""
+    if report.only:
+        for one in signed_between(report.comparison, report.only):
+            day = one.day if one.day != date.min else None
+            said = (Identifier(one.name), day, one.rule, "", one.about, Identifier(one.by), one.text, None)
+            yield ("signature", one.kind, _mark(one.backdated), *said, *_places(None, one.span), "", None, "")
+        return
     for row in _rows(report.comparison):
         yield (*row, "", None, "")
     for step in report.steps:

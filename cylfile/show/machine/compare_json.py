@@ -3,10 +3,12 @@ A comparison as one JSON object, with one change a line. Every entry is in it.
 """
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 
 from cylfile.compare.block_changes import BlockChange, LineChange
 from cylfile.compare.entry_changes import KINDS, EntryChange
 from cylfile.compare.order_changes import OrderChange
+from cylfile.compare.signed_between import SIGNED_KINDS, Signature, signed_between
 from cylfile.compare.states import Comparison
 from cylfile.compare.steps import Step
 from cylfile.packs.rule_changes import RuleChange
@@ -32,6 +34,7 @@ def compare_json(report: ComparisonReport) -> Iterator[str]:
         "grave": comparison.grave,
     }
     yield "{" + ",\n ".join(f"{dump(key)}: {dump(value)}" for key, value in head.items())
+    yield from _list("signed", map(_signature, signed_between(comparison, report.only or SIGNED_KINDS)))
     for name, changes in _changes(comparison).items():
         yield from _list(name, changes)
     by_rules, no_longer = comparison.by_rules
@@ -53,6 +56,12 @@ def _changes(comparison: Comparison) -> dict[str, Iterable[dict]]:
         "order": map(_order, comparison.order),
         "rule_changes": map(_rule, comparison.rules),
     }
+
+
+def _signature(one: Signature) -> dict:
+    fields = one._asdict()
+    place = _place(fields.pop("span"))
+    return {**fields, "day": str(one.day) if one.day != date.min else None, "rule": one.rule or None, **place}
 
 
 def _step(step: Step) -> dict:

@@ -11,9 +11,10 @@ from cylfile.compare import block_changes as block_kinds
 from cylfile.compare import entry_changes as kinds
 from cylfile.compare.block_changes import BlockChange
 from cylfile.compare.entry_changes import EntryChange
+from cylfile.compare.signed_between import SIGNED_KINDS, signed_between
 from cylfile.compare.states import Comparison
 from cylfile.compare.steps import Step
-from cylfile.findings.finding import Finding
+from cylfile.findings.finding import LEVELS, Finding
 from cylfile.judging.heads import natural
 from cylfile.judging.report import worst_first
 from cylfile.packs.ruleset import Ruleset
@@ -28,6 +29,8 @@ _NARROW_INDENT = 4
 _NARROW = 50
 # From this width on old and new stand beside each other.
 _WIDE = 80
+# As many findings of one rule are listed one by one; of more, the first stands for all.
+_FEW = 3
 NOTHING = "(nothing)"
 _BLOCK_WORDS = {block_kinds.ADDED: "new", block_kinds.REMOVED: "gone", block_kinds.CHANGED: "says"}
 
@@ -47,6 +50,8 @@ class ComparisonReport:
     old_rules: Ruleset
     rules: Ruleset
     every: bool = False
+    # Of what was signed between, these kinds and nothing else are listed, where somebody asked for that.
+    only: tuple[str, ...] = ()
     # What the revisions between did, where somebody asked for that, and how many they are.
     steps: Sequence[Step] = ()
     walked: int | None = None
@@ -59,17 +64,8 @@ class ComparisonReport:
 
 def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
     page = _Page(report, layout)
-    for part in (
-        page.head,
-        page.summary,
-        page.rewritten,
-        page.rules,
-        page.revisions,
-        page.subjects,
-        page.rest,
-        page.findings,
-        page.foot,
-    ):
+    parts = (page.rewritten, page.rules, page.revisions, page.subjects, page.rest, page.findings)
+    for part in (page.head, page.summary, *([page.signatures] if report.only else parts), page.foot):
         part()
         yield from layout.lines
         layout.lines.clear()
@@ -81,6 +77,17 @@ def place_of_entry(entry: Entry) -> str:
 
 def place_of(span) -> str:
     return f"{span.source.path}:{span.line}" if span is not None else ""
+
+
+def _by_level(findings: Sequence[Finding]) -> str:
+    counts = Counter(finding.level for finding in findings)
+    each = [f"{counts[level]:,} {level}" for level in LEVELS if counts[level]]
+    return f"{len(findings):,}" + (f" ({', '.join(each)})" if each else "")
+
+
+def _in_order(change: EntryChange) -> bool:
+    """Whether an entry was added as work goes on."""
+    return change.kind == kinds.ADDED and change.sealed is None
 
 
 class _Page:
@@ -185,6 +192,21 @@ class _Page:
             word = "LAXER" if change.laxer else "other"
             self.layout.put(change.text, self.indent, first=[(f"  {word}", "strong")], right=[place_of(change.span)])
 
+    # What was signed.
+
+    def signatures(self) -> None:
+        signatures = signed_between(self.comparison, self.report.only)
+        self._heading(f"Signed between the two: {len(signatures)}, only what is {' or '.join(self.report.only)}")
+        for one in signatures:
+            self.layout.blank()
+            day = str(one.day) if one.day != date.min else "no day"
+            rule = f"{one.rule}: " if one.rule else ""
+            back = f"   BACKDATED: the old state tells of {self.comparison.since}" if one.backdated else ""
+            text = f"{one.kind} by {one.by}: {rule}{write_text(one.text)}{back}"
+            self.layout.put(text, self.indent, first=[(day, "strong")], right=[place_of(one.span)])
+            about = one.about if one.name in one.about else f"{one.name}: {one.about}"
+            self.layout.put(about, self.indent)
+
     # What the revisions between did.
 
     def revisions(self) -> None:
@@ -249,6 +271,10 @@ class _Page:
         comparison = self.comparison
         declared: dict[str, Declared] = {**comparison.old.declared, **comparison.new.declared}
         names = dict.fromkeys((*comparison.entries, *(name for name in self.blocks if name)))
+        if not self.every:
+            names = {
+                name: None for name in names if name in self.blocks or not all(map(_in_order, comparison.entries[name]))
+            }
         groups: dict[str, list[str]] = {"Cylinders": [], "Sources of air": [], "Names that no block declares": []}
         for name in names:
             thing = declared.get(name)
@@ -270,7 +296,7 @@ class _Page:
             if not block.rewritten:
                 self._block(block)
         changes = [change for change in self.comparison.entries.get(name, ()) if not change.rewritten]
-        in_order = [change for change in changes if change.kind == kinds.ADDED and change.sealed is None]
+        in_order = list(filter(_in_order, changes))
         listed = changes if self.every else [change for change in changes if change not in in_order]
         for change in listed:
             self._entry(change, self.comparison.since)
@@ -341,13 +367,21 @@ class _Page:
         ):
             if findings:
                 self._heading(f"{heading}: {len(findings)}")
+                counts = Counter(finding.rule for finding in findings)
                 for finding in worst_first(findings):
-                    self._finding(finding)
+                    count = counts.pop(finding.rule, 0)
+                    if self.every or 0 < count <= _FEW:
+                        counts[finding.rule] = count
+                        self._finding(finding)
+                    elif count:
+                        self._finding(finding, f", and {count - 1:,} more of this rule")
 
-    def _finding(self, finding: Finding) -> None:
+    def _finding(self, finding: Finding, more: str = "") -> None:
         about = f"{finding.subject}: " if finding.subject and finding.subject not in finding.text else ""
         right = [place_of(finding.span), finding.rule]
-        self.layout.put(f"{about}{finding.text}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right)
+        self.layout.put(
+            f"{about}{finding.text}{more}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right
+        )
 
     def foot(self) -> None:
         self.layout.blank()
@@ -357,9 +391,16 @@ class _Page:
 
     def counts(self) -> None:
         comparison = self.comparison
+        # Who strikes a line on the day on which it is written has signed too.
+        signed = Counter(one.kind for one in signed_between(comparison))
         counts = [
-            *(f"{kind} {comparison.count(kind):,}" for kind in kinds.KINDS if kind not in kinds.REWRITTEN),
+            *(f"{kind} {signed[kind]:,}" for kind in SIGNED_KINDS),
+            *(f"{kind} {comparison.count(kind):,}" for kind in (kinds.BEHIND, kinds.ADDED)),
             f"cards and other blocks {len(comparison.blocks):,}",
-            f"findings appeared {len(comparison.appeared):,}, went {len(comparison.went):,}",
         ]
-        self.layout.put_facts([(count, "strong") for count in counts])
+        findings = [f"findings appeared {_by_level(comparison.appeared)}", f"went {_by_level(comparison.went)}"]
+        for facts in (counts, findings):
+            self.layout.put_facts([(fact, "strong") for fact in facts])
+        in_order = list(filter(_in_order, comparison.all_changes))
+        if in_order:
+            self._counted(in_order)

@@ -98,7 +98,7 @@ def _holders(title: str, holders: list[Reached], record: Record, layout: Layout,
         places.setdefault(one.life.site, []).append(one)
     for name, there in sorted(places.items(), key=lambda item: natural(item[0] or "~")):
         site = record.sites.get(name)
-        call = f"; call {site.contact}" if site is not None and site.contact else ""
+        call = f"; call {site.contact}" if site is not None and site.contact else "; nobody to call is written"
         layout.put(f"{site_of(there[0], record)}{call}", _UNDER // 2)
         layout.put(", ".join(one.name for one in there), _UNDER, style="strong")
         fills = [holding.fill for one in there for holding in one.fills if holding.let_out is None]
@@ -212,12 +212,13 @@ def _head(trace: Trace, layout: Layout) -> None:
         layout.blank()
     text = f"{source.title}, a {source.kind or 'source of air'}; {days}, as of {trace.as_of}"
     layout.put(text, len(source.name) + 3, first=[(source.name, "strong")])
+    holding = sum(one.holds_it for one in trace.reached)
+    in_service = f", {_of(len(trace.still_in_service))} of them in service" if holding else ""
+    layout.put(f"{_counted(len(trace.reached), 'cylinder')} took this air; {_of(holding)} hold it still{in_service}.")
 
 
 def _foot(trace: Trace, layout: Layout, record: Record, rules: Ruleset) -> None:
     layout.blank()
-    holding = [one for one in trace.reached if one.holds_it]
-    layout.put(f"{_counted(len(trace.reached), 'cylinder')} took this air; {_of(len(holding))} hold it still.")
     for name, stretches in trace.storages.items():
         ends = [stretch.end for stretch in stretches]
         kept = "holds it still" if None in ends else f"held it until {max(end.day for end in ends)}"
