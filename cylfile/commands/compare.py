@@ -7,22 +7,27 @@ A state is a folder or a file, or a revision of git, read without touching the w
 import gc
 import os
 import sys
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import suppress
+from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_form_options, show
+from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_judging_options, with_origin
 from cylfile.compare.signed_between import SIGNED_KINDS
 from cylfile.compare.states import compare_records
 from cylfile.compare.steps import Step, beside_ends, of_interest
 from cylfile.files.git.each_revision import Walk
 from cylfile.files.git.repository import STAGED, Repository, Revision
-from cylfile.files.git.revision_tree import NoRecordThen, RevisionTree, from_top, record_in
+from cylfile.files.git.revision_tree import NoRecordThen, RevisionTree, from_top, record_in, titles_at
 from cylfile.files.git.revisions import State, States, notes_on
 from cylfile.files.ledger_files import Disk
-from cylfile.files.records import Folder, the_record
+from cylfile.files.records import Folder, records_on_disk, the_record
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.rule_changes import compare_rules
+from cylfile.record.reader import read_record
 from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.terminal.progress import told
 from cylfile.show.visible import visible
@@ -43,16 +48,23 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     gc.disable()
     try:
-        old, new = _states(options)
+        each = [(place, _report(old, new, options)) for place, old, new in _asked(options).each()]
     except NothingYet as none:
         print(f"cylfile: {visible(str(none))}", file=sys.stderr)
         return 0
+    grave = sum((Counter(report.comparison.grave) for _, report in each), Counter())
+    show_each(each, options, [f"{what}: {count:,}" for what, count in grave.items()] or ["nothing was altered"])
+    return int(any(report.comparison.has_rewriting or any(step.unread for step in report.steps) for _, report in each))
+
+
+def _report(old: State, new: State, options) -> ComparisonReport:
     for note in notes_on(old, new):
         print(f"cylfile: {visible(note)}", file=sys.stderr)
     now = with_origin(case_of(new.folder, new.record, options), new.folder, options)
     then = case_of(old.folder, old.record, options)._replace(as_of=now.as_of)
     then = with_origin(then, old.folder, options)
-    changes = compare_rules(then.rules, now.rules)
+    # Where there were no rules, none asks for less.
+    changes = compare_rules(then.rules, now.rules) if then.rules.names else []
     cases = [then, now, *([then._replace(rules=now.rules)] if changes else [])]
     gc.freeze()
     jobs = _jobs_for(new.record.entry_count)
@@ -66,9 +78,7 @@ def run(arguments: list[str]) -> int:
     report.only = tuple(dict.fromkeys(options.only))
     if options.each_revision:
         _walk(report, old, new, options)
-    show(report, options)
-    unread = any(step.unread for step in report.steps)
-    return int(comparison.has_rewriting or unread)
+    return report
 
 
 def _walk(report: ComparisonReport, old: State, new: State, options) -> None:
@@ -85,13 +95,14 @@ def _walk(report: ComparisonReport, old: State, new: State, options) -> None:
         )
         print(f"cylfile: {visible(note)}", file=sys.stderr)
     place = new.folder.path if isinstance(last, RevisionTree) else from_top(repository, new.folder.path)
-    title, as_of, rules = new.folder.title, report.as_of, not options.rules
+    title, as_of, rules = new.folder.title or old.folder.title, report.as_of, not options.rules
     with Walk(repository, place, title, as_of, rules) as walk:
         steps = list(walk.steps(first.revision, head))
     if newest == STAGED:
-        then = States().of(record_in(repository, head, place, title), head.label)
-        changes = compare_rules(then.folder.rules(then.record)[0], report.rules) if rules else []
-        steps += of_interest([Step(None, compare_records(then.record, new.record, rules=changes, as_of=as_of))])
+        with suppress(NoRecordThen):
+            then = States().of(record_in(repository, head, place, title), head.label)
+            changes = compare_rules(then.folder.rules(then.record)[0], report.rules) if rules else []
+            steps += of_interest([Step(None, compare_records(then.record, new.record, rules=changes, as_of=as_of))])
     report.steps, report.walked = beside_ends(steps, report.comparison), walk.walked
     report.comparison.came_and_went = sum(step.unseen for step in report.steps)
 
@@ -133,52 +144,106 @@ class NothingYet(Exception):
     """There is no older state: the record is about to be committed for the first time."""
 
 
-def _states(options) -> tuple[State, State]:
+class _Asked(NamedTuple):
+    """Two states as they were asked for, each a path or a revision, and where their record stands on disk."""
+
+    old: str | Revision
+    new: str | Revision
+    place: str
+    finder: "_Finder"
+    may_be_first: bool = False
+
+    def each(self) -> Iterator[tuple[str, State, State]]:
+        """
+        The folder and both states of each record at the place. Of several one may be in one state alone, and holds
+        nothing in the other.
+        """
+        now, before = self._departments(self.new), self._departments(self.old)
+        gone = [folder for folder, title in before.items() if folder not in now and title not in now.values()]
+        if len(now) + len(gone) < 2:
+            yield self.place, *self._states()
+            return
+        for place in sorted([*now, *gone]):
+            if place in gone:
+                earlier = self._earlier(States(), place)
+                yield place, earlier, self._without_record(self.new, place)
+                continue
+            states = States()
+            later = self._later(states, place)
+            try:
+                yield place, self._earlier(states, place, later), later
+            except NoRecordThen:
+                yield place, self._without_record(self.old, place), later
+
+    def _departments(self, named: str | Revision) -> dict[str, bytes]:
+        """The folders of the records that a state has at the place, by which departments; folders beside each other have one each."""
+        if not isinstance(self.old, Revision):
+            return {}
+        if isinstance(named, Revision):
+            return titles_at(self.finder.repository, named, self.place)
+        return {folder.shown: folder.title for folder in records_on_disk([named])}
+
+    def _without_record(self, named: str | Revision, place: str) -> State:
+        """A state in which there is no record at a place."""
+        if isinstance(named, Revision):
+            repository = self.finder.repository
+            folder = Folder(RevisionTree(repository, named, {}), from_top(repository, place), None)
+        else:
+            folder = Folder(Disk(), os.path.abspath(place), None)
+        return State(_label_of(named), read_record([]), folder)
+
+    def _states(self) -> tuple[State, State]:
+        states = States()
+        # The later state is read first: mistakes in it are what somebody can still do something about.
+        later = self._later(states, self.new if isinstance(self.new, str) else self.place)
+        try:
+            return self._earlier(states, self.place, later), later
+        except NoRecordThen as none:
+            if self.may_be_first:
+                raise NothingYet(f"{_label_of(self.old)} holds no record yet to compare with") from None
+            raise none
+
+    def _later(self, states: States, place: str) -> State:
+        if isinstance(self.new, Revision):
+            return states.at(self.finder.repository, self.new, place)
+        return states.of(the_record([place]), _label_of(self.new))
+
+    def _earlier(self, states: States, place: str, later: State | None = None) -> State:
+        if not isinstance(self.old, Revision):
+            return states.of(the_record([self.old]), _label_of(self.old))
+        if later is None:
+            return states.at(self.finder.repository, self.old, place)
+        # A folder may have had another name then: the department is the same.
+        of_disk = isinstance(later.folder.tree, Disk)
+        return states.at(self.finder.repository, self.old, later.folder.shown if of_disk else place, later.folder.title)
+
+
+def _label_of(named: str | Revision) -> str:
+    return named.label if isinstance(named, Revision) else "on disk" if named == "." else named
+
+
+def _asked(options) -> _Asked:
     # Revisions are looked up where a state stands on disk, and hold the record at that place.
     paths = [argument for argument in (options.new, options.old) if argument and os.path.exists(argument)]
     place = paths[0] if paths else options.folder
-    finder, states = _Finder(place), States()
-    old: str | Revision
-    new: str | Revision
+    finder = _Finder(place)
     if finder.is_bare():
         # What stands in such a folder is git's own.
         paths, place = [], options.folder
     if options.staged:
-        return _staged_and_before(options, finder, states)
+        if options.new is not None:
+            raise CannotDo("--staged is the new state; name the old one only, as in cylfile compare HEAD --staged")
+        if options.old == "HEAD" and not finder.repository.knows("HEAD"):
+            raise NothingYet("there is no revision yet to compare with")
+        return _Asked(finder.repository.revision(options.old), STAGED, options.folder, finder, may_be_first=True)
     if options.new is None and ".." in options.old and not paths:
-        old, new = finder.range(options.old)
-    else:
-        old = finder.named(options.old)
-        new = options.folder if options.new is None else finder.named(options.new)
-        if options.new is None and finder.is_bare():
-            raise CannotDo("a bare repository has no files on disk; name two revisions, as in HEAD~1..HEAD")
-        _refuse_nested(old, new)
-    # The later state is read first: mistakes in it are what somebody can still do something about.
-    later = _state(new, finder, states, place)
-    # A folder may have had another name then: the department is the same.
-    earlier = _state(old, finder, states, place, later.folder)
-    return earlier, later
-
-
-def _staged_and_before(options, finder: "_Finder", states: States) -> tuple[State, State]:
-    if options.new is not None:
-        raise CannotDo("--staged is the new state; name the old one only, as in cylfile compare HEAD --staged")
-    if options.old == "HEAD" and not finder.repository.knows("HEAD"):
-        raise NothingYet("there is no revision yet to compare with")
-    later = states.at(finder.repository, STAGED, options.folder)
-    before = finder.repository.revision(options.old)
-    try:
-        earlier = states.at(finder.repository, before, options.folder, later.folder.title)
-    except NoRecordThen:
-        raise NothingYet(f"{before.label} holds no record yet to compare with") from None
-    return earlier, later
-
-
-def _state(named: str | Revision, finder: "_Finder", states: States, place: str, later: Folder | None = None) -> State:
-    if isinstance(named, Revision):
-        of_disk = later is not None and isinstance(later.tree, Disk)
-        return states.at(finder.repository, named, later.shown if of_disk else place, later.title if later else None)
-    return states.of(the_record([named]), "on disk" if named == "." else named)
+        return _Asked(*finder.range(options.old), place, finder)
+    old = finder.named(options.old)
+    new = options.folder if options.new is None else finder.named(options.new)
+    if options.new is None and finder.is_bare():
+        raise CannotDo("a bare repository has no files on disk; name two revisions, as in HEAD~1..HEAD")
+    _refuse_nested(old, new)
+    return _Asked(old, new, place, finder)
 
 
 def _refuse_nested(old, new) -> None:

@@ -143,10 +143,9 @@ def record_in(
     """As `record_at`, by a path from the top of the repository."""
     tree = RevisionTree(repository, revision, {} if known is None else known)
     with Objects(repository) as tree.objects:
-        kind = tree.kind(place)
-        found = _records_in(tree, place, kind) if kind is not None else []
+        found = _records_in(tree, place)
         if not found and title is not None:
-            found = [folder for folder in _records_in(tree, "", FOLDER) if folder.title == title]
+            found = [folder for folder in _records_in(tree, "") if folder.title == title]
     tree.objects = None
     if not found:
         shown = tree.shown(place)
@@ -155,9 +154,17 @@ def record_in(
     return only_one(found)
 
 
-def _records_in(tree: RevisionTree, place: str, kind: str) -> list[Folder]:
+def titles_at(repository: Repository, revision: Revision, path: str) -> dict[str, bytes]:
+    """The folders of the records that a path leads to at a revision, as people see them, and the departments' titles."""
+    tree = RevisionTree(repository, revision, {})
+    with Objects(repository) as tree.objects:
+        return {folder.shown: folder.title for folder in _records_in(tree, from_top(repository, path))}
+
+
+def _records_in(tree: RevisionTree, place: str) -> list[Folder]:
+    kind = tree.kind(place)
     try:
-        return find_records(tree, [(place, kind)])
+        return find_records(tree, [(place, kind)]) if kind is not None else []
     except NoLedgers:
         return []
 

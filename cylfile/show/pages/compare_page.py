@@ -106,7 +106,7 @@ class _Page:
         self.layout.put(text, style=style)
 
     def _named(self, name: str, text: str, right: str, style: str = "") -> None:
-        self.layout.put(text, self.indent, style, first=[(f"  {name}", "strong")], right=[right])
+        self.layout.put(text, self.indent, style, first=[(f"  {name} ", "strong")], right=[right])
 
     # What was rewritten.
 
