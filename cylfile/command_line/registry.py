@@ -40,7 +40,7 @@ COMMANDS = (
     Command("lint", "lint", RECORD_KEEPER, "judge the whole record and say what is wrong, cylinder by cylinder"),
     Command("enter", "enter", FILL_STATION, "write one entry in the ledger's own words, judged before it is written"),
     Command("card", "card", FILL_STATION, "one cylinder's whole life, with what is wrong and what comes next"),
-    Command("import", "import_", RECORD_KEEPER, "fills exported by a fill station or a spreadsheet"),
+    Command("import", "import_", RECORD_KEEPER, "fills exported by a fill station or a spreadsheet; cards of an inventory"),
     Command("inventory", "inventory", RECORD_KEEPER, "all cylinders today: state, site, class, last fill, next test, end of life"),
     Command("due", "due", RECORD_KEEPER, "what falls due: tests, inspections, replacements, samples, cartridges"),
     Command("coming", "coming", RECORD_KEEPER, "tests and replacements to budget for, by year and class"),

@@ -1,1 +1,1 @@
-"""Exports of fill stations and spreadsheets, made into fills."""
+"""Exports of fill stations and spreadsheets, made into fills and cards."""

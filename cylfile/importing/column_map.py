@@ -10,29 +10,74 @@ from cylfile.importing.export_table import SEPARATORS
 from cylfile.importing.written_forms import Form, FormRefused
 from cylfile.packs.suggest import did_you_mean
 
-# What a table of the map is about -> the keys that it may have besides `column` and `always`.
-# The order is that of the words of an entry.
-_KEYS = {
-    "day": ("form",),
-    "time": ("form",),
-    "cylinder": ("by",),
-    "from": ("unit",),
-    "to": ("unit",),
-    "temperature": ("unit",),
-    "over": ("unit",),
-    "person": ("means",),
-    "source": ("means",),
-    "site": ("means",),
-    "remark": (),
-}
-_NEEDED = ("day", "cylinder", "to")
-# A cell cannot be wanted of every row alike here.
-_NEVER_ALWAYS = ("cylinder", "to", "from")
+
+class MapKind(NamedTuple):
+    """
+    What a map is of: in words, and its tables, each with the keys that it may have besides `column` and `always`.
+
+    `needed` are the tables that it cannot lack, and of `never_always` each row has a cell of its own. Where
+    `month_will_do`, a form may say a month and no day.
+    """
+
+    what: str
+    keys: dict[str, tuple[str, ...]]
+    needed: tuple[str, ...]
+    never_always: tuple[str, ...]
+    month_will_do: bool = False
+
+
+# The order is that of the words of an entry, or of the lines of a card.
+FILLS = MapKind(
+    "a fill",
+    {
+        "day": ("form",),
+        "time": ("form",),
+        "cylinder": ("by",),
+        "from": ("unit",),
+        "to": ("unit",),
+        "temperature": ("unit",),
+        "over": ("unit",),
+        "person": ("means",),
+        "source": ("means",),
+        "site": ("means",),
+        "remark": (),
+    },
+    ("day", "cylinder", "to"),
+    ("cylinder", "to", "from"),
+)
+CARDS = MapKind(
+    "a card",
+    {
+        "cylinder": (),
+        "serial": (),
+        "maker": ("means",),
+        "owner": ("means",),
+        "marked": (),
+        "class": ("means",),
+        "rated": ("unit",),
+        "made": ("form",),
+        "holds": ("unit",),
+        "tag": (),
+        "life": (),
+        "entered": ("form",),
+        "site": ("means",),
+        "test": ("form",),
+        "tester": ("means",),
+        "visual": ("form",),
+        "inspector": ("means",),
+    },
+    ("cylinder",),
+    ("cylinder", "serial", "tag"),
+    month_will_do=True,
+)
+_PRESSURES = ("psi", "bar", "MPa", "kPa")
 UNITS = {
-    "from": ("psi", "bar", "MPa", "kPa"),
-    "to": ("psi", "bar", "MPa", "kPa"),
+    "from": _PRESSURES,
+    "to": _PRESSURES,
     "temperature": ("F", "C"),
     "over": ("s", "min", "h"),
+    "rated": _PRESSURES,
+    "holds": ("L", "mL", "cc", "in3", "ft3", "m3"),
 }
 WAYS = ("name", "tag", "serial")
 _FILE_KEYS = ("encoding", "separator", "heading", "decimal", "thousands", "zone")
@@ -110,31 +155,32 @@ def file_form(said: dict) -> tuple[FileForm, list[str]]:
     return form, faults
 
 
-def column_map(said: dict, heading: list[str]) -> tuple[ColumnMap | None, list[str]]:
+def column_map(said: dict, heading: list[str], kind: MapKind = FILLS) -> tuple[ColumnMap | None, list[str]]:
     """
     The columns that a map names, looked up in the heading of the export, and what is wrong with it.
 
     The map is None where anything is wrong.
     """
     faults = [
-        f"[{name}] is no part of a fill; {did_you_mean(name, (*_KEYS, _ROWS), 'see `cylfile import --help`')}"
+        f"[{name}] is no part of {kind.what}; {did_you_mean(name, (*kind.keys, _ROWS), 'see `cylfile import --help`')}"
         for name in said
-        if name not in (*_KEYS, _ROWS, "file")
+        if name not in (*kind.keys, _ROWS, "file")
     ]
-    faults += [f"the map says nothing of the {name}; write [{name}]" for name in _NEEDED if name not in said]
+    faults += [f"the map says nothing of the {name}; write [{name}]" for name in kind.needed if name not in said]
     columns = {}
-    for name, keys in {**_KEYS, _ROWS: ("only",)}.items():
+    for name in (*kind.keys, _ROWS):
         if name in said:
-            column, wrong = _column(name, said[name], keys, heading)
+            column, wrong = _column(name, said[name], kind, heading)
             faults += wrong
             columns[name] = column
-    if not faults:
+    if not faults and kind is FILLS:
         faults += _disagreements(columns)
     return (None if faults else ColumnMap(columns, columns.pop(_ROWS, None))), faults
 
 
-def _column(name: str, table, keys: tuple[str, ...], heading: list[str]) -> tuple[Column, list[str]]:
+def _column(name: str, table, kind: MapKind, heading: list[str]) -> tuple[Column, list[str]]:
     nothing = Column(None, name, "")
+    keys = kind.keys.get(name, ("only",))
     if not isinstance(table, dict):
         return nothing, [f"`{name}` is no table; write [{name}] on a line of its own"]
     faults = _strange(table, ("column", "always", *keys), name)
@@ -144,17 +190,19 @@ def _column(name: str, table, keys: tuple[str, ...], heading: list[str]) -> tupl
     index, always, spoken = None, None, name
     if "always" in table:
         always = table["always"]
-        if name in _NEVER_ALWAYS or name == _ROWS or not isinstance(always, str):
+        if name in kind.never_always or name == _ROWS or not isinstance(always, str):
             return nothing, [
                 *faults,
-                f"[{name}] always: it takes a column" if name in _NEVER_ALWAYS else f"[{name}] always must be a text",
+                f"[{name}] always: it takes a column"
+                if name in kind.never_always
+                else f"[{name}] always must be a text",
             ]
     else:
         spoken = str(table["column"])
         index, fault = _index(name, table["column"], heading)
         if fault:
             return nothing, [*faults, fault]
-    values, wrong = _details(name, table)
+    values, wrong = _details(name, table, keys, kind.month_will_do)
     return Column(index, spoken, always, **values), [*faults, *wrong]
 
 
@@ -176,14 +224,14 @@ def _index(name: str, column, heading: list[str]) -> tuple[int | None, str | Non
     return None, f"[{name}] no column is headed `{column}`; the export has {columns}"
 
 
-def _details(name: str, table: dict) -> tuple[dict, list[str]]:
+def _details(name: str, table: dict, keys: tuple[str, ...], month_will_do: bool) -> tuple[dict, list[str]]:
     values: dict[str, Any] = {}
     faults = []
-    if name in ("day", "time"):
+    if "form" in keys:
         try:
-            values["form"] = Form(str(table.get("form", "")))
+            values["form"] = Form(str(table.get("form", "")), month_will_do)
         except FormRefused as refusal:
-            wanted = "year-month-day" if name == "day" else "hour:minute"
+            wanted = "year-month-day" if name != "time" else "hour:minute"
             faults.append(
                 f"[{name}] {refusal}" if table.get("form") else f'[{name}] needs its form, such as form = "{wanted}"'
             )
@@ -191,7 +239,7 @@ def _details(name: str, table: dict) -> tuple[dict, list[str]]:
         values["unit"] = table["unit"]
         if table["unit"] not in UNITS[name]:
             faults.append(f"[{name}] unit is one of {', '.join(UNITS[name])}")
-    elif name == "cylinder":
+    elif "by" in keys:
         values["by"] = table.get("by")
         if table.get("by") not in WAYS:
             faults.append(f"[cylinder] by: say what stands in the column, one of {', '.join(WAYS)}")

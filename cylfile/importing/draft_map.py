@@ -8,7 +8,7 @@ is never used by mistake that nobody has looked at.
 import re
 from collections.abc import Iterator
 
-from cylfile.importing.column_map import WAYS
+from cylfile.importing.column_map import CARDS, FILLS, UNITS, WAYS, MapKind
 from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Row, Table, cleaned
 from cylfile.importing.fill_rows import marks_of
 from cylfile.importing.written_forms import Form
@@ -17,6 +17,8 @@ from cylfile.record.record import Record
 _UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
 _TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
 _DURATIONS = {"s": r"\bs\b|\bsec", "min": r"\bmin", "h": r"\bh\b|\bhour"}
+# Part of the map -> its units, and the words in a heading that state each.
+_PRESSURES = {unit: rf"\b{word}" for word, unit in _UNITS.items()}
 # What headings say, most telling first: part of the map -> words in the heading. A column is
 # taken once, so that "Start Pressure" does not become the pressure after the fill.
 _HEADINGS = (
@@ -35,6 +37,35 @@ _HEADINGS = (
     ("site", ("site", "station", "location", "house")),
     ("remark", ("remark", "remark", "comment")),
 )  # fmt: skip
+_CARD_HEADINGS = (
+    ("serial", ("serial", "sn", "s n", "vessel no")),
+    ("tag", ("rfid", "barcode", "tag", "asset")),
+    ("test", ("last hydro", "hydro date", "last test", "test date", "hydro", "requalif", "retest")),
+    ("visual", ("last visual", "visual", "last inspection", "inspection", "vip")),
+    ("made", ("made", "manufactured", "manufacture date", "mfg date", "mfr date", "date of manufacture", "original test", "born", "dom", "built")),
+    ("entered", ("in service", "entered", "acquired", "purchase", "received", "since")),
+    ("maker", ("maker", "manufacturer", "mfr", "mfg", "make", "brand")),
+    ("owner", ("owner",)),
+    ("marked", ("marking", "marked", "specification", "spec", "permit", "dot", "stamp", "label")),
+    ("class", ("class", "type", "kind", "material")),
+    ("rated", ("rated", "rating", "working pressure", "service pressure", "pressure", *_UNITS)),
+    ("holds", ("water volume", "volume", "holds", "capacity", "liter", "litre", "size")),
+    ("life", ("service life", "life")),
+    ("tester", ("tester", "rin", "requalifier")),
+    ("inspector", ("inspector", "inspected by")),
+    ("site", ("site", "station", "location", "house")),
+    ("cylinder", ("cylinder", "bottle", "tank", "unit", "number", "name", "id")),
+)  # fmt: skip
+_VOLUMES = {
+    "L": r"\bl\b|lit(?:er|re)",
+    "in3": r"in3|cubic inch|cu in",
+    "ft3": r"ft3|cubic f|cu ft",
+    "cc": r"\bcc\b|cm3",
+}
+_UNIT_WORDS = {
+    "from": _PRESSURES, "to": _PRESSURES, "rated": _PRESSURES, "temperature": _TEMPERATURES, "over": _DURATIONS,
+    "holds": _VOLUMES,
+}  # fmt: skip
 _DAY_FORMS = (
     "year-month-day hour:minute:second", "year-month-dayThour:minute:second", "year-month-dayThour:minute:secondoffset",
     "year-month-day hour:minute", "year-month-day", "yearmonthday",
@@ -43,6 +74,7 @@ _DAY_FORMS = (
     "day/month/year", "day.month.year hour:minute:second", "day.month.year hour:minute", "day.month.year",
     "month/day/short-year", "day.month.short-year", "day month-name year", "month-name day, year",
 )  # fmt: skip
+_MONTH_FORMS = ("year-month", "month/year", "month/short-year", "month-name year", "month.year")
 _TIME_FORMS = ("hour:minute:second", "hour:minute", "hour:minute:second am", "hour:minute am", "hour:minuteam")
 # A figure with a comma that stands for a point, and one with points between its thousands.
 _DECIMAL_COMMA = re.compile(r"[0-9]+,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|[0-9.]+\.[0-9]{3},[0-9]+")
@@ -53,12 +85,12 @@ _MOST_ABOVE = 20
 _SHOWN = 40
 
 
-def heading_of(rows: list[Row]) -> int:
-    """The number of the row that names the columns: of the first rows the one whose cells say most of what a fill has."""
+def heading_of(rows: list[Row], kind: MapKind = FILLS) -> int:
+    """The number of the row that names the columns: of the first rows the one whose cells say most of what is wanted."""
 
     def said(row: Row) -> int:
         table, taken = Table([cleaned(cell) for cell in row.cells], [], "", "", []), set[int]()
-        for _, words in _HEADINGS:
+        for _, words in _headings(kind):
             index = _column_for(table, words, taken)
             if index is not None:
                 taken.add(index)
@@ -68,7 +100,9 @@ def heading_of(rows: list[Row]) -> int:
     return best.number if said(best) > 1 else 1
 
 
-def sketch_of(table: Table, file_name: str, record: Record | None = None, heading: int = 1) -> str:
+def sketch_of(
+    table: Table, file_name: str, record: Record | None = None, heading: int = 1, kind: MapKind = FILLS
+) -> str:
     """
     The text of a map for a table, to be looked over. The record tells by what an export knows cylinders.
 
@@ -84,20 +118,27 @@ def sketch_of(table: Table, file_name: str, record: Record | None = None, headin
         lines.append(f'separator = "{SEPARATORS.get(table.separator, table.separator)}"')
     if heading != 1:
         lines.append(f"heading   = {heading}            # the row with the names of the columns")
-    lines.append('# zone    = "UTC"        # the zone of the times, where it is not the department\'s')
+    if kind is FILLS:
+        lines.append('# zone    = "UTC"        # the zone of the times, where it is not the department\'s')
     lines += _signs(table)
     taken: set[int] = set()
-    for part, words in _HEADINGS:
+    sections: dict[str, list[str]] = {}
+    for part, words in _headings(kind):
         index = _column_for(table, words, taken)
         if index is not None:
             taken.add(index)
-            lines += ["", *_section(table, part, index, record)]
-        elif part in ("day", "cylinder", "to"):
-            lines += ["", f"[{part}]", 'column = ""     # no heading tells which; write it here']
+            sections[part] = ["", *_section(table, part, index, record, kind)]
+        elif part in kind.needed:
+            sections[part] = ["", f"[{part}]", 'column = ""     # no heading tells which; write it here']
+    lines += [line for part in kind.keys for line in sections.get(part, ())]
     left = [_shown(title) for index, title in enumerate(table.heading) if index not in taken and title]
     if left:
         lines += ["", f"# Not used: {', '.join(left)}"]
     return "\n".join((*lines, ""))
+
+
+def _headings(kind: MapKind) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    return _CARD_HEADINGS if kind is CARDS else _HEADINGS
 
 
 def _column_for(table: Table, words: tuple[str, ...], taken: set[int]) -> int | None:
@@ -108,31 +149,30 @@ def _column_for(table: Table, words: tuple[str, ...], taken: set[int]) -> int | 
     return None
 
 
-def _section(table: Table, part: str, index: int, record: Record | None) -> Iterator[str]:
+def _section(table: Table, part: str, index: int, record: Record | None, kind: MapKind) -> Iterator[str]:
     title = table.heading[index]
+    keys = kind.keys[part]
     cells = [cleaned(row.cells[index]) for row in table.rows[:_LOOKED_AT] if index < len(row.cells)]
     cells = [cell for cell in cells if cell]
     shown = f"   # such as {', '.join(dict.fromkeys(map(_shown, cells[:3])))}" if cells else ""
     yield f"[{part}]"
     yield f"column = {_quoted(title)}{shown}"
-    if part == "day":
-        yield from _form(cells, _DAY_FORMS)
-    elif part == "time":
-        yield from _form(cells, _TIME_FORMS)
-    elif part in ("from", "to"):
-        units = [unit for word, unit in _UNITS.items() if re.search(rf"\b{word}", _words_of(title))]
-        yield f'unit   = "{units[0]}"' if units else 'unit   = ""      # psi, bar, MPa or kPa'
-    elif part == "temperature":
-        units = [unit for unit, words in _TEMPERATURES.items() if re.search(words, _words_of(title))]
-        yield f'unit   = "{units[0]}"' if len(units) == 1 else 'unit   = ""      # F or C'
-    elif part == "over":
-        units = [unit for unit, words in _DURATIONS.items() if re.search(words, _words_of(title))]
-        yield f'unit   = "{units[0]}"' if len(units) == 1 else 'unit   = ""      # s, min or h'
-    elif part == "cylinder":
+    if "form" in keys:
+        months = _MONTH_FORMS if kind.month_will_do else ()
+        yield from _form(cells, _TIME_FORMS if part == "time" else (*_DAY_FORMS, *months), kind.month_will_do)
+    elif "unit" in keys:
+        units = [unit for unit, words in _UNIT_WORDS[part].items() if re.search(words, _words_of(title))]
+        states = units if part in ("from", "to", "rated") else units[: len(units) == 1]
+        yield f'unit   = "{states[0]}"' if states else f'unit   = ""      # {_either(UNITS[part])}'
+    elif "by" in keys:
         by = _way(title, cells, record)
         yield f'by     = "{by}"' if by else 'by     = ""      # name, tag or serial'
-    elif part in ("person", "source", "site"):
+    elif "means" in keys:
         yield '# means = { "as in the export" = "name-in-the-record" }'
+
+
+def _either(units: tuple[str, ...]) -> str:
+    return f"{', '.join(units[:-1])} or {units[-1]}"
 
 
 def _words_of(title: str) -> str:
@@ -165,16 +205,17 @@ def _way(title: str, cells: list[str], record: Record | None) -> str:
     return "tag" if any(word in lower for word in ("tag", "rfid", "barcode")) else ""
 
 
-def _form(cells: list[str], forms: tuple[str, ...]) -> Iterator[str]:
+def _form(cells: list[str], forms: tuple[str, ...], month_will_do: bool) -> Iterator[str]:
     """The form that all cells have, or the ones that they could have, for somebody to choose from."""
-    fits = [form for form in forms if cells and all(Form(form).read(cell) for cell in cells)]
+    fits = [form for form in forms if cells and all(Form(form, month_will_do).read(cell) for cell in cells)]
     if len(fits) == 1:
         yield f'form   = "{fits[0]}"'
     elif fits:
         yield 'form   = ""      # the rows do not tell which of these it is:'
         yield from (f'# form = "{form}"' for form in fits)
     else:
-        yield 'form   = ""      # in words, such as month/day/year hour:minute am'
+        such = "month/day/year, or month/year" if month_will_do else "month/day/year hour:minute am"
+        yield f'form   = ""      # in words, such as {such}'
 
 
 def _shown(text: str) -> str:

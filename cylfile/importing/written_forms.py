@@ -35,23 +35,25 @@ class FormRefused(ValueError):
 
 class Form:
     """
-    How a cell says a day, a time or both.
+    How a cell says a day, a time or both; where that `month_will_do`, also a month.
 
     `says_day` and `says_time` tell which; with `says_offset` it tells the offset from UTC too.
     """
 
-    def __init__(self, words: str):
+    def __init__(self, words: str, month_will_do: bool = False):
         self.words = words
         parts = _parts(words)
         found = [word for word, is_word in parts if is_word]
         twice = next((word for word in found if found.count(word) > 1), None)
         if twice:
             raise FormRefused(f"the form `{words}` says `{twice}` twice")
-        self.says_day = _all_or_none(words, found, (("year", "short-year"), ("month", "month-name"), ("day",)))
+        year, month = ("year", "short-year"), ("month", "month-name")
+        says_month = month_will_do and "day" not in found and _all_or_none(words, found, (year, month))
+        self.says_day = not says_month and _all_or_none(words, found, (year, month, ("day",)))
         self.says_time = _all_or_none(words, found, (("hour",), ("minute",)))
         self.says_offset = "offset" in found
         self._is_half_day = "am" in found
-        if not self.says_day and not self.says_time:
+        if not self.says_day and not self.says_time and not says_month:
             raise FormRefused(
                 f"the form `{words}` says neither a day nor a time; write it as year-month-day hour:minute"
             )

@@ -39,7 +39,7 @@ def _spans(spans: Spans) -> list[str]:
     return sorted(" ".join(filter(None, pair)) for pair in ends)
 
 
-def _name_or_text(value: str) -> str:
+def name_or_text(value: str) -> str:
     """As a name where it has the form of one, so that quotation marks make no difference."""
     words = [(word.type, word.text) for word in LEDGER.words(value)]
     return value if words in ([("NAME", value)], [("COUNT", value)]) else write_text(value)
@@ -100,9 +100,9 @@ _PROPERTIES: dict[type, dict[str, Callable]] = {
         "at": _one("site"),
     },
     Cylinder: {
-        "serial": _one("serial", _name_or_text),
-        "maker": _one("maker", _name_or_text),
-        "owner": _one("owner", _name_or_text),
+        "serial": _one("serial", name_or_text),
+        "maker": _one("maker", name_or_text),
+        "owner": _one("owner", name_or_text),
         "marked": lambda card: sorted(map(write_text, card.marked)),
         "class": _one("class_name"),
         "rated": _one("rated"),
@@ -118,7 +118,7 @@ _PROPERTIES: dict[type, dict[str, Callable]] = {
     },
     Recall: {
         "class": _one("class_name"),
-        "maker": _one("maker", _name_or_text),
+        "maker": _one("maker", name_or_text),
         "serial": _serials,
         "made": _one("made", lambda ends: f"{ends[0]} to {ends[1]}"),
     },

@@ -7,7 +7,8 @@ import io
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from cylfile.importing.export_table import SEPARATORS, Table
+from cylfile.importing.card_rows import CardOutcome
+from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Table
 from cylfile.importing.fill_rows import Refused, sentence
 from cylfile.importing.import_fills import Outcome
 from cylfile.packs.wording import counted
@@ -21,12 +22,12 @@ class Import(NamedTuple):
     """
     What became of an export by the name of `name`: `written` and `rejected` are the files written, None for none.
 
-    `end` says what was written, or how to write it.
+    `outcome` is of fills, or of the cards of an inventory. `end` says what was written, or how to write it.
     """
 
     name: str
     table: Table
-    outcome: Outcome
+    outcome: Outcome | CardOutcome
     written: str | None
     rejected: str | None
     end: str
@@ -36,30 +37,38 @@ def import_page(taken: Import, layout: Layout) -> list[Line]:
     """The page. Every row that cannot be taken is on it, those with one reason together."""
     name, table, outcome, is_entered, _, end = taken
     separator = SEPARATORS.get(table.separator, table.separator)
-    facts = f"{counted(len(table.rows), 'row')}, {table.encoding}, {separator} between the cells"
-    layout.put(f"{name}   {facts}", style="strong")
+    read_as = table.encoding if table.encoding == WORKBOOK else f"{table.encoding}, {separator} between the cells"
+    layout.put(f"{name}   {counted(len(table.rows), 'row')}, {read_as}", style="strong")
     for remark in table.remarks:
         layout.put(remark, 10, first=[("  NOTICE", "notice")])
-    if outcome.fills:
+    said = _read_as(outcome)
+    if said:
         layout.blank()
-        layout.put("The first rows, read as" if len(outcome.fills) > _SHOWN else "Read as", style="strong")
-        for fill in outcome.fills[:_SHOWN]:
-            layout.put(sentence(fill), 14, first=[(f"  row {fill.row}", "faint")])
+        layout.put("The first rows, read as" if len(said) > _SHOWN else "Read as", style="strong")
+        for row, words in said[:_SHOWN]:
+            layout.put(words, 14, first=[(f"  row {row}", "faint")])
     if outcome.refused:
         layout.blank()
         layout.put("Cannot be taken", style="strong")
         for reason, rows in _by_reason(outcome.refused):
             layout.put(f"{reason}", 4, first=[("  -", "")])
             layout.put(_rows(rows), 6, style="faint")
-    if outcome.likely_doubles:
+    if isinstance(outcome, Outcome) and outcome.likely_doubles:
         layout.blank()
         layout.put("Already in the record without a time; entering these may double them", style="strong")
         layout.put(_rows(outcome.likely_doubles), 6, style="faint")
     layout.blank()
-    for text in _counts(outcome, "are entered" if is_entered else "can be entered"):
+    for text in _counts(outcome, is_entered is not None):
         layout.put(text)
     layout.put(end, style="strong")
     return layout.lines
+
+
+def _read_as(outcome: Outcome | CardOutcome) -> list[tuple[int, str]]:
+    """The number of each row that is taken, and what it says in the words of the ledger."""
+    if isinstance(outcome, CardOutcome):
+        return [(card.row, "  ".join(line.strip() for line in card.lines)) for card in outcome.cards]
+    return [(fill.row, sentence(fill)) for fill in outcome.fills[: _SHOWN + 1]]
 
 
 def _by_reason(refused: list[Refused]) -> Iterator[tuple[str, list[int]]]:
@@ -81,18 +90,23 @@ def _rows(numbers: list[int]) -> str:
     return f"{'row' if len(numbers) == 1 else 'rows'} {', '.join(words)}"
 
 
-def _counts(outcome: Outcome, done: str) -> Iterator[str]:
-    fills = outcome.fills
-    if fills:
-        days = [fill.day for fill in fills]
-        names = {fill.name for fill in fills}
-        yield f"{counted(len(fills), 'fill')} of {counted(len(names), 'cylinder')}, from {min(days)} to {max(days)}, {done}."
+def _counts(outcome: Outcome | CardOutcome, is_entered: bool) -> Iterator[str]:
+    count = len(outcome.cards if isinstance(outcome, CardOutcome) else outcome.fills)
+    done = ("is entered" if count == 1 else "are entered") if is_entered else "can be entered"
+    has = "the record, or a row before, has the same fill"
+    if isinstance(outcome, CardOutcome):
+        has = "the record has that cylinder"
+        yield f"{counted(count, 'card')} {done}." if count else "No card can be entered."
+    elif outcome.fills:
+        days = [fill.day for fill in outcome.fills]
+        cylinders = counted(len({fill.name for fill in outcome.fills}), "cylinder")
+        yield f"{counted(count, 'fill')} of {cylinders}, from {min(days)} to {max(days)}, {done}."
     else:
         yield "No fill can be entered."
     if outcome.refused:
         yield f"{counted(len(outcome.refused), 'row')} cannot be taken."
     if outcome.doubles:
-        yield f"{counted(len(outcome.doubles), 'row')} skipped: the record, or a row before, has the same fill."
+        yield f"{counted(len(outcome.doubles), 'row')} skipped: {has}."
     if outcome.left_out:
         yield f"{counted(outcome.left_out, 'row')} left out by [rows] in the map."
 
