@@ -165,10 +165,21 @@ def fresh(path: Path) -> str:
     text = path.read_text(encoding="utf-8")
     blank = _BLANKS.get(path.suffix, BLANK)
     text = _INLINE.sub(lambda found: f"(?#{found['group']}){_alternatives(found['group'], blank)}", text)
-    form = _FORMS.get(path.suffix)
+    if path.suffix not in _FORMS:
+        if _LISTED.search(text):
+            raise SystemExit(
+                f"{path.name}: there is no row for {path.suffix} in _FORMS, which says how its words are written"
+            )
+        return text
+    form = _FORMS[path.suffix]
     return _LISTED.sub(
         lambda found: found["first"] + form(found["group"], found["indent"], found["old"]) + found["last"], text
     )
+
+
+def has_marks(text: str) -> bool:
+    """Whether a file has places for the words of the grammars."""
+    return bool(_INLINE.search(text) or _LISTED.search(text))
 
 
 def stale() -> list[str]:

@@ -3,7 +3,7 @@
 import pytest
 
 from cylfile.text.ledger import LEDGER
-from support.editor_corpus import LETTERS, generate, rows
+from support.editor_corpus import EDITORS, FOLDER, LETTERS, PROJECT, generate, rows
 
 _FIGURES = ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")
 # Type of a token -> the letters that may stand under it. Keywords may have any of theirs.
@@ -34,6 +34,23 @@ def test_the_letters_are_what_the_language_reads():
 
 def test_every_editor_has_the_words_of_the_grammars():
     assert generate.stale() == [], "run: python editors/generate.py"
+
+
+def test_no_editor_lacks_anything():
+    """Its file among those generated, a page of its own, a row in the table of editors, and a test."""
+    page = (EDITORS / "README.md").read_text(encoding="utf-8")
+    tests = "".join(path.read_text(encoding="utf-8") for path in FOLDER.glob("test_*.py"))
+    lacking = []
+    for folder in (path for path in sorted(EDITORS.iterdir()) if path.is_dir() and path.name != "__pycache__"):
+        name = folder.name
+        lacking += [f"{name}/README.md"] * (not (folder / "README.md").exists())
+        lacking += [f"a row of {name}/ in editors/README.md"] * (f"`{name}/`" not in page)
+        lacking += [f"a test of {name} in tests/editors"] * (name not in tests.lower())
+        for path in folder.rglob("*"):
+            file = path.relative_to(PROJECT).as_posix()
+            if path.is_file() and "node_modules" not in file and file not in generate.FILES:
+                lacking += [f"{file} in FILES of generate.py"] * generate.has_marks(path.read_text("utf-8", "replace"))
+    assert not lacking, "\n".join(lacking)
 
 
 def test_every_keyword_of_the_ledger_is_in_a_group():

@@ -1,5 +1,7 @@
 """The packs that ship: complete, and each rule does what its examples say."""
 
+from pathlib import Path
+
 import pytest
 
 from cylfile.findings.core_rules import CORE_RULES
@@ -96,8 +98,16 @@ def test_a_shipped_pack_has_no_fault(pack):
     assert shipped(pack)[1] == []
 
 
-def test_every_shipped_pack_is_here():
+def test_every_shipped_pack_is_here_and_every_country_in_the_readme():
     assert set(shipped_names()) == {*CATALOGUE, *STANDARDS, *COUNTRIES}
+    named = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
+    assert [name for name in COUNTRIES if f"`{name}`" not in named] == []
+
+
+def test_every_country_is_held_to_a_source():
+    """Some period of each stands in the tests of countries with its last day and the day after."""
+    tests = Path(__file__).with_name("test_countries.py").read_text(encoding="utf-8")
+    assert [name for name in COUNTRIES if f'("{name}", ' not in tests] == []
 
 
 @pytest.mark.parametrize("pack", CATALOGUE)
