@@ -10,7 +10,7 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day, read
 from cylfile.files.git.sealed import name_what_broke
-from cylfile.files.ledger_files import file_bytes, shown_path
+from cylfile.files.ledger_files import file_bytes, real_path, shown_path
 from cylfile.files.stored_record import folder_to_write
 from cylfile.files.tree import LEDGER_ENDING, is_within
 from cylfile.files.writing import locked, write_file
@@ -20,6 +20,7 @@ from cylfile.judging.case import Case
 from cylfile.record.blocks import Seal
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
+from cylfile.show.forms import PAGE
 from cylfile.show.pages.seal_page import SealChecks
 from cylfile.text.source import decode
 
@@ -40,6 +41,8 @@ def run(arguments: list[str]) -> int:
         raise CannotDo("say what to do: `cylfile seal --through DAY --by PERSON`, or `cylfile seal --check`")
     if options.check:
         return _check(options)
+    if options.form != PAGE or options.digest is not None:
+        raise CannotDo("--as and --digest go with `cylfile seal --check`; leave them out, or check")
     if options.show_lines is not None:
         return _spell_out(options)
     if options.by is None:
@@ -100,6 +103,7 @@ def _seal(options) -> int:
     with locked(folder):
         case = read(options)
         record = case.record
+        _refuse_part(case, options.paths)
         _refuse(case, options.through, options.by)
         spelled = spell_out(record, options.through, options.by)
         line = f"{spelled.first} {spelled.digest}"
@@ -115,11 +119,20 @@ def _seal(options) -> int:
     return 0
 
 
+def _refuse_part(case: Case, paths: list[str]) -> None:
+    """Raise CannotDo where somebody names a part of a record, which leads to all of it."""
+    if case.asked is not None:
+        raise CannotDo("a seal covers the whole of a record; name its folder in place of a file")
+    if any(
+        is_within(real_path(path), real_path(case.folder)) and real_path(path) != real_path(case.folder)
+        for path in paths
+    ):
+        raise CannotDo(f"a seal covers the whole of a record; name its folder, `{case.folder}`, in place of one in it")
+
+
 def _refuse(case: Case, through: date, by: str) -> None:
     """Raise CannotDo where the period cannot be sealed."""
     record = case.record
-    if case.asked is not None:
-        raise CannotDo("a seal covers the whole of a record; name its folder in place of a file")
     if by not in record.people:
         raise CannotDo(f'no block declares the person `{by}`; correct the name, or write: person {by} "..."')
     if through >= case.as_of:

@@ -72,6 +72,7 @@ FORMS = (
     Form("may-fill", "json", _OBJECT, "machine.may_fill_json:may_fill_json"),
     Form("rules", PAGE, _FOR_PEOPLE, "pages.rules_page:rules_page"),
     Form("seal", PAGE, _FOR_PEOPLE, "pages.seal_page:seals_page"),
+    Form("seal", "json", _OBJECT, "machine.seal_json:seal_json"),
     Form("totals", PAGE, _FOR_PEOPLE, "pages.totals_page:totals_page"),
     Form("totals", "csv", _ROWS, "machine.totals_csv:totals_csv"),
     Form("totals", "json", _OBJECT, "machine.totals_json:totals_json"),

@@ -27,26 +27,3 @@ def visible(text: str) -> str:
 
 def _is_hidden(sign: str) -> bool:
     return sign != "\t" and (unicodedata.category(sign) in _HIDDEN_CATEGORIES or sign in _BLANK_LETTERS)
-
-
-# Letters of other alphabets that look as Latin ones do.
-_TWINS = str.maketrans(
-    "\u0430\u0435\u043e\u0440\u0441\u0443\u0445\u0456\u0458\u0455\u0410\u0412\u0415\u041a\u041c\u041d\u041e\u0420\u0421\u0422\u0425"
-    "\u0406\u0408\u0405\u03bf\u0391\u0392\u0395\u0396\u0397\u0399\u039a\u039c\u039d\u039f\u03a1\u03a4\u03a5\u03a7\u03bd",
-    "aeopcyxijsABEKMHOPCTXIJSoABEZHIKMNOPTYXv",
-)
-
-
-def told_apart(one: str, other: str) -> tuple[str, str]:
-    """Two texts; where they differ and look the same, each letter that is not ASCII as an escape."""
-    if one == other or _looks(one) != _looks(other):
-        return one, other
-    return _escaped(one), _escaped(other)
-
-
-def _looks(text: str) -> str:
-    return unicodedata.normalize("NFKC", text).translate(_TWINS)
-
-
-def _escaped(text: str) -> str:
-    return "".join(sign if sign.isascii() else f"\\u{{{ord(sign):x}}}" for sign in text)

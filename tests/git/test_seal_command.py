@@ -34,6 +34,10 @@ def test_a_part_of_a_record_is_not_sealed(keeping):
     status, out, err = seal(keeping, "2023-06-30", "department.cyl", "cards.cyl")
     assert (status, out) == (2, "")
     assert err == "cylfile: a seal covers the whole of a record; name its folder in place of a file\n"
+    keeping.write("fills/more.cyl", "# none yet\n")
+    status, out, err = seal(keeping, "2023-06-30", "fills")
+    assert (status, out) == (2, "") and "covers the whole of a record; name its folder, `.`" in err
+    assert not (keeping.folder / "seals.cyl").exists()
     assert seal(keeping, "2023-06-30", ".").status == 0
     assert keeping("seal", "--check").status == 0
 
@@ -241,3 +245,36 @@ def test_a_digest_from_the_minutes_is_looked_for(keeping):
     assert keeping("seal", "--through", "2023-12-31", "--by", "vale").status == 0
     status, out, _ = keeping("seal", "--check", "--digest", kept)
     assert status == 1 and f"{kept} is that of no seal that holds" in out
+    said = json.loads(keeping("seal", "--check", "--digest", kept, "--as", "json").out)
+    assert (said["department"], said["as_of"], said["minutes"], said["minutes_hold"]) == (
+        "Hollin Creek Fire", "2024-06-01", kept, False,
+    )  # fmt: skip
+
+
+def test_the_seals_as_an_object(keeping):
+    assert json.loads(keeping("seal", "--check", "--as", "json").out)["seals"] == []
+    kept = keeping("seal", "--through", "2023-12-31", "--by", "vale").out.split("SHA-256 ")[1].split()[0]
+    commit = keeping.commit("Sealed")
+    (held,) = json.loads(keeping("seal", "--check", "--as", "json").out)["seals"]
+    assert (held["day"], held["by"], held["digest"], held["digest_now"], held["holds"], held["working"]) == (
+        "2023-12-31", "vale", kept, kept, True, [],
+    )  # fmt: skip
+    keeping.replace("sheets.cyl", "to 2216 psi", "to 2116 psi")
+    status, out, _ = keeping("seal", "--check", "--as", "json")
+    said = json.loads(out)
+    (broken,) = said["seals"]
+    assert (status, said["commit"], said["uncommitted"], broken["holds"]) == (1, commit, True, False)
+    assert broken["digest"] == kept != broken["digest_now"] and broken["places"] == ["sheets.cyl:4"]
+    assert any("2216 psi became 2116 psi" in line for line in broken["working"])
+    assert keeping("seal", "--through", "2024-01-31", "--by", "vale", "--as", "json").status == 2
+
+
+def test_letters_that_look_alike_are_told_apart_where_a_seal_broke(keeping):
+    keeping.replace("cards.cyl", "entered service", 'remarked "cafe\u0301"\n  2018-02-01        entered service')
+    keeping("seal", "--through", "2023-12-31", "--by", "vale")
+    keeping.commit("Sealed")
+    keeping.replace("cards.cyl", "e\u0301", "\u00e9")
+    keeping.replace("department.cyl", "Ada Vale", "Ad\u0430 Vale")
+    out = keeping("seal", "--check").out
+    assert '"cafe\\u{301}" became "caf\\u{e9}"' in out, out
+    assert 'new: person vale title "Ad\\u{430} Vale"' in out, out

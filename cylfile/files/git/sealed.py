@@ -15,6 +15,7 @@ from cylfile.history.seals import spell_out, stated_day
 from cylfile.record.blocks import Seal
 from cylfile.record.entries import plain_form
 from cylfile.record.record import Record
+from cylfile.text.lookalikes import told_apart, told_from
 from cylfile.text.source import Span
 
 _MOST = 12
@@ -66,7 +67,8 @@ def _in_words(change: EntryChange) -> str:
     if change.kind == REMOVED:
         return f"gone: {plain_form(change.old)}"
     if change.kind == CHANGED:
-        clauses = (f"{clause} {old or 'nothing'} became {new or 'nothing'}" for clause, old, new in change.clauses)
+        apart = ((clause, *told_apart(old, new)) for clause, old, new in change.clauses)
+        clauses = (f"{clause} {old or 'nothing'} became {new or 'nothing'}" for clause, old, new in apart)
         return f"changed: {plain_form(change.old)}: {'; '.join(clauses)}"
     if change.old is not None:
         return f"struck, as of a day in the period: {plain_form(change.new)}"
@@ -87,7 +89,8 @@ def _covered(record: Record, seal: Seal) -> dict[str, list]:
 def _others(then: Record, now: Record, seal: Seal) -> Iterator[tuple[str, None]]:
     """Each covered property and earlier seal that is gone or new, in words."""
     before, after = (Counter(spell_out(record, seal.day, seal.by).others) for record in (then, now))
-    for line in sorted((before - after).elements()):
-        yield f"gone: {line}", None
-    for line in sorted((after - before).elements()):
-        yield f"new: {line}", None
+    gone, new = (sorted(lines.elements()) for lines in (before - after, after - before))
+    for line in gone:
+        yield f"gone: {told_from(line, new)}", None
+    for line in new:
+        yield f"new: {told_from(line, gone)}", None

@@ -13,6 +13,7 @@ from cylfile.findings.finding import Finding
 from cylfile.record.entries import plain_form
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.compare_page import ComparisonReport
+from cylfile.text.lookalikes import told_apart
 
 HEADING = (
     "about", "what", "rewritten", "name", "day", "clause", "old", "new", "by", "why", "sealed through",
@@ -89,13 +90,14 @@ def _entry(change: EntryChange) -> Iterator[tuple]:
     )
     clauses = change.clauses or [("", old and plain_form(old), new and plain_form(new))]
     for clause in clauses:
-        yield (*head, *clause, *tail)
+        name, was, is_now = clause
+        yield (*head, name, *told_apart(was or "", is_now or ""), *tail)
 
 
 def _block(change: BlockChange) -> Iterator[tuple]:
     head = (change.word, change.kind, _mark(change.rewritten), Identifier(change.name), None)
     for word, old, new in change.properties or [("", (), ())]:
-        yield (*head, word, ", ".join(old), ", ".join(new), "", "", None, *_places(change.old, change.new))
+        yield (*head, word, *told_apart(", ".join(old), ", ".join(new)), "", "", None, *_places(change.old, change.new))
 
 
 def _finding(what: str, finding: Finding) -> tuple:

@@ -22,7 +22,7 @@ from cylfile.record.blocks import Declared
 from cylfile.record.entries import Answer, Entry, plain_form, write_text
 from cylfile.show.terminal.heading import put_foot
 from cylfile.show.terminal.layout import Layout, Line, cells
-from cylfile.show.visible import told_apart
+from cylfile.text.lookalikes import told_apart, told_from
 
 _INDENT = 12
 _NARROW_INDENT = 4
@@ -162,7 +162,8 @@ class _Page:
         for line in comparison.rewritten_lines:
             self.layout.blank()
             self._named(line.what, "taken out", f"was {place_of(line.span)}")
-            self.layout.put(line.text, self.indent)
+            others = [other.text for other in comparison.lines if other.what == line.what and not other.rewritten]
+            self.layout.put(told_from(line.text, others), self.indent)
             anew = (
                 new for new in comparison.lines if not new.rewritten and new.text.split()[:2] == line.text.split()[:2]
             )
@@ -354,7 +355,8 @@ class _Page:
         for change in blocks:
             self._block(change)
         for line in lines:
-            self._row(_BLOCK_WORDS[line.kind], line.text, place_of(line.span))
+            gone = [other.text for other in self.comparison.rewritten_lines if other.what == line.what]
+            self._row(_BLOCK_WORDS[line.kind], told_from(line.text, gone), place_of(line.span))
             if line in self.comparison.backdated_lines:
                 self.layout.put(f"BACKDATED: the old state tells of {self.comparison.since}", self.indent)
 
