@@ -71,13 +71,16 @@ class Shape:
     `Slot` in place of every word that carries a value.
     """
 
-    __slots__ = ("place", "terminals", "tree", "seen")
+    __slots__ = ("place", "terminals", "tree", "seen", "heading")
 
     def __init__(self, place: str, terminals: tuple[str, ...], tree: Tree):
         self.place = place
         self.terminals = terminals
         self.tree = tree
         self.seen = 0
+        # The rule of the first part: of a header what it opens; None where a line begins with a word.
+        first = next(iter(tree.children), None)
+        self.heading: str | None = first.data if hasattr(first, "data") else None
 
     def __repr__(self) -> str:
         return f"Shape({self.place}: {' '.join(self.terminals)})"
@@ -101,14 +104,20 @@ class Damaged(NamedTuple):
 
 
 class Language:
-    """The words and sentences of one grammar file; `places` are its start rules."""
+    """
+    The words and sentences of one grammar file; `places` are its start rules.
+
+    Sentences of the first place stand in column 1, all others are indented.
+    """
 
     def __init__(self, file_name: str, places: tuple[str, ...]):
         self.file_name = file_name
         self._starts = (*places, "unreadable")
-        self._shapes: dict[tuple, Shape] = {}
+        # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
+        self._shapes: dict[tuple, Shape | tuple] = {}
         self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
         # By place: how many lines were lexed, the shapes met often, and what reads their lines.
+        self._top = places[0]
         self._lexed = dict.fromkeys(places, 0)
         self._often: dict[str, list[Shape]] = {place: [] for place in places}
         self.matchers: dict[str, Any] = dict.fromkeys(places, never)
@@ -128,14 +137,15 @@ class Language:
 
         found = [t for t in self._lark.terminals if not isinstance(t.pattern, PatternStr)]
         found.sort(key=lambda t: (-t.priority, -t.pattern.max_width, -len(t.pattern.value), t.name))
-        return {t.name: t.pattern.to_regexp() for t in found}
+        # Plain strings: comparing lark's own names costs more than all the rest of a look-up.
+        return {str(t.name): t.pattern.to_regexp() for t in found}
 
     @cached_property
     def keywords(self) -> dict[str, str]:
         """Text of every keyword and operator -> name of its terminal."""
         from lark.lexer import PatternStr
 
-        return {t.pattern.value: t.name for t in self._lark.terminals if isinstance(t.pattern, PatternStr)}
+        return {t.pattern.value: str(t.name) for t in self._lark.terminals if isinstance(t.pattern, PatternStr)}
 
     @cached_property
     def keyword_terminals(self) -> dict[str, str]:
@@ -145,8 +155,19 @@ class Language:
     @cached_property
     def _lexer(self):
         # Layout first, for half of all tokens is, and no other word begins as it does.
-        ordered = sorted(self.terminals, key=lambda name: name not in _LAYOUT)
-        words = [f"(?P<{name}>{self.terminals[name]})" for name in ordered]
+        layout = [f"(?P<{name}>{self.terminals[name]})" for name in _LAYOUT]
+        return re.compile("|".join([*layout, *self._words]))
+
+    @cached_property
+    def _word_lexer(self):
+        """Matches a word with the layout before it; at the end of the text, the layout and no word."""
+        layout = "|".join(self.terminals[name] for name in _LAYOUT)
+        return re.compile(f"(?:{layout})*+(?:{'|'.join(self._words)}|\\Z)")
+
+    @cached_property
+    def _words(self) -> list[str]:
+        """A named group for each terminal that is no layout, in the order in which they are tried."""
+        words = [f"(?P<{name}>{pattern})" for name, pattern in self.terminals.items() if name not in _LAYOUT]
         names = re.compile(self.terminals["NAME"])
         marks = [text for text in self.keywords if not names.fullmatch(text)]
         marks.sort(key=len, reverse=True)
@@ -154,7 +175,7 @@ class Language:
             # Operators come after the figures and names, before what cannot be read.
             at = next(i for i, word in enumerate(words) if word.startswith(("(?P<OPEN_TEXT>", "(?P<STRAY>")))
             words.insert(at, f"(?P<MARK>{'|'.join(map(re.escape, marks))})")
-        return re.compile("|".join(words))
+        return words
 
     def tokens(self, text: str, start: int = 0, end: int | None = None) -> Iterator[Token]:
         """All tokens of a stretch of text, layout and unreadable words too: joined, they are the text."""
@@ -186,33 +207,34 @@ class Language:
             return Damaged(start, end, Fault(Span(source, start, start + 80), text, "Was the file damaged?"))
         kinds, words = [], []
         keywords, values_in = self.keywords, self.terminals
-        for found in self._lexer.finditer(source.text, start, end):
+        for found in self._word_lexer.finditer(source.text, start, end):
             kind = found.lastgroup
-            if kind not in _LAYOUT:
-                word = found.group()
-                kinds.append(keywords.get(word, kind) if kind in _MAY_BE_KEYWORDS else kind)
+            if kind is None:
+                break
+            word = found[found.lastindex]
+            if kind in _MAY_BE_KEYWORDS:
+                kind = keywords.get(word, kind)
+            kinds.append(kind)
+            if kind in values_in:
                 words.append(word)
-        terminals = tuple(kinds)
-        shape = self._shapes.get((place, terminals))
-        if shape is None:
+        shape = self._shapes.get((place, tuple(kinds)))
+        if shape.__class__ is not Shape:
             outcome = self.shape(source, self.words(source.text, start, end), place)
             if isinstance(outcome, Fault):
                 return Damaged(start, end, outcome)
             shape = outcome
         self._note(shape)
-        values = tuple([word for kind, word in zip(kinds, words) if kind in values_in])
-        return Sentence(shape, values, start)
+        return Sentence(shape, tuple(words), start)
 
     def shape(self, source: Source, words: list[Token], place: str) -> Shape | Fault:
         """The shape of some words of a source that are a sentence of `place`; a fault where they are none."""
         terminals = tuple([word.type for word in words])
-        shape = self._shapes.get((place, terminals))
-        if shape is None:
+        known = self._shapes.get((place, terminals))
+        if known is None:
             outcome = self._parse(words, place)
-            if isinstance(outcome, tuple):
-                return explain(self, source, words, *outcome)
-            shape = self._shapes[place, terminals] = Shape(place, terminals, outcome)
-        return shape
+            known = outcome if isinstance(outcome, tuple) else Shape(place, terminals, outcome)
+            self._shapes[place, terminals] = known
+        return known if isinstance(known, Shape) else explain(self, source, words, *known)
 
     def _note(self, shape: Shape) -> None:
         """Take note of a line that was lexed: where many are, their shapes get a matcher."""
@@ -223,7 +245,8 @@ class Language:
         self._lexed[shape.place] += 1
         times, rest = divmod(self._lexed[shape.place], _MANY)
         if not rest and times.bit_count() == 1 and len(often) > self.matchers[shape.place].size:
-            self.matchers[shape.place] = Matcher(often, self.terminals, self.keywords)
+            indent = "" if shape.place == self._top else "[ \t]++"
+            self.matchers[shape.place] = Matcher(often, self.terminals, self.keywords, indent)
 
     def may_begin(self, place: str) -> set[str]:
         """The terminals that a sentence of a place can begin with."""

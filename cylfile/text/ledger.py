@@ -79,12 +79,7 @@ class Block(NamedTuple):
     @property
     def kind(self) -> str | None:
         """The rule of the header: `cylinder`, `fill_sheet`, ...; None for loose lines and damaged headers."""
-        return _heading(self.header) if isinstance(self.header, Sentence) else None
-
-
-def _heading(header: Sentence) -> str | None:
-    first = header.shape.tree.children[0]
-    return first.data if hasattr(first, "data") else None
+        return self.header.shape.heading if isinstance(self.header, Sentence) else None
 
 
 def read_blocks(source: Source, language: Language = LEDGER) -> tuple[list[Block], list[Fault]]:
@@ -120,23 +115,34 @@ class LedgerReader:
 
     def blocks(self) -> Iterator[Block]:
         """The blocks of the source in its order."""
-        # This loop runs once for every line of every file. An indented line of a shape met often
-        # is matched here; all else is the business of `_line`.
+        # This loop runs once for every line of every file. A line of a shape met often is matched
+        # here; all else is the business of `_line`. No line that goes on with another one is matched,
+        # for none of those shapes begins as such a line does.
         text, at, end = self.text, 0, len(self.text)
         matchers = self.language.matchers
         while at < end:
-            if self.is_clean and self.indent is not None and self.block.place and text[at] in " \t":
-                matcher = matchers[self.block.place]
+            begun, is_indented = at, text[at] in " \t"
+            place = self.block.place if is_indented else TOP
+            if self.is_clean and place:
+                matcher = matchers[place]
                 match, shapes, append = matcher.match, matcher.shapes, self.block.lines.append
                 while found := match(text, at):
                     after = found.end()
                     if after - at > LONGEST_LINE:
                         break
                     shape, groups = shapes[found.lastindex]
-                    append(_new_tuple(Sentence, (shape, found.group(*groups), at)))
+                    line = _new_tuple(Sentence, (shape, found.group(*groups), at))
+                    if is_indented:
+                        append(line)
+                    else:
+                        if self.block.header is not None or self.block.lines:
+                            yield self.block
+                        self._begin(line)
                     at = after
-                if at >= end:
-                    break
+                if at > begun:
+                    if is_indented and self.indent is None:
+                        self.indent = _INDENT.match(text, begun).group()
+                    continue
             at = self._line(at)
             if self._whole is not None:
                 yield self._whole
@@ -170,7 +176,7 @@ class LedgerReader:
         return self.text.find("\n", at) + 1 or len(self.text)
 
     def _begin(self, header: Sentence | Damaged) -> None:
-        place = LINES_OF.get(_heading(header) or "") if isinstance(header, Sentence) else None
+        place = LINES_OF.get(header.shape.heading or "") if isinstance(header, Sentence) else None
         self.block = Block(self.source, header, place, [])
         self.indent = None
 

@@ -16,7 +16,7 @@ _NOT_FIGURES = ("BLANK", "COMMENT", "NAME", "TEXT", "OPEN_TEXT", "STRAY")
 
 class Matcher:
     """
-    Matches whole indented lines, from indent to line end, of some shapes of one place.
+    Matches whole lines, from the indent that `indent` matches to the line end, of some shapes of one place.
 
     `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
     to its shape and to the numbers of the groups that hold the shape's values. `size` is the number
@@ -25,7 +25,7 @@ class Matcher:
 
     __slots__ = ("match", "shapes", "size", "_groups")
 
-    def __init__(self, shapes, terminals: dict[str, str], keywords: dict[str, str]):
+    def __init__(self, shapes, terminals: dict[str, str], keywords: dict[str, str], indent: str):
         texts = {terminal: text for text, terminal in keywords.items()}
         tree: dict = {}
         for shape in shapes:
@@ -41,7 +41,7 @@ class Matcher:
         self.shapes: dict[int, tuple] = {}
         self.size = len(shapes)
         self._groups = 0
-        self.match = re.compile("[ \t]++" + self._branches(tree, words, (), "")).match if tree else never.match
+        self.match = re.compile(indent + self._branches(tree, words, (), "")).match if tree else never.match
 
     def _branches(self, node: dict, words: dict[str, str], groups: tuple[int, ...], gap: str) -> str:
         """The expression of what may follow once the shapes of `node` have matched up to here."""
