@@ -54,6 +54,8 @@ class Entry:
     __slots__ = ()
     row: Verb
     verb = ""
+    # None for every field between `subject` and `source`.
+    unsaid: tuple[None, ...] = ()
     # Of each clause in turn: the index of its field, the word it begins with, the field.
     written: tuple[tuple[int, str, str], ...] = ()
 
@@ -112,7 +114,9 @@ def _kind(row: Verb) -> type[Entry]:
     own = tuple(dict.fromkeys(clause.field for clause in row.own))
     fields = namedtuple(row.rule, (*_HEAD, *own, *_TAIL))  # type: ignore[misc]  # its fields are known when it runs
     written = tuple((fields._fields.index(c.field), c.word, c.field) for c in row.clauses)
-    kind: Any = type(row.rule, (Entry, fields), {"__slots__": (), "row": row, "verb": row.verb, "written": written})
+    unsaid = (None,) * (len(fields._fields) + _WHERE - len(_HEAD))
+    of_all = {"__slots__": (), "row": row, "verb": row.verb, "unsaid": unsaid, "written": written}
+    kind: Any = type(row.rule, (Entry, fields), of_all)
     kind.__doc__ = f"A `{kind.verb}` entry: day, time, subject, {', '.join(own) or 'no clause of its own'}."
     return kind
 

@@ -4,9 +4,7 @@ What one file says: blocks to cards, lines to entries. No name is looked up yet.
 A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
-from collections import Counter
 from collections.abc import Sequence
-from typing import Any
 
 from cylfile.record.blocks import (
     AirSource,
@@ -126,7 +124,7 @@ class FileReader:
     def _single(self, block: Block, header: Sentence, kind: str | None) -> None:
         """A block of one line: a loose entry, a waiver or a seal."""
         if kind is None or kind in ENTRY_KINDS:
-            self._entries(block.source, [header], None, {"block": self._run and self._run[0]})
+            self._entries(block.source, [header], None, None, self._run and self._run[0])
             return
         words = self._words(block.source, header)
         if words is None:
@@ -164,7 +162,7 @@ class FileReader:
             else:
                 self._property(block.source, thing, line)
         if entries:
-            self._entries(block.source, entries, None, {"subject": name, "block": header.start})
+            self._entries(block.source, entries, None, name, header.start)
         if declares is Recall and not block.lines:
             place = line_span(block.source, header.start, len(header.shape.terminals))
             cure = "Write under it what they have in common: `class`, `maker`, `serial` or `made`."
@@ -201,7 +199,7 @@ class FileReader:
     def _sheet(self, block: Block, header: Sentence, rule: str) -> None:
         kind = ENTRY_KINDS[rule]
         plan = self._plan(header.shape, kind)
-        base = self._base(kind, block.source, {"block": header.start})
+        base = self._base(kind, block.source, None, header.start)
         made = self._made(block.source, [header], plan, base)
         if not made:
             self._under_damaged(block, "the header of its sheet cannot be read")
@@ -209,7 +207,7 @@ class FileReader:
         (entry,) = made
         self._use(made, plan)
         read_before = len(self.damaged_lines)
-        self._entries(block.source, block.lines, kind, entry._asdict())
+        self._entries(block.source, block.lines, kind, None, None, entry)
         if len(self.damaged_lines) > read_before:
             # Which of them it is about cannot be told, for a name may be what is wrong.
             rows = {name for line in block.lines if (name := _name_of_row(block.source, line.start))}
@@ -217,10 +215,19 @@ class FileReader:
                 names |= rows
 
     def _entries(
-        self, source: Source, lines: Sequence[Sentence | Damaged], kind: type[Entry] | None, says: dict[str, Any]
+        self,
+        source: Source,
+        lines: Sequence[Sentence | Damaged],
+        kind: type[Entry] | None,
+        subject: str | None,
+        block: int | None,
+        header: Entry | None = None,
     ) -> None:
-        """Read lines as entries. What the lines do not say comes from `says`, field by field."""
-        entries, subject = self.record.entries, says.get("subject")
+        """
+        Read lines as entries, on a sheet of one `kind`. What the lines do not say comes from the `header` of the
+        sheet, else it is the `subject` of the card and the `block`.
+        """
+        entries = self.record.entries
         runs: dict[Shape, list[Sentence]] = {}
         for line in lines:
             if type(line) is Damaged:
@@ -229,7 +236,7 @@ class FileReader:
                 runs.setdefault(line[0], []).append(line)
         for shape, run in runs.items():
             plan = self._plan(shape, kind)
-            base = self._base(plan.kind, source, says)
+            base = tuple(header) if header is not None else self._base(plan.kind, source, subject, block)
             made = self._made(source, run, plan, base)
             for entry in made:
                 entries[entry[2]].append(entry)
@@ -241,8 +248,9 @@ class FileReader:
             plan = PLANS[shape] = entry_plan(shape, kind)
         return plan
 
-    def _base(self, kind: type[Entry], source: Source, says: dict[str, Any]) -> tuple:
-        return tuple(source if field == "source" else says.get(field) for field in kind._fields)
+    def _base(self, kind: type[Entry], source: Source, subject: str | None, block: int | None) -> tuple:
+        """An entry that says nothing of itself: only whose card and which block it stands in."""
+        return (None, None, subject, *kind.unsaid, source, None, block, None)
 
     def _made(self, source: Source, lines: list[Sentence], plan: EntryPlan, base: tuple) -> list[Entry]:
         """The entries of lines of one shape. A line that is refused is kept as damaged and makes none."""
@@ -282,10 +290,13 @@ class FileReader:
     def _use(self, entries: list[Entry], plan: EntryPlan) -> None:
         """Note the names that lines of one shape give, to be looked up once every file is read."""
         for naming in plan.names:
-            names = list(map(naming.of, entries))
-            first = dict(zip(reversed(names), reversed(entries)))
-            for name, count in Counter(names).items():
-                self.used.setdefault((naming.names, name), [first[name], naming.slot, 0])[2] += count
+            role, name_of = naming.names, naming.of
+            for entry in entries:
+                used = self.used.get((role, name_of(entry)))
+                if used is None:
+                    self.used[role, name_of(entry)] = [entry, naming.slot, 1]
+                else:
+                    used[2] += 1
 
     # What cannot be read.
 

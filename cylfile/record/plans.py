@@ -6,16 +6,16 @@ cannot: that each clause stands at most once, and which ones may not be missing.
 """
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, time
-from itertools import repeat
-from operator import getitem, itemgetter
+from functools import cache
+from operator import attrgetter, getitem, itemgetter
 from typing import Any, NamedTuple
 
 from cylfile.record import dates
 from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
 from cylfile.record.quantities import Quantity, quantity
-from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS
+from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS, Clause
 from cylfile.text.language import Sentence, Shape, Slot, Tree
 from cylfile.text.spelling import american
 
@@ -118,25 +118,20 @@ class Naming(NamedTuple):
     """
     A word of a sentence that names somebody or something which a block declares.
 
-    `place` is that of the field in the entry, `slot` that of the word, `names` what it should name;
-    `signs` where the field is a correction and the name that of who signs it, with `number` the place
-    of the correction where there may be several.
+    `of(entry)` gives the name, `slot` is that of the word, `names` what it should name.
     """
 
-    place: int
+    of: Callable[[Entry], str]
     slot: int
     names: str
-    signs: bool = False
-    number: int | None = None
 
-    @property
-    def of(self) -> Callable[[Entry], str]:
-        """What gives the name in an entry."""
-        if not self.signs:
-            return itemgetter(self.place)
-        if self.number is None:
-            return lambda entry: entry[self.place].by
-        return lambda entry: entry[self.place][self.number].by
+
+def _naming(place: int, slot: int, names: str, part: Callable[[Any], str] | None = None) -> Naming:
+    return Naming(itemgetter(place) if part is None else lambda entry: part(entry[place]), slot, names)
+
+
+def _signer_of(number: int) -> Callable[[tuple[Answer, ...]], str]:
+    return lambda answers: answers[number].by
 
 
 class ShapeFault(NamedTuple):
@@ -168,6 +163,26 @@ class Meaning:
         raise AssertionError("every word means something")
 
 
+@cache
+def _clauses_of(rule: str) -> tuple[list, list, list, dict[str, tuple[Clause, tuple[str, ...]]]]:
+    """
+    What the plans of one kind of entry, by its rule in the grammar, have in common: the clauses that it needs, with the fields by which each is
+    had; pairs of fields of which a line has one; the clauses that name somebody or something, with the place of their
+    field; and by each field its clause and the fields for it.
+    """
+    kind = ENTRY_KINDS[rule]
+    row = kind.row
+    needs = [(clause, row.fields_for(clause)) for clause in row.needs]
+    either_or = [(clause.field, clause.instead_of) for clause in row.own if clause.instead_of]
+    naming = [clause for clause in row.clauses if clause.value in (NAME, SIGNED, ANSWERED)]
+    named = [(clause, kind._fields.index(clause.field)) for clause in naming]
+    by_field: dict[str, tuple[Clause, tuple[str, ...]]] = {}
+    for clause in row.clauses:
+        for field in row.fields_for(clause):
+            by_field.setdefault(field, (clause, row.fields_for(clause)))
+    return needs, either_or, named, by_field
+
+
 class EntryPlan(Meaning):
     """
     How to make the entries of one shape: `kind` is their type.
@@ -193,13 +208,12 @@ class EntryPlan(Meaning):
             else:
                 self._put(child)
         self.names = tuple(self._names())
-        row = kind.row
-        self.lacks = tuple(clause for clause in row.needs if self.fields.keys().isdisjoint(row.fields_for(clause)))
-        for clause in row.own:
-            if clause.instead_of:
-                # What a row says for itself is not what the header of its sheet says.
-                either = (clause.field, clause.instead_of)
-                self.fields.update({field: None for field in either if self.fields.keys() & {*either} - {field}})
+        needs, either_or, _, _ = _clauses_of(kind.row.rule)
+        self.lacks = tuple(clause for clause, fields in needs if self.fields.keys().isdisjoint(fields))
+        for either in either_or:
+            # What a row says for itself is not what the header of its sheet says.
+            self.fields.update({field: None for field in either if self.fields.keys() & {*either} - {field}})
+        self._arrange()
 
     def _put_when(self, slot: Slot) -> None:
         if slot.terminal == "MONTH" and not self.kind.row.may_be_month:
@@ -216,9 +230,9 @@ class EntryPlan(Meaning):
         if field == ANSWERS.field:
             self.answers.append(filled)
             return
-        row = self.kind.row
-        clause = next(clause for clause in row.clauses if field in row.fields_for(clause))
-        if self.fields.keys() & {*row.fields_for(clause)} and self.fault is None:
+        *_, by_field = _clauses_of(self.kind.row.rule)
+        clause, fields = by_field[field]
+        if not self.fields.keys().isdisjoint(fields) and self.fault is None:
             text = f"{f'`{clause.word}`' if clause.word else 'a text'} is written twice on this line"
             self.fault = ShapeFault(filled[0] if filled else None, text, "Keep the one that is true.")
         self.fields[field] = filled or _constant(tree)
@@ -231,37 +245,52 @@ class EntryPlan(Meaning):
         return filled_by[0]
 
     def _names(self) -> Iterator[Naming]:
-        row = self.kind.row
-        for clause in row.clauses:
-            place, filled_by = self.kind._fields.index(clause.field), self.fields.get(clause.field)
+        _, _, named, _ = _clauses_of(self.kind.row.rule)
+        for clause, place in named:
+            filled_by = self.fields.get(clause.field)
             if clause.value == NAME and isinstance(filled_by, tuple):
-                yield Naming(place, filled_by[0], clause.names or row.signer)
+                yield _naming(place, filled_by[0], clause.names or self.kind.row.signer)
             elif clause.value == SIGNED and isinstance(filled_by, tuple):
-                yield Naming(place, filled_by[1], clause.names, True)
+                yield _naming(place, filled_by[1], clause.names, attrgetter("by"))
             elif clause.value == ANSWERED:
                 for number, answer in enumerate(self.answers):
-                    yield Naming(place, answer[2], clause.names, True, number)
+                    yield _naming(place, answer[2], clause.names, _signer_of(number))
 
-    def make(self, lines: list[Sentence], base: tuple) -> list[Entry]:
-        """
-        The entries of lines of this shape. Raises Refusal; whether a clause is missing is not looked at.
+    def _arrange(self) -> None:
+        """Work out where each field of an entry is taken from; see `make`."""
+        base = self.kind._fields
+        filled = {field: slots_of for field, slots_of in self.fields.items() if isinstance(slots_of, tuple)}
+        constants = {field: value for field, value in self.fields.items() if field not in filled}
+        self._given = (self.shape, *constants.values())
+        said = ["shape", *constants, "start"]
+        first_word = len(base) + len(said)
+        first_made = first_word + len(self._readers)
+        places = {field: number for number, field in enumerate((*base, *said))}
+        places.update({field: first_word + slots_of[0] for field, slots_of in filled.items()})
+        # Values that are made of several words come after the words.
+        self._signed = [slots_of for slots_of in filled.values() if len(slots_of) > 1]
+        made = [field for field, slots_of in filled.items() if len(slots_of) > 1]
+        made += [ANSWERS.field] * bool(self.answers)
+        places.update({field: first_made + number for number, field in enumerate(made)})
+        self._pick = itemgetter(*(places[field] for field in base))
 
-        It goes field by field through all the lines at once, which is quicker than line by line.
-        """
-        _, values, starts = zip(*lines)
-        words = [list(map(reader.__getitem__, column)) for reader, column in zip(self._readers, zip(*values))]
-        columns = {"start": starts, "shape": repeat(self.shape)}
-        for field, filled_by in self.fields.items():
-            if not isinstance(filled_by, tuple):
-                columns[field] = repeat(filled_by)
-            elif len(filled_by) == 1:
-                columns[field] = words[filled_by[0]]
-            else:
-                columns[field] = [Signed(*parts) for parts in zip(*(words[slot] for slot in filled_by))]
+    def make(self, lines: Iterable[Sentence], base: tuple) -> list[Entry]:
+        """The entries of lines of this shape. Raises Refusal; whether a clause is missing is not looked at."""
+        kind, pick, readers = self.kind, self._pick, self._readers
+        given = (*base, *self._given)
+        if self._signed or self.answers:
+            return [
+                _new_tuple(kind, pick((*given, start, *words, *self._made_of(words))))
+                for words, start in ((self.words(values), start) for _, values, start in lines)
+            ]
+        return [_new_tuple(kind, pick((*given, start, *map(getitem, readers, values)))) for _, values, start in lines]
+
+    def _made_of(self, words: tuple) -> Iterator[Signed | tuple[Answer, ...]]:
+        """The values of fields that several words fill. Raises Refusal."""
+        for slots_of in self._signed:
+            yield Signed(*(words[slot] for slot in slots_of))
         if self.answers:
-            columns[ANSWERS.field] = [self._answers(of_line) for of_line in zip(*words)]
-        rows = zip(*(columns.get(field) or repeat(given) for field, given in zip(self.kind._fields, base)))
-        return list(map(_new_tuple, repeat(self.kind), rows))
+            yield self._answers(words)
 
     def _answers(self, words: tuple) -> tuple[Answer, ...]:
         """The answers of one line. Raises Refusal where two are to one rule."""

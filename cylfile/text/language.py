@@ -217,24 +217,25 @@ class Language:
             kinds.append(kind)
             if kind in values_in:
                 words.append(word)
-        shape = self._shapes.get((place, tuple(kinds)))
-        if shape.__class__ is not Shape:
-            outcome = self.shape(source, self.words(source.text, start, end), place)
-            if isinstance(outcome, Fault):
-                return Damaged(start, end, outcome)
-            shape = outcome
+        shape = self._known(place, tuple(kinds))
+        if not isinstance(shape, Shape):
+            return Damaged(start, end, explain(self, source, self.words(source.text, start, end), *shape))
         self._note(shape)
         return Sentence(shape, tuple(words), start)
 
     def shape(self, source: Source, words: list[Token], place: str) -> Shape | Fault:
         """The shape of some words of a source that are a sentence of `place`; a fault where they are none."""
-        terminals = tuple([word.type for word in words])
+        known = self._known(place, tuple([word.type for word in words]))
+        return known if isinstance(known, Shape) else explain(self, source, words, *known)
+
+    def _known(self, place: str, terminals: tuple[str, ...]) -> Shape | tuple:
+        """The shape of token types that are a sentence of a place; of others, what `_parse` says of them."""
         known = self._shapes.get((place, terminals))
         if known is None:
-            outcome = self._parse(words, place)
+            outcome = self._parse(terminals, place)
             known = outcome if isinstance(outcome, tuple) else Shape(place, terminals, outcome)
             self._shapes[place, terminals] = known
-        return known if isinstance(known, Shape) else explain(self, source, words, *known)
+        return known
 
     def _note(self, shape: Shape) -> None:
         """Take note of a line that was lexed: where many are, their shapes get a matcher."""
@@ -261,9 +262,9 @@ class Language:
             parser.feed_token(LarkToken(terminal, ""))
         return parser.accepts()
 
-    def _parse(self, words: list[Token], place: str):
+    def _parse(self, terminals: tuple[str, ...], place: str):
         """
-        The tree of a line with slots for leaves.
+        The tree of a line of these token types, with slots for leaves.
 
         Of a line that is no sentence: the index of the word that does not fit, the terminals that
         would, the keywords that would make it fit if one of them stood before it, and all keywords
@@ -274,22 +275,22 @@ class Language:
 
         parser = self._lark.parse_interactive(start=place)
         slots = 0
-        for index, word in enumerate(words):
+        for index, terminal in enumerate(terminals):
             try:
-                parser.feed_token(LarkToken(word.type, word.text, start_pos=slots))
+                parser.feed_token(LarkToken(terminal, "", start_pos=slots))
             except UnexpectedToken:
-                return index, *self._refusal(parser, place, words[: index + 1])
-            slots += word.type in self.terminals
+                return index, *self._refusal(parser, place, terminals[: index + 1])
+            slots += terminal in self.terminals
         try:
             return _with_slots(parser.feed_eof(LarkToken("$END", "")))
         except UnexpectedToken:
-            return len(words), *self._refusal(parser, place, words)
+            return len(terminals), *self._refusal(parser, place, terminals)
 
-    def _refusal(self, parser, place: str, words: list[Token]) -> tuple[set[str], list[str], list[str]]:
-        """What would have fitted in place of the last word, and what before it; found once for words of one shape."""
-        key = place, tuple([word.type for word in words])
+    def _refusal(self, parser, place: str, terminals: tuple[str, ...]) -> tuple[set[str], list[str], list[str]]:
+        """What would have fitted in place of the last word, and what before it; found once for what is the same."""
+        key = place, terminals
         if key not in self._refusals:
-            self._refusals[key] = parser.accepts(), *self._ahead(parser, words[-1].type)
+            self._refusals[key] = parser.accepts(), *self._ahead(parser, terminals[-1])
         return self._refusals[key]
 
     def _ahead(self, parser, terminal: str) -> tuple[list[str], list[str]]:

@@ -119,7 +119,7 @@ class LedgerReader:
         # here; all else is the business of `_line`. No line that goes on with another one is matched,
         # for none of those shapes begins as such a line does.
         text, at, end = self.text, 0, len(self.text)
-        matchers = self.language.matchers
+        matchers, no_keyword = self.language.matchers, self.language.keywords.keys().isdisjoint
         while at < end:
             begun, is_indented = at, text[at] in " \t"
             place = self.block.place if is_indented else TOP
@@ -131,7 +131,10 @@ class LedgerReader:
                     if after - at > LONGEST_LINE:
                         break
                     shape, groups = shapes[found.lastindex]
-                    line = _new_tuple(Sentence, (shape, found.group(*groups), at))
+                    values = found.group(*groups)
+                    if not no_keyword(values):
+                        break
+                    line = _new_tuple(Sentence, (shape, values, at))
                     if is_indented:
                         append(line)
                     else:

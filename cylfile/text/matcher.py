@@ -3,15 +3,14 @@ The lines of known shapes, read with one regular expression.
 
 The expression is put together from lark's own terminals: a tree of the shapes, branching
 where they differ, with an empty group at the end of each that tells which one matched. It
-matches a line exactly when lexing it would give the token types of one of its shapes.
+matches a line only when lexing it would give the token types of one of its shapes; but that a word
+is no keyword has to be seen afterwards, for an expression that looks for all of them is slow to make.
 """
 
 import re
-from os.path import commonprefix
 
 _LINE_END = "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)"
 _WORD_END = "(?![A-Za-z0-9._/-])"
-_NOT_FIGURES = ("BLANK", "COMMENT", "NAME", "TEXT", "OPEN_TEXT", "STRAY")
 
 
 class Matcher:
@@ -19,8 +18,8 @@ class Matcher:
     Matches whole lines, from the indent that `indent` matches to the line end, of some shapes of one place.
 
     `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
-    to its shape and to the numbers of the groups that hold the shape's values. `size` is the number
-    of shapes that it was made of.
+    to its shape and to the numbers of the groups that hold the shape's values. A match of which a value
+    is a keyword is none. `size` is the number of shapes that it was made of.
     """
 
     __slots__ = ("match", "shapes", "size", "_groups")
@@ -36,7 +35,7 @@ class Matcher:
                 node[None] = shape
         words = {terminal: re.escape(text) for terminal, text in texts.items()}
         words.update({terminal: f"((?>{pattern}))" for terminal, pattern in terminals.items()})
-        words["NAME"] = f"({_not_another_word(terminals, keywords)}(?>{terminals['NAME']}))"
+        words["NAME"] = f"({_no_figure(terminals)}(?>{terminals['NAME']}))"
         words["COUNT"] = f"((?!{terminals['DIGEST']})(?>{terminals['COUNT']}))"
         self.shapes: dict[int, tuple] = {}
         self.size = len(shapes)
@@ -87,21 +86,6 @@ def _can_match(shape_terminals, terminals) -> bool:
     return len(values) > 1 and not any(here == "COUNT" and after in terminals for here, after in pairs)
 
 
-def _not_another_word(terminals: dict[str, str], keywords) -> str:
-    """Lookaheads that keep NAME from matching what the lexer would take for a figure or a keyword."""
-    figures = [pattern for name, pattern in terminals.items() if name not in _NOT_FIGURES]
-    return f"(?!(?=[0-9a-f])(?:{'|'.join(figures)}))(?!{_any_of(keywords)}{_WORD_END})"
-
-
-def _any_of(words) -> str:
-    """One expression for any of `words`, branching where they differ so that it is quick to refuse."""
-    branches: dict[str, list[str]] = {}
-    for word in words:
-        branches.setdefault(word[:1], []).append(word)
-    may_end = branches.pop("", None) is not None
-    alternatives = []
-    for _, alike in sorted(branches.items()):
-        start = commonprefix(alike)
-        rests = [word[len(start) :] for word in alike]
-        alternatives.append(re.escape(start) + (_any_of(rests) if any(rests) else ""))
-    return f"(?:{'|'.join(alternatives)}){'?' if may_end else ''}"
+def _no_figure(terminals: dict[str, str]) -> str:
+    """Keeps NAME from matching what may be a figure, and so be another word to the lexer: digits, with or without a unit."""
+    return f"(?![0-9][0-9.:-]*[A-Za-z/%]{{0,4}}[0-9]?{_WORD_END}|{terminals['DIGEST']})"
