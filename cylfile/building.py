@@ -1,5 +1,5 @@
 """
-Building a wheel: the grammars' parse tables are made here and carried along.
+Building a wheel: the grammars' parse tables and the page of the manual are made here and carried along.
 """
 
 import os.path
@@ -9,7 +9,7 @@ from setuptools.command.build_py import build_py
 
 
 class BuildWithTables(build_py):
-    """Copies the package and adds the parse tables; see `cylfile.text.grammar`."""
+    """Copies the package, and adds the parse tables, see `cylfile.text.grammar`, and `man cylfile`."""
 
     def run(self):
         super().run()
@@ -22,3 +22,14 @@ class BuildWithTables(build_py):
             folder = os.path.join(self.build_lib, "cylfile", "grammar")
             for language in (LEDGER, pack_language()):
                 language.save_tables(os.path.join(folder, f"{language.file_name}.tables"))
+            self._add_manual()
+
+    def _add_manual(self) -> None:
+        from cylfile.command_line.manual import manual_page
+
+        folder = os.path.join(self.get_finalized_command("build").build_temp, "manual")
+        os.makedirs(folder, exist_ok=True)
+        path = os.path.join(folder, "cylfile.1")
+        with open(path, "w", encoding="ascii", newline="\n") as file:
+            file.write(manual_page())
+        self.distribution.data_files = [*(self.distribution.data_files or ()), ("share/man/man1", [path])]

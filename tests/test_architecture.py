@@ -30,7 +30,7 @@ MAY_IMPORT["command_line"] = set(MAY_IMPORT) - {"server"}
 MAY_IMPORT["commands"] = set(MAY_IMPORT)
 # The modules beside the packages: how the program begins, how it is built, and how it says that it cannot.
 MAY_IMPORT["__main__"] = {"command_line", "show", "cannot"}
-MAY_IMPORT["building"] = {"packs", "text"}
+MAY_IMPORT["building"] = {"command_line", "packs", "text"}
 MAY_IMPORT["cannot"] = set()
 # Whoever looks at the world outside may have to say that it is not as it should be.
 SAY_CANNOT = {"files", "command_line", "commands", "server", "judging"}

@@ -3,16 +3,20 @@ cylfile works from a wheel, from a bare checkout and installed in place.
 """
 
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tomllib
 import zipfile
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
 import cylfile
+from cylfile.command_line.options import help_of_option
+from cylfile.command_line.registry import COMMANDS
 
 ROOT = Path(__file__).resolve().parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -64,6 +68,27 @@ def test_a_wheel_carries_grammars_tables_and_packs(wheel):
     assert {name for name in packs if f"cylfile/packs/{name}" in names} == packs
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py")}
     assert modules <= set(names)
+
+
+def test_a_wheel_brings_the_manual_with_all_that_help_says(wheel):
+    with zipfile.ZipFile(wheel) as file:
+        (name,) = (name for name in file.namelist() if name.endswith("share/man/man1/cylfile.1"))
+        page = file.read(name).decode("ascii")
+    plain = (
+        re.sub(r"\\f[BR]", "", page)
+        .replace("\\-", "-")
+        .replace("\\(ti", "~")
+        .replace("\\(ga", "`")
+        .replace("\\(aq", "'")
+    )
+    for command in COMMANDS:
+        options = import_module(f"cylfile.commands.{command.module}").make_options()
+        assert options.synopsis in plain and options.description in plain and command.purpose in plain
+        for action in options.said_actions():
+            assert help_of_option(action) in plain, (command.name, action.option_strings)
+    # No line of a text is taken for a request of the formatter.
+    requests = {line.split(" ")[0] for line in page.split("\n") if line.startswith((".", "'"))}
+    assert requests <= {".TH", ".nh", ".ad", ".SH", ".SS", ".TP", ".PP", ".nf", ".fi", ".B"}
 
 
 def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):

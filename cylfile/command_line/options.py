@@ -7,6 +7,7 @@ import re
 import shlex
 import sys
 from collections.abc import Sequence
+from itertools import groupby
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.help_page import help_layout, help_text
@@ -81,15 +82,21 @@ class Options(argparse.ArgumentParser):
 
     # The page of help.
 
+    @property
+    def synopsis(self) -> str:
+        return " ".join([self.prog, *self._places, "[OPTION...]"])
+
+    def said_actions(self) -> list[argparse.Action]:
+        """The arguments, and then the options, that help tells of."""
+        return sorted(self._actions, key=lambda action: bool(action.option_strings))
+
     def format_help(self) -> str:
         layout = help_layout()
-        arguments = [action for action in self._actions if not action.option_strings]
-        layout.put(" ".join([self.prog, *self._places, "[OPTION...]"]), 2, first=[("  ", "")])
+        layout.put(self.synopsis, 2, first=[("  ", "")])
         layout.blank()
         layout.put(self.description or "")
-        for actions in (arguments, [action for action in self._actions if action.option_strings]):
-            if actions:
-                layout.blank()
+        for _, actions in groupby(self.said_actions(), key=lambda action: bool(action.option_strings)):
+            layout.blank()
             for action in actions:
                 self._put(action, layout)
         if self.epilog:
@@ -105,11 +112,16 @@ class Options(argparse.ArgumentParser):
     def _put(action: argparse.Action, layout: Layout) -> None:
         names = ", ".join(action.option_strings)
         title = f"  {names} {action.metavar}" if names and action.nargs != 0 else f"  {names or action.metavar}"
-        said = action.help or ""
-        if action.choices is not None and action.dest != "form":
-            said = f"{_either(list(map(str, action.choices)))}: {said}"
         indent = _INDENT if layout.width >= _NARROW else _UNDER
-        layout.put(said, indent, first=[(title, "")])
+        layout.put(help_of_option(action), indent, first=[(title, "")])
+
+
+def help_of_option(action: argparse.Action) -> str:
+    """What an option means, after what it can be."""
+    said = action.help or ""
+    if action.choices is not None and action.dest != "form":
+        said = f"{_either(list(map(str, action.choices)))}: {said}"
+    return said
 
 
 def _either(words: list[str]) -> str:
