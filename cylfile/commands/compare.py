@@ -54,7 +54,7 @@ def run(arguments: list[str]) -> int:
         return 0
     grave = sum((Counter(report.comparison.grave) for _, report in each), Counter())
     show_each(each, options, [f"{what}: {count:,}" for what, count in grave.items()] or ["nothing was altered"])
-    return int(any(report.comparison.has_rewriting or any(step.unread for step in report.steps) for _, report in each))
+    return int(any(report.comparison.is_grave or any(step.unread for step in report.steps) for _, report in each))
 
 
 def _report(old: State, new: State, options) -> ComparisonReport:

@@ -27,7 +27,7 @@ class BlockChange:
     `header` is its header without the title, `word` what the trade calls such a thing.
     `properties` has (word, old values, new values) of each property that differs, values as the
     language writes them. `struck` are the lines that were struck between, with their strikes, and `altered` the words
-    of the properties of which something went without one. `old` and `new` are the places of its header, None where
+    of the properties of which something is gone without one. `old` and `new` are the places of its header, None where
     there is none.
     """
 
@@ -42,8 +42,8 @@ class BlockChange:
     altered: tuple[str, ...] = ()
 
     @property
-    def rewritten(self) -> bool:
-        """Whether something of it went that should have been struck."""
+    def is_altered(self) -> bool:
+        """Whether something of it is gone that should have been struck."""
         return self.kind == REMOVED or bool(self.altered)
 
 
@@ -59,7 +59,7 @@ class LineChange:
     signed: date | None = None
 
     @property
-    def rewritten(self) -> bool:
+    def is_altered(self) -> bool:
         """Whether it should never be: a seal, a recall and a waiver stay for good."""
         return self.kind == REMOVED
 
@@ -96,7 +96,7 @@ def _struck(thing: Declared | None) -> Counter:
 
 
 def _altered(was: Declared, is_now: Declared, differing: tuple, as_of: date) -> Iterator[str]:
-    """The words of the properties of which something went without a strike."""
+    """The words of the properties of which something is gone without a strike."""
     struck = Counter(
         (word, value) for each in is_now.struck_properties for word, values in properties(each.thing).items()
         for value in values

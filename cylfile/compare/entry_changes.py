@@ -3,7 +3,7 @@ What happened between two states to the entries of one cylinder or source.
 
 Entries are compared by what they say and not by where they stand, so reordering, card or sheet,
 and another file are no change. A correction as the format wants it leaves the entry as it was
-and strikes it. An entry that is gone or says something else was *rewritten*.
+and strikes it. An entry that is gone or says something else was *altered or removed*.
 """
 
 from bisect import bisect_right
@@ -20,11 +20,11 @@ REMOVED = "removed"
 STRUCK = "struck"
 ANSWERED = "answered"
 LATE = "late"
-BEHIND = "behind"
+BACKDATED = "backdated"
 ADDED = "added"
-# In the order in which they are told: first what was rewritten, last what comes in the order of the days.
-KINDS = (CHANGED, REMOVED, STRUCK, ANSWERED, LATE, BEHIND, ADDED)
-REWRITTEN = (CHANGED, REMOVED)
+# In the order in which they are told: first what was altered or removed, last what comes in the order of the days.
+KINDS = (CHANGED, REMOVED, STRUCK, ANSWERED, LATE, BACKDATED, ADDED)
+ALTERED = (CHANGED, REMOVED)
 
 # Fields that are written without a word before them -> what to call them.
 _CALLED = {"outcome": "outcome", "text": "text", "reading": "pressure"}
@@ -48,8 +48,8 @@ class EntryChange:
 
     `old` and `new` are the entry in the two states, None where it was or is not there. `clauses`
     has, of an entry changed, (what it is called, old text, new text) of each clause that
-    differs, with "" for one that was or is not there. `behind` counts the entries of the old
-    state that are dated after one that was added behind them. `sealed` is the last day of the
+    differs, with "" for one that was or is not there. `dated_before` counts the entries of the old
+    state that are dated after one that was written after them. `sealed` is the last day of the
     closed period, in the old state, that the change touches against the rules.
     """
 
@@ -58,12 +58,12 @@ class EntryChange:
     old: Entry | None
     new: Entry | None
     clauses: tuple[tuple[str, str, str], ...] = ()
-    behind: int = 0
+    dated_before: int = 0
     sealed: date | None = None
 
     @property
-    def rewritten(self) -> bool:
-        return self.kind in REWRITTEN
+    def is_altered(self) -> bool:
+        return self.kind in ALTERED
 
     @property
     def entry(self):
@@ -148,9 +148,9 @@ def _changed(old: Entry, new: Entry) -> EntryChange:
 def _added(entry: Entry, moments: list) -> EntryChange:
     if entry.late is not None:
         return EntryChange(LATE, entry.subject, None, entry)
-    # An entry without a time may be of any time of its day: it is behind none of that day, and none behind it.
-    behind = len(moments) - bisect_right(moments, (entry.day, entry.time or time.max))
-    return EntryChange(BEHIND if behind else ADDED, entry.subject, None, entry, behind=behind)
+    # An entry without a time may be of any time of its day: it is before none of that day, and none before it.
+    dated_before = len(moments) - bisect_right(moments, (entry.day, entry.time or time.max))
+    return EntryChange(BACKDATED if dated_before else ADDED, entry.subject, None, entry, dated_before=dated_before)
 
 
 def moment(entry: Entry) -> tuple[date, time]:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from cylfile.compare.block_changes import ADDED, BlockChange, LineChange, compare_blocks, compare_lines
 from cylfile.compare.entry_changes import ADDED as ADDED_ENTRY
-from cylfile.compare.entry_changes import BEHIND, EntryChange, compare_entries, moment, new_signatures
+from cylfile.compare.entry_changes import BACKDATED, EntryChange, compare_entries, moment, new_signatures
 from cylfile.compare.order_changes import OrderChange, compare_order
 from cylfile.findings.finding import Finding
 from cylfile.findings.new_findings import new_findings, standing
@@ -50,7 +50,7 @@ class Comparison:
     `entries` maps a cylinder's or source's name to the changes of its entries, cylinders first,
     then sources, then names that no block declares, each in the order of their names. `order` are days of which the
     lines were turned round. `blocks` are what else is declared about them and others, `rules` what the packs have
-    otherwise. `appeared` and `went` are findings, those covered by a waiver left out: `by_rules` what the rules of the
+    otherwise. `appeared` and `gone` are findings, those covered by a waiver left out: `by_rules` what the rules of the
     new state would say of the old one besides what its own do, and no longer say. `since` is the last day of
     which the old state says something. `came_and_went` counts what revisions between altered that neither state shows.
     """
@@ -63,42 +63,42 @@ class Comparison:
     lines: list[LineChange] = field(default_factory=list)
     rules: list[RuleChange] = field(default_factory=list)
     appeared: list[Finding] = field(default_factory=list)
-    went: list[Finding] = field(default_factory=list)
+    gone: list[Finding] = field(default_factory=list)
     by_rules: tuple[list[Finding], list[Finding]] = field(default_factory=lambda: ([], []))
     broken: list[Finding] = field(default_factory=list)
     since: date = date.min
     came_and_went: int = 0
 
     @property
-    def rewritten(self) -> list[EntryChange]:
+    def altered_entries(self) -> list[EntryChange]:
         """The entries that were changed or removed without a strike."""
-        return [change for change in self.all_changes if change.rewritten]
+        return [change for change in self.all_changes if change.is_altered]
 
     @property
     def all_changes(self) -> Iterator[EntryChange]:
         return (change for changes in self.entries.values() for change in changes)
 
     @property
-    def rewritten_blocks(self) -> list[BlockChange]:
-        return [change for change in self.blocks if change.rewritten]
+    def altered_blocks(self) -> list[BlockChange]:
+        return [change for change in self.blocks if change.is_altered]
 
     @property
-    def rewritten_lines(self) -> list[LineChange]:
-        return [change for change in self.lines if change.rewritten]
+    def altered_lines(self) -> list[LineChange]:
+        return [change for change in self.lines if change.is_altered]
 
     @property
     def grave_entries(self) -> list[EntryChange]:
         """The entries to which something happened that should not have been done unseen."""
-        backdated = set(map(id, self.backdated))
-        return [c for c in self.all_changes if c.rewritten or id(c) in backdated or self._is_let_in(c)]
+        backdated = set(map(id, self.backdated_signatures))
+        return [c for c in self.all_changes if c.is_altered or id(c) in backdated or self._is_let_in(c)]
 
     @staticmethod
     def _is_let_in(change: EntryChange) -> bool:
         """Whether an entry was written into a sealed period without `late`."""
-        return change.kind in (BEHIND, ADDED_ENTRY) and change.sealed is not None
+        return change.kind in (BACKDATED, ADDED_ENTRY) and change.sealed is not None
 
     @property
-    def backdated(self) -> list[EntryChange]:
+    def backdated_signatures(self) -> list[EntryChange]:
         """The entries with a strike, an answer or a `late` that is new and signed for a day before the old state's last."""
         return [c for c in self.all_changes if any(signed.day < self.since for signed in new_signatures(c))]
 
@@ -114,12 +114,12 @@ class Comparison:
     def grave(self) -> dict[str, int]:
         """How often each thing happened that should not have been done unseen, in the order in which it is told."""
         counts = {
-            "entries changed or removed": len(self.rewritten),
+            "entries altered or removed": len(self.altered_entries),
             "orders of a day turned": len(self.order),
-            "lines of cards, people and others changed or removed": len(self.rewritten_blocks),
-            "seals, recalls and waivers removed": len(self.rewritten_lines),
+            "lines of cards, people and others altered or removed": len(self.altered_blocks),
+            "seals, recalls and waivers removed": len(self.altered_lines),
             "entries written into a sealed period without `late`": sum(map(self._is_let_in, self.all_changes)),
-            "signatures backdated": len(self.backdated) + len(self.backdated_lines),
+            "signatures backdated": len(self.backdated_signatures) + len(self.backdated_lines),
             "rules made laxer": len(self.eased),
             "seals broken": len(self.broken),
             "things altered between the two that neither shows": self.came_and_went,
@@ -127,7 +127,7 @@ class Comparison:
         return {what: count for what, count in counts.items() if count}
 
     @property
-    def has_rewriting(self) -> bool:
+    def is_grave(self) -> bool:
         return bool(self.grave)
 
     def count(self, kind: str) -> int:
@@ -137,7 +137,7 @@ class Comparison:
     @property
     def is_empty(self) -> bool:
         of_record = self.entries or self.order or self.blocks or self.lines or self.rules
-        return not (of_record or self.appeared or self.went or self.broken)
+        return not (of_record or self.appeared or self.gone or self.broken)
 
 
 def compare_records(
@@ -166,7 +166,7 @@ def compare_records(
     comparison.lines = compare_lines(old, new)
     first, last = standing(old_findings), standing(new_findings_)
     middle = first if between is None else standing(between)
-    comparison.appeared, comparison.went = new_findings(middle, last), new_findings(last, middle)
+    comparison.appeared, comparison.gone = new_findings(middle, last), new_findings(last, middle)
     comparison.by_rules = new_findings(first, middle), new_findings(middle, first)
     comparison.broken = [finding for finding in last if finding.rule == SEAL_BROKEN]
     return comparison

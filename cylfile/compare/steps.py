@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import NamedTuple
 
-from cylfile.compare.entry_changes import BEHIND, EntryChange
+from cylfile.compare.entry_changes import BACKDATED, EntryChange
 from cylfile.compare.states import Before, Comparison, compare_records
 from cylfile.compare.stretches import differing_stretches
 from cylfile.packs.rule_changes import RuleChange
@@ -47,7 +47,7 @@ class Step(NamedTuple):
 
 def of_interest(steps: Iterable[Step]) -> list[Step]:
     """The steps that did something that an auditor asks about: not those that only wrote on or corrected."""
-    return [step for step in steps if step.comparison.grave or step.comparison.count(BEHIND) or step.unread]
+    return [step for step in steps if step.comparison.grave or step.comparison.count(BACKDATED) or step.unread]
 
 
 def beside_ends(steps: Iterable[Step], ends: Comparison) -> list[Step]:
@@ -62,9 +62,9 @@ def grave_things(comparison: Comparison) -> Iterator[tuple]:
         yield "entry", (change.old or change.entry).uncorrected
     for order in comparison.order:
         yield "order", order.first.uncorrected, order.second.uncorrected
-    for block in comparison.rewritten_blocks:
+    for block in comparison.altered_blocks:
         yield "block", block.word, block.name
-    for line in (*comparison.rewritten_lines, *comparison.backdated_lines):
+    for line in (*comparison.altered_lines, *comparison.backdated_lines):
         yield line.what, line.text
     for rule in comparison.eased:
         yield "rule", rule.text

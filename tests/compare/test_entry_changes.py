@@ -26,9 +26,9 @@ def record_of(*texts):
 
 
 def changes(old: str, new: str) -> list[tuple]:
-    """(kind, day, clauses, behind, sealed) of each change of K-1, old and new being whole records."""
+    """(kind, day, clauses, dated before, sealed) of each change of K-1, old and new being whole records."""
     found = compare_records(record_of(old), record_of(new)).entries.get("K-1", [])
-    return [(c.kind, str(c.entry.day), c.clauses, c.behind, c.sealed) for c in found]
+    return [(c.kind, str(c.entry.day), c.clauses, c.dated_before, c.sealed) for c in found]
 
 
 def kinds(old: str, new: str) -> list[str]:
@@ -55,32 +55,32 @@ def test_an_entry_in_the_order_of_days_was_added():
     assert changes(CARD, CARD + "  2024-05-01 filled to 4500 psi\n") == [("added", "2024-05-01", (), 0, None)]
 
 
-def test_an_entry_behind_others_says_how_many_are_dated_after_it():
-    assert changes(CARD, CARD + "  2024-02-03 10:00 gauged 4490 psi\n") == [("behind", "2024-02-03", (), 2, None)]
+def test_a_backdated_entry_says_how_many_are_dated_after_it():
+    assert changes(CARD, CARD + "  2024-02-03 10:00 gauged 4490 psi\n") == [("backdated", "2024-02-03", (), 2, None)]
 
 
-def test_an_entry_of_another_cylinder_is_behind_nothing_here():
+def test_an_entry_of_another_cylinder_is_not_backdated_here():
     new = CARD + "cylinder K-2\n  2020-01-01 entered service\n"
     assert changes(CARD, new) == []
     assert [c.kind for c in compare_records(record_of(CARD), record_of(new)).entries["K-2"]] == ["added"]
 
 
-def test_a_late_entry_is_late_and_not_behind():
+def test_a_late_entry_is_late_and_not_backdated():
     new = CARD + '  2024-02-04 gauged 4490 psi  late 2024-06-01 by vale "found a slip"\n'
     assert changes(CARD, new) == [("late", "2024-02-04", (), 0, None)]
 
 
-def test_a_strike_is_no_rewriting():
+def test_a_strike_alters_nothing():
     new = CARD.replace("4480 psi  by vale", '4480 psi  by vale  struck 2024-02-04 by vale "read wrong"')
     assert changes(CARD, new) == [("struck", "2024-02-03", (), 0, None)]
 
 
-def test_struck_and_written_anew_is_no_rewriting():
+def test_struck_and_written_anew_alters_nothing():
     new = CARD.replace("4480 psi  by vale", '4480 psi  by vale  struck 2024-02-04 by vale "read wrong"')
-    assert kinds(CARD, new + "  2024-02-03 15:00 filled to 4460 psi by vale\n") == ["struck", "behind"]
+    assert kinds(CARD, new + "  2024-02-03 15:00 filled to 4460 psi by vale\n") == ["struck", "backdated"]
 
 
-def test_a_strike_taken_back_is_rewriting():
+def test_a_strike_taken_back_alters():
     struck = CARD.replace("4480 psi  by vale", '4480 psi  by vale  struck 2024-02-04 by vale "read wrong"')
     clause = ("struck", '2024-02-04 by vale "read wrong"', "")
     assert changes(struck, CARD) == [("changed", "2024-02-03", (clause,), 0, None)]
@@ -88,7 +88,7 @@ def test_a_strike_taken_back_is_rewriting():
     assert [change[:1] for change in changes(struck, other)] == [("changed",)]
 
 
-def test_a_line_made_late_is_rewriting():
+def test_a_line_made_late_alters():
     new = CARD.replace("4480 psi  by vale", '4480 psi  by vale  late 2024-02-04 by vale "x"')
     assert changes(CARD, new) == [("changed", "2024-02-03", (("late", "", '2024-02-04 by vale "x"'),), 0, None)]
 

@@ -44,7 +44,7 @@ def compare(old, new):
 
 def test_nothing_differs_from_itself():
     comparison = compare(OLD, OLD)
-    assert comparison.is_empty and not comparison.has_rewriting
+    assert comparison.is_empty and not comparison.is_grave
 
 
 def test_properties_that_differ():
@@ -69,7 +69,7 @@ def test_a_card_that_is_gone_takes_its_entries_with_it():
     comparison = compare(OLD, new)
     assert [(change.kind, change.name) for change in comparison.blocks] == [("removed", "K-1"), ("added", "K-9")]
     assert [change.kind for change in comparison.entries["K-1"]] == ["removed", "removed"]
-    assert comparison.has_rewriting
+    assert comparison.is_grave
 
 
 def test_seals_waivers_and_recalls():
@@ -81,21 +81,21 @@ def test_seals_waivers_and_recalls():
         ("added", "recall"), ("added", "seal"), ("added", "waiver")
     ]  # fmt: skip
     assert list(comparison.grave) == ["seals broken"]
-    assert not compare(OLD, OLD + waiver + recall).has_rewriting
+    assert not compare(OLD, OLD + waiver + recall).is_grave
     assert compare(OLD + waiver + recall, OLD).grave == {"seals, recalls and waivers removed": 2}
     early = waiver.replace("from 2026-01-02", "from 2019-01-02")
     assert compare(OLD, OLD + early).grave == {"signatures backdated": 1}
     assert compare(OLD, OLD + early.replace("from 2019-01-02 ", "")).grave == {"signatures backdated": 1}
-    assert compare(OLD + seal, OLD).has_rewriting
-    assert compare(OLD + seal, OLD + seal.replace("by vale 2", "by vale 3")).has_rewriting
+    assert compare(OLD + seal, OLD).is_grave
+    assert compare(OLD + seal, OLD + seal.replace("by vale 2", "by vale 3")).is_grave
 
 
 def test_findings_that_appeared_and_went():
     late_fill = OLD.replace("2019-12-31 filled", "2020-02-01 filled")
     comparison = compare(OLD, late_fill)
     assert [finding.rule for finding in comparison.appeared] == ["filled-past-test"]
-    assert comparison.went == []
-    assert [finding.rule for finding in compare(late_fill, OLD).went] == ["filled-past-test"]
+    assert comparison.gone == []
+    assert [finding.rule for finding in compare(late_fill, OLD).gone] == ["filled-past-test"]
 
 
 def test_findings_that_only_moved_are_not_new():
@@ -110,7 +110,7 @@ def test_findings_that_only_moved_are_not_new():
 def test_a_waived_finding_went_and_comes_back():
     past_test = OLD.replace("2019-12-31 filled", "2020-02-01 filled")
     waived = past_test + 'waived filled-past-test for K-1 until 2020-12-31 by vale "agreed"\n'
-    assert "filled-past-test" in [finding.rule for finding in compare(past_test, waived).went]
+    assert "filled-past-test" in [finding.rule for finding in compare(past_test, waived).gone]
     assert "filled-past-test" in [finding.rule for finding in compare(waived, past_test).appeared]
 
 

@@ -23,7 +23,7 @@ def test_without_a_new_state_it_is_what_is_on_disk(keeping):
     status, out, err = keeping("compare", "HEAD")
     assert (status, err) == (0, "")
     assert "added   1 in the order of days, 2023-03-02: 1 filled" in out
-    assert "Nothing was rewritten" in out
+    assert "Nothing was altered or removed" in out
 
 
 def test_revisions_by_every_kind_of_name(keeping):
@@ -52,9 +52,9 @@ def test_three_dots_compare_with_what_both_have_in_common(keeping):
     keeping.git("checkout", "--quiet", "main")
     keeping.append("cards.cyl", "  2023-03-03  gauged 2200 psi\n")
     keeping.commit("A gauge reading")
-    # Beside main itself, what only main has is missing, and the fill stands behind it.
+    # Beside main itself, what only main has is missing, and the fill is dated before it.
     two_dots = counts(keeping, "main..station-2")
-    assert (two_dots["removed"], two_dots["behind"], two_dots["added"]) == (1, 1, 0)
+    assert (two_dots["removed"], two_dots["backdated"], two_dots["added"]) == (1, 1, 0)
     assert counts(keeping, "main...station-2")["added"] == 1
     assert counts(keeping, "main...station-2")["removed"] == 0
 
@@ -95,7 +95,7 @@ def test_a_record_in_a_folder_of_its_repository(keeping):
     assert counts(keeping, "HEAD", "--folder", "air/ledgers")["added"] == 1
     # With the whole repository for a record, moving its files is no change.
     (keeping.folder / "elsewhere" / "other.cyl").unlink()
-    assert counts(keeping, "HEAD~1")["rewritten"] == 0
+    assert counts(keeping, "HEAD~1")["altered_or_removed"] == 0
     keeping.folder = keeping.folder / "air" / "ledgers"
     assert counts(keeping, "HEAD")["added"] == 1
     found = json.loads(keeping("compare", "HEAD", "--as", "json").out)["entries"]
@@ -205,7 +205,7 @@ def test_replaced_objects_are_not_believed(keeping):
 # What is printed.
 
 
-def rewrite(keeping):
+def alter(keeping):
     keeping.write("seals.cyl", f"sealed 2023-12-31 by vale 4 entries {'0' * 64}\n")
     keeping.commit("Seal")
     keeping.replace("sheets.cyl", "  09:00  K-1  to 2200 psi  at 68 F\n", STRUCK)
@@ -218,7 +218,7 @@ def rewrite(keeping):
 
 
 def test_the_page(keeping):
-    rewrite(keeping)
+    alter(keeping)
     status, out, err = keeping("compare", "HEAD")
     assert (status, err) == (1, "")
     lines = [" ".join(line.split()) for line in out.splitlines()]
@@ -226,21 +226,21 @@ def test_the_page(keeping):
     assert lines[1].startswith("old HEAD (") and lines[1].endswith(", 2024-01-01)")
     assert lines[2:4] == ["new on disk", "both judged as of 2024-06-01, by the rules us-dot"]
     # What a seal with a made-up digest, a card and a sheet say: two entries, one card, two written in, one strike, one seal.
-    assert "REWRITTEN 6" in lines
-    assert {"entries changed or removed: 2", "seals broken: 1"} <= set(lines[6:14])
+    assert "ALTERED OR REMOVED 6" in lines
+    assert {"entries altered or removed: 2", "seals broken: 1"} <= set(lines[6:14])
     at = lines.index("K-1 2023-03-02 09:30 filled K-1 to 2216 psi at 70 F by vale on C1 at hc1 sheets.cyl:4")
     assert lines[at + 1 : at + 4] == ["old new", "to 2216 psi 2116 psi", "in the period sealed through 2023-12-31"]
-    assert "K-1 taken out was cards.cyl:5" in lines
+    assert "K-1 removed was cards.cyl:5" in lines
     assert "made 2018-01 2018-02" in lines
     assert 'on 2023-03-02 by vale: "gauge stuck", BACKDATED: the old state tells of 2023-12-31' in lines
     assert 'on 2024-02-03 by rowan: "slip found"' in lines
-    assert "written behind 2 entries that are dated after it, without `late`" in lines
+    assert "backdated: 2 entries that are dated after it, and it has no `late`" in lines
     assert "added 1 in the order of days, 2024-02-03: 1 gauged" in lines
-    assert any(line.startswith("DANGER 2018-01-31") or "Findings that appeared" in line for line in lines)
-    # What was rewritten comes before all that follows the rules.
-    assert out.index("REWRITTEN") < out.index("gauge stuck")
+    assert any(line.startswith("DANGER 2018-01-31") or "Findings that are new" in line for line in lines)
+    # What was altered or removed comes before all that follows the rules.
+    assert out.index("ALTERED OR REMOVED") < out.index("gauge stuck")
     assert any(
-        line.startswith("struck 1 answered 0 late 1 waived 0 behind 1 added 1 cards and other blocks 1")
+        line.startswith("struck 1 answered 0 late 1 waived 0 backdated 1 added 1 cards and other blocks 1")
         for line in lines
     )
 
@@ -259,14 +259,14 @@ def test_nothing_differs(keeping):
 
 
 def test_json(keeping):
-    rewrite(keeping)
+    alter(keeping)
     status, out, _ = keeping("compare", "HEAD", "--as", "json")
     assert status == 1 and out.isascii()
     said = json.loads(out)
     assert said["new"] == "on disk" and said["as_of"] == "2024-06-01" and said["rules"] == ["us-dot"]
     assert said["counts"] == {
-        "changed": 1, "removed": 1, "struck": 1, "answered": 0, "late": 1, "behind": 1, "added": 1, "rewritten": 6,
-        "appeared": len(said["appeared"]), "went": len(said["went"]),
+        "changed": 1, "removed": 1, "struck": 1, "answered": 0, "late": 1, "backdated": 1, "added": 1, "altered_or_removed": 6,
+        "appeared": len(said["appeared"]), "gone": len(said["gone"]),
     }  # fmt: skip
     changed = said["entries"][0]
     assert changed["clauses"] == [{"clause": "to", "old": "2216 psi", "new": "2116 psi"}]
@@ -277,19 +277,19 @@ def test_json(keeping):
         {
             "kind": "changed", "block": "cylinder", "name": "K-1",
             "properties": [{"property": "made", "old": ["2018-01"], "new": ["2018-02"]}],
-            "rewritten": True, "altered": ["made"], "struck": [],
+            "altered_or_removed": True, "altered": ["made"], "struck": [],
             "old": {"file": "cards.cyl", "line": 1}, "new": {"file": "cards.cyl", "line": 1},
         }
     ]  # fmt: skip
 
 
 def test_csv(keeping):
-    rewrite(keeping)
+    alter(keeping)
     rows = list(csv.DictReader(io.StringIO(keeping("compare", "HEAD", "--as", "csv").out)))
     by_what = {(row["about"], row["what"]): row for row in rows}
     changed = by_what["entry", "changed"]
-    assert [changed[key] for key in ("rewritten", "name", "clause", "old", "new")] == [
-        "rewritten", "K-1", "to", "2216 psi", "2116 psi"
+    assert [changed[key] for key in ("altered or removed", "name", "clause", "old", "new")] == [
+        "altered or removed", "K-1", "to", "2216 psi", "2116 psi"
     ]  # fmt: skip
     assert by_what["entry", "late"]["why"] == "slip found" and by_what["entry", "late"]["by"] == "rowan"
     assert by_what["cylinder", "changed"]["clause"] == "made"
@@ -319,7 +319,7 @@ def test_text_of_the_record_is_made_visible(keeping):
 
 @pytest.mark.parametrize("columns", [30, 60, 100])
 def test_old_and_new_stand_beside_each_other_where_there_is_room(keeping, columns):
-    rewrite(keeping)
+    alter(keeping)
     status, out, _ = keeping.on_terminal(columns, "compare", "HEAD", TERM="xterm")
     lines = out.split("\n")
     assert status == 1

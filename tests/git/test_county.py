@@ -30,13 +30,13 @@ def grave(county, *arguments) -> tuple[int, list]:
 def test_each_is_compared_and_then_all(county):
     assert grave(county, *GATE) == (0, [("ash", {}), ("birch", {})])
     county.replace("birch/sheets.cyl", "to 2216 psi", "to 2116 psi")
-    altered = {"entries changed or removed": 1}
+    altered = {"entries altered or removed": 1}
     assert grave(county, "compare", "HEAD") == (1, [("ash", {}), ("birch", altered)])
     assert grave(county, *GATE)[0] == 0
     county.git("add", "--all")
     assert grave(county, *GATE) == (1, [("ash", {}), ("birch", altered)])
     page = county(*GATE).out
-    assert page.rstrip().endswith("All 2 records    entries changed or removed: 1")
+    assert page.rstrip().endswith("All 2 records    entries altered or removed: 1")
 
 
 def test_a_department_may_come_and_move_and_does_not_go_unseen(county):
@@ -49,7 +49,7 @@ def test_a_department_may_come_and_move_and_does_not_go_unseen(county):
     county.commit("Moved, and one more")
     county.git("rm", "-r", "--quiet", "beech")
     status, each = grave(county, *GATE)
-    assert status == 1 and dict(each)["beech"]["entries changed or removed"] and not dict(each)["ash"]
+    assert status == 1 and dict(each)["beech"]["entries altered or removed"] and not dict(each)["ash"]
     county.commit("Gone")
     status, each = grave(county, "compare", "HEAD~2", "--each-revision")
     assert status == 1 and [folder for folder, said in each if said] == ["birch"]

@@ -36,10 +36,10 @@ def test_a_fill_of_january_that_is_gone_in_december(keeping):
         for said in ("2024-12-03  Iris Rowan <vale@example.org>", f"commit {commit}", '"Tidy"', "came and went: 1",
                      "2023-03-02 10:00 filled K-1 to 2100 psi", "was sheets.cyl:5", "walked 3 revisions"):  # fmt: skip
             assert said in done.out, done.out
-        assert done.status == 1 and "Nothing was rewritten" not in done.out
+        assert done.status == 1 and "Nothing was altered or removed" not in done.out
     table = keeping("compare", "HEAD~3", "--each-revision", "--as", "csv").out.splitlines()
     assert table[0].endswith(",commit,commit day,author")
-    assert table[-1].startswith("entry,removed,rewritten,K-1,") and table[-1].endswith(
+    assert table[-1].startswith("entry,removed,altered or removed,K-1,") and table[-1].endswith(
         f",{commit},2024-12-03,Iris Rowan"
     )
 
@@ -48,8 +48,8 @@ HOUSE = 'pack house "House"\n  over us-dot\nclass dot-3aa\n  visual-every  12 mo
 SEALED = "sealed 2023-12-31 by rowan 4 entries " + "a" * 64 + "\n"
 WENT = [
     # Each: the file, what a commit makes of it, and what is said of that commit though the next undoes it.
-    ("cards.cyl", ("made    2018-01", "made    2013-01"), "lines of cards, people and others changed or removed"),
-    ("department.cyl", ('"Ada Vale"', '"Iris Rowan"'), "lines of cards, people and others changed or removed"),
+    ("cards.cyl", ("made    2018-01", "made    2013-01"), "lines of cards, people and others altered or removed"),
+    ("department.cyl", ('"Ada Vale"', '"Iris Rowan"'), "lines of cards, people and others altered or removed"),
     ("sheets.cyl", ("at 68 F", 'at 68 F  struck 2023-02-01 by rowan "slip"'), "signatures backdated"),
     ("seals.cyl", ("a" * 64, "b" * 64), "seals, recalls and waivers removed"),
     ("house.cylpack", ("over us-dot\n", 'over us-dot\nsuspend  test-overdue  "no"\n'), "rules made laxer"),
@@ -58,8 +58,8 @@ WENT = [
      "entries written into a sealed period without `late`"),
     ("cards.cyl", ("  2018-02-01", "  2018-02-01        emptied\n  2018-02-01"), "entries written into a sealed period without `late`"),
     ("cards.cyl", (TWO := "  2024-01-04        emptied\n  2024-01-04        gauged 200 psi\n", TWO[28:] + TWO[:28]), "orders of a day turned"),
-    ("cards.cyl", "cards.txt", "entries changed or removed"),
-    ("cards.cyl", ".cards.cyl", "entries changed or removed"),
+    ("cards.cyl", "cards.txt", "entries altered or removed"),
+    ("cards.cyl", ".cards.cyl", "entries altered or removed"),
 ]  # fmt: skip
 
 
@@ -110,7 +110,7 @@ def test_both_sides_of_a_merge_are_walked_and_the_merge_adds_nothing(sides):
     sides.git("merge", "-q", "--no-edit", "other")
     _, found = walked(sides, "main~2..main")
     assert [(step["commit"]["id"], list(step["grave"])) for step in found["revisions"]] == [
-        (bad, ["lines of cards, people and others changed or removed"])
+        (bad, ["lines of cards, people and others altered or removed"])
     ]
 
 
@@ -129,7 +129,7 @@ def test_what_a_merge_does_by_itself_is_said(sides, theirs):
         sides.git("rev-parse", "HEAD").strip(),
         2,
     )
-    assert step["grave"] == {"entries changed or removed": 1} and step["came_and_went"] == 1
+    assert step["grave"] == {"entries altered or removed": 1} and step["came_and_went"] == 1
 
 
 def test_a_file_that_moves_or_is_cut_in_two_means_nothing(keeping):

@@ -82,7 +82,7 @@ def test_appending_at_one_place_is_a_conflict_that_lint_shows(keeping, name, one
     keeping.commit("Merge, keeping both")
     for side in ("HEAD^1", "HEAD^2"):
         counts = json.loads(keeping("compare", side, "--as", "json").out)["counts"]
-        assert (counts["rewritten"], counts["added"] + counts["behind"]) == (0, 1)
+        assert (counts["altered_or_removed"], counts["added"] + counts["backdated"]) == (0, 1)
 
 
 def test_a_conflict_resolved_by_dropping_one_side_is_seen_by_compare(keeping):

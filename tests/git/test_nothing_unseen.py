@@ -28,7 +28,7 @@ def grave(keeping, *arguments) -> tuple[int, dict]:
     return done.status, json.loads(done.out)["grave"]
 
 
-CARDS, ENTRIES = "lines of cards, people and others changed or removed", "entries changed or removed"
+CARDS, ENTRIES = "lines of cards, people and others altered or removed", "entries altered or removed"
 SIGNED, LAXER = "signatures backdated", "rules made laxer"
 GONE = "seals, recalls and waivers removed"
 STRUCK = 'made    2018-01  struck 2024-05-01 by vale "misread"\n  made    2018-03'
@@ -67,7 +67,7 @@ def test_what_was_altered_is_told_from_what_was_corrected(grown, name, was, now,
     assert (status, bool(counts)) == (int(said is not None), said is not None), counts
     assert said is None or said in counts
     page = grown("compare", "HEAD").out
-    assert ("Nothing was rewritten" in page) == (said is None) and "Both say the same" not in page
+    assert ("Nothing was altered or removed" in page) == (said is None) and "Both say the same" not in page
     assert said is None or f" {said}: " in "\n".join(page.split("\n")[:20]) + "\n"
 
 
@@ -75,7 +75,7 @@ def test_what_the_new_rules_say_of_the_old_state_is_told_apart(grown):
     grown.replace("house.cylpack", "class", 'suspend  test-overdue  "no"\nclass')
     said = json.loads(grown("compare", "HEAD", "--as", "json", as_of="2030-01-01").out)
     assert [finding["rule"] for finding in said["went_by_rules"]] == ["test-overdue", "waiver-expired"]
-    assert said["appeared"] == said["went"] == []
+    assert said["appeared"] == said["gone"] == []
     (laxer,) = [change for change in said["rule_changes"] if change["laxer"]]
     assert (laxer["file"], laxer["line"]) == ("house.cylpack", 3) and "test-overdue suspended" in laxer["text"]
 
@@ -124,7 +124,7 @@ def test_the_work_of_a_year_is_counted_before_any_detail(grown):
         grown.append("sheets.cyl", f"  W-{number}  to 2000 psi  at 68 F\n")
     grown.replace("sheets.cyl", "2200 psi", "2100 psi")
     lines = grown("compare", "HEAD").out.splitlines()
-    altered = lines.index("Changed or taken out")
+    altered = lines.index("Altered or removed")
     assert altered < 20 and any("30 in the order of days, 2023-03-02: 30 filled" in line for line in lines[:altered])
     assert not any(line.strip() == "W-3" for line in lines) and len(lines) < 40
     assert "  W-3\n" in grown("compare", "HEAD", "--all").out

@@ -16,7 +16,7 @@ from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.text.lookalikes import told_apart
 
 HEADING = (
-    "about", "what", "rewritten", "name", "day", "clause", "old", "new", "by", "why", "sealed through",
+    "about", "what", "altered or removed", "name", "day", "clause", "old", "new", "by", "why", "sealed through",
     "old file", "old line", "new file", "new line", "commit", "commit day", "author",
 )  # fmt: skip
 
@@ -53,7 +53,7 @@ def _rows(comparison: Comparison) -> Iterator[tuple]:
     for line in comparison.lines:
         said = ("", line.text) if line.kind == "added" else (line.text, "")
         places = (None, line.span) if line.kind == "added" else (line.span, None)
-        yield (line.what, line.kind, _mark(line.rewritten), "", None, "", *said, "", "", None, *_places(*places))
+        yield (line.what, line.kind, _mark(line.is_altered), "", None, "", *said, "", "", None, *_places(*places))
     for order in comparison.order:
         said = (plain_form(order.first), plain_form(order.second))
         name, places = Identifier(order.subject), _places(order.first.span, order.second.span)
@@ -73,7 +73,7 @@ def _rows(comparison: Comparison) -> Iterator[tuple]:
     for rule in comparison.rules:
         what = "laxer" if rule.laxer else "changed"
         yield ("rules", what, _mark(rule.laxer), "", None, "", "", rule.text, "", "", None, *_places(None, rule.span))
-    for what, findings in (("appeared", comparison.appeared), ("went", comparison.went)):
+    for what, findings in (("appeared", comparison.appeared), ("gone", comparison.gone)):
         for finding in findings:
             yield _finding(what, finding)
 
@@ -81,7 +81,7 @@ def _rows(comparison: Comparison) -> Iterator[tuple]:
 def _entry(change: EntryChange) -> Iterator[tuple]:
     old, new = change.old, change.new
     signed = {"struck": new and new.struck, "late": new and new.late}.get(change.kind)
-    head = ("entry", change.kind, _mark(change.rewritten), Identifier(change.subject), change.entry.day)
+    head = ("entry", change.kind, _mark(change.is_altered), Identifier(change.subject), change.entry.day)
     tail = (
         Identifier(signed.by) if signed else "",
         signed.text if signed else "",
@@ -95,7 +95,7 @@ def _entry(change: EntryChange) -> Iterator[tuple]:
 
 
 def _block(change: BlockChange) -> Iterator[tuple]:
-    head = (change.word, change.kind, _mark(change.rewritten), Identifier(change.name), None)
+    head = (change.word, change.kind, _mark(change.is_altered), Identifier(change.name), None)
     for word, old, new in change.properties or [("", (), ())]:
         yield (*head, word, *told_apart(", ".join(old), ", ".join(new)), "", "", None, *_places(change.old, change.new))
 
@@ -107,8 +107,8 @@ def _finding(what: str, finding: Finding) -> tuple:
     return ("finding", what, "", name, finding.day, finding.rule, *said, "", "", None, *_places(*places))
 
 
-def _mark(rewritten: bool) -> str:
-    return "rewritten" if rewritten else ""
+def _mark(altered: bool) -> str:
+    return "altered or removed" if altered else ""
 
 
 def _places(old, new) -> tuple:

@@ -21,8 +21,8 @@ def compare_json(report: ComparisonReport) -> Iterator[str]:
     """The text of the object, in stretches. Keys always stand in the same order; all of it is ASCII."""
     comparison = report.comparison
     counts = {kind: comparison.count(kind) for kind in KINDS}
-    counts |= {"rewritten": sum(comparison.grave.values())}
-    counts |= {"appeared": len(comparison.appeared), "went": len(comparison.went)}
+    counts |= {"altered_or_removed": sum(comparison.grave.values())}
+    counts |= {"appeared": len(comparison.appeared), "gone": len(comparison.gone)}
     head = {
         **paper_head(comparison.new, report.rules, report.as_of),
         "old": report.old,
@@ -41,7 +41,7 @@ def compare_json(report: ComparisonReport) -> Iterator[str]:
     yield from _list("appeared_by_rules", map(finding_object, by_rules))
     yield from _list("went_by_rules", map(finding_object, no_longer))
     yield from _list("appeared", map(finding_object, comparison.appeared))
-    yield from _list("went", map(finding_object, comparison.went))
+    yield from _list("gone", map(finding_object, comparison.gone))
     if report.walked is not None:
         yield f',\n "walked": {report.walked}'
         yield from _list("revisions", map(_step, report.steps))
@@ -83,14 +83,14 @@ def _list(name: str, objects) -> Iterator[str]:
 def _entry(change: EntryChange) -> dict:
     return {
         "kind": change.kind,
-        "rewritten": change.rewritten,
+        "altered_or_removed": change.is_altered,
         "subject": change.subject,
         "day": str(change.entry.day),
         "verb": change.entry.verb,
         "old": _said(change.old),
         "new": _said(change.new),
         "clauses": [{"clause": clause, "old": old, "new": new} for clause, old, new in change.clauses],
-        "behind": change.behind,
+        "backdated": change.dated_before,
         "sealed_through": str(change.sealed) if change.sealed else None,
     }
 
@@ -121,7 +121,7 @@ def _block(change: BlockChange) -> dict:
         "block": change.word,
         "name": change.name,
         "properties": [{"property": word, "old": list(old), "new": list(new)} for word, old, new in change.properties],
-        "rewritten": change.rewritten,
+        "altered_or_removed": change.is_altered,
         "altered": list(change.altered),
         "struck": list(change.struck),
         "old": change.old and _place(change.old),
@@ -141,7 +141,7 @@ def _rule(change: RuleChange) -> dict:
 def _line(change: LineChange) -> dict:
     return {
         "kind": change.kind,
-        "rewritten": change.rewritten,
+        "altered_or_removed": change.is_altered,
         "what": change.what,
         "text": change.text,
         **_place(change.span),

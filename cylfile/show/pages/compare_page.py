@@ -1,5 +1,5 @@
 """
-The page of a comparison: first what was rewritten, old beside new, then the rest cylinder by cylinder.
+The page of a comparison: first what was altered or removed, old beside new, then the rest cylinder by cylinder.
 """
 
 from collections import Counter, defaultdict
@@ -64,7 +64,7 @@ class ComparisonReport:
 
 def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
     page = _Page(report, layout)
-    parts = (page.rewritten, page.rules, page.revisions, page.subjects, page.rest, page.findings)
+    parts = (page.altered, page.rules, page.revisions, page.subjects, page.rest, page.findings)
     for part in (page.head, page.summary, *([page.signatures] if report.only else parts), page.foot):
         part()
         yield from layout.lines
@@ -108,7 +108,7 @@ class _Page:
     def _named(self, name: str, text: str, right: str, style: str = "") -> None:
         self.layout.put(text, self.indent, style, first=[(f"  {name} ", "strong")], right=[right])
 
-    # What was rewritten.
+    # What was altered or removed.
 
     def head(self) -> None:
         report, layout = self.report, self.layout
@@ -130,50 +130,52 @@ class _Page:
         if comparison.is_empty:
             return
         if comparison.grave:
-            layout.put(f" REWRITTEN {sum(comparison.grave.values())} ", style="danger")
+            layout.put(f" ALTERED OR REMOVED {sum(comparison.grave.values())} ", style="danger")
             for what, count in comparison.grave.items():
                 layout.put(f"{what}: {count:,}", self.indent)
         else:
-            layout.put("Nothing was rewritten: all that was there is there, or is struck, and no rule asks for less.")
+            layout.put(
+                "Nothing was altered or removed: all that was there is there, or is struck, and no rule asks for less."
+            )
         self.counts()
 
-    def rewritten(self) -> None:
+    def altered(self) -> None:
         comparison = self.comparison
-        changes, lines = comparison.rewritten, comparison.rewritten_lines
-        if not (changes or lines or comparison.order or comparison.rewritten_blocks or comparison.broken):
+        changes, lines = comparison.altered_entries, comparison.altered_lines
+        if not (changes or lines or comparison.order or comparison.altered_blocks or comparison.broken):
             return
-        self._heading("Changed or taken out", "danger")
-        self.layout.put("These were changed or taken out. A wrong line should stay, and be struck.")
+        self._heading("Altered or removed", "danger")
+        self.layout.put("These were altered or removed. A wrong line should stay, and be struck.")
         self._altered(comparison)
         for finding in comparison.broken:
             self.layout.blank()
             self._named("seal", finding.text, place_of(finding.span))
 
     def _altered(self, comparison: Comparison) -> None:
-        for change in comparison.rewritten:
+        for change in comparison.altered_entries:
             self.layout.blank()
             if change.kind == kinds.REMOVED:
-                self._named(change.subject, "taken out", f"was {place_of_entry(change.old)}")
+                self._named(change.subject, "removed", f"was {place_of_entry(change.old)}")
                 self.layout.put(plain_form(change.old), self.indent)
             else:
                 self._named(change.subject, plain_form(change.old), place_of_entry(change.new))
                 self._beside([("", "old", "new"), *change.clauses])
             self._seal_note(change)
-        for line in comparison.rewritten_lines:
+        for line in comparison.altered_lines:
             self.layout.blank()
-            self._named(line.what, "taken out", f"was {place_of(line.span)}")
-            others = [other.text for other in comparison.lines if other.what == line.what and not other.rewritten]
+            self._named(line.what, "removed", f"was {place_of(line.span)}")
+            others = [other.text for other in comparison.lines if other.what == line.what and not other.is_altered]
             self.layout.put(told_from(line.text, others), self.indent)
             anew = (
-                new for new in comparison.lines if not new.rewritten and new.text.split()[:2] == line.text.split()[:2]
+                new for new in comparison.lines if not new.is_altered and new.text.split()[:2] == line.text.split()[:2]
             )
             for new in anew if line.what == "seal" else ():
                 self.layout.put("and sealed anew:", self.indent, right=[place_of(new.span)])
                 self.layout.put(new.text, self.indent)
-        for block in comparison.rewritten_blocks:
+        for block in comparison.altered_blocks:
             self.layout.blank()
             self._named(
-                block.name or block.word, ", ".join(block.altered) or "taken out", place_of(block.new or block.old)
+                block.name or block.word, ", ".join(block.altered) or "removed", place_of(block.new or block.old)
             )
             self._properties(block)
         for order in comparison.order:
@@ -232,14 +234,14 @@ class _Page:
             layout.put(f"could not be read: {why}", 7, "danger")
         self._altered(comparison)
         self._rules(comparison)
-        listed = [change for change in comparison.grave_entries if not change.rewritten]
-        behind = [c for c in comparison.all_changes if c.kind == kinds.BEHIND and c not in listed]
-        if listed or behind:
+        listed = [change for change in comparison.grave_entries if not change.is_altered]
+        backdated = [c for c in comparison.all_changes if c.kind == kinds.BACKDATED and c not in listed]
+        if listed or backdated:
             layout.blank()
         for change in listed:
             self._entry(change, comparison.since)
-        if behind:
-            self._counted(behind, "behind", "written behind what is dated after, without `late`")
+        if backdated:
+            self._counted(backdated, "backdated", "dated before what the old state tells, without `late`")
         for line in comparison.backdated_lines:
             self._row("new", line.text, place_of(line.span))
             layout.put(f"BACKDATED: the state before tells of {comparison.since}", self.indent)
@@ -281,8 +283,8 @@ class _Page:
             thing = declared.get(name)
             word = thing.word if thing else ""
             group = {"cylinder": "Cylinders", "source": "Sources of air"}.get(word, "Names that no block declares")
-            if any(not block.rewritten for block in self.blocks.get(name, ())) or any(
-                not change.rewritten for change in comparison.entries.get(name, ())
+            if any(not block.is_altered for block in self.blocks.get(name, ())) or any(
+                not change.is_altered for change in comparison.entries.get(name, ())
             ):
                 groups[group].append(name)
         for heading, members in groups.items():
@@ -294,9 +296,9 @@ class _Page:
     def _subject(self, name: str) -> None:
         self.layout.put(name, 2, "strong")
         for block in self.blocks.get(name, ()):
-            if not block.rewritten:
+            if not block.is_altered:
                 self._block(block)
-        changes = [change for change in self.comparison.entries.get(name, ()) if not change.rewritten]
+        changes = [change for change in self.comparison.entries.get(name, ()) if not change.is_altered]
         in_order = list(filter(_in_order, changes))
         listed = changes if self.every else [change for change in changes if change not in in_order]
         for change in listed:
@@ -307,9 +309,11 @@ class _Page:
     def _entry(self, change: EntryChange, since: date) -> None:
         entry = change.new
         self._row(change.kind, plain_form(entry._replace(struck=None, late=None, answers=None)), place_of_entry(entry))
-        if change.kind == kinds.BEHIND:
-            dated = "entry that is" if change.behind == 1 else "entries that are"
-            self.layout.put(f"written behind {change.behind} {dated} dated after it, without `late`", self.indent)
+        if change.kind == kinds.BACKDATED:
+            dated = "entry that is" if change.dated_before == 1 else "entries that are"
+            self.layout.put(
+                f"backdated: {change.dated_before} {dated} dated after it, and it has no `late`", self.indent
+            )
         for signed in kinds.new_signatures(change):
             rule = f"{signed.rule} " if isinstance(signed, Answer) else ""
             late = f", BACKDATED: the old state tells of {since}" if signed.day < since else ""
@@ -347,15 +351,15 @@ class _Page:
     # The rest of the record, and findings.
 
     def rest(self) -> None:
-        lines = [line for line in self.comparison.lines if not line.rewritten]
-        blocks = [block for block in self.blocks.get("", ()) if not block.rewritten]
+        lines = [line for line in self.comparison.lines if not line.is_altered]
+        blocks = [block for block in self.blocks.get("", ()) if not block.is_altered]
         if not blocks and not lines:
             return
         self._heading("The rest of the record")
         for change in blocks:
             self._block(change)
         for line in lines:
-            gone = [other.text for other in self.comparison.rewritten_lines if other.what == line.what]
+            gone = [other.text for other in self.comparison.altered_lines if other.what == line.what]
             self._row(_BLOCK_WORDS[line.kind], told_from(line.text, gone), place_of(line.span))
             if line in self.comparison.backdated_lines:
                 self.layout.put(f"BACKDATED: the old state tells of {self.comparison.since}", self.indent)
@@ -364,8 +368,8 @@ class _Page:
         for heading, findings in (
             ("What the new rules say of the old state, and its own did not", self.comparison.by_rules[0]),
             ("What the old rules said of the old state, and the new do not", self.comparison.by_rules[1]),
-            ("Findings that appeared", self.comparison.appeared),
-            ("Findings that went", self.comparison.went),
+            ("Findings that are new", self.comparison.appeared),
+            ("Findings that are gone", self.comparison.gone),
         ):
             if findings:
                 self._heading(f"{heading}: {len(findings)}")
@@ -397,10 +401,10 @@ class _Page:
         signed = Counter(one.kind for one in signed_between(comparison))
         counts = [
             *(f"{kind} {signed[kind]:,}" for kind in SIGNED_KINDS),
-            *(f"{kind} {comparison.count(kind):,}" for kind in (kinds.BEHIND, kinds.ADDED)),
+            *(f"{kind} {comparison.count(kind):,}" for kind in (kinds.BACKDATED, kinds.ADDED)),
             f"cards and other blocks {len(comparison.blocks):,}",
         ]
-        findings = [f"findings appeared {_by_level(comparison.appeared)}", f"went {_by_level(comparison.went)}"]
+        findings = [f"findings new {_by_level(comparison.appeared)}", f"gone {_by_level(comparison.gone)}"]
         for facts in (counts, findings):
             self.layout.put_facts([(fact, "strong") for fact in facts])
         in_order = list(filter(_in_order, comparison.all_changes))
