@@ -29,7 +29,7 @@ from cylfile.record.entries import write_text
 from cylfile.record.plans import LONGEST_TEXT
 from cylfile.record.record import Record
 from cylfile.rewriting.extents import newline_of, physical_lines
-from cylfile.rewriting.insertion import intake_name
+from cylfile.rewriting.insertion import import_name
 from cylfile.show.pages.import_page import Import, rejected_rows
 from cylfile.show.terminal.progress import counted_off
 from cylfile.text.source import Source
@@ -179,7 +179,7 @@ class _Target(NamedTuple):
 
 
 class _Intake:
-    """One export taken into one record. What is taken in, and how it is written, says each kind of intake."""
+    """One export taken into one record. What is taken in, and how it is written, says each kind of import."""
 
     kind: MapKind
     outcome: Outcome | CardOutcome
@@ -322,7 +322,7 @@ class _FillIntake(_Intake):
 
     def _usual_file(self) -> str:
         days = [fill.day for fill in self.outcome.fills]
-        return intake_name(min(days), max(days))
+        return import_name(min(days), max(days))
 
     def _text(self, newline: str = "\n") -> str:
         return written(self.outcome.fills, newline)

@@ -21,12 +21,12 @@ from cylfile.text.ledger import LINES_OF, TOP
 from cylfile.text.source import Source
 
 # The name of a file that an import has made. It is whole as it is: no later entry goes there.
-_INTAKE = re.compile(r"(?:.*/)?intake-[0-9-]{10}-to-[0-9-]{10}\.cyl", re.DOTALL)
+_IMPORTED = re.compile(r"(?:.*/)?import-[0-9-]{10}-to-[0-9-]{10}\.cyl", re.DOTALL)
 
 
-def intake_name(first: date, last: date) -> str:
+def import_name(first: date, last: date) -> str:
     """The name of the file for the fills of an import, of these days."""
-    return f"intake-{first}-to-{last}.cyl"
+    return f"import-{first}-to-{last}.cyl"
 
 
 class Placement(NamedTuple):
@@ -157,7 +157,7 @@ def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> 
     if into is not None:
         path = into
     elif latest is not None and not _is_home(latest[1], into):
-        path = f"{latest[1].path.rpartition('intake-')[0]}{entry.day:%Y-%m}.cyl"
+        path = f"{latest[1].path.rpartition('import-')[0]}{entry.day:%Y-%m}.cyl"
     elif latest is not None:
         path = _turned_over(latest[1].path, latest[0], entry.day)
     else:
@@ -181,7 +181,7 @@ def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> 
 
 def _is_home(source: Source, into: str | None) -> bool:
     """Whether new sheets may go to a file of their own accord: not to that of an import, unless it is named."""
-    return into is not None or not _INTAKE.fullmatch(source.path)
+    return into is not None or not _IMPORTED.fullmatch(source.path)
 
 
 def _turned_over(path: str, last: date, day: date) -> str:

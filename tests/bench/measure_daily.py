@@ -8,7 +8,7 @@ What is measured:
 
 - may-fill: reading what a record says of one cylinder, beside reading all of it, and beside one
   search of the text for the cylinder's name;
-- intake: taking in an export whole, rows to sheets that are read back, beside the csv module
+- import: taking in an export whole, rows to sheets that are read back, beside the csv module
   merely reading its rows.
 """
 
@@ -78,7 +78,7 @@ def main(fills: int) -> None:
     rows, _ = taken(lambda: list(csv.reader(io.StringIO(data.decode()))))
     few = read_record([Source("record.cyl", make_record(0))])
 
-    def intake():
+    def import_it():
         form, _ = file_form(_MAP)
         table = read_table(data)
         columns, _ = column_map(_MAP, table.heading)
@@ -86,9 +86,9 @@ def main(fills: int) -> None:
         assert not outcome.refused
         return written(outcome.fills)
 
-    whole_intake, _ = taken(intake)
-    print(f"an export of {fills:,} rows: {whole_intake:.2f} s")
-    print(f"  the csv module merely reading its rows takes {rows / whole_intake:.3f} times as long")
+    whole_import, _ = taken(import_it)
+    print(f"an export of {fills:,} rows: {whole_import:.2f} s")
+    print(f"  the csv module merely reading its rows takes {rows / whole_import:.3f} times as long")
 
 
 if __name__ == "__main__":

@@ -32,7 +32,7 @@ GOOD = (
     "Day,Time,Tag,End,Note\n3/14/2026,9:42,E2007,4500,\n3/14/2026,10:00,E2008,4480,\n3/15/2026,9:00,E2114,2200,slow\n"
 )
 BAD = GOOD + "3/16/2026,9:00,NOBODY,4500,=1+1\n3/16/2026,9:30,E2007,full,\n3/17/2026,9:00,NOBODY,4500,\n"
-NEW = "intake-2026-03-14-to-2026-03-15.cyl"
+NEW = "import-2026-03-14-to-2026-03-15.cyl"
 
 
 @pytest.fixture
@@ -166,8 +166,8 @@ def test_into_what_is_no_part_of_the_record(station, into, why):
 
 def test_a_record_may_be_named_by_its_file(station):
     done = take_in(station, "good.csv", "--enter", record="record/all.cyl")
-    assert done.status == 0 and (station.folder / "record" / "intake-2026-03-14-to-2026-03-15.cyl").exists()
-    (station.folder / "record" / "intake-2026-03-14-to-2026-03-15.cyl").unlink()
+    assert done.status == 0 and (station.folder / "record" / "import-2026-03-14-to-2026-03-15.cyl").exists()
+    (station.folder / "record" / "import-2026-03-14-to-2026-03-15.cyl").unlink()
     into = take_in(station, "good.csv", "--enter", "--into", "record/all.cyl", record="record/all.cyl")
     assert into.status == 0 and "fill sheet 2026-03-15" in (station.folder / "record/all.cyl").read_text()
 

@@ -227,6 +227,6 @@ def test_what_only_has_a_month_goes_to_the_card():
 
 def test_after_an_import_alone_a_sheet_is_opened_in_a_file_of_the_month_beside_it():
     found = placed(
-        "2026-04-02 filled T-1 to 4400 psi", cards=CARDS, **{"fills/intake-2026-03-14-to-2026-03-14": SHEETS}
+        "2026-04-02 filled T-1 to 4400 psi", cards=CARDS, **{"fills/import-2026-03-14-to-2026-03-14": SHEETS}
     )
     assert found.path == "fills/2026-04.cyl" and found.opens_sheet
