@@ -75,7 +75,9 @@ class Service(LanguageServer):
 
     def report_server_error(self, error: Exception, source):
         """What goes wrong on the way is said in one line, where the editor keeps its log; an answer is no fault."""
-        if not isinstance(error, JsonRpcException):
+        if source is JsonRpcException:
+            self.say(f"a message of the editor cannot be understood, and was passed over ({error})")
+        elif not isinstance(error, JsonRpcException):
             self.say(f"a fault of the program ({type(error).__name__}): {error}")
 
     def say(self, text: str) -> None:

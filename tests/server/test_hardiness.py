@@ -1,5 +1,6 @@
 """Nothing that is typed and nothing that is sent makes the server fall, or speak out of turn."""
 
+import io
 import json
 import random
 import subprocess
@@ -9,11 +10,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cylfile.cannot import CannotDo
 from cylfile.server import actions, formatting, hints, hovering, names, outline, pack_names, selection, semantic_tokens
 from cylfile.server import ledger_completion as completion
 from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
 from cylfile.server.diagnostics import problem
+from cylfile.server.serving import _Messages
 from cylfile.server.signature import signature
 from support.language_client import speak
 from support.workspaces import CARDS, HEAD, SHEET, edited_in, write
@@ -141,6 +144,29 @@ def test_an_address_is_written_as_the_editor_writes_it(tmp_path):
 
     speak(tmp_path, {"method": "textDocument/didOpen", "params": {"textDocument": document}}, until=is_of_sheet)
     assert told[-1]["uri"] == uri and told[-1]["version"] == 7
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        ("Content-Length: 99999999999\r\n\r\n{}", "a message of 99999999999 bytes, and the longest has 268,435,456"),
+        (f"content-length:{'9' * 5000}\r\n\r\n{{}}", "where a message begins|bytes, and the longest"),
+        ('Content-Type: x\r\n\r\n{"id": 1}', "a message without its Content-Length; start the server again"),
+        ("Content-Length: -5\r\n\r\n{}", "a message without its Content-Length"),
+        ('{"jsonrpc": "2.0"}\n', 'sends b\'{"jsonrpc": "2.0"}\' where a message begins'),
+    ],
+)
+def test_where_no_message_begins_it_ends_with_a_word(sent, told):
+    messages = _Messages(io.BytesIO(sent.encode()))
+    with pytest.raises(CannotDo, match=told):
+        while messages.readline():
+            pass
+
+
+def test_a_head_is_read_in_any_letters():
+    messages = _Messages(io.BytesIO(b"content-type: x\r\ncontent-length:2\r\n\r\n{}"))
+    lines = [messages.readline() for _ in range(3)]
+    assert lines == [b"content-type: x\r\n", b"Content-Length: 2\r\n", b"\r\n"] and messages.read(2) == b"{}"
 
 
 def test_an_editor_that_goes_away_ends_the_server(tmp_path):
