@@ -98,7 +98,7 @@ def _temperature(said: str) -> Quantity:
     found = _TEMPERATURE.fullmatch(said)
     if not found:
         raise CannotDo(f'`{said}` is not a temperature; write it with its unit, such as --at "50 F" or --at 10C')
-    return MEANINGS["TEMPERATURE"][f"{found[1]} {found[2]}"]
+    return _quantity("--at", "TEMPERATURE", found)
 
 
 def _pressure(options) -> Quantity | None:
@@ -116,7 +116,11 @@ def _pressure(options) -> Quantity | None:
     found = _PRESSURE.fullmatch(said)
     if not found:
         raise CannotDo(f"`{said}` is not a pressure; write it with its unit, such as --to 4500psi or --to 310bar")
+    return _quantity("--to", "PRESSURE", found)
+
+
+def _quantity(option: str, kind: str, found: re.Match) -> Quantity:
     try:
-        return MEANINGS["PRESSURE"][f"{found[1]} {found[2]}"]
+        return MEANINGS[kind][f"{found[1]} {found[2]}"]
     except Refusal as refusal:
-        raise CannotDo(f"--to: {refusal}. {refusal.cure}") from None
+        raise CannotDo(f"{option}: {refusal}. {refusal.cure}") from None

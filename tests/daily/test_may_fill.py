@@ -83,6 +83,12 @@ def test_what_is_no_pressure(ask, to):
     assert run.status == 2 and run.out == "" and "is not a pressure" in run.err and run.err.count("\n") == 1
 
 
+@pytest.mark.parametrize("option", ["--to", "--at"])
+def test_a_figure_that_is_too_long(ask, option):
+    status, out, err = ask("T-1", option, f"{'9' * 20}{'psi' if option == '--to' else 'F'}")
+    assert (status, out) == (2, "") and f"cylfile: {option}: a number of 20 digits; the longest has 9" in err
+
+
 def test_a_name_that_nobody_has(ask):
     run = ask("K-11")
     assert run.status == 1 and run.out.startswith("K-11: DO NOT FILL\n")
