@@ -3,13 +3,14 @@
 """
 
 import os
+import posixpath
 import sys
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
-from cylfile.files.tree import FILE, FOLDER, PACK_ENDING, is_within
+from cylfile.files.tree import FILE, FOLDER, LINK, PACK_ENDING, is_within
 from cylfile.files.writing import write_folder
 from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
 from cylfile.show.visible import visible
@@ -85,9 +86,10 @@ def _files(papers: Papers, dealt: Regrouped, into: str) -> dict[str, bytes]:
 
 
 def _packs(papers: Papers, into: str) -> dict[str, bytes]:
-    """The rule packs that lie in the record's folder. Raises CannotDo where one above it would be lost."""
+    """The rule packs that lie in the record's folder. Raises CannotDo where one that it names would be lost."""
     folder, found, places = papers.folder, {}, [papers.folder.path]
-    for name, _ in papers.record.department.rules if papers.record.department else ():
+    named = [name for name, _ in papers.record.department.rules] if papers.record.department else []
+    for name in named:
         if name.startswith("../") and not os.path.isfile(os.path.normpath(os.path.join(os.path.abspath(into), name))):
             raise CannotDo(f"`{into}` would not find the rule pack `{name}`; name a folder beside the record")
     while places:
@@ -96,8 +98,15 @@ def _packs(papers: Papers, into: str) -> dict[str, bytes]:
             path = folder.tree.join(place, name)
             if kind == FOLDER and not name.startswith("."):
                 places.append(path)
-            elif kind == FILE and name.endswith(PACK_ENDING):
-                found[path[len(folder.path) :].lstrip("/")] = folder.tree.data(path)
+            elif name.endswith(PACK_ENDING):
+                inside = path[len(folder.path) :].lstrip("/")
+                if kind == FILE:
+                    found[inside] = folder.tree.data(path)
+                elif inside in map(posixpath.normpath, named):
+                    raise CannotDo(f"`{folder.tree.shown(path)}` is no file by itself; put the file itself there first")
+                else:
+                    what = "a link" if kind == LINK else kind
+                    print(visible(f"left out  {folder.tree.shown(path)}: {what}, and no file"))
     return found
 
 

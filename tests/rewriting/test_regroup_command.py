@@ -69,8 +69,18 @@ def test_nothing_outside_the_record_is_copied(record):
     (record.folder / "rules" / "other.cylpack").symlink_to(outside)
     os.mkfifo(record.folder / "rules" / "pipe.cylpack")
     (record.folder / "rules" / "zero.cylpack").symlink_to("/dev/zero")
-    assert record("regroup", "cards", "--into", "../new").status == 0
+    status, out, _ = record("regroup", "cards", "--into", "../new")
+    left_out = {line for line in out.split("\n") if line.startswith("left out  ")}
+    assert status == 0 and left_out == {
+        "left out  rules/other.cylpack: a link, and no file",
+        "left out  rules/pipe.cylpack: a pipe, and no file",
+        "left out  rules/zero.cylpack: a link, and no file",
+    }
     assert files_in(record.folder.parent / "new") == AS_CARDS
+    (record.folder / "rules" / "house.cylpack").rename(record.folder / "own.cylpack")
+    (record.folder / "rules" / "house.cylpack").symlink_to("../own.cylpack")
+    status, out, err = record("regroup", "cards", "--into", "../newer")
+    assert status == 2 and "`rules/house.cylpack` is no file by itself; put the file itself there first" in err
     (record.folder / ".kept").mkdir()
     (record.folder / "cards.cyl").rename(record.folder / ".kept" / "cards.cyl")
     (record.folder / "cards.cyl").symlink_to(".kept/cards.cyl")
