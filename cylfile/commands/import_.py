@@ -151,8 +151,7 @@ def _export(path: str) -> bytes:
 
 def _map(path: str) -> dict:
     try:
-        with open(path, "rb") as opened:
-            return tomllib.load(opened)
+        return tomllib.loads(file_bytes(path).decode("utf-8"))
     except OSError as trouble:
         why = (trouble.strerror or "the system gives no reason").lower()
         raise CannotDo(f"the map `{shown_path(path)}` cannot be read ({why}); check the name") from None

@@ -13,6 +13,9 @@ from cylfile.text.source import Fault, Source, decode
 _GIT = ".git"
 # How often a file is read that somebody writes to meanwhile.
 _MOST_LOOKS = 3
+# Neither a link nor a pipe that has taken the place of a file meanwhile is followed or waited for.
+_NO_LINK, _AT_ONCE = getattr(os, "O_NOFOLLOW", 0), getattr(os, "O_NONBLOCK", 0)
+_AS_IT_IS = getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0)
 _ODD = {
     stat.S_IFIFO: "a pipe",
     stat.S_IFSOCK: "a socket",
@@ -40,26 +43,37 @@ def reason(trouble: OSError) -> str:
     return (trouble.strerror or "the system gives no reason").lower()
 
 
-def file_bytes(path: str) -> bytes:
+def file_bytes(path: str, through_link: bool = True) -> bytes:
     """
-    What is in a file that somebody names, of whatever kind it is. Raises OSError where that cannot be had.
+    What is in a file that somebody names. Raises OSError where that cannot be had.
+
+    That is no pipe and no device, which may never end, and where asked for no link either.
     """
     if path == STANDARD_INPUT:
         if sys.stdin.isatty():
             print("cylfile: reading the record from the keyboard; Ctrl-D ends it", file=sys.stderr)
         return sys.stdin.buffer.read()
-    with open(path, "rb") as opened:
+    refuse_odd(os.stat(path, follow_symlinks=through_link))
+    flags = os.O_RDONLY | (0 if through_link else _NO_LINK) | _AT_ONCE | _AS_IT_IS
+    with open(os.open(path, flags), "rb") as opened:
+        refuse_odd(os.fstat(opened.fileno()))
         return opened.read()
 
 
 def file_source(path: str) -> tuple[Source, list[Fault]]:
     """The text of a file that somebody names, by itself. Raises CannotDo where it cannot be read."""
     try:
-        return decode(shown_path(path), file_bytes(path))
+        return decode(shown_path(path), file_bytes(path, through_link=False))
     except OSError as trouble:
         raise CannotDo(
             f"`{shown_path(path)}` cannot be read ({reason(trouble)}); see that it is a file you may read"
         ) from None
+
+
+def refuse_odd(status: os.stat_result) -> None:
+    """Raise OddThing for what is no file."""
+    if not stat.S_ISREG(status.st_mode):
+        raise OddThing(_odd(status.st_mode))
 
 
 class Disk(Tree):
@@ -126,14 +140,12 @@ class Disk(Tree):
     def data(self, path: str) -> bytes:
         if path == STANDARD_INPUT:
             return file_bytes(path)
-        self._refuse_odd(os.lstat(path))
+        refuse_odd(os.lstat(path))
         for _ in range(_MOST_LOOKS):
-            # Neither a link nor a pipe that has taken the place of the file meanwhile is followed or waited for.
-            flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
-            opened = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0))
+            opened = os.open(path, os.O_RDONLY | _NO_LINK | _AT_ONCE | _AS_IT_IS)
             with open(opened, "rb") as file:
                 before = os.fstat(opened)
-                self._refuse_odd(before)
+                refuse_odd(before)
                 data = file.read()
                 after = os.fstat(opened)
             if (before.st_size, before.st_mtime_ns) == (after.st_size, after.st_mtime_ns):
@@ -141,11 +153,6 @@ class Disk(Tree):
                     self.identities[path] = (before.st_dev, before.st_ino)
                 return data
         raise OSError(None, "it changed while it was read")
-
-    @staticmethod
-    def _refuse_odd(status: os.stat_result) -> None:
-        if not stat.S_ISREG(status.st_mode):
-            raise OddThing(_odd(status.st_mode))
 
     def work_tree(self, folder: str) -> str | None:
         while not os.path.lexists(self.join(folder, _GIT)):

@@ -1,5 +1,6 @@
 """`cylfile plain`, and git speaking in plain forms by it."""
 
+import os
 import shlex
 import subprocess
 import sys
@@ -75,6 +76,15 @@ def test_a_file_that_is_no_text(keeping):
     (keeping.folder / "odd.cyl").write_bytes(b"cylinder \xff\n")
     (head, said) = plain(keeping, "odd.cyl")
     assert head == "lines that cannot be read" and "not UTF-8 text: byte 0xff" in said
+
+
+def test_neither_a_link_nor_what_never_ends_is_read(keeping):
+    (keeping.folder / "link.cyl").symlink_to("/etc/passwd")
+    os.mkfifo(keeping.folder / "pipe.cyl")
+    for name, why in (("link.cyl", "it is a link, and no file"), ("pipe.cyl", "it is a pipe, and no file"),
+                      ("/dev/zero", "it is a device, and no file")):  # fmt: skip
+        status, out, err = keeping("plain", name, as_of=None)
+        assert (status, out) == (2, "") and f"{name}` cannot be read ({why})" in err
 
 
 def test_what_cannot_be_printed(keeping):

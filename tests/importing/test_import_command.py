@@ -5,6 +5,7 @@ The command `import`, from end to end: what it shows, what it writes, and when i
 import csv
 import io
 import json
+import os
 import sys
 
 import pytest
@@ -177,6 +178,19 @@ def test_a_file_that_cannot_be_read_keeps_all_from_being_written(station):
     before = files(station.folder)
     done = take_in(station, "good.csv", "--enter", "--into", "record/odd.cyl")
     assert done.status == 2 and files(station.folder) == before
+
+
+def test_what_is_no_map_and_no_export_is_said(station):
+    (station.folder / "map.toml").write_text("x = " + "[" * 5000 + "]" * 5000)
+    assert "is nested too deeply to be one; `--draft-map` proposes one" in take_in(station, "good.csv").err
+    (station.folder / "map.toml").write_bytes(b'[day]\ncolumn = "Da\0y"\n')
+    assert "the map `map.toml` is not TOML: Illegal character" in take_in(station, "good.csv").err
+    (station.folder / "map.toml").unlink()
+    os.mkfifo(station.folder / "map.toml")
+    assert "the map `map.toml` cannot be read (it is a pipe, and no file)" in take_in(station, "good.csv").err
+    os.mkfifo(station.folder / "pipe.csv")
+    done = station("import", "pipe.csv", "--draft-map", as_of=None)
+    assert done.status == 2 and "the export `pipe.csv` cannot be read (it is a pipe, and no file)" in done.err
 
 
 def test_late_rows(station):
