@@ -51,6 +51,8 @@ def locked(folder: str, wait: float = WAIT) -> Iterator[None]:
     lock = _acquire(folder, wait)
     _held.add(folder)
     try:
+        with suppress(OSError):
+            _clear_away(folder)
         yield
     finally:
         _held.discard(folder)
@@ -175,14 +177,12 @@ def write_file(path: str, before: bytes | None, after: bytes) -> None:
     made = _make_folder(folder)
     try:
         with locked(folder):
-            _clear_away(folder)
             _refuse_changed(path, before)
             beside = _written_beside(path, after)
             try:
-                # An editor, which knows of no lock, may have saved while the disk was written to. What is left
-                # between this look and the next step is the time of a rename.
+                # An editor, which knows of no lock, may have saved while the disk was written to.
                 _refuse_changed(path, before)
-                os.replace(beside, path)
+                _put_in_place(beside, path, before)
             except BaseException:
                 with suppress(OSError):
                     os.unlink(beside)
@@ -194,6 +194,25 @@ def write_file(path: str, before: bytes | None, after: bytes) -> None:
     except BaseException:
         _remove_folders(made)
         raise
+
+
+def _put_in_place(beside: str, path: str, before: bytes | None) -> None:
+    """
+    Put a finished file in its place.
+
+    An editor may save between the last look and this step. Where the system lets two files change places in one step,
+    what was replaced is looked at after it, and comes back where it is not what was read.
+    """
+    if before is None or not _exchanged(beside, path):
+        os.replace(beside, path)
+        return
+    try:
+        _refuse_changed(beside, before, path)
+    except BaseException:
+        _exchanged(beside, path)
+        raise
+    with suppress(OSError):
+        os.unlink(beside)
 
 
 def write_folder(
@@ -300,7 +319,7 @@ _AT_CURRENT, _CHANGE_PLACES = -100, 2
 
 
 def _exchanged(one: str, other: str) -> bool:
-    """Whether two folders have changed places in one step, which not every system can."""
+    """Whether two files or folders have changed places in one step, which not every system can."""
     if sys.platform != "linux":
         return False
     import ctypes
@@ -318,9 +337,11 @@ def unfinished_beside(path: str) -> str:
     return os.path.join(folder, f".{name}{_UNFINISHED}")
 
 
-def _refuse_changed(path: str, before: bytes | None) -> None:
+def _refuse_changed(path: str, before: bytes | None, shown: str = "") -> None:
     if _present(path) != before:
-        raise ChangedMeanwhile(f"`{shown_path(path)}` was changed meanwhile; nothing was written, run it again")
+        raise ChangedMeanwhile(
+            f"`{shown_path(shown or path)}` was changed meanwhile; nothing was written, run it again"
+        )
 
 
 def _present(path: str) -> bytes | None:
@@ -362,7 +383,7 @@ def _clear_away(folder: str) -> None:
     with os.scandir(folder) as listing:
         left = [each.path for each in listing if each.name.startswith(".") and each.name.endswith(_UNFINISHED)]
     for path in left:
-        if stat.S_ISREG(os.lstat(path).st_mode):
+        if not stat.S_ISDIR(os.lstat(path).st_mode):
             os.unlink(path)
             _tell_cleared(path)
 

@@ -21,6 +21,7 @@ PROJECT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(PROJECT))
 
 from cylfile.__main__ import main as run_program  # noqa: E402
+from cylfile.files import writing  # noqa: E402
 
 _KILLED = 9
 
@@ -38,6 +39,7 @@ class _Counter:
     def watch(self) -> None:
         for name in ("open", "fsync", "replace", "rename", "unlink", "rmdir", "mkdir", "fchmod"):
             setattr(os, name, self._counted(name, getattr(os, name)))
+        writing._exchanged = self._counted("exchange", writing._exchanged)
         fdopen = os.fdopen
         os.fdopen = lambda *arguments, **more: _Halved(fdopen(*arguments, **more), self)
 

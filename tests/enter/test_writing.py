@@ -41,6 +41,7 @@ def test_a_file_that_cannot_be_replaced_stays(tmp_path, monkeypatch):
     def refuse(source, target):
         raise PermissionError(13, "Permission denied")
 
+    monkeypatch.setattr(writing, "_exchanged", lambda one, other: False)
     monkeypatch.setattr(writing.os, "replace", refuse)
     with pytest.raises(CannotDo, match="cannot be written .permission denied.; it is as it was"):
         write_file(str(path), b"old", b"new")
@@ -59,6 +60,24 @@ def test_a_save_while_the_disk_is_written_to_is_seen(tmp_path, monkeypatch):
 
     monkeypatch.setattr(writing.os, "fsync", save_meanwhile)
     with pytest.raises(ChangedMeanwhile):
+        write_file(str(path), b"old", b"new")
+    assert path.read_bytes() == b"saved by an editor" and os.listdir(tmp_path) == ["one"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere no two files change places in one step")
+def test_a_save_right_before_the_last_step_comes_back(tmp_path, monkeypatch):
+    path = tmp_path / "one"
+    path.write_bytes(b"old")
+    exchanged = writing._exchanged
+
+    def save_first(one, other):
+        if path.read_bytes() == b"old":
+            (tmp_path / "two").write_bytes(b"saved by an editor")
+            os.replace(tmp_path / "two", path)
+        return exchanged(one, other)
+
+    monkeypatch.setattr(writing, "_exchanged", save_first)
+    with pytest.raises(ChangedMeanwhile, match="`[^`]*one` was changed meanwhile"):
         write_file(str(path), b"old", b"new")
     assert path.read_bytes() == b"saved by an editor" and os.listdir(tmp_path) == ["one"]
 
@@ -124,7 +143,7 @@ def test_what_a_killed_writer_left_is_cleared_away_with_a_word(tmp_path, capsys,
     monkeypatch.chdir(tmp_path)
     (tmp_path / "one").write_bytes(b"old")
     (tmp_path / ".one.writing").write_bytes(b"half")
-    (tmp_path / ".two.cyl.writing").write_bytes(b"half")
+    (tmp_path / ".two.cyl.writing").symlink_to("/no/such/file")
     write_file("one", b"old", b"new")
     assert (tmp_path / "one").read_bytes() == b"new" and os.listdir(tmp_path) == ["one"]
     (tmp_path / ".folder.writing" / "deep").mkdir(parents=True)
@@ -289,6 +308,7 @@ def test_an_entry_killed_at_each_step_is_there_or_not(entered, program, point):
         "if point == 'open': writing._written_beside = cut\n"
         "elif point == 'write': writing.os.fdopen = lambda *a: Half(fdopen(*a))\n"
         "elif point == 'unlink': writing._force_folder = cut\n"
+        "elif point == 'replace': writing._put_in_place = cut\n"
         "else: setattr(writing.os, point, cut)\n"
         "from cylfile.__main__ import main\n"
         "sys.exit(main(sys.argv[1:]))\n"
