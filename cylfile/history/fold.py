@@ -132,12 +132,8 @@ def stricter(one: Life, other: Life) -> Life:
         life.site = None
     life.set_bars([*one.bars, *bars_alone(other, one)])
     life.in_service = one.in_service or other.in_service
-    life._checked = one._checked | other._checked
-    if one.last_reading is not other.last_reading and one.last_pressure != other.last_pressure:
-        pressures = [(way.last_pressure or 0.0, way.last_reading) for way in (one, other)]
-        life.last_reading = max(pressures, key=lambda each: each[0])[1]
-        life.is_unread = True
-    life.is_unread = life.is_unread or one.is_unread or other.is_unread
+    life.last_reading = max(one, other, key=lambda way: way.read_pressure).last_reading
+    life.is_unread = one.last_pressure != other.last_pressure or one.is_unread
     return life
 
 

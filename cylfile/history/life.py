@@ -483,10 +483,13 @@ class Life:
     @property
     def last_pressure(self) -> float | None:
         """The last pressure known, psi: settled where its temperature was written, 0 once emptied or tested with water."""
-        last = self.last_reading
-        if last is None or self.is_unread:
-            return None
-        if last.verb in ("emptied", "hydro"):
+        return None if self.last_reading is None or self.is_unread else self.read_pressure
+
+    @property
+    def read_pressure(self) -> float:
+        """What was in it when that was told last, psi, whatever was filled since; 0 where it never was."""
+        last = self.last_gauged
+        if last is None:
             return 0.0
         settled = self.settled(last)
         return last.reading.value if settled is None else settled

@@ -42,27 +42,18 @@ def answers_on(entry: Entry, as_of: date) -> list[Answer]:
 
 def stands(entry: Entry, as_of: date) -> bool:
     """Whether an entry has an effect on a day: it is neither struck nor of a day to come."""
-    return entry.day <= as_of and (entry.struck is None or not struck_on(entry, as_of))
+    return entry.day <= as_of and not struck_on(entry, as_of)
 
 
 def standing(entries: Sequence[Entry], as_of: date) -> list[Entry]:
     """The entries that have an effect on a day."""
-    # Nearly always none is struck and none is to come.
-    found = [entry for entry in entries if entry.struck is None or not struck_on(entry, as_of)]
-    if found and max(map(_DAY, found)) > as_of:
-        found = [entry for entry in found if entry.day <= as_of]
-    return found
+    # Nearly always none is struck.
+    return [entry for entry in entries if entry.day <= as_of and (entry.struck is None or not struck_on(entry, as_of))]
 
 
 def to_come(entries: Sequence[Entry], as_of: date) -> list[Entry]:
-    """The entries of days to come, in the order of their days; those that are struck already are left out."""
-    if not entries or max(map(_DAY, entries)) <= as_of:
-        return []
-    return sorted((entry for entry in entries if entry.day > as_of and not _is_struck_in_time(entry)), key=_DAY)
-
-
-def _is_struck_in_time(entry: Entry) -> bool:
-    return entry.struck is not None and entry.struck.day >= entry.day
+    """The entries of days to come, in the order of their days. None of them is struck yet."""
+    return sorted((entry for entry in entries if entry.day > as_of), key=_DAY)
 
 
 def barred_before_its_strike(entry: Entry, as_of: date) -> bool:

@@ -44,7 +44,7 @@ COPIED = ("cylfile", "grammar", "tests", "examples", "editors", "pyproject.toml"
 FAULTY = ("cylfile/air/", "cylfile/history/", "cylfile/judging/", "cylfile/packs/")
 TESTS = (
     "tests/history", "tests/packs", "tests/record", "tests/outside", "tests/daily", "tests/sources", "tests/trace", "tests/air", "tests/seal",
-    "tests/show", "tests/examples/test_demo.py", "tests/commands/test_lint.py", "tests/commands/test_rules_command.py",
+    "tests/compare", "tests/rewriting", "tests/publish", "tests/show", "tests/commands", "tests/git", "tests/examples/test_demo.py",
 )  # fmt: skip
 # What the tests of one fault may take, in seconds of the processor, by what they took without it.
 SECONDS = 20

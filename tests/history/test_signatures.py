@@ -51,6 +51,14 @@ class TestStrikes:
         assert found["future-entry"] == "" and "bar-struck" not in found and not found["may fill"]
         assert "future-entry" not in judged(line, as_of=date(2020, 6, 2))
 
+    def test_a_line_of_a_day_to_come_is_told_as_that_whatever_strike_is_written_on_it(self):
+        """A strike of a day to come has no effect yet, so the line of a day to come that bears it is one still."""
+        for strike in ("", 'struck 2020-06-02 by bell "no"', 'struck 2020-06-01 by bell "no"'):
+            record = read_record([Source("k.cyl", HEAD + f'  2020-06-02 remarked "x" {strike}\n')])
+            said = [f.text for f in judge(record, RULES, AS_OF).findings if f.rule == "future-entry"]
+            assert said[0] == "dated 2020-06-02, after the day the record is judged for (2020-06-01)"
+            assert len(said) == 1 + strike.startswith("struck 2020-06-02")
+
     def test_of_a_day_before_its_line_it_has_none(self):
         found = judged('2019-01-02 remarked "x" struck 2019-01-01 by bell "no"')
         assert "signature-out-of-time" in found and "future-entry" not in found
