@@ -2,7 +2,7 @@
 The record of files that are being changed, and what a change of them changes in it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -59,11 +59,17 @@ class ChangingRecord:
         self._sources: dict[str, Source] = {}
         self._read: dict[Source, FileReader] = {}
 
-    def update(self, sources: dict[str, Source | None], faults: Sequence[Fault] = ()) -> Change:
+    def update(
+        self,
+        sources: dict[str, Source | None],
+        faults: Sequence[Fault] = (),
+        tell: Callable[[int], None] | None = None,
+    ) -> Change:
         """
         Take in files that are new or have changed; None is a file that is gone.
 
-        `faults` are all those met while any of the files of the record was had.
+        `faults` are all those met while any of the files of the record was had. `tell` is told after each file how
+        many characters more are read.
         """
         names: set[str] | None = set()
         moves: dict[str, Move] = {}
@@ -73,6 +79,8 @@ class ChangingRecord:
             if source is not None:
                 new = FileReader(source).read()
                 self._sources[path], self._read[source] = source, new
+                if tell is not None:
+                    tell(len(source.text))
             old_entries, new_entries = (file.record.entries if file else {} for file in (old, new))
             if before is not None and source is not None:
                 moves[path] = move = _move(before, source)

@@ -7,6 +7,8 @@ disk; what is not open is read from disk, and again when somebody says that it m
 
 import os
 import posixpath
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
 
@@ -30,13 +32,23 @@ from cylfile.text.source import Fault, Source
 SMALL = 3_000
 
 
+# What a record's first reading happens in: it is given the folder and the number of characters, and gives what to
+# tell how many of them are read.
+Reading = Callable[[str, int], AbstractContextManager[Callable[[int], None]]]
+
+
+@contextmanager
+def _in_silence(folder: str, characters: int) -> Iterator[Callable[[int], None]]:
+    yield lambda more: None
+
+
 class EditedRecord:
     """
     The record in `folder`, which is empty for a text that was never saved.
 
     `tree` is where its files are, and `place` the path and the kind of what leads to them, None where nothing
     does. Paths are those that findings show: relative to the folder, with forward slashes. `clock` gives the
-    present moment in a zone, or that of the machine for None.
+    present moment in a zone, or that of the machine for None. It is read for the first time when it is first asked for, in `reading`.
     """
 
     def __init__(
@@ -44,7 +56,8 @@ class EditedRecord:
         folder: str,
         tree: OpenFiles | Unsaved | None = None,
         place: tuple[str, str] | None = None,
-        clock=datetime.now,
+        clock: Callable[[tzinfo | None], datetime] = datetime.now,
+        reading: Reading = _in_silence,
     ):
         self.folder = folder
         self._top = real_path(folder) if folder else ""
@@ -66,6 +79,8 @@ class EditedRecord:
         self._changes: list[Change] = []
         self._rules: tuple | None = None
         self._zone: tuple[str | None, tzinfo | None] = (None, None)
+        self._reading: Reading | None = reading
+        self._tell: Callable[[int], None] | None = None
 
     # Files.
 
@@ -113,8 +128,8 @@ class EditedRecord:
         if packs:
             self._rules = None
 
-    def _search(self) -> None:
-        """Read the files of the record, of open ones what the editor has."""
+    def search(self) -> None:
+        """Have the texts of the record's files, of open ones what the editor has; none is read yet."""
         self._is_stale = False
         try:
             found = find_records(self._tree, [self._place] if self._place else [])
@@ -170,6 +185,11 @@ class EditedRecord:
     # The record and what is judged of it.
 
     @property
+    def unread(self) -> int:
+        """How many characters there are to read before anything can be said."""
+        return sum(len(source.text) for source in self.sources.values()) if self._reading is not None else 0
+
+    @property
     def record(self) -> Record:
         """The record of the files as they are now."""
         self._take_in()
@@ -185,13 +205,18 @@ class EditedRecord:
 
     def _take_in(self) -> None:
         if self._is_stale:
-            self._search()
+            self.search()
+        if self._reading is not None:
+            reading, characters, self._reading = self._reading, self.unread, None
+            with reading(self.folder, characters) as self._tell:
+                self.follow()
+            self._tell = None
         if self._waiting:
             waiting, self._waiting = self._waiting, {}
             faults = [fault for faults in self._unread.values() for fault in faults if fault.rule != "no-rules"]
             if self._found.department is None:
                 faults += self._found.no_department([self.sources[path] for path in sorted(self.sources)])
-            self._changes.append(self._changing.update(waiting, faults))
+            self._changes.append(self._changing.update(waiting, faults, self._tell))
 
     def follow(self) -> Judgement:
         """What is known at once after all changes so far."""

@@ -6,7 +6,6 @@ pulled, so that no editor shows them twice.
 """
 
 import asyncio
-import gc
 import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
@@ -29,6 +28,7 @@ from cylfile.server import diagnostics
 from cylfile.server.edited_record import EditedRecord
 from cylfile.server.follow import settle
 from cylfile.server.positions import Positions
+from cylfile.server.reading_shown import ReadingShown
 from cylfile.server.rule_texts import RuleTexts
 from cylfile.server.text_sync import TextSync, changed
 from cylfile.text.source import Source, Span
@@ -53,6 +53,7 @@ class Service(LanguageServer):
         # By the folder of the record, or by the file where that is a record of its own.
         self.records: dict[str, EditedRecord] = {}
         self.shows_hints = False
+        self.reading = ReadingShown(self)
         # Whether the editor has said that it will end this.
         self.is_ending = False
         # The texts of all open files, by their paths on disk; the folders that the editor has open.
@@ -95,7 +96,12 @@ class Service(LanguageServer):
         if known is None:
             scheme = uri.partition(":")[0]
             if scheme == "untitled":
-                known = self._record(uri, lambda: EditedRecord("", Unsaved(self._texts), (uri, FILE))), uri
+                known = (
+                    self._record(
+                        uri, lambda: EditedRecord("", Unsaved(self._texts), (uri, FILE), reading=self.reading.of)
+                    ),
+                    uri,
+                )
             elif scheme == "file":
                 file = os.path.normpath(to_fs_path(uri) or uri)
                 record = self._around(file)
@@ -118,22 +124,20 @@ class Service(LanguageServer):
         if around:
             return self._in_folder(max(around, key=len))
         place = None if file.endswith(PACK_ENDING) else (real, FILE)
-        return self._record(file, lambda: EditedRecord(folder, OpenFiles(self._texts, real_path(folder)), place))
+        return self._record(file, lambda: self._new(folder, real_path(folder), place))
 
     def _in_folder(self, folder: str) -> EditedRecord:
         real = real_path(folder)
-        return self._record(real, lambda: EditedRecord(folder, OpenFiles(self._texts, real), (real, FOLDER)))
+        return self._record(real, lambda: self._new(folder, real, (real, FOLDER)))
+
+    def _new(self, folder: str, real: str, place: tuple[str, str] | None) -> EditedRecord:
+        return EditedRecord(folder, OpenFiles(self._texts, real), place, reading=self.reading.of)
 
     def _record(self, key: str, make: Callable[[], EditedRecord]) -> EditedRecord:
         if key not in self.records:
             known = self._before.get(key)
             self.records[key] = record = make() if known is None else known
-            # What is read and judged here stays, so looking for garbage among it, now or later, would be
-            # time wasted; it would be felt at a keystroke.
-            gc.disable()
-            record.follow()
-            gc.freeze()
-            gc.enable()
+            record.search()
             self.changed(record)
         return self.records[key]
 
@@ -287,6 +291,9 @@ class Service(LanguageServer):
 
     def show(self, record: EditedRecord) -> None:
         """Push the findings of every file of which there are others now."""
+        if self.reading.is_awaited(record.unread):
+            self.changed(record)
+            return
         alone = record.without_department
         if alone and alone not in self._told:
             self._told.add(alone)

@@ -13,6 +13,7 @@ from cylfile.server.service import Service
 
 
 def initialized(service: Service, params: types.InitializedParams) -> None:
+    service.reading.prepare()
     folders = [to_fs_path(uri) for uri in service.workspace.folders]
     if not folders and service.workspace.root_path:
         folders = [service.workspace.root_path]

@@ -1,5 +1,6 @@
 """What else an editor can ask over the wire: how a text looks, where names lead, and what a line may be."""
 
+import asyncio
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -255,3 +256,25 @@ async def test_only_what_has_changed_is_sent(client):
     wrong, unknown = (next(each for each in found if each.code == code) for code in ("unreadable-line", "unknown-name"))
     assert "80 F" in wrong.message and wrong.range.start == types.Position(4, 18)
     assert "st9" in unknown.message
+
+
+@pytest.mark.asyncio
+async def test_while_a_large_record_is_read_the_editor_is_told_how_much_of_it(one_client):
+    """The record of this session is small, so it is one more folder that is large, by comments that cost no time."""
+    client = one_client
+    large = client.folder / "large"
+    large.mkdir()
+    (large / "head.cyl").write_text(HEAD)
+    for number in range(3):
+        (large / f"{number}.cyl").write_text(f"# {'x' * 60}\n" * 8_000 + f'site s{number} "S"\n')
+    added = types.WorkspaceFoldersChangeEvent([types.WorkspaceFolder(large.as_uri(), "large")], [])
+    client.workspace_did_change_workspace_folders(types.DidChangeWorkspaceFoldersParams(added))
+    told = []
+    for _ in range(100):
+        told = [each for reports in client.progress_reports.values() for each in reports]
+        if told and told[-1].kind == "end":
+            break
+        await asyncio.sleep(0.05)
+    assert [each.kind for each in told] == ["begin", *["report"] * 4, "end"]
+    shares = [each.percentage for each in told[:-1]]
+    assert "large" in told[0].title and shares == sorted(shares) and shares[-1] == 40
