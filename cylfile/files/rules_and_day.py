@@ -22,8 +22,12 @@ def case_of(folder: Folder, record: Record, options: argparse.Namespace) -> Case
 
 
 def day_of(record: Record, asked: date | None) -> tuple[date, list[Fault]]:
-    """The day to judge for, and the fault of a zone that there is not, which leaves the day of this machine."""
+    """
+    The day to judge for, and the fault of a zone that there is not, which leaves the day of this machine. From now on
+    the record knows the clocks of its zone.
+    """
     zone, faults = zone_of(record)
+    record.clock = lambda: zone
     if zone is None and not faults and record.department and record.department.zone and asked is None:
         print("cylfile: this machine knows no time zones; today is taken from its own clock", file=sys.stderr)
     return asked or datetime.now(zone).date(), faults

@@ -44,6 +44,8 @@ CORE_RULES = {
     "future-entry": CoreRule(
         "warning", "An entry, a strike or a late clause is dated after the day the record is judged for."
     ),
+    "no-such-time": CoreRule("warning", "A time that was skipped, since the clocks of the zone were put forward."),
+    "time-came-twice": CoreRule("notice", "A time that came twice, since the clocks of the zone were put back."),
     "signature-out-of-time": CoreRule(
         "caution", "A line was struck or written late on a day before what it speaks of."
     ),

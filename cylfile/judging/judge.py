@@ -14,6 +14,7 @@ from itertools import chain
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
+from cylfile.findings.clock_times import clock_times
 from cylfile.findings.finding import Finding, of_fault, reading_order
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
@@ -183,7 +184,7 @@ def text_findings(case: Case) -> list[Finding]:
     What is wrong because of one line is told with that line.
     """
     level_of = case.rules.level_of
-    faults = (*case.record.faults, *case.faults)
+    faults = (*case.record.faults, *case.faults, *clock_times(case.record, case.as_of))
     followers: dict[Span, list[Fault]] = defaultdict(list)
     alone = []
     causes = {fault.span for fault in faults if fault.because is None}

@@ -5,7 +5,7 @@ The record: every file of a department put together, its names resolved.
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, tzinfo
 from operator import itemgetter
 
 from cylfile.record.blocks import (
@@ -62,6 +62,8 @@ class Record:
     elsewhere: frozenset[str] = frozenset()
     # Where the texts were had from, looked up only when somebody wants to know.
     origin: Callable[[], Origin] = Origin
+    # The clocks of the department's zone, where this machine knows them.
+    clock: Callable[[], tzinfo | None] = lambda: None
     _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
 
     @property

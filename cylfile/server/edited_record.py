@@ -222,6 +222,8 @@ class EditedRecord:
         """What is known at once after all changes so far."""
         self._take_in()
         record, rules = self._changing.record, self.rules()
+        zone = self._zone[1]
+        record.clock = lambda: zone
         changes, self._changes = self._changes, []
         if self.judged is None or record.entry_count <= SMALL:
             return self._settled(settle(record, rules))

@@ -31,13 +31,15 @@ LEDGERS = [path for path in FILES if path.suffix == ".cyl"]
 
 # One file alone names no rules; the record that names them cannot break this one as well.
 BROKEN_ALONE = {"no-rules": "2024.cyl"}
-# What takes more than the text of one record: a disk, a second record, rules that lack a pack.
+# What takes more than the text of one record: a disk, a second record, rules that lack a pack, clocks.
 NOT_OF_A_TEXT = {
     "unreadable-folder",
     "file-names-alike",
     "serial-in-two-records",
     "barred-elsewhere",
     "samples-not-judged",
+    "no-such-time",
+    "time-came-twice",
 }
 
 

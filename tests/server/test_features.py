@@ -276,3 +276,10 @@ def test_open_packs_count_before_they_are_saved(edited):
     assert "unknown-name" not in {finding.rule for finding in edited.findings()["head.cyl"]}
     edited.open("house.cylpack", pack)
     assert [finding.text for finding in edited.findings()["sheet.cyl"] if finding.rule == "x"] == ["much", "much"]
+
+
+def test_a_time_that_the_clocks_skipped_is_said_as_it_is_typed(tmp_path):
+    edited = edited_in(tmp_path, head=HEAD.replace("Etc/UTC", "America/Denver"))
+    for time, is_said in (("01:30", False), ("02:30", True), ("03:30", False)):
+        edited.open("new.cyl", f"2026-03-08 {time} gauged H-12 900 psi\n")
+        assert any(each.rule == "no-such-time" for each in edited.findings().get("new.cyl", [])) == is_said
