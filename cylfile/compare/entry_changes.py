@@ -66,9 +66,21 @@ class EntryChange:
         return self.kind in ALTERED
 
     @property
-    def entry(self):
+    def entry(self) -> Entry:
         """The entry as it is now, or as it was before it was removed."""
-        return self.old if self.new is None else self.new
+        return self.was if self.new is None else self.new
+
+    @property
+    def was(self) -> Entry:
+        """The entry in the old state, where it was there."""
+        assert self.old is not None
+        return self.old
+
+    @property
+    def now(self) -> Entry:
+        """The entry in the new state, where it is there."""
+        assert self.new is not None
+        return self.new
 
 
 def compare_entries(

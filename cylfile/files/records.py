@@ -220,7 +220,7 @@ class _Search:
 
     def __init__(self, tree: Tree):
         self.tree = tree
-        self.data: dict[str, bytes] = {}
+        self.data: dict[str, bytes | None] = {}
         self.troubles: dict[str, _Trouble] = {}
         self.links: list[str] = []
         # How many bytes of files are kept.
@@ -416,7 +416,8 @@ class _Search:
         return self._folder(folder, set(homeless), min(homeless.values(), key=len), declaring, None)
 
     def _folder(self, path: str, mine: set[str], last: str, department: str | None, asked: set[str] | None) -> Folder:
-        data, known = {}, set()
+        data: dict[str, bytes | None] = {}
+        known = set()
         identities = getattr(self.tree, "identities", {})
         for each in sorted(mine & self.data.keys()):
             identity = identities.get(each, each)

@@ -69,7 +69,7 @@ def read_papers(paths: list[str], earlier: Papers | None = None) -> Papers:
     for path, data in folder.contents():
         paper, of_text = _paper(path, folder.tree.shown(path), data)
         known = earlier.by_path.get(paper.shown) if earlier else None
-        if known is not None and known.is_whole and known.data == paper.data:
+        if earlier and known is not None and known.is_whole and known.data == paper.data:
             paper = known
             read_before[known.source] = earlier.read_before[known.source]
         by_path[paper.shown] = paper

@@ -43,8 +43,8 @@ def brief_of(case: Case) -> Brief:
     record, rules, as_of = case.record, case.rules, case.as_of
     air = air_log(record, rules, as_of)
     verdicts = [judge_cylinder(record, rules, card, as_of, air) for card in record.cylinders.values()]
-    heads = [head_of(record, rules, verdict.life, verdict.findings) for verdict in verdicts]
-    return brief_from(case, heads, list(all_coming((verdict.life for verdict in verdicts), rules, air)))
+    heads = [head_of(record, rules, verdict.life_here, verdict.findings) for verdict in verdicts]
+    return brief_from(case, heads, list(all_coming((verdict.life_here for verdict in verdicts), rules, air)))
 
 
 def brief_from(case: Case, heads: list[Head], found: list[Due | Untold]) -> Brief:

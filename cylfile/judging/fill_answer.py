@@ -113,10 +113,10 @@ def answer(
         return _of_no_cylinder(record, as_of, asked, cards, names)
     (card,) = cards
     verdict = judge_cylinder(record, rules, card, as_of)
-    life = verdict.life
+    life = verdict.life_here
     found = Answer(asked, as_of, card.name, life, at=str(at) if at else "")
     stop = stop_of(life, at.value if at else None)
-    _tell_pressures(found, stop, record, at)
+    _tell_pressures(found, life, stop, record, at)
     found.to = str(to) if to else found.stop
     found.reasons += _of_rules(rules, faults)
     of_cylinder = must_not_be_filled(life, rules, doubts(record, card.name), verdict.findings)
@@ -133,7 +133,7 @@ def answer(
         fill = fill_in_mind(life, found.to, found.at or None)
         if stop is not None and fill.reading.value > stop + _HAIR:
             over = f"{found.to} is over its fill limit, {found.stop}"
-            if stop < life.fill_limit:
+            if life.fill_limit is not None and stop < life.fill_limit:
                 over = f"{found.to} is over where the gauge has to stop with the gas at {at}, {found.stop}"
             found.reasons.append(Reason(over, rule="filled-over-limit", advice=f"Fill it to {found.stop} at most."))
         said = said_of_a_fill(life, rules, fill)
@@ -183,9 +183,9 @@ def _read_at(psi: float, kelvin: float, at: float) -> float:
     return max(0.0, settled_to(psi, kelvin, at) or 0.0)
 
 
-def _tell_pressures(found: Answer, stop: float | None, record: Record, at: Quantity | None) -> None:
-    life = found.life
-    if stop is None:
+def _tell_pressures(found: Answer, life: Life, stop: float | None, record: Record, at: Quantity | None) -> None:
+    limit = life.fill_limit
+    if stop is None or limit is None:
         return
     reference, unit = life.figures.reference, life.pressure_unit
     card = life.cylinder
@@ -197,14 +197,13 @@ def _tell_pressures(found: Answer, stop: float | None, record: Record, at: Quant
         found.colder = [
             (
                 in_words(kelvin, "temperature", unit),
-                _rounded_down(stop_of(life, kelvin), unit, 10 if unit == "psi" else 1),
+                _rounded_down(colder_stop, unit, 10 if unit == "psi" else 1),
             )
             for kelvin in _colder_than(reference, unit)
+            if (colder_stop := stop_of(life, kelvin)) is not None
         ]
     found.exceeded_by = [
-        source.name
-        for source in record.air_sources.values()
-        if source.rated and source.rated.value > life.fill_limit + _HAIR
+        source.name for source in record.air_sources.values() if source.rated and source.rated.value > limit + _HAIR
     ]
 
 

@@ -53,8 +53,8 @@ class Head(NamedTuple):
 
 def head_of(record: Record, rules: Ruleset, life: Life, findings: list[Finding]) -> Head:
     """The head of a cylinder, of which `findings` are the rules' on its own card and entries."""
-    known = rules.classes.get(life.class_name)
-    site = record.sites.get(life.site)
+    known = rules.classes.get(life.class_name or "")
+    site = record.sites.get(life.site or "")
     gone = f"condemned {life.condemned_day}" if life.condemned_day else ""
     gone = f"retired {life.retired_day}" if life.retired_day else gone
     return Head(

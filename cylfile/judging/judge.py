@@ -55,6 +55,12 @@ class Verdict:
     findings: list[Finding] = field(default_factory=list)
     head: "Head | None" = None
 
+    @property
+    def life_here(self) -> Life:
+        """The life, which was not left behind."""
+        assert self.life is not None
+        return self.life
+
 
 @dataclass
 class Judgement:

@@ -64,7 +64,7 @@ class _Judge:
     def _remark(self, remarks: Iterable[Remark]) -> None:
         for entry, rule, text, other in remarks:
             related = [(other.span, "the other entry")] if other is not None else []
-            self._core(rule, entry.span if entry is not None else self.block.span, text, entry, related)
+            self._core(rule, self._place_of(entry), text, entry, related)
 
     def _future(self, entries: list[Entry]) -> None:
         if entries:
@@ -109,7 +109,9 @@ class _Judge:
             return
         told: list = []
         life.air = air.lenient
-        self.rules.judge_of(verb)(life, entry, told)
+        judge_verb = self.rules.judge_of(verb)
+        assert judge_verb is not None, "it has just been asked"
+        judge_verb(life, entry, told)
         life.air = air
         in_one = [hit for hit in self.hits if hit not in told]
         if in_one:
@@ -151,12 +153,12 @@ class _Judge:
             finding.last_day = last.day if last is not None else None
             self.findings.append(finding)
         for day, ways in self.not_told.items():
-            finding = order_not_told(day, self.block.name, ways, self.rules.level_of)
-            if finding is not None:
-                self.findings.append(finding)
+            untold = order_not_told(day, self.block.name, ways, self.rules.level_of)
+            if untold is not None:
+                self.findings.append(untold)
         for name, (rules, entry) in self.lacking.items():
             text = f"{name} is not known, so these rules could not be judged: {', '.join(sorted(rules))}"
-            span = entry.span if entry is not None else self.block.span
+            span = self._place_of(entry)
             advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
             self._core("cannot-judge", span, text, advice=advice, about=name)
             self.findings[-1].unjudged = tuple(sorted(rules))
@@ -173,13 +175,17 @@ class _Judge:
         }
         return tuple(filter(None, names.get(fact.lines_of, ())))
 
+    def _place_of(self, entry: Entry | None) -> Span:
+        """Where an entry stands; of the as-of day, the head of the block."""
+        return entry.span if entry is not None else self.block.span
+
     def _finding(self, rule: Rule, entry: Entry | None, times: int) -> Finding:
         life = self.life
         return Finding(
             rule.name,
             rule.level,
             self.block.name,
-            entry.span if entry is not None else self.block.span,
+            self._place_of(entry),
             rule.say(life, entry, times),
             rule.working(life, entry),
             rule.advice(life, entry),
@@ -292,7 +298,7 @@ class CylinderJudge(_Judge):
         )
         self.findings += (finding for finding in one.findings if (finding.rule, finding.span) in other_says)
         for rule, held in one.once.values():
-            both = [entry for entry in held if (rule.name, entry.span) in other_says]
+            both = [entry for entry in held if (rule.name, self._place_of(entry)) in other_says]
             if both:
                 self.once.setdefault(rule.name, (rule, []))[1].extend(both)
         for judge in judges:
@@ -315,13 +321,13 @@ class CylinderJudge(_Judge):
         """The findings so far that are not among what was `said`, each by itself."""
         found = [finding for finding in self.findings if (finding.rule, finding.span) not in said]
         for rule, held in self.once.values():
-            found += (self._finding(rule, entry, 1) for entry in held if (rule.name, entry.span) not in said)
+            found += (self._finding(rule, entry, 1) for entry in held if (rule.name, self._place_of(entry)) not in said)
         return found
 
     def keys(self) -> set[tuple]:
         """What was said so far: rule and place of each finding."""
         found = {(finding.rule, finding.span) for finding in self.findings}
-        found.update((rule.name, entry.span) for rule, held in self.once.values() for entry in held)
+        found.update((rule.name, self._place_of(entry)) for rule, held in self.once.values() for entry in held)
         return found
 
 

@@ -40,7 +40,7 @@ def _verdicts(case: Case, names: list[str], with_heads: bool) -> Iterator[Verdic
     for name in names:
         verdict = judge_cylinder(record, rules, record.cylinders[name], case.as_of, air)
         if with_heads:
-            verdict.head = head_of(record, rules, verdict.life, verdict.findings)
+            verdict.head = head_of(record, rules, verdict.life_here, verdict.findings)
         verdict.life = None
         yield verdict
 

@@ -5,11 +5,14 @@ A measurement, a reason and a name that nobody wrote are never invented: where o
 stays one that is refused until somebody writes it.
 """
 
+from collections import Counter
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.findings.signatures import may_be_answered
 from cylfile.packs.suggest import nearest
+from cylfile.record.blocks import Declared
 from cylfile.record.entries import Entry
 from cylfile.record.vocabulary import MAY_BE
 from cylfile.server.cursor import entry_at, line_at, line_start, names_between
@@ -77,7 +80,7 @@ def _of_unknown_name(edited: EditedRecord, source: Source, finding: Finding) -> 
         return []
     named = line_at(source, word.start).named
     kinds = MAY_BE[named] if named is not None else ("cylinder",)
-    tables = {
+    tables: dict[str, Mapping[str, Declared]] = {
         "cylinder": record.cylinders, "person": record.people, "site": record.sites, "tester": record.testers,
         "source": record.air_sources,
     }  # fmt: skip
@@ -96,12 +99,11 @@ def _of_unknown_name(edited: EditedRecord, source: Source, finding: Finding) -> 
     return found
 
 
-def _home(edited: EditedRecord, table: dict, source: Source) -> Source:
+def _home(edited: EditedRecord, table: Mapping[str, Declared], source: Source) -> Source:
     """The file that declares most things of a kind; this one where none does."""
-    homes: dict[str, int] = {}
-    for thing in table.values():
-        homes[thing.span.source.path] = homes.get(thing.span.source.path, 0) + 1
-    return edited.source(max(homes, key=homes.get)) if homes else source
+    homes = Counter(thing.span.source.path for thing in table.values())
+    most = homes.most_common(1)
+    return most and edited.source(most[0][0]) or source
 
 
 def _may_sign(edited: EditedRecord) -> list[str]:

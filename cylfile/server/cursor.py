@@ -13,7 +13,7 @@ from typing import NamedTuple
 from cylfile.record import dates
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import NAME, PERSON, SHEETS, SITE, SOURCE, VERBS, Verb
-from cylfile.text.language import Shape, Token
+from cylfile.text.language import Token
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
 
@@ -78,9 +78,11 @@ class Line(NamedTuple):
                 before = words[-1 - len(between) :]
                 if [each.type for each in before[1:]] == between and before[0].text == word:
                     return PERSON
-        for clause in self.verb.own if self.verb is not None else ():
-            if clause.value == NAME and clause.word == last.text:
-                return clause.names or self.verb.signer
+        verb = self.verb
+        if verb is not None:
+            for clause in verb.own:
+                if clause.value == NAME and clause.word == last.text:
+                    return clause.names or verb.signer
         return _NAMED_BY.get(last.text)
 
     @property
@@ -140,7 +142,7 @@ def _is_property(word: Token) -> bool:
 def _property_terminals() -> frozenset[str]:
     """The keywords that begin a line of a head, but for `at`, which begins a clause as well."""
     places = [place for place in LINES_OF.values() if place.endswith("_line")]
-    accepted = set().union(*(LEDGER.may_follow(Shape(place, (), None)) for place in places))
+    accepted = set().union(*(LEDGER.may_begin(place) for place in places))
     return frozenset(accepted & LEDGER.keyword_terminals.keys()) - {LEDGER.keywords["at"]}
 
 
@@ -229,4 +231,4 @@ def headers(source: Source) -> Iterator[tuple[int, int, int]]:
             found.append([start, end, end])
         elif found and content[0] != "#":
             found[-1][2] = end
-    return iter(map(tuple, found))
+    return ((start, end, block_end) for start, end, block_end in found)

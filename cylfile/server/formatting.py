@@ -50,7 +50,7 @@ def least_edits(before: str, after: str) -> list[tuple[int, int, str]]:
         ranges = [(at, at + 1, at, at + 1) for at, (a, b) in enumerate(zip(old_middle, new_middle)) if a != b]
     else:
         matcher = SequenceMatcher(None, old_middle, new_middle, autojunk=False)
-        ranges = [tuple(found[1:]) for found in matcher.get_opcodes() if found[0] != "equal"]
+        ranges = [(a, b, c, d) for tag, a, b, c, d in matcher.get_opcodes() if tag != "equal"]
     starts = [sum(map(len, old[:first]))]
     for line in old_middle:
         starts.append(starts[-1] + len(line))

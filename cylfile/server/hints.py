@@ -21,7 +21,9 @@ def hints(edited: EditedRecord, source: Source, start: int, end: int) -> list[tu
                 found.append((source.line_end(card.span.start), f"test due by {life.test_due}"))
         for entry in record.entries.get(name, ()):
             if entry.source is source and start <= entry.start < end and entry.verb in ("filled", "gauged"):
-                value = FACTS["settled"].value(life, entry) if life is not None and stands(entry, life.as_of) else None
+                if life is None or not stands(entry, life.as_of):
+                    continue
+                value = FACTS["settled"].value(life, entry)
                 if value is not None:
                     place = entry.span.end
                     found.append(

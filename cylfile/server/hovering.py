@@ -87,7 +87,7 @@ def _cylinder(edited: EditedRecord, name: str) -> str:
         lines.append("- nothing in the record stands against filling it")
     if life.test_due == NEVER:
         lines.append("- needs no test")
-    elif life.test_due is not None:
+    elif life.test_due is not None and life.test_every is not None:
         due = f"next test due by {life.test_due}: last test {life.test_day} + {_months(life.test_every)}"
         lines.append(f"- {escaped(due)}")
     if life.last_fill is not None:

@@ -5,7 +5,7 @@ A number that somebody measured is never offered, only the units of one that is 
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cache
 from typing import NamedTuple
@@ -13,12 +13,11 @@ from zoneinfo import available_timezones
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
-from cylfile.record.blocks import last_day
+from cylfile.record.blocks import Declared, last_day
 from cylfile.record.vocabulary import PERSON, PLACE, SIGNER, SITE, SOURCE, TESTER, VERBS
 from cylfile.server.cursor import Line, line_at, names_on_sheet
 from cylfile.server.edited_record import EditedRecord
 from cylfile.show.pages.rules_page import figures_of_class
-from cylfile.text.language import Shape, Token
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
@@ -62,7 +61,7 @@ def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
     if "#" in source.text[(line.words[-1].end if line.words else line.start) : offset]:
         return []
     start = partial.start if partial else offset
-    accepted = _accepted(line.place, before)
+    accepted = _accepted(line.place, (word.type for word in before))
     items = _Items(edited, source, line._replace(words=before), start, offset).all(accepted)
     typed = source.text[start:offset].lower()
     fitting = [item for item in items if typed in item.label.lower()]
@@ -73,12 +72,14 @@ def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
     return list(by_label.values())[:MOST]
 
 
-def _accepted(place: str, words: list[Token]) -> set[str]:
-    """The terminals that may come after some words; none where the words are no start of a sentence."""
+def _accepted(place: str | None, terminals: Iterable[str]) -> set[str]:
+    """What may come after some words, given as their terminals; nothing where they are no start of a sentence."""
     from lark.exceptions import UnexpectedInput
 
+    if place is None:
+        return set()
     try:
-        return LEDGER.may_follow(Shape(place, tuple(word.type for word in words), None))
+        return LEDGER.may_follow(place, terminals)
     except UnexpectedInput:
         return set()
 
@@ -89,7 +90,7 @@ def _units(source: Source, line: Line, offset: int) -> list[Item]:
     if found is None or "\n" in found[0]:
         return []
     number, blank, typed = found[1], found[2], found[3] or ""
-    accepted = _accepted(line.place, [word for word in line.words if word.end <= found.start()])
+    accepted = _accepted(line.place, (word.type for word in line.words if word.end <= found.start()))
     units = (unit for terminal, units in _UNITS.items() if terminal in accepted for unit in units)
     fitting = [unit for unit in units if unit.lower().startswith(typed.lower().lstrip("°")) and unit != typed]
     if blank:
@@ -154,7 +155,7 @@ class _Items:
         """A keyword with those that must follow it: `out of service`."""
         words, types = [LEDGER.keyword_terminals[terminal]], [*(word.type for word in self.line.words), terminal]
         while len(words) < 3:
-            accepted = LEDGER.may_follow(Shape(self.line.place, tuple(types), None))
+            accepted = _accepted(self.line.place, types)
             if len(accepted) != 1 or not accepted <= LEDGER.keyword_terminals.keys():
                 break
             (following,) = accepted
@@ -183,11 +184,11 @@ class _Items:
 
     def _all_of(self, named: str, rank: int) -> list[Item]:
         record = self.record
-        tables = {
+        tables: dict[str, list[Mapping[str, Declared]]] = {
             PERSON: [record.people], TESTER: [record.testers], SIGNER: [record.people, record.testers],
             SITE: [record.sites], PLACE: [record.sites, record.testers], SOURCE: [record.air_sources],
-        }[named]  # fmt: skip
-        return [self._item(name, NAME, thing.title, rank) for table in tables for name, thing in table.items()]
+        }  # fmt: skip
+        return [self._item(name, NAME, thing.title, rank) for table in tables[named] for name, thing in table.items()]
 
     def _signers(self, named: str) -> list[Item]:
         """Those who may do what the line says, on its day; all where nobody is said to."""

@@ -78,7 +78,8 @@ def _blocks(source: Source) -> list[Symbol]:
 def folds(source: Source) -> list[tuple[int, int, bool]]:
     """First and last offset of each stretch that folds, and whether it is of comments."""
     found = [(start, block_end, False) for start, end, block_end in headers(source) if block_end > end]
-    first = last = None
+    first: int | None = None
+    last = 0
     for start in [*source.line_starts, len(source.text) + 1]:
         if start <= len(source.text) and _COMMENT.match(source.text, start, source.line_end(start)):
             first = start if first is None else first

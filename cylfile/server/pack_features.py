@@ -58,8 +58,8 @@ def _block(source: Source, line: int) -> str:
     text = source.text
     while line:
         line = text.rfind("\n", 0, line - 1) + 1
-        if _WORD.match(text, line):
-            return _WORD.match(text, line).group()
+        if word := _WORD.match(text, line):
+            return word.group()
     return ""
 
 

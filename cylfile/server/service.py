@@ -163,7 +163,8 @@ class Service(LanguageServer):
                 for each in find_records(OpenFiles(self._texts), [(real_path(folder), FOLDER)]):
                     self._in_folder(each.path if each.department else folder)
         for uri, text in self._open.items():
-            self._put(uri, text)
+            if (known := self.belongs(uri)) is not None:
+                self._put(uri, text, *known)
         for key, record in self._before.items():
             shown = self._shown.get(record, {})
             is_kept = key in self.records and record.follow()
@@ -180,11 +181,10 @@ class Service(LanguageServer):
                 # Not every editor watches the disk.
                 known[0].look_again(packs=False)
             self._open[uri], self.versions[uri] = text, version
-            if self._put(uri, text):
+            if self._put(uri, text, *known):
                 self.arrange()
 
-    def _put(self, uri: str, text: str) -> bool:
-        record, path = self.belongs(uri)
+    def _put(self, uri: str, text: str, record: EditedRecord, path: str) -> bool:
         self._uris[record, path] = uri
         self.changed(record)
         return record.open(path, text.removeprefix("\ufeff"))
@@ -256,16 +256,19 @@ class Service(LanguageServer):
 
     def edits(self, record: EditedRecord, edits: dict[str, list[tuple[int, int, str]]]) -> types.WorkspaceEdit:
         """Texts to put in place of stretches, by path."""
-        documents = []
+        documents: list[types.TextDocumentEdit] = []
+        plain: dict[str, list[types.TextEdit]] = {}
         for path, changes in edits.items():
             source, uri = record.source(path), self.uri_of(record, path)
+            assert source is not None, path
             text_edits = [types.TextEdit(self.range(source, start, end), text) for start, end, text in changes]
             identifier = types.OptionalVersionedTextDocumentIdentifier(uri, self.versions.get(uri))
             documents.append(types.TextDocumentEdit(identifier, text_edits))
+            plain[uri] = text_edits
         workspace = self.client_capabilities.workspace
         if workspace and workspace.workspace_edit and workspace.workspace_edit.document_changes:
             return types.WorkspaceEdit(document_changes=documents)
-        return types.WorkspaceEdit(changes={each.text_document.uri: each.edits for each in documents})
+        return types.WorkspaceEdit(changes=plain)
 
     # Findings.
 

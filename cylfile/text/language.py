@@ -8,7 +8,7 @@ lines of shapes met often are not even lexed: `matcher` reads them with one expr
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from itertools import islice
 from typing import Any, NamedTuple, Protocol, final
@@ -253,12 +253,12 @@ class Language:
         """The terminals that a sentence of a place can begin with."""
         return set(self._lark.parse_interactive(start=place).choices())
 
-    def may_follow(self, shape: Shape) -> set[str]:
-        """The terminals that a sentence of this shape could go on with, `$END` among them."""
+    def may_follow(self, place: str, terminals: Iterable[str]) -> set[str]:
+        """The terminals with which a sentence that begins with these could go on, `$END` among them."""
         from lark import Token as LarkToken
 
-        parser = self._lark.parse_interactive(start=shape.place)
-        for terminal in shape.terminals:
+        parser = self._lark.parse_interactive(start=place)
+        for terminal in terminals:
             parser.feed_token(LarkToken(terminal, ""))
         return parser.accepts()
 

@@ -252,7 +252,7 @@ class LedgerReader:
         above = next((line for line in reversed(self.block.lines) if isinstance(line, Sentence)), None)
         if not found or found[1] != self.indent or above is None:
             return False
-        return self._type_of(found[2]) in self.language.may_follow(above.shape)
+        return self._type_of(found[2]) in self.language.may_follow(above.shape.place, above.shape.terminals)
 
     def _goes_on(self, at: int, end: int) -> bool:
         """Whether the indented line at `at` goes on with the line above it."""
@@ -280,7 +280,7 @@ class LedgerReader:
         header = self.block.header
         if isinstance(header, Damaged):
             return True
-        return self._type_of(word) in self.language.may_follow(header.shape)
+        return self._type_of(word) in self.language.may_follow(header.shape.place, header.shape.terminals)
 
     def _type_of(self, word: str) -> str:
         """The terminal of a word; a text that is not closed counts as one."""

@@ -11,6 +11,7 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import Defaults
 from cylfile.command_line.questions import ask_for_entry
 from cylfile.record.reader import read_record
+from cylfile.record.vocabulary import VERBS
 from cylfile.text.source import Source
 from support.small_record import CARDS, DEPARTMENT, SHEETS
 
@@ -80,7 +81,9 @@ def test_a_test_asks_for_the_tester_and_a_source_for_its_own():
         ["T-1", "hydro", "", "pass", "A123", "5000 psi", *[""] * 3, "proof", "pass", "y", "n", "pass", "", "", "y"]
     )
     assert sentence == "today now hydro T-1 pass by A123 at 5000 psi method proof crack pass plus visual pass"
-    sentence, said = asked(["C1", "air sample", "", "pass", "1.2 ppm", *[""] * 13, "y"])
+    # All that a sample may say but for its outcome and the CO, and a remark.
+    left = [""] * (len(VERBS["air sample"].own) - 2 + 1)
+    sentence, said = asked(["C1", "air sample", "", "pass", "1.2 ppm", *left, "y"])
     assert sentence == "today now air sample C1 pass CO 1.2 ppm"
 
 

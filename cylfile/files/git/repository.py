@@ -93,7 +93,7 @@ class Repository:
         # In two steps, since in `:/words of a message` all that follows is words.
         found = self._object(name)
         if found is not None:
-            self._refuse_file(_BASE.match(name)[0])
+            self._refuse_file(_base_of(name))
         return found and self._object(f"{found}^{{commit}}")
 
     def _refuse_file(self, name: str) -> None:
@@ -109,7 +109,7 @@ class Repository:
         )
         if asked.returncode:
             return None
-        base = _BASE.match(name)[0]
+        base = _base_of(name)
         if b"is ambiguous" in asked.stderr:
             raise CannotDo(
                 f"`{base}` is the name of more than one thing in git; write refs/tags/{base} or refs/heads/{base}"
@@ -228,27 +228,34 @@ class Objects:
             _command(repository.folder, "cat-file", "--batch"),
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=_environment(),
         )  # fmt: skip
+        assert self._process.stdin is not None and self._process.stdout is not None
+        self._asked, self._answers = self._process.stdin, self._process.stdout
 
     def __enter__(self) -> "Objects":
         return self
 
     def __exit__(self, *_) -> None:
-        self._process.stdin.close()
-        self._process.stdout.close()
+        self._asked.close()
+        self._answers.close()
         self._process.wait()
 
     def read(self, object_id: str) -> bytes:
         """The bytes of an object. Raises CannotDo where the repository lacks it."""
-        asked, answers = self._process.stdin, self._process.stdout
-        asked.write(object_id.encode("ascii") + b"\n")
-        asked.flush()
-        head = answers.readline().split()
+        self._asked.write(object_id.encode("ascii") + b"\n")
+        self._asked.flush()
+        head = self._answers.readline().split()
         if len(head) != 3:
             cure = "the clone is not whole: `git fsck` tells more, `git fetch` may bring it"
             raise CannotDo(f"git has no object {object_id[:10]}; {cure}")
         size = int(head[2])
-        data = answers.read(size + 1)
+        data = self._answers.read(size + 1)
         return data[:size]
+
+
+def _base_of(name: str) -> str:
+    """The name of a branch, a tag and so on in the name of a revision."""
+    found = _BASE.match(name)
+    return found[0] if found else ""
 
 
 def _command(folder: str, *arguments: str) -> list[str]:

@@ -65,14 +65,14 @@ def _entries(then: Record, now: Record, seal: Seal) -> Iterator[tuple[str, Span 
 
 def _in_words(change: EntryChange) -> str:
     if change.kind == REMOVED:
-        return f"gone: {plain_form(change.old)}"
+        return f"gone: {plain_form(change.was)}"
     if change.kind == CHANGED:
         apart = ((clause, *told_apart(old, new)) for clause, old, new in change.clauses)
         clauses = (f"{clause} {old or 'nothing'} became {new or 'nothing'}" for clause, old, new in apart)
-        return f"changed: {plain_form(change.old)}: {'; '.join(clauses)}"
+        return f"changed: {plain_form(change.was)}: {'; '.join(clauses)}"
     if change.old is not None:
-        return f"struck, as of a day in the period: {plain_form(change.new)}"
-    return f"written in: {plain_form(change.new)}"
+        return f"struck, as of a day in the period: {plain_form(change.now)}"
+    return f"written in: {plain_form(change.now)}"
 
 
 def _covered(record: Record, seal: Seal) -> dict[str, list]:

@@ -95,7 +95,7 @@ def _entry(change: EntryChange) -> dict:
     }
 
 
-def _said(entry: Entry) -> dict | None:
+def _said(entry: Entry | None) -> dict | None:
     if entry is None:
         return None
     return {

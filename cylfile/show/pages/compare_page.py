@@ -155,10 +155,10 @@ class _Page:
         for change in comparison.altered_entries:
             self.layout.blank()
             if change.kind == kinds.REMOVED:
-                self._named(change.subject, "removed", f"was {place_of_entry(change.old)}")
-                self.layout.put(plain_form(change.old), self.indent)
+                self._named(change.subject, "removed", f"was {place_of_entry(change.was)}")
+                self.layout.put(plain_form(change.was), self.indent)
             else:
-                self._named(change.subject, plain_form(change.old), place_of_entry(change.new))
+                self._named(change.subject, plain_form(change.was), place_of_entry(change.now))
                 self._beside([("", "old", "new"), *change.clauses])
             self._seal_note(change)
         for line in comparison.altered_lines:
@@ -307,7 +307,7 @@ class _Page:
             self._counted(in_order)
 
     def _entry(self, change: EntryChange, since: date) -> None:
-        entry = change.new
+        entry = change.now
         self._row(change.kind, plain_form(entry._replace(struck=None, late=None, answers=None)), place_of_entry(entry))
         if change.kind == kinds.BACKDATED:
             dated = "entry that is" if change.dated_before == 1 else "entries that are"
@@ -321,8 +321,8 @@ class _Page:
         self._seal_note(change)
 
     def _counted(self, changes: list[EntryChange], word: str = "added", how: str = "in the order of days") -> None:
-        verbs = Counter(change.new.verb for change in changes)
-        days = sorted(change.new.day for change in changes)
+        verbs = Counter(change.now.verb for change in changes)
+        days = sorted(change.now.day for change in changes)
         span = f"{days[0]} to {days[-1]}" if days[0] != days[-1] else f"{days[0]}"
         each = ", ".join(f"{count} {verb}" for verb, count in verbs.most_common())
         self._row(word, f"{len(changes)} {how}, {span}: {each}", "")

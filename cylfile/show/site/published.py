@@ -85,7 +85,7 @@ class Published:
         self.as_of: date = as_of
         self.folder = folder_of(record)
         for verdict in judgement.verdicts.values():
-            verdict.head = head_of(record, rules, verdict.life, verdict.findings)
+            verdict.head = head_of(record, rules, verdict.life_here, verdict.findings)
         self.found: list[Due | Untold] = list(all_coming(judgement.lives.values(), rules, judgement.air))
         self.brief: Brief = brief_from(judgement.case, list(judgement.heads.values()), self.found)
         self.stale: date = stale_day(judgement, self.found)
