@@ -1,5 +1,5 @@
 """
-README.md is true, and so is the page for auditors: what they show is what happens.
+README.md is true, and so are the pages for auditors and for a file in a mess: what they show is what happens.
 
 A fenced block of `cyl NAME` or `csv NAME` is a file; one of `console` is a session, whose lines with `$` are
 commands and whose other lines are what they print, `...` for any lines. Each section of the
@@ -22,8 +22,8 @@ PAGE = (ROOT / "README.md").read_text(encoding="utf-8")
 def sections() -> list[tuple[str, list[tuple[str, str]]]]:
     """(heading, [(what the fence says, text)]) of every section with something to run."""
     found = []
-    auditors = (ROOT / "grammar" / "AUDITORS.md").read_text(encoding="utf-8")
-    for part in (part for page in (PAGE, auditors) for part in re.split("^## ", page, flags=re.MULTILINE)[1:]):
+    others = ((ROOT / "grammar" / name).read_text(encoding="utf-8") for name in ("AUDITORS.md", "MESS.md"))
+    for part in (part for page in (PAGE, *others) for part in re.split("^## ", page, flags=re.MULTILINE)[1:]):
         fences = re.findall("^```(console|(?:cyl|csv) [^\n]+)\n(.*?)^```$", part, flags=re.MULTILINE | re.DOTALL)
         if any(kind == "console" for kind, _ in fences):
             found.append((part.split("\n", 1)[0], fences))
@@ -54,8 +54,11 @@ def shell(tmp_path):
     }
 
     def run(command: str) -> str:
+        if command.startswith("cd "):
+            run.folder /= command.removeprefix("cd ")
+            return ""
         done = subprocess.run(
-            ["bash", "-c", command], cwd=tmp_path / "work", env=environment, capture_output=True, text=True, timeout=120
+            ["bash", "-c", command], cwd=run.folder, env=environment, capture_output=True, text=True, timeout=120
         )
         assert "Traceback" not in done.stderr
         return done.stdout + done.stderr

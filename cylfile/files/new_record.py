@@ -135,7 +135,9 @@ How to go on:
 2. Write the cards of your cylinders in `cards.cyl`, from their markings and their papers.
 3. Take the example E-1 out, its card and its row on the sheet.
 4. `git init`, and commit every day. A wrong line is never rubbed out: it gets `struck DAY by PERSON "why"`.
-5. Have the record looked at before every commit: with the program pre-commit, begun by `cylfile start --hooks`, by
+5. A file is in a mess: `cylfile lint` says which lines cannot be read and what to write, `git diff` what was changed, and
+   `git restore FILE` makes it what it was at the last commit; copy it first, for what was written since is gone then.
+6. Have the record looked at before every commit: with the program pre-commit, begun by `cylfile start --hooks`, by
    `pre-commit install`; without it, write `cylfile lint --staged && cylfile compare HEAD --staged` in `.git/hooks/pre-commit` and make that file executable.
 
 It checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide.
