@@ -21,7 +21,7 @@ from cylfile.files.tree import STANDARD_INPUT, is_within
 from cylfile.files.writing import locked, write_file
 from cylfile.importing.card_rows import CardOutcome, CardReader, take_in_cards, written_cards
 from cylfile.importing.column_map import CARDS, FILLS, ColumnMap, FileForm, MapKind, column_map, file_form
-from cylfile.importing.draft_map import heading_of, sketch_of
+from cylfile.importing.draft_map import draft_of, heading_of
 from cylfile.importing.export_table import Table, TableRefused, read_table
 from cylfile.importing.fill_rows import FillReader
 from cylfile.importing.import_fills import NotReadBack, Outcome, take_in, written
@@ -94,13 +94,13 @@ def run(arguments: list[str]) -> int:
         heading = heading_of(_table(options, data, FileForm(heading=0)).rows, kind)
         table = _table(options, data, FileForm(heading=heading))
         record = read_papers(options.paths).record if options.paths else None
-        sys.stdout.write(sketch_of(table, os.path.basename(options.export), record, heading, kind))
+        sys.stdout.write(draft_of(table, os.path.basename(options.export), record, heading, kind))
         return 0
     _look_at(options)
     said = _map(options.columns)
     enters = options.enter or options.skip_unreadable
     with locked(folder_to_write(options.paths)) if enters else nullcontext():
-        return (_CardIntake if options.cards else _FillIntake)(options, data, said).end(enters)
+        return (_CardImport if options.cards else _FillImport)(options, data, said).end(enters)
 
 
 def make_options() -> Options:
@@ -177,7 +177,7 @@ class _Target(NamedTuple):
     before: bytes | None
 
 
-class _Intake:
+class _Import:
     """One export taken into one record. What is taken in, and how it is written, says each kind of import."""
 
     kind: MapKind
@@ -304,7 +304,7 @@ class _Intake:
         return f"{stem}-not-taken.csv"
 
 
-class _FillIntake(_Intake):
+class _FillImport(_Import):
     kind = FILLS
     outcome: Outcome
 
@@ -327,7 +327,7 @@ class _FillIntake(_Intake):
         return written(self.outcome.fills, newline)
 
 
-class _CardIntake(_Intake):
+class _CardImport(_Import):
     kind = CARDS
     outcome: CardOutcome
 

@@ -9,7 +9,7 @@ from cylfile.command_line.options import Options
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
 from cylfile.files.tree import STANDARD_INPUT
 from cylfile.files.writing import locked, write_file
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.show.visible import visible
 
 _PURPOSE = (
@@ -32,11 +32,11 @@ CANNOT = 2
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     if options.paths == [STANDARD_INPUT]:
-        return _tidy_input()
+        return _neaten_input()
     if options.check or options.preview:
-        return _Tidying(read_papers(options.paths)).show(options.preview)
+        return _Neatening(read_papers(options.paths)).show(options.preview)
     with locked(folder_to_write(options.paths)):
-        return _Tidying(read_papers(options.paths)).write()
+        return _Neatening(read_papers(options.paths)).write()
 
 
 def make_options() -> Options:
@@ -47,11 +47,11 @@ def make_options() -> Options:
     return options
 
 
-class _Tidying:
-    """The files of a record, those that are not tidy, and what each would become."""
+class _Neatening:
+    """The files of a record, those that are not neat, and what each would become."""
 
     def __init__(self, papers: Papers):
-        self.tidy = 0
+        self.neat = 0
         self.changes: list[tuple[Paper, str]] = []
         self.has_refused = False
         asked = papers.folder.asked
@@ -63,14 +63,14 @@ class _Tidying:
         if not paper.is_whole:
             self._refuse(paper, "it is not UTF-8 text")
             return
-        text, refusal = tidy(paper.source, papers.record)
+        text, refusal = neaten(paper.source, papers.record)
         if refusal:
             self._refuse(
                 paper,
                 f"laid out neatly it would say something else ({refusal}); this is a fault of the program, report it",
             )
         elif text.encode("utf-8") == paper.data:
-            self.tidy += 1
+            self.neat += 1
         else:
             self.changes.append((paper, text))
 
@@ -90,17 +90,17 @@ class _Tidying:
         for paper, text in self.changes:
             write_file(paper.path, paper.data, text.encode("utf-8"))
             print(f"neatened  {visible(paper.shown)}")
-        print(f"{_files(len(self.changes))} neatened, {self.tidy} neat already", file=sys.stderr)
+        print(f"{_files(len(self.changes))} neatened, {self.neat} neat already", file=sys.stderr)
         return CANNOT if self.has_refused else 0
 
 
-def _tidy_input() -> int:
+def _neaten_input() -> int:
     (paper,) = (papers := read_papers([STANDARD_INPUT])).by_path.values()
-    tidying = _Tidying(papers)
-    text = tidying.changes[0][1] if tidying.changes else paper.source.text
+    neatening = _Neatening(papers)
+    text = neatening.changes[0][1] if neatening.changes else paper.source.text
     sys.stdout.flush()
-    sys.stdout.buffer.write(paper.data if tidying.has_refused else text.encode("utf-8"))
-    return CANNOT if tidying.has_refused else 0
+    sys.stdout.buffer.write(paper.data if neatening.has_refused else text.encode("utf-8"))
+    return CANNOT if neatening.has_refused else 0
 
 
 def _print_diff(paper: Paper, text: str) -> None:

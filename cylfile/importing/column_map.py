@@ -1,7 +1,7 @@
 """
 The map of an export: which column holds what, and in which form and unit.
 
-A map is a TOML file that the user writes once for each fill station; `sketch` proposes one.
+A map is a TOML file that the user writes once for each fill station; `--draft-map` proposes one.
 """
 
 from typing import Any, NamedTuple

@@ -100,7 +100,7 @@ def heading_of(rows: list[Row], kind: MapKind = FILLS) -> int:
     return best.number if said(best) > 1 else 1
 
 
-def sketch_of(
+def draft_of(
     table: Table, file_name: str, record: Record | None = None, heading: int = 1, kind: MapKind = FILLS
 ) -> str:
     """

@@ -176,7 +176,7 @@ def _stop_after(name: str) -> int:
 
 
 def write_word(word: Token) -> str:
-    """A word as tidying writes it: a quantity with one space before its unit, all else as it is."""
+    """A word as neatening writes it: a quantity with one space before its unit, all else as it is."""
     if word.type in LEDGER.keyword_terminals:
         return american(word.text)
     if word.type not in _QUANTITIES:

@@ -46,7 +46,7 @@ class Page:
         )
 
     def insertion(self, block: BlockExtents, key: tuple[str, str], key_of: KeyOf) -> tuple[Extent | None, int]:
-        """The line of a block to be modelled on, and the number of the physical line to stand before."""
+        """The line of a block to be modeled on, and the number of the physical line to stand before."""
         read = [(sentence, line) for line in block.lines if (sentence := line.readable)]
         keyed = [(its_key, line) for sentence, line in read if (its_key := key_of(sentence)) is not None]
         before = [line for its_key, line in keyed if not _is_later(its_key, key)]
@@ -68,7 +68,7 @@ class Page:
         return number
 
     def written(self, text: str, place: str, model: Extent | None, block: BlockExtents | None) -> list[str]:
-        """The physical lines of a sentence, set as the line it is modelled on."""
+        """The physical lines of a sentence, set as the line it is modeled on."""
         if model is None:
             indent = "" if place == TOP else self._indent_of(block)
             return set_text(text, place, indent, indent + FURTHER_IN)

@@ -1,5 +1,5 @@
 """
-Tidying a file of a record: its canonical layout, and the proof that it says what it said.
+Neatening a file of a record: its canonical layout, and the proof that it says what it said.
 """
 
 from collections import Counter
@@ -12,13 +12,13 @@ from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
 
-# What tidying may take away. The sign of a degree is no part of a unit.
+# What neatening may take away. The sign of a degree is no part of a unit.
 _SPACING = str.maketrans("", "", " \t\r\n\u00b0\ufeff")
 
 
-class Tidied(NamedTuple):
+class Neatened(NamedTuple):
     """
-    The text of a tidied source.
+    The text of a neatened source.
 
     `refusal` says in words what the text would change of what the file says, so that it must
     not be written. That would be a fault of this program.
@@ -28,9 +28,9 @@ class Tidied(NamedTuple):
     refusal: str = ""
 
 
-def tidy(source: Source, record: Record) -> Tidied:
+def neaten(source: Source, record: Record) -> Neatened:
     """
-    Tidy a source of a record, and prove that it says the same afterwards.
+    Neaten a source of a record, and prove that it says the same afterwards.
 
     Lines that the record could not read stay as they are to the byte.
     """
@@ -42,8 +42,8 @@ def tidy(source: Source, record: Record) -> Tidied:
     }
     text = lay_out(source, unread)
     if text == source.text:
-        return Tidied(text)
-    return Tidied(text, _proof(source, Source(source.path, text)))
+        return Neatened(text)
+    return Neatened(text, _proof(source, Source(source.path, text)))
 
 
 def _proof(before: Source, after: Source) -> str:

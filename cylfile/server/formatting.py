@@ -5,7 +5,7 @@ Neatening a file in the editor: the canonical layout, as the fewest lines change
 from difflib import SequenceMatcher
 
 from cylfile.files.tree import PACK_ENDING
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.server.cursor import line_at, line_start
 from cylfile.server.edited_record import EditedRecord
 from cylfile.server.pack_layout import laid_out
@@ -20,7 +20,7 @@ def neatened(edited: EditedRecord, source: Source) -> list[tuple[int, int, str]]
     """
     if source.path.endswith(PACK_ENDING):
         return least_edits(source.text, laid_out(source))
-    result = tidy(source, edited.record)
+    result = neaten(source, edited.record)
     return [] if result.refusal else least_edits(source.text, result.text)
 
 

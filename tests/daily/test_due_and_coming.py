@@ -118,7 +118,7 @@ def test_nothing_due(here):
     assert "No test and no replacement falls due." in page(here, "coming")
 
 
-# The outlook.
+# What is coming.
 
 
 def test_coming(station):

@@ -28,12 +28,12 @@ def test_a_fill_of_january_that_is_gone_in_december(keeping):
     keeping.commit("A reading", "2024-02-01")
     keeping.replace("sheets.cyl", FILL, "")
     when = "2024-12-03T12:00:00+0000"
-    keeping.git("commit", "-qam", "Tidy", GIT_AUTHOR_NAME="Iris Rowan", GIT_AUTHOR_DATE=when)
+    keeping.git("commit", "-qam", "Neaten", GIT_AUTHOR_NAME="Iris Rowan", GIT_AUTHOR_DATE=when)
     assert keeping("compare", "HEAD~3..HEAD").status == 0
     for states in (["HEAD~3..HEAD"], ["HEAD~3"]):
         done = keeping("compare", *states, "--each-revision")
         commit = keeping.git("rev-parse", "HEAD").strip()
-        for said in ("2024-12-03  Iris Rowan <vale@example.org>", f"commit {commit}", '"Tidy"', "came and went: 1",
+        for said in ("2024-12-03  Iris Rowan <vale@example.org>", f"commit {commit}", '"Neaten"', "came and went: 1",
                      "2023-03-02 10:00 filled K-1 to 2100 psi", "was sheets.cyl:5", "walked 3 revisions"):  # fmt: skip
             assert said in done.out, done.out
         assert done.status == 1 and "Nothing was altered or removed" not in done.out

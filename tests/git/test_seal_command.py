@@ -212,7 +212,7 @@ def test_what_may_come_after_a_seal(keeping):
     assert keeping("seal", "--check").status == 0
 
 
-def test_tidying_breaks_no_seal(keeping):
+def test_neatening_breaks_no_seal(keeping):
     keeping.append("sheets.cyl", "  10:00 K-1 at 70 F   to 2100psi   # a remark\n")
     keeping.append("cards.cyl", "2023-02-03 gauged K-1 2150psi at 68 °F by vale\n")
     seal(keeping)

@@ -9,7 +9,7 @@ import tomllib
 import pytest
 
 from cylfile.importing.column_map import CARDS, column_map, file_form
-from cylfile.importing.draft_map import heading_of, sketch_of
+from cylfile.importing.draft_map import draft_of, heading_of
 from cylfile.importing.export_table import read_table
 from support.exports import RECORD
 
@@ -190,7 +190,7 @@ def test_a_workbook_gives_a_map_that_can_be_used():
     book.save(data)
     heading = heading_of(read_table(data.getvalue(), heading=0).rows, CARDS)
     table = read_table(data.getvalue(), heading=heading)
-    said = tomllib.loads(sketch_of(table, "inventory.xlsx", None, heading, CARDS))
+    said = tomllib.loads(draft_of(table, "inventory.xlsx", None, heading, CARDS))
     mapped, faults = column_map(said, table.heading, CARDS)
     assert not faults and not file_form(said)[1] and said["file"] == {"heading": 2}
     assert {name: column.name for name, column in mapped.columns.items()} == {

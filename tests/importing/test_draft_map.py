@@ -7,12 +7,12 @@ import tomllib
 import pytest
 
 from cylfile.importing.column_map import column_map, file_form
-from cylfile.importing.draft_map import heading_of, sketch_of
+from cylfile.importing.draft_map import draft_of, heading_of
 from cylfile.importing.export_table import read_table
 
 
-def sketched(text: str) -> tuple[dict, str]:
-    map_text = sketch_of(read_table(text.encode()), "export.csv")
+def drafted(text: str) -> tuple[dict, str]:
+    map_text = draft_of(read_table(text.encode()), "export.csv")
     return tomllib.loads(map_text), map_text
 
 
@@ -21,7 +21,7 @@ def test_an_export_that_tells_all_gives_a_map_that_can_be_used():
         "Fill Date;Fill Time;RFID Tag;Start Pressure (psi);End Pressure (psi);Operator;Station;Lot\n"
         "2026-03-14;09:42;E2007;900;4500;R. Ash;Quay;1\n"
     )
-    said, map_text = sketched(text)
+    said, map_text = drafted(text)
     mapped, faults = column_map(said, text.split("\n")[0].split(";"))
     assert not faults and not file_form(said)[1]
     assert {name: column.name for name, column in mapped.columns.items()} == {
@@ -39,7 +39,7 @@ def test_an_export_that_tells_all_gives_a_map_that_can_be_used():
 
 
 def test_a_day_that_could_be_two_is_left_open():
-    said, map_text = sketched("Date,Cylinder,Final\n03/04/2026,K-7,4500\n05/06/2026,K-8,4500\n")
+    said, map_text = drafted("Date,Cylinder,Final\n03/04/2026,K-7,4500\n05/06/2026,K-8,4500\n")
     assert said["day"]["form"] == ""
     assert '# form = "month/day/year"' in map_text and '# form = "day/month/year"' in map_text
     _, faults = column_map(said, ["Date", "Cylinder", "Final"])
@@ -47,17 +47,17 @@ def test_a_day_that_could_be_two_is_left_open():
 
 
 def test_one_row_that_tells_is_enough():
-    said, _ = sketched("Date,Cylinder,Final\n03/04/2026,K-7,4500\n05/16/2026,K-8,4500\n")
+    said, _ = drafted("Date,Cylinder,Final\n03/04/2026,K-7,4500\n05/16/2026,K-8,4500\n")
     assert said["day"]["form"] == "month/day/year"
 
 
 def test_units_that_no_heading_states_are_left_open():
-    said, _ = sketched("Date,Cylinder,Final,Temp\n2026-03-04,K-7,4500,80\n")
+    said, _ = drafted("Date,Cylinder,Final,Temp\n2026-03-04,K-7,4500,80\n")
     assert said["to"]["unit"] == "" and said["temperature"]["unit"] == "" and said["cylinder"]["by"] == ""
 
 
 def test_columns_that_are_not_there_are_left_open():
-    said, _ = sketched("Alpha,Beta\n1,2\n")
+    said, _ = drafted("Alpha,Beta\n1,2\n")
     assert said["day"]["column"] == said["cylinder"]["column"] == said["to"]["column"] == ""
 
 
@@ -68,7 +68,7 @@ def test_odd_headings_and_cells_break_nothing(odd):
 
     text = io.StringIO()
     csv.writer(text).writerows([["Date", f"Cylinder {odd}", "Final", odd], ["2026-03-04", odd, odd, odd]])
-    said, map_text = sketched(text.getvalue())
+    said, map_text = drafted(text.getvalue())
     assert said["cylinder"]["column"] == f"Cylinder {odd}".strip()
     assert all(sign.isprintable() for sign in map_text.replace("\n", ""))
 
@@ -78,7 +78,7 @@ def test_units_in_headings_titles_above_them_and_decimal_commas_are_found():
     rows = read_table(text.encode(), heading=0).rows
     heading = heading_of(rows)
     table = read_table(text.encode(), heading=heading)
-    map_text = sketch_of(table, "export.csv", heading=heading)
+    map_text = draft_of(table, "export.csv", heading=heading)
     said = tomllib.loads(map_text)
     assert said["file"]["heading"] == heading == 3 and said["file"]["decimal"] == ","
     assert said["from"] == {"column": "start_kPa", "unit": "kPa"} and said["to"] == {"column": "End kPa", "unit": "kPa"}
@@ -88,7 +88,7 @@ def test_units_in_headings_titles_above_them_and_decimal_commas_are_found():
 
 
 def test_thousands_are_told_where_a_cell_tells_and_else_left_open():
-    said, _ = sketched('Date,Tag,End psi\n2026-03-14,E2007,"4,500.5"\n')
+    said, _ = drafted('Date,Tag,End psi\n2026-03-14,E2007,"4,500.5"\n')
     assert said["file"]["thousands"] == ","
-    said, _ = sketched('Date,Tag,End psi\n2026-03-14,E2007,"4,500"\n')
+    said, _ = drafted('Date,Tag,End psi\n2026-03-14,E2007,"4,500"\n')
     assert "thousands" not in said["file"] and "decimal" not in said["file"]

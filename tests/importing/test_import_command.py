@@ -248,7 +248,7 @@ def test_maps_that_cannot_be_used(station, more, why):
     assert done.status == 2 and why in done.err and done.err.count("\n") == 1
 
 
-def test_a_sketch_is_a_map_that_works(station):
+def test_a_draft_is_a_map_that_works(station):
     (station.folder / "good.csv").write_text(GOOD.replace("End", "End psi"))
     done = take_in(station, "good.csv", "--draft-map", columns=None)
     assert done.status == 0 and 'by     = "tag"' in done.out and 'form   = "month/day/year"' in done.out

@@ -176,7 +176,7 @@ def test_a_clause_of_the_grammar_without_a_row_is_named():
     "clause, lacking",
     [
         (Clause("heat", "heat", FLAG, ""), "`heat` has no `question`"),
-        (Clause("heat", "heat", "colour", "By heat"), "`heat` has no `value`"),
+        (Clause("heat", "heat", "hue", "By heat"), "`heat` has no `value`"),
         (Clause("heat", "heat", FIGURE, "By heat"), "`heat` has no `example`"),
         (Clause("heat", "heat", WORD, "By heat"), "`heat` has no `words`"),
         (Clause("heat", "heat", NAME, "By heat"), "`heat` has no `names`"),

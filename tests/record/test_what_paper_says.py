@@ -11,7 +11,7 @@ from cylfile.record.plain_form import plain_file, property_lines
 from cylfile.record.reader import read_record
 from cylfile.record.relevant import read_about
 from cylfile.record.vocabulary import VERBS
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.text.source import Source
 
 _HEAD = 'site st1 "Quay"\nperson wren "Wren"\nperson odell "Odell"\ntester A123 "Ketterby"\n'
@@ -29,7 +29,7 @@ def entries(text: str, name: str = "K-1") -> list:
 
 def neat(text: str) -> str:
     source = Source("a.cyl", text)
-    done = tidy(source, read_record([source]))
+    done = neaten(source, read_record([source]))
     assert done.refusal == ""
     return done.text
 

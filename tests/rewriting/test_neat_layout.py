@@ -3,13 +3,13 @@
 import pytest
 
 from cylfile.record.reader import read_record
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.text.source import Source
 
 
-def tidied(text):
+def neatened(text):
     source = Source("a.cyl", text)
-    done = tidy(source, read_record([source]))
+    done = neaten(source, read_record([source]))
     assert done.refusal == ""
     return done.text
 
@@ -54,7 +54,7 @@ waived visual-overdue for T-9 until 2026-12-31 by ayla "in storage"
 
 
 def test_canonical_text_stays():
-    assert tidied(CANONICAL) == CANONICAL
+    assert neatened(CANONICAL) == CANONICAL
 
 
 def test_every_spacing_comes_out_the_same():
@@ -62,7 +62,7 @@ def test_every_spacing_comes_out_the_same():
         "\t" * (line[:1] == " ") + " ".join(line.split()) + "\n" if "remark" not in line else f"\t\t{line.strip()}\n"
         for line in CANONICAL.split("\n")[:-1]
     )
-    assert tidied(squeezed) == CANONICAL
+    assert neatened(squeezed) == CANONICAL
 
 
 @pytest.mark.parametrize(
@@ -77,25 +77,25 @@ def test_every_spacing_comes_out_the_same():
     ],
 )
 def test_clauses_have_one_order(before, after):
-    assert tidied(f"cylinder T-1\n  2026-03-14 {before}\n") == f"cylinder T-1\n  2026-03-14        {after}\n"
+    assert neatened(f"cylinder T-1\n  2026-03-14 {before}\n") == f"cylinder T-1\n  2026-03-14        {after}\n"
 
 
 def test_a_new_row_moves_no_other():
     """A wide row among narrow ones changes one line of the file and no more."""
-    rows = tidied("fill sheet 2026-03-15\n  09:42 T-1 to 900 psi at 60 F\n  09:43 T-2 to 4500 psi at 85 F\n")
-    with_wide = tidied(rows + "  09:44 T-300417 from 1000 psi to 31000.5 kPa at 101 F by ayla\n")
+    rows = neatened("fill sheet 2026-03-15\n  09:42 T-1 to 900 psi at 60 F\n  09:43 T-2 to 4500 psi at 85 F\n")
+    with_wide = neatened(rows + "  09:44 T-300417 from 1000 psi to 31000.5 kPa at 101 F by ayla\n")
     assert with_wide.startswith(rows)
 
 
 def test_a_note_that_fits_stays_on_the_line():
     text = 'cylinder T-1\n  2026-03-14 filled to 4500 psi\n      remark "hot"\n'
-    assert tidied(text) == 'cylinder T-1\n  2026-03-14        filled  to 4500 psi  remark "hot"\n'
+    assert neatened(text) == 'cylinder T-1\n  2026-03-14        filled  to 4500 psi  remark "hot"\n'
 
 
 def test_corrections_of_a_long_line_have_their_own_lines():
     why = "x" * 60
     text = f'cylinder T-1\n  2026-03-14 filled to 4500 psi struck 2026-03-15 by ayla "{why}" remark "hot" # seen\n'
-    assert tidied(text) == (
+    assert neatened(text) == (
         "cylinder T-1\n"
         "  2026-03-14        filled  to 4500 psi\n"
         '      remark "hot"\n'
@@ -106,19 +106,19 @@ def test_corrections_of_a_long_line_have_their_own_lines():
 def test_the_reason_of_a_long_waiver_has_its_own_line():
     why = "x" * 60
     text = f'waived visual-overdue for T-9 until 2026-12-31 by ayla "{why}"\n'
-    assert tidied(text) == f'waived visual-overdue for T-9 until 2026-12-31 by ayla\n    "{why}"\n'
+    assert neatened(text) == f'waived visual-overdue for T-9 until 2026-12-31 by ayla\n    "{why}"\n'
 
 
 def test_comments_among_the_words_of_an_entry_keep_their_lines():
     text = 'cylinder T-1\n\t2026-03-14 filled to 4500psi # by eye\n\t# really\n\n\n\t\tremark "hot" at 88°F\n'
-    assert tidied(text) == (
+    assert neatened(text) == (
         'cylinder T-1\n  2026-03-14  filled  to 4500 psi  # by eye\n      # really\n\n      remark "hot"  at 88 F\n'
     )
 
 
 def test_damaged_lines_stay_to_the_byte_and_keep_the_indent_of_their_block():
     text = 'cylinder T-1\n\t serial   X\n\t2026-02-30  remarked   "no such day" \n\t2026-03-14 fild  to 4500psi\n\t2026-03-14 filled to 4500psi\n'
-    assert tidied(text) == (
+    assert neatened(text) == (
         'cylinder T-1\n\t serial     X\n\t2026-02-30  remarked   "no such day" \n\t2026-03-14 fild  to 4500psi\n'
         "\t2026-03-14        filled  to 4500 psi\n"
     )
@@ -126,22 +126,22 @@ def test_damaged_lines_stay_to_the_byte_and_keep_the_indent_of_their_block():
 
 @pytest.mark.parametrize("text", ["", "\n", " \t\n\n", "\r\n"])
 def test_nothing_stays_nothing(text):
-    assert tidied(text) == ""
+    assert neatened(text) == ""
 
 
 def test_line_ends_are_kept_as_found():
-    assert tidied('site a "A"\r\nsite  b "B"\nsite c "C"') == 'site a "A"\r\nsite b "B"\nsite c "C"\r\n'
+    assert neatened('site a "A"\r\nsite  b "B"\nsite c "C"') == 'site a "A"\r\nsite b "B"\nsite c "C"\r\n'
 
 
 def test_blank_lines_are_kept_one_for_several():
-    assert tidied('\n\nsite a "A"\n\n \n\t\nsite b "B"\n\n') == 'site a "A"\n\nsite b "B"\n'
+    assert neatened('\n\nsite a "A"\n\n \n\t\nsite b "B"\n\n') == 'site a "A"\n\nsite b "B"\n'
 
 
 def test_comments_keep_column_one_and_go_in_with_their_block():
     text = "cylinder T-1\n      # far in  \n# in the margin\n  serial X # exact,  really\n"
-    assert tidied(text) == "cylinder T-1\n  # far in\n# in the margin\n  serial     X  # exact,  really\n"
+    assert neatened(text) == "cylinder T-1\n  # far in\n# in the margin\n  serial     X  # exact,  really\n"
 
 
 def test_a_conflict_is_not_touched():
     text = "cylinder T-1\n<<<<<<< ours\n  serial X\n=======\n  serial Y\n>>>>>>> theirs\n"
-    assert "<<<<<<< ours\n" in tidied(text) and "=======\n" in tidied(text) and ">>>>>>> theirs\n" in tidied(text)
+    assert "<<<<<<< ours\n" in neatened(text) and "=======\n" in neatened(text) and ">>>>>>> theirs\n" in neatened(text)

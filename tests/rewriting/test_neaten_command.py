@@ -8,31 +8,31 @@ from pathlib import Path
 import pytest
 
 from cylfile.record.reader import read_record
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.text.source import decode
 
 PROJECT = Path(__file__).resolve().parent.parent.parent
-UNTIDY = b'\xef\xbb\xbfcylinder T-1 # one\r\n\tserial X\r\n\t2026-03-14 filled to 4500psi # hot\r\n\t2026-02-30 remarked  "x"\r\n'
-TIDY = b'cylinder T-1  # one\r\n\tserial     X\r\n\t2026-03-14        filled  to 4500 psi  # hot\r\n\t2026-02-30 remarked  "x"\r\n'
+NOT_NEAT = b'\xef\xbb\xbfcylinder T-1 # one\r\n\tserial X\r\n\t2026-03-14 filled to 4500psi # hot\r\n\t2026-02-30 remarked  "x"\r\n'
+NEAT = b'cylinder T-1  # one\r\n\tserial     X\r\n\t2026-03-14        filled  to 4500 psi  # hot\r\n\t2026-02-30 remarked  "x"\r\n'
 
 
 @pytest.fixture
-def untidy(here):
+def not_neat(here):
     path = here.folder / "cards.cyl"
-    path.write_bytes(UNTIDY)
+    path.write_bytes(NOT_NEAT)
     (here.folder / "sites.cyl").write_text('site quay "Station 1"\n')
     return path
 
 
-def test_files_are_tidied_in_place(here, untidy):
+def test_files_are_neatened_in_place(here, not_neat):
     assert here("neaten") == (0, "neatened  cards.cyl\n", "1 file neatened, 1 neat already\n")
-    assert untidy.read_bytes() == TIDY
+    assert not_neat.read_bytes() == NEAT
     assert here("neaten") == (0, "", "0 files neatened, 2 neat already\n")
 
 
-def test_a_check_writes_nothing(here, untidy):
+def test_a_check_writes_nothing(here, not_neat):
     assert here("neaten", "--check") == (1, "not neat  cards.cyl\n", "")
-    assert untidy.read_bytes() == UNTIDY
+    assert not_neat.read_bytes() == NOT_NEAT
     assert os.listdir(here.folder) == ["cards.cyl", "sites.cyl"] or set(os.listdir(here.folder)) == {
         "cards.cyl",
         "sites.cyl",
@@ -41,7 +41,7 @@ def test_a_check_writes_nothing(here, untidy):
     assert here("neaten", "--check") == (0, "", "")
 
 
-def test_a_diff_writes_nothing_and_shows_the_lines(here, untidy):
+def test_a_preview_writes_nothing_and_shows_the_lines(here, not_neat):
     status, out, err = here("neaten", "--preview")
     assert (status, err) == (1, "")
     assert [line for line in out.split("\n") if line[:1] in ("+", "-")] == [
@@ -54,7 +54,7 @@ def test_a_diff_writes_nothing_and_shows_the_lines(here, untidy):
         "+\tserial     X",
         "+\t2026-03-14        filled  to 4500 psi  # hot",
     ]
-    assert untidy.read_bytes() == UNTIDY
+    assert not_neat.read_bytes() == NOT_NEAT
 
 
 def test_a_diff_says_that_a_last_line_is_not_ended(here):
@@ -69,19 +69,19 @@ def test_a_diff_says_that_a_last_line_is_not_ended(here):
     ]
 
 
-def test_a_mark_alone_is_taken_off(here, untidy):
-    untidy.write_bytes(b"\xef\xbb\xbf" + TIDY)
+def test_a_mark_alone_is_taken_off(here, not_neat):
+    not_neat.write_bytes(b"\xef\xbb\xbf" + NEAT)
     assert "byte-order mark" in here("neaten", "--preview").out
-    assert here("neaten").status == 0 and untidy.read_bytes() == TIDY
+    assert here("neaten").status == 0 and not_neat.read_bytes() == NEAT
 
 
-def test_from_standard_input_to_standard_output(here, untidy):
-    status, out, err = here("neaten", "-", given=UNTIDY)
-    assert (status, out.encode(), err) == (0, TIDY, "")
-    assert untidy.read_bytes() == UNTIDY
+def test_from_standard_input_to_standard_output(here, not_neat):
+    status, out, err = here("neaten", "-", given=NOT_NEAT)
+    assert (status, out.encode(), err) == (0, NEAT, "")
+    assert not_neat.read_bytes() == NOT_NEAT
 
 
-def test_a_file_that_is_no_text_is_left_and_told_of(here, untidy):
+def test_a_file_that_is_no_text_is_left_and_told_of(here, not_neat):
     (here.folder / "latin.cyl").write_bytes(b'site a "K\xfchl"\n')
     status, out, err = here("neaten")
     assert status == 2 and out == "neatened  cards.cyl\n"
@@ -90,7 +90,7 @@ def test_a_file_that_is_no_text_is_left_and_told_of(here, untidy):
     assert here("neaten", "-", given=b"site \xfc").status == 2
 
 
-def test_a_line_that_is_wrong_only_beside_another_file_stays(here, untidy):
+def test_a_line_that_is_wrong_only_beside_another_file_stays(here, not_neat):
     """`gauged` is no entry of a source. Alone, the line could be one of a cylinder."""
     loose = here.folder / "loose.cyl"
     loose.write_text("2026-03-14  gauged C1   4000psi\n")
@@ -100,31 +100,31 @@ def test_a_line_that_is_wrong_only_beside_another_file_stays(here, untidy):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="rights are kept otherwise there")
-def test_rights_and_links_are_kept(here, untidy):
-    untidy.chmod(0o640)
+def test_rights_and_links_are_kept(here, not_neat):
+    not_neat.chmod(0o640)
     kept = here.folder / ".kept" / "other.cyl"
     kept.parent.mkdir()
-    kept.write_bytes(UNTIDY)
+    kept.write_bytes(NOT_NEAT)
     (here.folder / "linked.cyl").symlink_to(kept)
     assert here("neaten").status == 0
-    assert stat.S_IMODE(untidy.stat().st_mode) == 0o640
-    assert (here.folder / "linked.cyl").is_symlink() and kept.read_bytes() == TIDY
+    assert stat.S_IMODE(not_neat.stat().st_mode) == 0o640
+    assert (here.folder / "linked.cyl").is_symlink() and kept.read_bytes() == NEAT
 
 
-def test_nothing_outside_the_record_is_written(here, untidy):
+def test_nothing_outside_the_record_is_written(here, not_neat):
     elsewhere = here.folder.parent / "elsewhere.cyl"
-    elsewhere.write_bytes(UNTIDY)
+    elsewhere.write_bytes(NOT_NEAT)
     (here.folder / "linked.cyl").symlink_to(elsewhere)
     status, out, err = here("neaten")
     assert (status, out) == (2, "") and "`linked.cyl`: this is a link that leads out of the record" in err
-    assert elsewhere.read_bytes() == UNTIDY == untidy.read_bytes()
+    assert elsewhere.read_bytes() == NOT_NEAT == not_neat.read_bytes()
 
 
-def test_one_file_of_a_record_is_tidied_by_itself(here, untidy):
-    (here.folder / "other.cyl").write_bytes(UNTIDY.replace(b"T-", b"U-"))
+def test_one_file_of_a_record_is_neatened_by_itself(here, not_neat):
+    (here.folder / "other.cyl").write_bytes(NOT_NEAT.replace(b"T-", b"U-"))
     (here.folder / "department.cyl").write_text('department "D"\n')
-    assert here("neaten", untidy.name).out == f"neatened  {untidy.name}\n"
-    assert untidy.read_bytes() == TIDY and (here.folder / "other.cyl").read_bytes() != TIDY
+    assert here("neaten", not_neat.name).out == f"neatened  {not_neat.name}\n"
+    assert not_neat.read_bytes() == NEAT and (here.folder / "other.cyl").read_bytes() != NEAT
 
 
 def test_what_cannot_be_done_is_one_line(here):
@@ -143,7 +143,7 @@ def test_the_help_has_examples(here):
 )
 def test_every_ledger_of_the_project_says_the_same_when_tidy(path):
     source, faults = decode(path.name, path.read_bytes())
-    once = tidy(source, read_record([source], faults))
+    once = neaten(source, read_record([source], faults))
     assert once.refusal == ""
     again, _ = decode(path.name, once.text.encode())
-    assert tidy(again, read_record([again])).text == once.text
+    assert neaten(again, read_record([again])).text == once.text

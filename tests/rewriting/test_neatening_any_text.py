@@ -1,9 +1,9 @@
-"""What tidying holds to for every text: it says the same, twice is once, and damage stays as it is."""
+"""What neatening holds to for every text: it says the same, twice is once, and damage stays as it is."""
 
 from hypothesis import HealthCheck, example, given, settings
 
 from cylfile.record.reader import read_record
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.language import Damaged
 from cylfile.text.ledger import read_blocks
@@ -15,9 +15,9 @@ COMMON = settings(
 )
 
 
-def tidied(text):
+def neatened(text):
     source = Source("a.cyl", text)
-    return tidy(source, read_record([source]))
+    return neaten(source, read_record([source]))
 
 
 def damaged_lines(source):
@@ -30,10 +30,10 @@ def damaged_lines(source):
 
 
 def holds(text):
-    once = tidied(text)
+    once = neatened(text)
     assert once.refusal == ""
     before, after = Source("a.cyl", text), Source("a.cyl", once.text)
-    assert tidied(once.text).text == once.text
+    assert neatened(once.text).text == once.text
     assert damaged_lines(before) == damaged_lines(after)
     assert list(comments_of(before)) == list(comments_of(after))
     assert difference(read_record([before]), read_record([after])) == ""

@@ -230,18 +230,18 @@ def test_hints_tell_due_days_and_settled_pressures(edited):
     assert source.text[:place].endswith("at 85 F") and text.startswith("settles at 4")
 
 
-def test_tidying_changes_only_the_lines_that_it_must(edited):
-    untidy = SHEET.replace("  09:58  H-14  to 4400 psi", "   09:58 H-14   to   4400 psi # as read")
-    source, _ = opened(edited, "sheet.cyl", untidy)
+def test_neatening_changes_only_the_lines_that_it_must(edited):
+    not_neat = SHEET.replace("  09:58  H-14  to 4400 psi", "   09:58 H-14   to   4400 psi # as read")
+    source, _ = opened(edited, "sheet.cyl", not_neat)
     edits = neatened(edited, source)
     assert all(
         source.text[start:end].lstrip().startswith("09:58")
         for start, end, _ in edits
         if "09:58" in source.text[start:end]
     )
-    tidy_text = applied(untidy, edits)
-    source, _ = opened(edited, "sheet.cyl", tidy_text)
-    assert neatened(edited, source) == [] and "# as read" in tidy_text
+    neat_text = applied(not_neat, edits)
+    source, _ = opened(edited, "sheet.cyl", neat_text)
+    assert neatened(edited, source) == [] and "# as read" in neat_text
 
 
 @pytest.mark.parametrize(

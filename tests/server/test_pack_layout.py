@@ -8,7 +8,7 @@ from cylfile.packs.shipped import open_shipped, shipped_names
 from cylfile.server.pack_layout import laid_out
 from cylfile.text.source import Source
 
-UNTIDY = """\
+NOT_NEAT = """\
 pack house "Ours"
     over  us-dot
     until-emptied   yes
@@ -24,7 +24,7 @@ rule low-fill  notice
 
 \t    2020-01-01  filled  to 90 psi  # here
 """
-TIDY = """\
+NEAT = """\
 pack house "Ours"
   over           us-dot
   until-emptied  yes
@@ -43,8 +43,8 @@ rule low-fill  notice
 
 
 def test_blocks_are_put_in_columns_and_what_stands_under_a_line_goes_with_it():
-    assert laid_out(Source("house.cylpack", UNTIDY)) == TIDY
-    assert laid_out(Source("house.cylpack", UNTIDY.replace("\n", "\r\n"))) == TIDY.replace("\n", "\r\n")
+    assert laid_out(Source("house.cylpack", NOT_NEAT)) == NEAT
+    assert laid_out(Source("house.cylpack", NOT_NEAT.replace("\n", "\r\n"))) == NEAT.replace("\n", "\r\n")
 
 
 @pytest.mark.parametrize("name", shipped_names())
@@ -54,7 +54,7 @@ def test_packs_are_laid_out_once_and_for_all(name):
     assert text.split() == open_shipped(name).text.split()
 
 
-@given(st.lists(st.sampled_from(UNTIDY.split("\n")), max_size=12), st.text(' \t#\r\n"', max_size=4))
+@given(st.lists(st.sampled_from(NOT_NEAT.split("\n")), max_size=12), st.text(' \t#\r\n"', max_size=4))
 def test_no_word_of_any_text_is_lost(lines, stray):
     text = stray.join(lines)
     assert laid_out(Source("house.cylpack", text)).split() == text.split()

@@ -95,8 +95,8 @@ async def test_actions_put_right_what_was_found(client):
 @pytest.mark.asyncio
 async def test_neatening_is_a_few_lines(one_client):
     client = one_client
-    untidy = SHEET.replace("  09:58  H-14  to", "  09:58   H-14 to")
-    document = open_(client, "sheet.cyl", untidy)
+    not_neat = SHEET.replace("  09:58  H-14  to", "  09:58   H-14 to")
+    document = open_(client, "sheet.cyl", not_neat)
     options = types.FormattingOptions(tab_size=2, insert_spaces=True)
     edits = await client.text_document_formatting_async(types.DocumentFormattingParams(document, options))
     assert [edit.range.start.line for edit in edits][-1] == 2 and len(edits) <= 2

@@ -96,14 +96,14 @@ async def test_a_name_is_shown_wherever_it_stands_and_the_selection_grows_from_t
 
 @pytest.mark.asyncio
 async def test_a_part_is_neatened_by_itself_and_a_line_when_it_is_whole(one_client):
-    untidy = SHEET.replace("09:42  H-12  from", "09:42 H-12 from").replace("09:58  H-14  to", "09:58   H-14 to")
-    document = open_(one_client, "sheet.cyl", untidy)
+    not_neat = SHEET.replace("09:42  H-12  from", "09:42 H-12 from").replace("09:58  H-14  to", "09:58   H-14 to")
+    document = open_(one_client, "sheet.cyl", not_neat)
     asked = types.DocumentRangeFormattingParams(
         document, types.Range(types.Position(2, 0), types.Position(2, 9)), OPTIONS
     )
     (edit,) = await one_client.text_document_range_formatting_async(asked)
     assert edit.range.start.line == 2 and "09:58  H-14" in edit.new_text
-    typed = untidy.replace("\n  09:58   H-14 to", "\n  \n  09:58   H-14 to")
+    typed = not_neat.replace("\n  09:58   H-14 to", "\n  \n  09:58   H-14 to")
     change(one_client, document, typed)
     asked = types.DocumentOnTypeFormattingParams(document, types.Position(2, 2), "\n", OPTIONS)
     (edit,) = await one_client.text_document_on_type_formatting_async(asked)

@@ -286,7 +286,10 @@ def test_a_bar_is_told_once_under_the_head_of_its_cylinder(demo):
     text = page(None, demo)
     group = text[text.index("\n118   ") : text.index("\n127   ")]
     assert group.count("dropped down the cellar stairs") == 1
-    assert "DANGER  filled when it must not be  " in group and "WARNING  in service, and must not be  " in group
+    assert (
+        "DANGER  filled while barred from filling  " in group
+        and "WARNING  in service while barred from filling  " in group
+    )
 
 
 def test_working_that_stands_above_is_not_repeated(demo):

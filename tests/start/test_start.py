@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from cylfile.files.new_record import first_files
 from cylfile.record.reader import read_record
-from cylfile.rewriting.neatening import tidy
+from cylfile.rewriting.neatening import neaten
 from cylfile.text.source import Source
 
 PROJECT = Path(__file__).resolve().parent.parent.parent
@@ -69,7 +69,7 @@ def test_it_can_begin_on_any_day(today):
     sources = [Source(path, text) for path, text in first_files("D", "UTC", today).items() if path.endswith(".cyl")]
     record = read_record(sources)
     assert record.faults == [] and record.entry_count == 6
-    assert all(tidy(source, record).text == source.text for source in sources)
+    assert all(neaten(source, record).text == source.text for source in sources)
     assert max(entry.day for entry in record.entries["E-1"]) == today
     assert min(entry.day for entry in record.entries["E-1"]) >= record.cylinders["E-1"].made + timedelta(28)
 
