@@ -7,8 +7,8 @@ import sys
 from datetime import date
 
 from cylfile.cannot import CannotDo
-from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import day, read
+from cylfile.command_line.options import Options, add_form_options, show_each
+from cylfile.command_line.reading import day, read, read_each
 from cylfile.files.git.sealed import name_what_broke
 from cylfile.files.ledger_files import file_bytes, real_path, shown_path
 from cylfile.files.stored_record import folder_to_write
@@ -17,6 +17,7 @@ from cylfile.files.writing import locked, write_file
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.history.seals import check_seals, spell_out
 from cylfile.judging.case import Case
+from cylfile.packs.wording import counted
 from cylfile.record.blocks import Seal
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -72,15 +73,22 @@ def make_options() -> Options:
 
 
 def _check(options) -> int:
-    case = read(options)
+    each = [(case.folder, _checks_of(case, options)) for case in read_each(options)]
+    total = [
+        counted(sum(len(seals.checks) for _, seals in each), "seal"),
+        f"{sum(not check.holds for _, seals in each for check in seals.checks):,} broken",
+    ]
+    show_each(each, options, total)
+    has_it = options.digest is None or any(seals.has_it for _, seals in each)
+    return int(any(seals.findings for _, seals in each) or not has_it)
+
+
+def _checks_of(case: Case, options) -> SealChecks:
     record = case.record
-    checks = check_seals(record, case.as_of)
     findings = list(seal_findings(record, case.as_of, lambda rule: "danger"))
     name_what_broke(findings, record, case.folder)
     digest = options.digest and options.digest.strip().lower()
-    seals = SealChecks(checks, findings, record, case.rules, case.as_of, digest)
-    show(seals, options)
-    return int(bool(findings) or (digest is not None and not seals.has_it))
+    return SealChecks(check_seals(record, case.as_of), findings, record, case.rules, case.as_of, digest)
 
 
 def _spell_out(options) -> int:

@@ -53,3 +53,15 @@ def test_a_department_may_come_and_move_and_does_not_go_unseen(county):
     county.commit("Gone")
     status, each = grave(county, "compare", "HEAD~2", "--each-revision")
     assert status == 1 and [folder for folder, said in each if said] == ["birch"]
+
+
+def test_seals_are_looked_at_in_each(county):
+    assert county("seal", "--through", "2023-12-31", "--by", "vale", "ash").status == 0
+    done = county("seal", "--check")
+    assert done.status == 0 and done.out.rstrip().endswith("All 2 records    1 seal    0 broken")
+    digest = json.loads(county("seal", "--check", "--as", "json", "ash").out)["seals"][0]["digest"]
+    assert county("seal", "--check", "--digest", digest).status == 0
+    assert county("seal", "--check", "--digest", "0" * 64).status == 1
+    county.replace("ash/sheets.cyl", "to 2216 psi", "to 2116 psi")
+    done = county("seal", "--check")
+    assert done.status == 1 and done.out.rstrip().endswith("All 2 records    1 seal    1 broken")
