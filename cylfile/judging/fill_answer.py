@@ -130,7 +130,7 @@ def answer(
         advice = "Measure it again. No gas at a fill is colder than -40 F or hotter than 150 F."
         found.reasons.append(Reason(f"no gas at a fill is at {at}", rule="unlikely-temperature", advice=advice))
     if found.to:
-        fill = fill_in_mind(life, found.to, found.at or None)
+        fill = fill_in_mind(life, found.to, found.at)
         if stop is not None and fill.reading.value > stop + _HAIR:
             over = f"{found.to} is over its fill limit, {found.stop}"
             if life.fill_limit is not None and stop < life.fill_limit:

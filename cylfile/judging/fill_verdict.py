@@ -183,7 +183,7 @@ def unread_files(record: Record) -> list[Fault]:
     return [fault for fault in record.unread if not fault.span.source.text]
 
 
-def fill_in_mind(life: Life, to: str | None = None, at: str | None = None) -> Entry:
+def fill_in_mind(life: Life, to: str = "", at: str = "") -> Entry:
     """
     A `filled` entry on the as-of day, to a pressure and at a temperature as a ledger writes them.
 

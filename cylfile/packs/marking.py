@@ -135,7 +135,7 @@ def take_apart(lines: tuple[str, ...]) -> Marking:
                 earned += signs[0]
                 part = part[: signs.start()]
             stamp = re.sub(r"[-\s]+", "-", part).strip("-")
-            if stamp and len(stamp) <= LONGEST_MARKING and any(map(str.isdigit, stamp)):
+            if len(stamp) <= LONGEST_MARKING and any(map(str.isdigit, stamp)):
                 stamps.append(stamp)
     plus, star = re.search(r"\+|PLUS", earned), re.search(r"[*★☆]|STAR", earned)
     return Marking(tuple(dict.fromkeys(stamps)), ("+" if plus else "") + ("*" if star else ""))

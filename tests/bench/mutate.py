@@ -43,7 +43,7 @@ ROOT = Path(__file__).resolve().parents[2]
 COPIED = ("cylfile", "grammar", "tests", "examples", "editors", "pyproject.toml", "README.md", "DEVELOPERS.md")
 FAULTY = ("cylfile/air/", "cylfile/history/", "cylfile/judging/", "cylfile/packs/")
 TESTS = (
-    "tests/history", "tests/packs", "tests/record", "tests/outside", "tests/daily", "tests/sources", "tests/trace", "tests/air", "tests/seal",
+    "tests/history", "tests/judging", "tests/packs", "tests/record", "tests/outside", "tests/daily", "tests/sources", "tests/trace", "tests/air", "tests/seal",
     "tests/compare", "tests/rewriting", "tests/publish", "tests/show", "tests/commands", "tests/git", "tests/examples/test_demo.py",
 )  # fmt: skip
 # What the tests of one fault may take, in seconds of the processor, by what they took without it.

@@ -141,6 +141,14 @@ def test_tests_are_counted_in_the_years_they_fall_due():
     assert not any(each.is_overdue for each in found)
 
 
+@pytest.mark.parametrize(
+    "day, kinds", [("2033-06-30", ["test", "replacement"]), ("2034-06-30", ["test", "replacement"]), ("2034-07-01", ["replacement"])]
+)  # fmt: skip
+def test_a_test_that_is_overdue_is_budgeted_for_up_to_the_last_day_of_its_life(day, kinds):
+    found = outlays(life(*CARBON, "2024-06-20 hydro pass by Z999", as_of=date.fromisoformat(day)), 2034)
+    assert [each.kind for each in found if each.year >= 2033] == kinds
+
+
 def test_a_star_is_worth_ten_years():
     found = list(outlays(life(*STEEL, "2022-06-20 hydro pass by Z999 star"), 2040))
     assert [each.year for each in found] == [2032]

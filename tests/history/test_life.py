@@ -548,6 +548,14 @@ class TestWhichTestsCount:
         assert life(f"{head}\n2021-01-03 hydro pass star").test_due == date.fromisoformat(due)
 
 
+def test_what_the_last_place_leaves_open_grows_with_the_plus():
+    rating = "class dot-3aa\nrated 3000 psi\nmade 2020-01\n"
+    figures = STEEL._replace(rated=3000, rated_rounding=0.5, plus_fill=0.1)
+    assert life(rating, figures).fill_limit_rounding == 0.5
+    tested = life(rating + "2021-01-03 hydro pass plus", figures)
+    assert (tested.fill_limit, tested.fill_limit_rounding) == (3300, pytest.approx(0.55))
+
+
 def test_seconds_count_between_two_fills():
     text = "2021-01-03 09:01:59 filled to 1 psi\n2021-01-03 09:02 filled to 2 psi"
     first, second = record_of(text).entries["K-1"]

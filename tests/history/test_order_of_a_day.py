@@ -159,6 +159,31 @@ class TestEnteredService:
         assert [entry.verb for entry in order.entries] == ["filled", "entered service"] and not order.untold
         order = in_order(entries_of(card("10:00 entered service"), loose("filled"), loose("gauged", f"{DAY} 10:00")))
         assert order.entries[0].verb == "entered service"
+        later = [loose("gauged", f"{DAY} {hour}:00") for hour in (11, 12)]
+        order = in_order(entries_of(card("10:00 entered service"), loose("filled"), *later))
+        assert order.entries[0].verb == "entered service", "of the times of its day its own is the first"
+
+
+def test_lines_that_say_the_same_are_told_apart_by_what_stands_below_them():
+    """So that the name of a file decides nothing."""
+    same, *below = (loose(verb) for verb in ("remarked", "gauged", "moved"))
+    one, other = (same + line for line in below)
+    orders = [in_order(entries_of(card(), *files)).entries for files in ((one, other), (other, one))]
+    assert list(map(plain_form, orders[0])) == list(map(plain_form, orders[1]))
+
+
+@pytest.mark.parametrize(
+    "line, what", [("damaged", -1), ("visual", 1), ("filled", 0), ("remarked", 0), ("out of service", -1), ("emptied", 1)]
+)  # fmt: skip
+def test_what_a_line_weighs_where_nothing_tells_the_order(line, what):
+    (entry,) = entries_of(card(), loose(line))
+    assert weight(entry) == what
+
+
+def test_a_failed_inspection_bars_as_damage_does():
+    assert [
+        weight(entry) for entry in entries_of(card("visual fail", "hydro condemned", "hydro pass visual fail"))
+    ] == [-1] * 3
 
 
 class TestTwo:

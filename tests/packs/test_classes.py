@@ -2,6 +2,7 @@
 
 import pytest
 
+from cylfile.packs.marking import LONGEST_MARKING, Pattern, take_apart
 from support.house_pack import load, shipped
 
 US_DOT = shipped("us-dot")[0]
@@ -128,6 +129,10 @@ def test_what_a_test_earned_is_known_and_changes_nothing(marking, earned):
     assert found.figures == kind("DOT-3AA2265").figures
 
 
+def test_what_names_an_authority_alone_is_no_marking():
+    assert take_apart(("CTC/DOT-3AL3000", "DOT")).stamps == ("CTC/DOT-3AL3000", "DOT-3AL3000")
+
+
 def test_markings_on_two_lines_are_taken_together():
     """A UN marking has its standard and its pressure in two groups (UN Model Regulations, 6.2.2.7.5)."""
     assert sorted(kind("PW200 PH300BAR 62.1 KG 50 L 5.8 MM").fits) == sorted(UN)
@@ -228,3 +233,15 @@ def test_a_pattern_that_cannot_be_read(pattern, text):
     ruleset, faults = load(f'pack house "x"\nclass tube "x"\n  marked "{pattern}"\n')
     assert [fault.text.split(": ")[-1] for fault in faults] == [text]
     assert ruleset.classes["tube"].patterns == ()
+
+
+def test_a_hyphen_keeps_a_number_from_the_gap_before_it_and_is_none_where_a_marking_begins():
+    after_anything = Pattern("A{any}-{number}")
+    assert after_anything.read("AX-5") is not None and after_anything.read("AX5") is None
+    assert Pattern("-{number}").read("5") is not None
+
+
+def test_a_longer_text_than_a_marking_can_be_is_none():
+    longest = "DOT-3AL3000" + "X" * (LONGEST_MARKING - 11)
+    assert take_apart((longest,)).stamps == (longest,)
+    assert take_apart((f"{longest}X",)).stamps == ()

@@ -4,6 +4,8 @@ from datetime import date
 
 import pytest
 
+from cylfile.packs.layering import load_rules
+from cylfile.text.source import Source
 from support.house_pack import RULE, faults_of, fill, judged, life, load
 
 BASE = """pack base "A base"
@@ -171,6 +173,23 @@ def test_a_pack_that_is_not_there_is_reported_where_it_is_named():
     assert faults_of('pack house "x"\n  over us-dott\n') == [
         "2:8-15 there is no rule pack `us-dott` | Did you mean `us-dot`?"
     ]
+
+
+def test_the_fault_of_a_pack_that_nobody_says_where_it_is_named_stands_in_an_empty_source_of_its_name():
+    ((fault,),) = [load_rules(["none.cylpack"], lambda name: None)[1]]
+    assert (fault.span.source.path, fault.span.source.text, fault.span.start, fault.span.end) == (
+        "none.cylpack",
+        "",
+        0,
+        0,
+    )
+
+
+@pytest.mark.parametrize("count, faults", [(50, []), (51, ["more than 50 packs"])])
+def test_so_many_packs_are_laid_and_no_more(count, faults):
+    names = [f"p{number}.cylpack" for number in range(count)]
+    _, found = load_rules(names, lambda name: Source(name, f'pack {name.split(".")[0]} "P"\n'))
+    assert [fault.text for fault in found] == faults
 
 
 def test_a_house_rule_may_ask_for_the_settings_below_it():

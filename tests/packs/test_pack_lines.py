@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from cylfile.packs.pack_figures import Refused, figure
 from cylfile.packs.pack_reader import read_pack
 from cylfile.text.source import Source
 from support.house_pack import faults_of, in_short, load
@@ -135,6 +136,21 @@ def test_what_is_wrong_with_lines(text, fault):
 def test_a_condition_that_means_nothing_is_refused_in_its_place(condition, fault):
     text = f'pack house "A house"\n\nrule a-rule  danger\n  on  filled\n  when {condition}\n  say "x"\n'
     assert faults_of(text) == [fault]
+
+
+@pytest.mark.parametrize(
+    "terminal, word, value",
+    [
+        ("PERIOD", "200 years", 2400), ("PERIOD", "201 years", None), ("PERIOD", "2400 months", 2400), ("PERIOD", "2401 months", None),
+        ("COUNT", "123456789", 123456789), ("COUNT", "1234567890", None), ("DAY", "2026-02-30", None), ("MONTH", "2026-13", None),
+    ],
+)  # fmt: skip
+def test_a_figure_beyond_all_use_is_refused(terminal, word, value):
+    if value is None:
+        with pytest.raises(Refused):
+            figure(terminal, word)
+    else:
+        assert figure(terminal, word).value == value
 
 
 def test_a_certain_cure_is_offered_as_a_text_to_put_in_place():

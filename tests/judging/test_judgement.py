@@ -1,0 +1,132 @@
+"""What a judgement is asked for: its lives, the shares it is judged in, what is read first, what comes, what bars a fill."""
+
+from datetime import date
+
+import pytest
+
+from cylfile.findings.finding import Finding
+from cylfile.history.due import Due
+from cylfile.judging.brief import brief_of
+from cylfile.judging.case import Case
+from cylfile.judging.fill_verdict import unread_about_fill
+from cylfile.judging.judge import judge
+from cylfile.judging.report import worst_first
+from cylfile.judging.whole_record import _slices, judge_record
+from cylfile.packs.layering import load_rules
+from cylfile.record.reader import read_record
+from cylfile.text.source import Source, Span
+
+RULES, _ = load_rules(["us-dot"], lambda name: None)
+NO_RULES, _ = load_rules([], lambda name: None)
+HEAD = 'department "D"\n  rules us-dot\nsite st1 "S"\nperson p "P"\n'
+CARD = """\
+cylinder {}
+  serial {}-S
+  class carbon-wrapped
+  rated 4500 psi
+  made 2021-12
+  2021-12-15 entered service at st1
+"""
+AS_OF = date(2026, 12, 1)
+
+
+def record_of(*texts: str):
+    return read_record([Source(f"{number}.cyl", text) for number, text in enumerate((HEAD, *texts))])
+
+
+def cards(*names: str) -> str:
+    return "".join(CARD.format(name, name) for name in names)
+
+
+def test_the_life_of_a_name_is_that_of_its_cylinder_and_of_no_other():
+    judgement = judge(record_of(cards("K-1", "K-2")), RULES, AS_OF)
+    assert judgement.life("K-1") is judgement.lives["K-1"] and judgement.life("K-1").name == "K-1"
+    assert judgement.life("K-3") is None and judgement.own("K-3") == []
+
+
+class TestBrief:
+    def brief(self, *lines: str, rules=RULES, as_of: date = AS_OF):
+        record = record_of("".join(CARD.format(f"K-{n}", n) + f"  {line}\n" for n, line in enumerate(lines)))
+        return brief_of(Case(record, rules, as_of, ()))
+
+    @pytest.mark.parametrize(
+        "day, is_soon", [(date(2026, 12, 1), True), (date(2026, 11, 30), False), (date(2027, 2, 1), True)]
+    )
+    def test_what_falls_due_in_thirty_days_is_told_the_last_of_them_included(self, day, is_soon):
+        """The test is due by 2026-12-31."""
+        due = self.brief('2022-01-01 remarked "x"', as_of=day).due
+        assert [(each.kind, each.subject, each.day) for each in due] == [("test", "K-0", date(2026, 12, 31))] * is_soon
+        assert all(isinstance(each, Due) for each in due)
+
+    LINES = (
+        '2022-01-01 remarked "sound"',
+        '2022-01-01 damaged "cut"',
+        '2022-01-01 out of service "valve"',
+        '2022-01-01 condemned "crack"',
+        # Nobody knows what it says, so nobody fills it; that it endangers is not known either.
+        "2022-01-01 filled too 4500 psi",
+    )
+
+    def test_what_must_come_out_of_use_is_in_use_and_endangers_whoever_uses_it(self):
+        brief = self.brief(*self.LINES)
+        assert brief.barred == ["K-1", "K-2", "K-4"] and brief.to_take_out == ["K-1"]
+
+    def test_without_rules_nobody_can_tell_what_must_come_out_of_use(self):
+        assert self.brief(*self.LINES, rules=NO_RULES).to_take_out == []
+
+
+@pytest.mark.parametrize(
+    "sizes, jobs, slices",
+    [
+        ([1, 1, 1, 1], 2, ["ab", "cd"]),
+        ([1, 1, 1, 1, 1, 1], 3, ["ab", "cd", "ef"]),
+        ([5, 1, 1, 1], 2, ["a", "bcd"]),
+        ([1, 1, 6, 1], 2, ["abc", "d"]),
+        ([1, 1], 5, ["a", "b"]),
+        ([3, 3, 3], 1, ["abc"]),
+    ],
+)
+def test_the_shares_of_several_processes_have_about_as_many_entries_each(sizes, jobs, slices):
+    lines = '  2022-01-01 remarked "x"\n'
+    names = "abcdef"[: len(sizes)]
+    record = record_of("".join(f"cylinder {name}\n{lines * (size - 1)}" for name, size in zip(names, sizes)))
+    case = Case(record, RULES, AS_OF, ())
+    assert _slices(case, list(names), jobs) == [list(names) for names in slices]
+    said = [finding.text for finding in judge_record(case).findings]
+    assert [finding.text for finding in judge_record(case, jobs).findings] == said
+
+
+def test_a_record_is_judged_in_one_process_unless_more_are_asked_for(monkeypatch):
+    monkeypatch.setattr("os.fork", lambda: pytest.fail("forked"))
+    assert len(judge_record(Case(record_of(cards("K-1", "K-2")), RULES, AS_OF, ())).heads) == 2
+
+
+def test_what_stands_is_read_before_what_is_waived_and_the_worse_first():
+    source = Source("a.cyl", "\n" * 9)
+
+    def finding(rule: str, level: str, day: int, at: int, **more) -> Finding:
+        found = Finding(rule, level, "K-1", Span(source, at, at), rule, day=date(2026, 1, day))
+        for name, value in more.items():
+            setattr(found, name, value)
+        return found
+
+    in_order = [
+        finding("d", "danger", 5, 0),
+        finding("b", "warning", 1, 5),
+        finding("b", "warning", 9, 1),
+        finding("a", "warning", 2, 3),
+        finding("a", "warning", 2, 4),
+        finding("c", "danger", 1, 2, waived=object()),
+        finding("c", "caution", 1, 2, answered="2026-01-02 by p: seen"),
+    ]
+    assert worst_first(reversed(in_order)) == in_order
+
+
+def test_what_cannot_be_read_about_a_fill_says_so_and_what_is_there_twice_does_not():
+    record = record_of(
+        cards("K-1"), cards("K-1"), "2026-11-01 filled K-1 too 4000 psi\n2026-11-02 filled K-1 to 4000 psi\n"
+    )
+    (fill,) = [entry for entry in record.entries["K-1"] if entry.verb == "filled"]
+    said = {finding.rule: (finding.text[:16], finding.working) for finding in unread_about_fill(record, RULES, fill)}
+    assert said["unreadable-line"] == ("cannot be read: ", ["nobody knows what it says of K-1"])
+    assert said["name-taken"][1] == [] and not said["name-taken"][0].startswith("cannot")
