@@ -192,7 +192,7 @@ def fill_in_mind(life: Life, to: str = "", at: str = "") -> Entry:
     """
     reference = life.figures.reference
     to = to or life.rated_as_written or f"{life.rated:.4f} psi"
-    at = at or (f"{reference - 273.15:.4f} C" if reference is not None else None)
+    at = at or (f"{reference - 273.15:.4f} C" if reference is not None else "")
     line = f"{life.as_of} filled {life.name} to {to}" + (f" at {at}" if at else "")
     entry, faults = read_entry(Source(NOWHERE, line))
     assert entry is not None, faults

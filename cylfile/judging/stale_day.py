@@ -9,17 +9,16 @@ import copy
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
-from cylfile.findings.finding import Finding, severity
+from cylfile.findings.finding import severity
 from cylfile.history.due import Due, Untold
 from cylfile.history.facts import STATUS
 from cylfile.history.life import Life
-from cylfile.judging.fill_verdict import doubts, must_not_be_filled
+from cylfile.judging.fill_verdict import must_not_be_filled
 from cylfile.judging.judge import Judgement
 from cylfile.judging.subject_judge import CylinderJudge
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import last_day
 from cylfile.record.dates import NEVER
-from cylfile.text.source import Fault
 
 # Nothing that is printed is taken to hold for longer, whatever it says.
 _LONGEST = timedelta(days=366)
@@ -41,13 +40,11 @@ def stale_day(judgement: Judgement, found: Iterable[Due | Untold]) -> date:
     days += (_after(each.day) for each in found if isinstance(each, Due) and each.day >= as_of)
     first = min([*days, _after(as_of, _LONGEST)])
     first = date(first.year, first.month, first.day)
-    for name, life in judgement.lives.items():
-        own = [finding for finding in judgement.own(name) if finding.about or finding.day != as_of]
-        in_doubt = doubts(judgement.record, name)
-        said = _answers(judgement.rules, life, in_doubt, own, as_of)
+    for life in judgement.lives.values():
+        said = _answers(judgement.rules, life, as_of)
         day = _after(as_of)
         while day < first:
-            if _answers(judgement.rules, life, in_doubt, own, day) != said:
+            if _answers(judgement.rules, life, day) != said:
                 first = day
             day = _after(day)
     return first
@@ -72,14 +69,18 @@ def _days_written(judgement: Judgement) -> Iterator[date]:
             yield from (first or as_of, _after(last_day(last)))
 
 
-def _answers(rules: Ruleset, life: Life, in_doubt: list[Fault], own: list[Finding], day: date) -> tuple[set, set]:
-    """What is said of a cylinder on a day: why it must not be filled, and what the rules of that day find."""
+def _answers(rules: Ruleset, life: Life, day: date) -> tuple[set, set]:
+    """
+    What is said of a cylinder on a day: why it must not be filled, and what the rules of that day find.
+
+    What its entries are blamed for and which lines about it cannot be read are left out: no day changes that.
+    """
     life = copy.copy(life)
     life.as_of = day
     judge = CylinderJudge(rules, life, life.cylinder)
     judge.judge_entry(None, STATUS)
     of_day = [finding for finding in judge.end() if not finding.about]
-    reasons = must_not_be_filled(life, rules, in_doubt, [*own, *of_day])
+    reasons = must_not_be_filled(life, rules, findings=of_day)
     grave = {finding.rule for finding in of_day if severity(finding.level) <= _LEAST}
     return {(reason.rule, reason.kind) for reason in reasons}, grave
 

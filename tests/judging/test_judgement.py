@@ -130,3 +130,58 @@ def test_what_cannot_be_read_about_a_fill_says_so_and_what_is_there_twice_does_n
     said = {finding.rule: (finding.text[:16], finding.working) for finding in unread_about_fill(record, RULES, fill)}
     assert said["unreadable-line"] == ("cannot be read: ", ["nobody knows what it says of K-1"])
     assert said["name-taken"][1] == [] and not said["name-taken"][0].startswith("cannot")
+
+
+@pytest.mark.parametrize(
+    "line, lacks",
+    [
+        ("hydro fail by A123 total 60 cc permanent 2 cc", {"expansion-limit"}),
+        ("hydro condemned by A123 total 60 cc permanent 2 cc", {"expansion-limit"}),
+        # Without its expansions there is nothing to compare; and of a passed test the rule itself asks.
+        ("hydro fail by A123", set()),
+        ("hydro fail by A123 elastic 58 cc", set()),
+        ("visual fail", set()),
+    ],
+)
+def test_what_would_tell_whether_a_failed_test_condemned_it_is_asked_for(line, lacks):
+    text = f'tester A123 "T"\ncylinder K-1\n  class special-permit\n  rated 4500 psi\n  2022-01-01 {line}\n'
+    found = judge(record_of(text), RULES, AS_OF).findings
+    about = {f.about: f for f in found if f.rule == "cannot-judge" and "expansion-over-limit" in f.unjudged}
+    assert set(about) == lacks
+    assert all(finding.span.line == 5 for finding in about.values())
+
+
+def test_the_marked_ree_of_a_class_is_asked_for_where_a_failed_test_has_an_elastic_expansion():
+    pack = 'pack house "H"\n  over us-dot\nclass wound "Wound"\n  test-every 5 years\n  expansion-limit 10 %\n  ree-marked yes\n'
+    rules, faults = load_rules(["h.cylpack"], lambda name: Source(name, pack))
+    assert [fault.text for fault in faults] == []
+    for clause, lacks in (("elastic 58 cc", True), ("total 60 cc permanent 2 cc", True), ("", False)):
+        text = f'tester A123 "T"\ncylinder K-1\n  class wound\n  2022-01-01 hydro fail by A123 {clause}\n'
+        found = judge(record_of(text), rules, AS_OF).findings
+        said = [f.about for f in found if f.rule == "cannot-judge" and "expansion-over-limit" in f.unjudged]
+        assert said == ["ree"] * lacks
+
+
+ONCE = """\
+pack house "H"
+rule after-a-look  caution
+  on    gauged
+  once  cylinder
+  when  known visual-day
+  say   "after a look"
+"""
+
+
+def test_a_rule_that_is_said_once_is_asked_about_where_one_order_alone_says_it():
+    rules, faults = load_rules(["h.cylpack"], lambda name: Source(name, ONCE))
+    assert [fault.text for fault in faults] == []
+    lines = ("2026-05-01 gauged K-1 100 psi\n", "2026-05-01 visual K-1 pass\n", "2026-05-02 gauged K-1 90 psi\n")
+
+    def said(*texts: str) -> dict[str, str]:
+        found = judge(record_of("cylinder K-1\n", *texts), rules, AS_OF).findings
+        return {f.rule: f.text for f in found if f.rule in ("after-a-look", "order-not-told")}
+
+    assert said(*lines[:2]).keys() == {"order-not-told"}
+    assert "after a look (after-a-look)" in said(*lines[:2])["order-not-told"]
+    assert said(*lines).keys() == {"order-not-told", "after-a-look"}
+    assert said(lines[1], lines[2]).keys() == {"after-a-look"}

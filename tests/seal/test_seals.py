@@ -11,7 +11,7 @@ import pytest
 from cylfile.compare.states import compare_records
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import signature_findings, signed_entries
-from cylfile.history.seals import check_seals, spell_out
+from cylfile.history.seals import check_seals, days_up_to, spell_out
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source, decode
 
@@ -344,3 +344,38 @@ def test_late_lines_are_listed():
 def test_a_struck_late_line_is_not():
     text = RECORD.replace('"found"', '"found" struck 2026-04-02 by vale "no"')
     assert [finding.subject for finding in late_findings(text)] == ["K-3"]
+
+
+def test_a_property_struck_on_the_day_of_the_seal_is_covered_as_struck_and_one_struck_later_as_it_stood():
+    for day, stood in (("2026-03-31", False), ("2026-04-01", True)):
+        text = RECORD.replace(
+            "  made       2019-06", f'  made 2018-06 struck {day} by vale "misread"\n  made       2019-06'
+        )
+        covered = spell_out(read_record([Source("a.cyl", text)]), SEALED, "vale").others
+        assert [line for line in covered if "2018-06" in line] == [
+            "cylinder K-1 made 2018-06" if stood else f'cylinder K-1 made 2018-06 struck {day} by vale "misread"'
+        ]
+
+
+@pytest.mark.parametrize(
+    "spans, said",
+    [
+        ([], []),
+        ([(None, None)], []),
+        ([(date(2026, 1, 1), None)], ["2026-01-01 until 2026-03-31"]),
+        ([(date(2026, 1, 1), date(2026, 1, 9)), (date(2026, 1, 10), date(2026, 1, 20))], ["2026-01-01 until 2026-01-20"]),
+        ([(date(2026, 1, 1), date(2026, 1, 9)), (date(2026, 1, 11), date(2026, 1, 20))],
+         ["2026-01-01 until 2026-01-09", "2026-01-11 until 2026-01-20"]),
+        # One within another ends nothing earlier.
+        ([(date(2026, 1, 1), date(2026, 2, 9)), (date(2026, 1, 5), date(2026, 1, 20))], ["2026-01-01 until 2026-02-09"]),
+        ([(date(2026, 1, 1), date(2026, 1, 9)), (date(2026, 2, 1), date(2026, 2, 9)), (date(2026, 2, 5), date(2026, 3, 9))],
+         ["2026-01-01 until 2026-01-09", "2026-02-01 until 2026-03-09"]),
+        ([(SEALED, None)], ["2026-03-31 until 2026-03-31"]),
+        ([(date(2026, 4, 1), None)], ["never"]),
+        # One that was never in force hides none.
+        ([(date(2026, 1, 9), date(2026, 1, 8)), (date(2026, 2, 1), date(2026, 2, 1))], ["2026-02-01 until 2026-02-01"]),
+        ([(None, date(2026, 3, 30))], ["0001-01-01 until 2026-03-30"]),
+    ],
+)  # fmt: skip
+def test_what_spans_of_authority_say_of_the_days_up_to_the_seal(spans, said):
+    assert days_up_to(spans, SEALED) == said

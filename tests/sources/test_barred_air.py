@@ -4,13 +4,15 @@ sources out of service, and days of which nothing tells the order.
 """
 
 from datetime import date
+from types import SimpleNamespace
 
 import pytest
 
+from cylfile.history.facts import FACTS
 from cylfile.judging.judge import judge
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
-from tests.support.air_records import LATE, air_rules, findings
+from tests.support.air_records import LATE, air_rules, findings, log_of
 
 RECORD = """\
 source C1 "Compressor"
@@ -151,3 +153,20 @@ def test_a_fill_on_failed_air_names_the_source_of_the_sample():
     found = judge(read_record([Source("a.cyl", text)]), air_rules(), LATE).findings
     (said_of_it,) = (finding.text for finding in found if finding.rule == "filled-on-failed-air")
     assert "after the air sample of C1 on 2024-02-05 failed" in said_of_it
+
+
+def test_two_samples_of_a_day_in_no_told_order_are_asked_about_by_the_failed_one():
+    head = RECORD.format(source="", bank="", cylinder=lines("2024-02-06  filled  to 4500 psi  on C1"))
+    samples = (f"2024-02-05 air sample C1 {said}\n" for said in ("fail CO 22 ppm", "pass CO 2 ppm"))
+    record = read_record([Source(f"{number}.cyl", text) for number, text in enumerate((head, *samples))])
+    asked = [each for each in judge(record, air_rules(), LATE).findings if each.rule == "order-not-told"]
+    assert [(each.subject, each.span.source.path) for each in asked] == [("T-1", "0.cyl"), ("T-1", "1.cyl")]
+    assert "(filled-on-failed-air)" in asked[0].text and "(holds-suspect-air)" in asked[1].text
+
+
+def test_suspect_air_names_the_source_of_the_failed_sample():
+    text = RECORD.format(source=lines(FAILED), bank="", cylinder=lines("2024-01-20  filled  to 4500 psi  on C1"))
+    _, log = log_of(text)
+    life = SimpleNamespace(suspicion=log.suspicion("T-1"))
+    day, source, way = (FACTS[f"suspect-{what}"].value(life, None) for what in ("day", "source", "way"))
+    assert (day, source) == (date(2024, 2, 5), "C1") and "2024-01-20" in way
