@@ -257,10 +257,14 @@ class _Finder:
     """Finds what an argument names: a path on disk or a revision."""
 
     def __init__(self, place: str):
-        if not os.path.exists(place):
-            raise CannotDo(f"there is no folder `{place}`; check the name")
-        self.folder = place if os.path.isdir(place) else os.path.dirname(place)
         self._repository: Repository | None = None
+        there = place
+        while not os.path.exists(there):
+            there = os.path.dirname(there) or os.curdir
+        self.folder = there if os.path.isdir(there) else os.path.dirname(there)
+        # Of a bare repository it may be a folder of its revisions.
+        if there != place and not self.is_bare():
+            raise CannotDo(f"there is no folder `{place}`; check the name")
 
     @property
     def repository(self) -> Repository:

@@ -137,7 +137,7 @@ class Comparison:
     @property
     def is_empty(self) -> bool:
         of_record = self.entries or self.order or self.blocks or self.lines or self.rules
-        return not (of_record or self.appeared or self.gone or self.broken)
+        return not (of_record or self.appeared or self.gone or self.broken or self.came_and_went)
 
 
 def compare_records(

@@ -105,14 +105,79 @@ def test_a_repository_of_sha256(keeping, tmp_path):
     keeping.folder = folder
     status, out, err = keeping("compare", "HEAD")
     assert (status, err) == (0, "") and "Both say the same" in out
+    for was, now in (("2216 psi", "2116 psi"), ("2116 psi", "2216 psi")):
+        keeping.replace("sheets.cyl", was, now)
+        keeping.commit("Altered")
+    out = keeping("compare", "HEAD~2..HEAD", "--each-revision").out
+    assert "things altered between the two that neither shows: 2" in out and len(keeping.git("rev-parse", "HEAD")) == 65
 
 
-def test_a_repository_within_is_said(grown, tmp_path):
-    inner = tmp_path / "inner"
+def test_a_repository_within_is_read_where_it_is_here_and_said_where_not(grown, tmp_path):
+    inner, fill = tmp_path / "inner", "2023-04-01 filled K-1 to 2100 psi\n"
     inner.mkdir()
-    for arguments in (("init", "--quiet"), ("commit", "--quiet", "--allow-empty", "-m", "x")):
+    (inner / "more.cyl").write_text(fill)
+    for arguments in (("init", "--quiet"), ("add", "."), ("commit", "--quiet", "-m", "x")):
         subprocess.run(["git", *arguments], cwd=inner, check=True, env=grown.environment())
     grown.git("-c", "protocol.file.allow=always", "submodule", "--quiet", "add", str(inner), "inner")
-    grown.commit("A repository within")
-    err = grown("compare", "HEAD").err
-    assert "inner: this is another repository within this one, and the revision does not hold its files" in err
+    start = grown.commit("A repository within")
+    status, out, err = grown("compare", "HEAD")
+    assert (status, err) == (0, "") and "Both say the same.\n" in out and "uncommitted" not in out
+    grown.write("inner/more.cyl", fill.replace("2100", "2050"))
+    assert grown("compare", "HEAD").status == 1
+    grown.git("-C", "inner", "commit", "--quiet", "--all", "--message", "Altered there")
+    assert grown("compare", "HEAD", "--staged").status == 0
+    bad = grown.commit("Altered here")
+    for command in (("HEAD~1..HEAD",), ("HEAD~1..HEAD", "--each-revision"), ("HEAD~1", "--staged")):
+        status, out, err = grown("compare", *command)
+        assert (status, err) == (1, "") and "entries altered or removed: 1" in out, command
+        assert ("--each-revision" in command) == (f"commit {bad}\n" in out)
+    grown.git("clone", "--quiet", str(grown.folder), str(tmp_path / "apart"))
+    grown.folder = tmp_path / "apart"
+    status, out, err = grown("compare", f"{start}..HEAD")
+    assert err.count("inner: this is another repository within this one, and the revision does not hold its files") == 2
+    assert out.count("could not be read: 1 place, inner:1") == 2 and "as far as they could be read" in out
+
+
+def test_a_folder_that_a_link_names(keeping, tmp_path):
+    """Inside the repository, from elsewhere on the disk, and in a bare clone."""
+    top = keeping.folder
+    keeping.write("real/.data/old.cyl", "2023-04-01 filled K-1 to 2100 psi\n")
+    (top / "real" / "fills").symlink_to(".data")
+    for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
+        (top / name).rename(top / "real" / name)
+    (top / "now").symlink_to("real")
+    keeping.commit("Links")
+    keeping.replace("real/.data/old.cyl", "2100", "2050")
+    keeping.commit("Altered")
+    keeping.git("clone", "--quiet", "--bare", str(top), str(tmp_path / "bare.git"))
+    (tmp_path / "elsewhere").symlink_to(top / "real")
+    for place, arguments in (
+        (top, ["HEAD~1", "now"]),
+        (top, ["HEAD~1", "real"]),
+        (top, ["HEAD~1", "HEAD", "--folder", "now", "--each-revision"]),
+        (top / "now", ["HEAD~1", "."]),
+        (tmp_path, ["HEAD~1", "elsewhere", "--each-revision"]),
+        (tmp_path / "bare.git", ["HEAD~1..HEAD", "--each-revision"]),
+        (tmp_path / "bare.git", ["HEAD~1", "HEAD", "--folder", "now"]),
+        (tmp_path, ["HEAD~1..HEAD", "--folder", "bare.git/real", "--each-revision"]),
+        (tmp_path, ["HEAD~1", "HEAD", "--folder", "bare.git"]),
+    ):
+        keeping.folder = place
+        status, out, err = keeping("compare", *arguments)
+        assert (status, err) == (1, "") and "entries altered or removed: 1" in out, (place, arguments, err)
+    keeping.folder = tmp_path
+    assert "there is no folder `bare.gi/real`" in keeping("compare", "HEAD~1..HEAD", "--folder", "bare.gi/real").err
+
+
+def test_lint_and_seals_look_for_the_record_by_its_department_too(keeping):
+    keeping.write("old/x.cyl", "# a folder that stays\n")
+    for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
+        (keeping.folder / name).rename(keeping.folder / "old" / name)
+    assert keeping("seal", "--through", "2023-06-30", "--by", "vale", "old").status == 0
+    keeping.commit("Moved and sealed")
+    (keeping.folder / "old").rename(keeping.folder / "new name")
+    keeping.replace("new name/sheets.cyl", "2216 psi", "2116 psi")
+    keeping.commit("Renamed and altered")
+    done = keeping("lint", "--since", "HEAD~1", "new name")
+    assert done.status == 1 and "seal-broken" in done.out, done
+    assert "2216 psi became 2116 psi" in keeping("seal", "--check", "new name").out

@@ -59,6 +59,8 @@ class Walk:
         # Commit -> what it holds, and what is told in it, this as long as one that has come from it is to be walked.
         self._held = {_NOTHING: _Held()}
         self._told = {_NOTHING: Before()}
+        # What objects of other repositories within this one hold.
+        self._foreign: dict[str, bytes] = {}
         self._text = lru_cache(_MOST_KEPT)(self._decoded)
         self._rules = lru_cache(_MOST_KEPT)(self._rules_at)
 
@@ -197,6 +199,7 @@ class Walk:
         except CannotDo as trouble:
             return before._replace(tree=tree, unread={"the revision": str(trouble)})
         assert isinstance(folder.tree, RevisionTree)
+        self._foreign |= folder.tree.foreign
         files = folder.tree.ids(folder.data)
         unread = {self._shown(path): trouble.text for path, trouble in folder.troubles.items()}
         unread |= {self._shown(path): why for path, id_ in files.items() if (why := self._text(id_)[1])}
@@ -219,7 +222,7 @@ class Walk:
         """The text of an object, none where there is no object; else why it cannot be read."""
         if object_id is None:
             return "", ""
-        source, faults = decode("", self._objects.read(object_id))
+        source, faults = decode("", self._foreign.get(object_id) or self._objects.read(object_id))
         return source.text, "; ".join(fault.text for fault in faults)
 
     def _shown(self, path: str) -> str:

@@ -34,7 +34,7 @@ def origin_of(folder: Folder, packs: Iterable[str] = (), stamp: str = "") -> Ori
             return Origin(stamp=stamp)
         repository = Repository(folder.path)
         commit = repository.revision(_HEAD)
-        held = {blob.path: blob.id for blob in repository.files(commit)}
+        held = RevisionTree(repository, commit, {}).ids()
         top = from_top(repository, folder.path)
     except CannotDo:
         return Origin(stamp=stamp)

@@ -6,14 +6,23 @@ import errno
 import os
 import posixpath
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import nullcontext
 
 from cylfile.cannot import CannotDo
 from cylfile.files.git.repository import STAGED, Blob, Objects, Repository, Revision
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.records import Folder, NoLedgers, find_records, only_one
-from cylfile.files.tree import FILE, FOLDER, LINK, SUBMODULE, Tree, is_within
+from cylfile.files.tree import (
+    FILE,
+    FOLDER,
+    LEDGER_ENDING,
+    LINK,
+    PACK_ENDING,
+    SUBMODULE,
+    Tree,
+    is_within,
+)
 
 # Modes of what is neither file nor folder.
 _KINDS = {"120000": LINK, "160000": SUBMODULE}
@@ -40,11 +49,14 @@ class RevisionTree(Tree):
         # The process that reads objects, while there is one.
         self.objects: Objects | None = None
         self._known = known
+        self.has_others = False
         self._blobs: dict[str, Blob] = {}
         # Folder -> name -> kind of what is in it.
         self._listing: dict[str, dict[str, str]] = defaultdict(dict)
         self._listing[""] = {}
-        for blob in repository.files(revision):
+        # What the objects of other repositories hold that stand within this one.
+        self.foreign: dict[str, bytes] = {}
+        for blob in self._files(revision):
             self._blobs[blob.path] = blob
             folder, _, name = blob.path.rpartition("/")
             self._listing[folder][name] = _KINDS.get(blob.mode, FILE)
@@ -55,6 +67,29 @@ class RevisionTree(Tree):
                 if known_before:
                     break
                 folder = above
+
+    def _files(self, revision: Revision) -> Iterator[Blob]:
+        """What the revision holds, and in place of another repository within it what is recorded of that, if it is here."""
+        for blob in self.repository.files(revision):
+            within = self._within(blob) if _KINDS.get(blob.mode) == SUBMODULE else []
+            self.has_others = self.has_others or bool(within)
+            yield from within or [blob]
+
+    def _within(self, submodule: Blob) -> list[Blob]:
+        """The files of another repository, at the commit that is recorded of it; none where it is not on the disk."""
+        place = os.path.join(self.repository.top or "", submodule.path)
+        if self.repository.top is None or not os.path.lexists(os.path.join(place, ".git")):
+            return []
+        try:
+            other = Repository(place)
+            blobs = other.files(Revision(submodule.path, submodule.id, ""))
+            with Objects(other) as objects:
+                for blob in blobs:
+                    if blob.mode in _KINDS or blob.path.lower().endswith((LEDGER_ENDING, PACK_ENDING)):
+                        self.foreign[blob.id] = objects.read(blob.id)
+        except CannotDo:
+            return []
+        return [blob._replace(path=f"{submodule.path}/{blob.path}") for blob in blobs]
 
     def kind(self, path: str) -> str | None:
         if path in self._blobs:
@@ -103,18 +138,22 @@ class RevisionTree(Tree):
         return self._read(self._blobs[path])
 
     def _read(self, blob: Blob) -> bytes:
+        if blob.id in self.foreign:
+            return self.foreign[blob.id]
         if blob.id not in self._known:
             with nullcontext(self.objects) if self.objects else Objects(self.repository) as objects:
                 self._known[blob.id] = objects.read(blob.id)
         return self._known[blob.id]
 
-    def ids(self, paths: Iterable[str]) -> dict[str, str]:
-        """The objects of files, by their paths."""
-        return {path: self._blobs[path].id for path in paths}
+    def ids(self, paths: Iterable[str] | None = None) -> dict[str, str]:
+        """The objects of files, by their paths; of all of them where none are named."""
+        return {path: self._blobs[path].id for path in (self._blobs if paths is None else paths)}
 
     def has_links(self, folder: str) -> bool:
-        """Whether a folder holds links or submodules, or one below it does."""
-        return any(blob.mode in _KINDS and is_within(path, folder) for path, blob in self._blobs.items())
+        """Whether a folder holds links, or one below it does, or anything stands in another repository."""
+        return self.has_others or any(
+            blob.mode in _KINDS and is_within(path, folder) for path, blob in self._blobs.items()
+        )
 
     def shown(self, path: str) -> str:
         return shown_from(self.repository, path)
@@ -162,10 +201,10 @@ def titles_at(repository: Repository, revision: Revision, path: str) -> dict[str
 
 
 def _records_in(tree: RevisionTree, place: str) -> list[Folder]:
-    kind = tree.kind(place)
     try:
-        return find_records(tree, [(place, kind)]) if kind is not None else []
-    except NoLedgers:
+        real, kind = tree.target(place)
+        return find_records(tree, [(real if kind == FOLDER else place, kind)])
+    except (NoLedgers, OSError):
         return []
 
 
@@ -186,7 +225,7 @@ def records_staged(paths: list[str]) -> list[Folder]:
 def shown_from(repository: Repository, path: str) -> str:
     """A path from the top of the repository as people see it."""
     if repository.top is None:
-        return path or "."
+        return shown_path(os.path.join(repository.folder, path))
     here = repository.prefix.rstrip("/")
     return shown_path(os.path.join(repository.folder, os.path.relpath(path or ".", here or ".")))
 
@@ -194,7 +233,7 @@ def shown_from(repository: Repository, path: str) -> str:
 def from_top(repository: Repository, path: str) -> str:
     """The path from the top of the repository, with forward slashes, of a path on disk."""
     folder, name = os.path.split(os.path.abspath(path))
-    whole = os.path.join(os.path.realpath(folder), name)
+    whole = os.path.realpath(path) if os.path.isdir(path) else os.path.join(os.path.realpath(folder), name)
     here = os.path.relpath(whole, os.path.realpath(repository.folder)).replace(os.sep, "/")
     place = posixpath.normpath(posixpath.join(repository.prefix, here))
     if place == ".." or place.startswith("../"):

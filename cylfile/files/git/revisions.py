@@ -12,6 +12,8 @@ from cylfile.files.git.revision_tree import RevisionTree, record_at
 from cylfile.files.records import Folder
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.case import Case
+from cylfile.record.blocks import Department
+from cylfile.record.entries import write_text
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.source import Source
@@ -46,6 +48,11 @@ class States:
         """The state that a path led to at a revision; see `record_at`."""
         folder = record_at(repository, revision, path, title, self._known)
         return self.of(folder, revision.label)
+
+
+def title_bytes(department: Department | None) -> bytes | None:
+    """The name of a department as its file has it; see `Folder.title`."""
+    return None if department is None else write_text(department.title).encode()
 
 
 def notes_on(*states: State) -> list[str]:

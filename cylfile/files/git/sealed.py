@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from cylfile.cannot import CannotDo
 from cylfile.compare.entry_changes import CHANGED, REMOVED, EntryChange, compare_entries
 from cylfile.files.git.repository import Repository
-from cylfile.files.git.revisions import States
+from cylfile.files.git.revisions import States, title_bytes
 from cylfile.findings.finding import Finding
 from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.history.seals import spell_out, stated_day
@@ -42,7 +42,7 @@ def _name(finding: Finding, seal: Seal, record: Record, folder: str) -> None:
     revision = repository.revision_that_brought(seal.digest)
     if revision is None:
         return
-    then = States().at(repository, revision, folder).record
+    then = States().at(repository, revision, folder, title_bytes(record.department)).record
     brought = f"revision {revision.commit[:10]} of {revision.day}"
     if spell_out(then, seal.day, seal.by).digest != seal.digest:
         finding.working.append(f"it did not hold in {brought} either, which brought it")

@@ -4,7 +4,7 @@ What lint finds that it would not have found at an earlier revision.
 
 from cylfile.cannot import CannotDo
 from cylfile.files.git.repository import Repository
-from cylfile.files.git.revisions import States, judged_like, notes_on
+from cylfile.files.git.revisions import States, judged_like, notes_on, title_bytes
 from cylfile.files.tree import STANDARD_INPUT
 from cylfile.findings.new_findings import new_findings
 from cylfile.judging.judge import Judgement
@@ -24,7 +24,8 @@ def keep_what_is_new(report: Report, judgement: Judgement, options) -> list[str]
         raise CannotDo("what comes from standard input has no earlier revision; name files or folders with --since")
     case = judgement.case
     repository = Repository(case.folder)
-    state = States().at(repository, repository.revision(options.since), case.folder)
+    title = title_bytes(case.record.department)
+    state = States().at(repository, repository.revision(options.since), case.folder, title)
     then = judge_record(judged_like(state, case, options), options.jobs, with_heads=False)
     news = {id(finding) for finding in new_findings(then.findings, judgement.findings)}
     kept = [finding for finding in report.findings if id(finding) in news]

@@ -20,7 +20,7 @@ from cylfile.judging.report import worst_first
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Declared
 from cylfile.record.entries import Answer, Entry, plain_form, write_text
-from cylfile.show.terminal.heading import put_foot
+from cylfile.show.terminal.heading import put_foot, put_unread
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.text.lookalikes import told_apart, told_from
 
@@ -113,8 +113,12 @@ class _Page:
     def head(self) -> None:
         report, layout = self.report, self.layout
         layout.put(report.title, style="strong")
-        layout.put(report.old, self.indent, first=[("old", "")])
-        layout.put(report.new, self.indent, first=[("new", "")])
+        for word, label, record in (
+            ("old", report.old, self.comparison.old),
+            ("new", report.new, self.comparison.new),
+        ):
+            layout.put(label, self.indent, first=[(word, "")])
+            put_unread(layout, record)
         packs, before = (", ".join(rules.names) or "none" for rules in (report.rules, report.old_rules))
         same = report.rules.digests == report.old_rules.digests and packs == before
         by = f"by the rules {packs}" if same else f"each by its own rules: old {before}; new {packs}"
@@ -126,9 +130,9 @@ class _Page:
     def summary(self) -> None:
         """All that happened, in a few lines, before any of it is told."""
         comparison, layout = self.comparison, self.layout
-        layout.blank()
         if comparison.is_empty:
             return
+        layout.blank()
         if comparison.grave:
             layout.put(f" ALTERED OR REMOVED {sum(comparison.grave.values())} ", style="danger")
             for what, count in comparison.grave.items():
@@ -392,7 +396,8 @@ class _Page:
     def foot(self) -> None:
         self.layout.blank()
         if self.comparison.is_empty:
-            self.layout.put("Both say the same.")
+            unread = self.comparison.old.unread or self.comparison.new.unread
+            self.layout.put(f"Both say the same{', as far as they could be read' if unread else ''}.")
         put_foot(self.layout, self.comparison.new, self.report.rules)
 
     def counts(self) -> None:
