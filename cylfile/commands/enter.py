@@ -22,12 +22,11 @@ from cylfile.files.ledger_files import shown_path
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.writing import Busy, ChangedMeanwhile, locked, write_file
-from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
 from cylfile.history.order import told
 from cylfile.history.standing import standing
 from cylfile.judging.case import Case
-from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
+from cylfile.judging.new_entry import refusing, refusing_fill, signed_for
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.called import cylinder_called
@@ -176,7 +175,7 @@ class _Entering:
 
     def _judge(self, entry: Entry) -> None:
         self.placement, self.judged = self._told(entry)
-        self.barring = _barring(entry, self.judged) or self._against_fill(entry)
+        self.barring = refusing(entry, self.judged.findings) or self._against_fill(entry)
 
     def _told(self, entry: Entry) -> tuple[Placement, _Judged]:
         """
@@ -215,28 +214,18 @@ class _Entering:
         options = self.options
         if options.by not in self.papers.record.people:
             raise CannotDo(f"no block declares the person `{options.by}`, who is to answer for it; correct the name")
-        reason = f"overridden by {options.by}: {options.override}"
-        signed = entry._replace(remark=f"{entry.remark}; {reason}" if entry.remark else reason)
+        signed = signed_for(entry, options.by, options.override)
         _, faults = read_entry(Source("", plain_form(signed)))
         if faults:
             raise CannotDo(f"--override: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
         return signed
 
     def _against_fill(self, entry: Entry) -> list[Finding]:
-        """
-        What keeps a fill from being entered now: what cannot be read about its cylinder or the source of its air.
-
-        And what is allowed to readings of the past, for what a gauge may be off, is not to a fill that is entered now.
-        """
         if entry.verb != "filled":
             return []
-        unread = unread_about_fill(self.papers.record, self.case.rules, self.placement.entry)
-        card = self.papers.record.cylinders.get(entry.subject)
-        if unread or card is None:
-            return unread
-        plain = plain_form(self.placement.entry)
+        fill, plain = self.placement.entry, plain_form(self.placement.entry)
         written = [each for each in self.judged.record.entries.get(entry.subject, ()) if plain_form(each) == plain]
-        return over_strictly(self.papers.record, self.case.rules, card, written[-1]) if written else []
+        return refusing_fill(self.papers.record, self.case.rules, fill, written[-1] if written else fill)
 
     def end(self) -> int:
         """Write the entry, or say why it is refused; the exit status."""
@@ -350,12 +339,3 @@ def _department_of(record: Record) -> Source | None:
 
 def _full_stop(text: str) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
-
-
-def _barring(entry: Entry, judged: _Judged) -> list[Finding]:
-    """The findings for which an entry is refused: one of bad news only where it cannot be at all."""
-    return [
-        finding
-        for finding in judged.findings
-        if finding.level == "danger" and finding.stands and (finding.rule in CORE_RULES or not entry.is_bad_news)
-    ]

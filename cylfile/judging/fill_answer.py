@@ -24,7 +24,7 @@ from cylfile.judging.fill_verdict import (
     said_of_a_fill,
     said_with_every_answer,
 )
-from cylfile.judging.judge import judge_cylinder
+from cylfile.judging.judge import Verdict, judge_cylinder
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.suggest import did_you_mean
 from cylfile.packs.wording import in_words
@@ -100,6 +100,7 @@ def answer(
     names: Sequence[str] = (),
     at: Quantity | None = None,
     elsewhere: Sequence[Reason] = (),
+    verdict: Verdict | None = None,
 ) -> Answer:
     """
     Answer for the cylinder that has a word for its name or its tag, and for the pressure `to`, if one is asked for.
@@ -107,12 +108,13 @@ def answer(
     `at` is the temperature of the gas, where it is known; else gas at the reference temperature is meant.
     `faults` are those of the rules; `names` those of all cards, for a word that may be misspelled. `elsewhere` is what
     other records of a county have against the cylinder.
+    `verdict` is that of the cylinder, where somebody has it already.
     """
     cards = cylinders_of(record, asked)
     if len(cards) != 1:
         return _of_no_cylinder(record, as_of, asked, cards, names)
     (card,) = cards
-    verdict = judge_cylinder(record, rules, card, as_of)
+    verdict = verdict or judge_cylinder(record, rules, card, as_of)
     life = verdict.life_here
     found = Answer(asked, as_of, card.name, life, at=str(at) if at else "")
     stop = stop_of(life, at.value if at else None)

@@ -12,6 +12,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.facts import FACTS, STATUS
 from cylfile.history.fold import life_of
 from cylfile.history.life import Life
+from cylfile.history.sources.source_log import AirLog
 from cylfile.judging.judge import air_log, may_be_filled
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
@@ -106,14 +107,16 @@ def said_of_a_fill(life: Life, rules: Ruleset, fill: Entry) -> list[Finding]:
     return [finding for finding in may_be_filled(strict, rules, fill) if finding.rule != BARRED]
 
 
-def over_strictly(record: Record, rules: Ruleset, card: Cylinder, fill: Entry) -> list[Finding]:
+def over_strictly(
+    record: Record, rules: Ruleset, card: Cylinder, fill: Entry, air: AirLog | None = None
+) -> list[Finding]:
     """
     Where the pressure of a fill endangers, with no allowance for a gauge: nobody enters that without signing for it.
 
-    `record` is that before the fill.
+    `record` is that before the fill, `air` its `air_log`, where somebody has it already.
     """
     life = life_of(record, rules, card, fill.day)
-    life.air = air_log(record, rules, fill.day)
+    life.air = air or air_log(record, rules, fill.day)
     return [
         finding
         for finding in said_of_a_fill(life, rules, fill)

@@ -69,9 +69,9 @@ def place(record: Record, entry: Entry, into: str | None = None, on_card: bool =
         if not sheet:
             what = entry.verb if entry.row.sheet == "" else f"{entry.day} {entry.verb}"
             raise NoPlace(f"`{what}` is written on no sheet; leave --into out, and it goes to its card")
-        return _on_sheet(record, entry, sheet, into)
+        return on_sheet(record, entry, into)
     if sheet and not on_card and card.word == "cylinder" and _keeps_sheets(record, entry.verb):
-        return _on_sheet(record, entry, sheet, None)
+        return on_sheet(record, entry)
     return _on_card(card.span.source, card, entry)
 
 
@@ -109,7 +109,13 @@ def _time_of(entry: Entry) -> str:
 # Sheets.
 
 
-def _on_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> Placement:
+def on_sheet(record: Record, entry: Entry, into: str | None = None) -> Placement:
+    """
+    Put an entry of a verb that has sheets on one of its day, or on a new one; with `into` in the file of this path.
+
+    Raises NoPlace.
+    """
+    kind = entry.row.sheet_rule
     sheets = [sheet for sheet in _sheets_of(record, kind, entry.day, into) if _fits(entry, sheet.says)]
     if not sheets:
         return _on_new_sheet(record, entry, kind, into)

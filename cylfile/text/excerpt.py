@@ -115,12 +115,12 @@ class Searchable:
         """
         text = self.source.text
         searches = [*map(_mention, names), *(_mention(name, "on") for name in subjects)]
-        kept = [self._block_at(marker) for marker in self._markers]
-        kept += (self._block_at(start) for start in self._starts if text.startswith(openings, start))
+        kept = [self.block_at(marker) for marker in self._markers]
+        kept += (self.block_at(start) for start in self._starts if text.startswith(openings, start))
         for start, end in {block for search in searches for block in self._blocks_with(search)}:
             kept += self._lines_with(searches, start, end, known)
         if known is not None:
-            kept += (self._block_at(start) for start in self._starts if self._is_doubtful(start, known))
+            kept += (self.block_at(start) for start in self._starts if self._is_doubtful(start, known))
         kept += self._cards(cards)
         return Excerpt(self.source, _merged(kept))
 
@@ -136,11 +136,11 @@ class Searchable:
         """The blocks in which an expression matches, each once."""
         found = search.search(self.source.text)
         while found:
-            block = self._block_at(found.start())
+            block = self.block_at(found.start())
             yield block
             found = search.search(self.source.text, block[1])
 
-    def _block_at(self, place: int) -> tuple[int, int]:
+    def block_at(self, place: int) -> tuple[int, int]:
         """The block that holds a place; that of lines under no header begins with the text."""
         index = bisect_right(self._starts, place)
         start = self._starts[index - 1] if index else 0

@@ -10,7 +10,7 @@ only on the days of those.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import accumulate
@@ -140,6 +140,31 @@ class SourceLog:
     def _is_harm(self, entry: Entry) -> bool:
         return self._fails(entry) if entry.verb == "air sample" else entry.verb in _HARMS
 
+    def take_in(self, fill: Entry) -> None:
+        """Count in a fill from it that was written meanwhile."""
+        at = bisect_right(self._moments, _comes_last(fill))
+        self._drawn.insert(at, fill)
+        self._moments.insert(at, _comes_last(fill))
+        self._count(at, 1)
+
+    def take_out(self, fill: Entry) -> None:
+        """Leave a fill out again that was taken in."""
+        at = next(number for number, each in enumerate(self._drawn) if each is fill)
+        self._count(at, -1)
+        del self._drawn[at], self._moments[at]
+
+    def _count(self, at: int, times: int) -> None:
+        """Add the fill of this number to the sums, or take it off where `times` is -1."""
+        self._firsts.clear()
+        if "_sums" not in self.__dict__:
+            return
+        for sums, value in zip(self._sums, _weights(self._air_of(self._drawn[at]))):
+            if times > 0:
+                sums.insert(at, sums[at])
+            sums[at + 1 :] = [each + times * value for each in sums[at + 1 :]]
+            if times < 0:
+                del sums[at]
+
     # What falls due.
 
     def sample_due(self, every: int) -> date | None:
@@ -188,15 +213,18 @@ class SourceLog:
     @cached_property
     def _sums(self) -> tuple[list[float], list[int], list[int], list[float]]:
         """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
-        airs = [self._air_of(fill) for fill in self._drawn]
-        volumes = [max(air.volume or 0.0, 0.0) for air in airs]
-        assumed = [int(air.is_assumed) for air in airs]
-        unknown = [int(air.volume is None) for air in airs]
-        written = [0.0 if air.is_assumed else volume for air, volume in zip(airs, volumes)]
+        airs = [_weights(self._air_of(fill)) for fill in self._drawn]
+        volumes, assumed, unknown, written = zip(*airs) if airs else ((), (), (), ())
         return _summed(volumes), _summed(assumed), _summed(unknown), _summed(written)
 
 
-def _summed(numbers: list) -> list:
+def _weights(air: FreeAir) -> tuple[float, int, int, float]:
+    """What a fill adds to each of the sums."""
+    volume = max(air.volume or 0.0, 0.0)
+    return volume, int(air.is_assumed), int(air.volume is None), 0.0 if air.is_assumed else volume
+
+
+def _summed(numbers: Sequence) -> list:
     """The sums of the first none, one, two, ... of some numbers."""
     return list(accumulate(numbers, initial=0))
 
@@ -245,7 +273,7 @@ class AirLog:
         self.assumed = assumed
         self.reading = STRICT
         self._fails = _Once(fails or marked_failed)
-        self._texts = frozenset(map(id, record.sources))
+        self._texts = set(record.sources)
         self._last: FillAir | None = None
         self._last_suspicion: tuple = ()
 
@@ -275,6 +303,28 @@ class AirLog:
     @cached_property
     def suspect_air(self) -> SuspectAir:
         return SuspectAir(self.record, self.as_of, self._fails, self.reading)
+
+    def take_in(self, fill: Entry) -> None:
+        """
+        Count in a fill of a cylinder that is about to stand in the record, so that all need not be gone through again.
+
+        Nothing but the cartridge and the storage that it is from hangs on it; what a cylinder holds is looked up each time.
+        """
+        self._texts.add(fill.source)
+        self._change(fill, SourceLog.take_in)
+
+    def take_out(self, fill: Entry) -> None:
+        """Leave a fill out again that was taken in, and stands in the record no more."""
+        self._texts.discard(fill.source)
+        self._change(fill, SourceLog.take_out)
+
+    def _change(self, fill: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
+        # What is not gone through yet will be with the record as it is then.
+        source = self.sources.get(fill.on) if "sources" in self.__dict__ else None
+        if source is not None and stands(fill, self.as_of):
+            change(source, fill)
+        for log in (self, self.lenient):
+            log._last, log._last_suspicion = None, ()
 
     def at(self, fill: Entry) -> FillAir:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
@@ -310,7 +360,7 @@ class AirLog:
 
     def is_written(self, fill: Entry) -> bool:
         """Whether a fill stands in the record; one in mind does not."""
-        return id(fill.source) in self._texts
+        return fill.source in self._texts
 
     def free_air_of(self, fill: Entry) -> FreeAir:
         """
