@@ -56,12 +56,51 @@ def ask_for_entry(record: Record, defaults: Defaults, ask: Callable = input, say
         raise CannotDo("the questions were not answered to the end; nothing was written") from None
 
 
+class Chooser:
+    """Asks for one of several names."""
+
+    def __init__(self, ask: Callable, say: Callable):
+        self.ask = ask
+        self.say = say
+
+    def name(self, question: str, choices: list[Choice], needed=False, listed=False, default: str | None = None) -> str:
+        """One of the choices, given by name, by what else is known of it, by its beginning, or by number; or nothing."""
+        shown = choices
+        if listed:
+            self._list(shown)
+        hint = f" (empty for {default})" if default else ""
+        while True:
+            answer = self.ask(f"{question}?{hint} ").strip()
+            if not answer and (default or not needed):
+                return default or ""
+            if answer == "?" or not answer:
+                shown = choices
+                self._list(shown)
+                continue
+            found = _meant(answer, choices, shown)
+            if len(found) == 1:
+                return found[0].name
+            if found:
+                shown = found
+                self._list(shown)
+            else:
+                names = [choice.name for choice in choices]
+                self.say(f"  `{answer}` is none of them. {did_you_mean(answer, names, '`?` lists them.')}")
+
+    def _list(self, choices: list[Choice]) -> None:
+        for number, choice in enumerate(choices[:_MOST_SHOWN], 1):
+            self.say(f"  {number:2}  {choice.name}  {choice.more}".rstrip())
+        if len(choices) > _MOST_SHOWN:
+            self.say(f"      and {len(choices) - _MOST_SHOWN} more; type how a name begins")
+
+
 class _Asking:
     def __init__(self, record: Record, defaults: Defaults, ask: Callable, say: Callable):
         self.record = record
         self.defaults = defaults
         self.ask = ask
         self.say = say
+        self._name = Chooser(ask, say).name
         self.day = "today now"
         self.verb = ""
         self.subject = ""
@@ -174,39 +213,9 @@ class _Asking:
     def _default(self, field: str) -> str | None:
         if field == "by" and VERBS[self.verb].signer != TESTER:
             return self.defaults.by
-        return self.defaults.at if field == "at_site" else None
-
-    def _name(
-        self, question: str, choices: list[Choice], needed=False, listed=False, default: str | None = None
-    ) -> str:
-        """One of the choices, given by name, by what else is known of it, by its beginning, or by number; or nothing."""
-        shown = choices
-        if listed:
-            self._list(shown)
-        hint = f" (empty for {default})" if default else ""
-        while True:
-            answer = self.ask(f"{question}?{hint} ").strip()
-            if not answer and (default or not needed):
-                return default or ""
-            if answer == "?" or not answer:
-                shown = choices
-                self._list(shown)
-                continue
-            found = _meant(answer, choices, shown)
-            if len(found) == 1:
-                return found[0].name
-            if found:
-                shown = found
-                self._list(shown)
-            else:
-                names = [choice.name for choice in choices]
-                self.say(f"  `{answer}` is none of them. {did_you_mean(answer, names, '`?` lists them.')}")
-
-    def _list(self, choices: list[Choice]) -> None:
-        for number, choice in enumerate(choices[:_MOST_SHOWN], 1):
-            self.say(f"  {number:2}  {choice.name}  {choice.more}".rstrip())
-        if len(choices) > _MOST_SHOWN:
-            self.say(f"      and {len(choices) - _MOST_SHOWN} more; type how a name begins")
+        department = self.record.department
+        usual = {"at_site": self.defaults.at, "on": department.usual_source if department else None}
+        return usual.get(field)
 
 
 def _meant(answer: str, choices: list[Choice], shown: list[Choice]) -> list[Choice]:

@@ -6,6 +6,7 @@ is what it brings. Nobody else writes to the record in between.
 """
 
 import argparse
+import gc
 import os
 import shlex
 import sys
@@ -52,6 +53,7 @@ examples:
   cylfile enter "2026-03-14 hydro T-114 pass by A123 at 7500 psi total 92.1 cc permanent 1.8 cc"
   cylfile enter 'today out of service T-9 "valve leaks" by ayla'
   cylfile enter                     asks for one thing after the other
+  cylfile enter --sheet             at the fill station: a cylinder, then its reading, and so on
 
 `today` stands for the day and `now` for the time, in the zone of the department. Who writes and where need not be
 said each time: CYLFILE_PERSON and CYLFILE_SITE, or by = "ayla" and at = "quay" in ~/.config/cylfile/defaults.toml, fill in
@@ -69,6 +71,8 @@ _LONGEST = 20.0
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
+    if options.sheet:
+        return _fill_sheet(options)
     _look_at(options)
     folder = folder_to_write(options.paths)
     if options.sentence is None:
@@ -93,15 +97,37 @@ def run(arguments: list[str]) -> int:
         raise CannotDo(f"{trouble}; to write it later: cylfile enter {shlex.quote(entering.sentence)}") from None
 
 
+def _fill_sheet(options: argparse.Namespace) -> int:
+    """Ask for one fill after the other."""
+    from cylfile.command_line.sheet_questions import fill_sheet
+    from cylfile.files.fill_session import FillSession
+
+    if options.override is not None:
+        raise CannotDo("a fill sheet asks who answers for a fill that is refused; leave --override out")
+    gc.disable()
+    session = FillSession(
+        [*filter(None, [options.sentence]), *options.paths], options.as_of, options.rules, options.into
+    )
+    # What has been read stays as long as the session lasts, so that no row need wait while it is looked through for garbage.
+    gc.freeze()
+    gc.enable()
+    return fill_sheet(session, read_defaults(), options.by, options.color)
+
+
 def make_options() -> Options:
     options = Options("enter", _PURPOSE, _MORE)
     options.add_argument("sentence", nargs="?", metavar="SENTENCE", help="the entry, in quotation marks")
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
+    options.add_argument(
+        "--sheet",
+        action="store_true",
+        help="fill after fill: a cylinder a line, by name or tag, its verdict at once, and the reading closes the row",
+    )
     options.add_argument("--into", metavar="FILE", help="put it on a sheet in this file, which may be new")
     options.add_argument(
         "--override", metavar="WHY", help="write it although it is refused, with this reason as a remark"
     )
-    options.add_argument("--by", metavar="PERSON", help="who answers for that")
+    options.add_argument("--by", metavar="PERSON", help="who answers for that; with --sheet, who fills")
     add_judging_options(options)
     add_form_options(options)
     return options

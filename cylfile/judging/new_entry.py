@@ -3,6 +3,7 @@ Whether a new entry may be written: what refuses it, and how somebody signs for 
 """
 
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
@@ -11,6 +12,19 @@ from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry
 from cylfile.record.record import Record
+
+
+class Written(NamedTuple):
+    """
+    What became of a fill: its place, empty where it was not written, and what the rules say of it.
+
+    `refusing` are the findings for which it was refused.
+    """
+
+    entry: Entry
+    place: str
+    findings: list[Finding]
+    refusing: list[Finding]
 
 
 def refusing(entry: Entry, findings: Iterable[Finding]) -> list[Finding]:
@@ -22,7 +36,9 @@ def refusing(entry: Entry, findings: Iterable[Finding]) -> list[Finding]:
     ]
 
 
-def refusing_fill(record: Record, rules: Ruleset, fill: Entry, written: Entry, air: AirLog | None = None) -> list[Finding]:
+def refusing_fill(
+    record: Record, rules: Ruleset, fill: Entry, written: Entry, air: AirLog | None = None
+) -> list[Finding]:
     """
     What keeps a fill from being entered now: what cannot be read about its cylinder or the source of its air.
 

@@ -149,7 +149,9 @@ class SourceLog:
 
     def take_out(self, fill: Entry) -> None:
         """Leave a fill out again that was taken in."""
-        at = next(number for number, each in enumerate(self._drawn) if each is fill)
+        at = bisect_right(self._moments, _comes_last(fill)) - 1
+        while self._drawn[at] is not fill:
+            at -= 1
         self._count(at, -1)
         del self._drawn[at], self._moments[at]
 
@@ -196,7 +198,7 @@ class SourceLog:
     def assumed(self, since: Entry, until: Entry) -> int:
         """Of how many of those fills something was assumed."""
         first, last = self._between(since, until)
-        return self._sums[1][last] - self._sums[1][first]
+        return int(self._sums[1][last] - self._sums[1][first])
 
     def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
@@ -211,14 +213,13 @@ class SourceLog:
         return first, bisect_right(self._moments, _comes_last(until))
 
     @cached_property
-    def _sums(self) -> tuple[list[float], list[int], list[int], list[float]]:
+    def _sums(self) -> tuple[list[float], ...]:
         """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
         airs = [_weights(self._air_of(fill)) for fill in self._drawn]
-        volumes, assumed, unknown, written = zip(*airs) if airs else ((), (), (), ())
-        return _summed(volumes), _summed(assumed), _summed(unknown), _summed(written)
+        return tuple(_summed(weights) for weights in (zip(*airs) if airs else ((), (), (), ())))
 
 
-def _weights(air: FreeAir) -> tuple[float, int, int, float]:
+def _weights(air: FreeAir) -> tuple[float, ...]:
     """What a fill adds to each of the sums."""
     volume = max(air.volume or 0.0, 0.0)
     return volume, int(air.is_assumed), int(air.volume is None), 0.0 if air.is_assumed else volume
@@ -319,12 +320,13 @@ class AirLog:
         self._change(fill, SourceLog.take_out)
 
     def _change(self, fill: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
+        self._last, self._last_suspicion = None, ()
+        if "lenient" in self.__dict__:
+            self.lenient._last, self.lenient._last_suspicion = None, ()
         # What is not gone through yet will be with the record as it is then.
         source = self.sources.get(fill.on) if "sources" in self.__dict__ else None
         if source is not None and stands(fill, self.as_of):
             change(source, fill)
-        for log in (self, self.lenient):
-            log._last, log._last_suspicion = None, ()
 
     def at(self, fill: Entry) -> FillAir:
         """What the log says of a fill, whether it stands in the record or is only in mind."""

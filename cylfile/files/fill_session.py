@@ -1,0 +1,323 @@
+"""
+A session at the fill station: fills that are written into a record one by one, each as soon as it was made.
+
+The record is read once. After that only what a fill touches is judged again, and files are read again only where
+another station or an editor has written to them.
+"""
+
+import argparse
+import time
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, datetime
+from typing import NamedTuple
+
+from cylfile.cannot import CannotDo
+from cylfile.files.records import the_record
+from cylfile.files.rules_and_day import case_of, zone_of
+from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
+from cylfile.files.writing import ChangedMeanwhile, locked, write_file
+from cylfile.findings.finding import Finding
+from cylfile.findings.signatures import answer_findings, signed_entries
+from cylfile.findings.two_places import two_places_at_once
+from cylfile.findings.waivers import cover
+from cylfile.history.order import told
+from cylfile.history.sources.source_log import AirLog
+from cylfile.history.standing import standing
+from cylfile.judging.case import Case
+from cylfile.judging.fill_answer import Answer, answer
+from cylfile.judging.fill_verdict import fill_in_mind, reason_of, said_of_a_fill
+from cylfile.judging.heads import Head, head_of
+from cylfile.judging.judge import Verdict, air_log, judge_cylinder
+from cylfile.judging.new_entry import Written, refusing, refusing_fill, signed_for
+from cylfile.packs.suggest import did_you_mean
+from cylfile.record.blocks import Cylinder
+from cylfile.record.called import as_on_record, cylinder_called, marks_of
+from cylfile.record.entries import Entry, plain_form
+from cylfile.record.one_sentence import read_entry
+from cylfile.record.record import Record
+from cylfile.rewriting.insertion import NoPlace
+from cylfile.rewriting.open_sheet import OpenSheet, Row, open_sheet
+from cylfile.text.source import Source
+
+# How many seconds it is tried again while an editor saves the file all the time.
+_LONGEST = 20.0
+
+
+class SheetHead(NamedTuple):
+    """What all rows of a session have in common: who fills, from which source of air, where; None where nobody says."""
+
+    by: str | None
+    on: str | None
+    at: str | None
+
+    @property
+    def words(self) -> str:
+        said = {"at": self.at, "on": self.on, "by": self.by}
+        return " ".join(f"{word} {name}" for word, name in said.items() if name)
+
+
+class Signature(NamedTuple):
+    """Who answers for a fill that is written although it is refused, and why."""
+
+    by: str
+    why: str
+
+
+class FillSession:
+    """
+    The record in the folder that `paths` lead to, the sheet that is open, and what the rules say.
+
+    `clock` gives the present moment in a zone. `as_of` is the day of the sheet where somebody names one: then rows have no time.
+    """
+
+    def __init__(
+        self,
+        paths: list[str],
+        as_of: date | None = None,
+        rules: list[str] | None = None,
+        into: str | None = None,
+        clock: Callable = datetime.now,
+    ):
+        self.paths = paths
+        self.folder = folder_to_write(paths)
+        self.into = into
+        self.head = SheetHead(None, None, None)
+        self._asked = argparse.Namespace(as_of=as_of, rules=rules)
+        self._clock = clock
+        self._read(None)
+
+    # The record.
+
+    def _read(self, earlier: Papers | None) -> None:
+        self.papers = read_papers(self.paths, earlier)
+        self._data = {path: paper.data for path, paper in self.papers.by_path.items()}
+        self.case: Case = case_of(self.papers.folder, self.record, self._asked)
+        self.air: AirLog = air_log(self.record, self.case.rules, self.as_of)
+        # Opened with the first row where it is not yet.
+        self._sheet: OpenSheet | None = None
+        # The rows of it that are in the record.
+        self._rows: list[Entry] = []
+        self._last: tuple[str, Verdict] | None = None
+        self._marks = marks_of(self.record)
+        self._of_today: dict[str, list[Entry]] = {}
+        for name, entries in self.record.entries.items():
+            today = [entry for entry in entries if entry.day == self.as_of]
+            if today:
+                self._of_today[name] = today
+
+    @property
+    def record(self) -> Record:
+        return self.papers.record
+
+    @property
+    def as_of(self) -> date:
+        return self.case.as_of
+
+    def _now(self) -> datetime:
+        return self._clock(zone_of(self.record)[0])
+
+    def look_again(self) -> None:
+        """Read again what another has written meanwhile, and go on to the next day at midnight."""
+        found = the_record(self.paths)
+        shown = found.tree.shown
+        is_same = not found.troubles and {shown(path): data for path, data in found.contents()} == self._data
+        if not is_same or (self._asked.as_of is None and self._now().date() != self.as_of):
+            self._read_again()
+
+    def _read_again(self) -> None:
+        # What was written here is read as what others wrote: by its file.
+        known = {path: paper for path, paper in self.papers.by_path.items() if paper.data == self._data.get(path)}
+        self._read(self.papers._replace(by_path=known))
+
+    def begin(self, head: SheetHead) -> None:
+        """
+        Have all rows from now on in common what a head says.
+
+        Raises CannotDo where it names nobody, where the day is closed, and where no sheet can be told for it.
+        """
+        record = self.record
+        for name, known, what in (
+            (head.by, record.people, "person"),
+            (head.on, record.air_sources, "source"),
+            (head.at, record.sites, "site"),
+        ):
+            if name is not None and name not in known:
+                raise CannotDo(
+                    f"no block declares the {what} `{name}`. {did_you_mean(name, known, 'Correct the name.')}"
+                )
+        closed = max((seal.day for seal in record.seals if seal.day >= self.as_of), default=None)
+        if closed is not None:
+            raise CannotDo(f"the record is sealed through {closed}, so no sheet of {self.as_of} can be added to")
+        if head != self.head and self._sheet is not None:
+            self._read_again()
+        self.head = head
+        if record.cylinders and self._sheet is None:
+            # So that the first row need not wait for it.
+            try:
+                self._open(self.fill(next(iter(record.cylinders)), "to 1 psi"))
+            except NoPlace as reason:
+                raise CannotDo(f"{reason}. Nothing was written.") from None
+
+    # What is asked.
+
+    def cylinder(self, word: str) -> Cylinder | None:
+        """The cylinder that somebody means by a word; None where that is not one."""
+        return cylinder_called(self.record, as_on_record(word, self._marks), self.as_of)
+
+    def answer(self, word: str) -> tuple[Answer, Head | None]:
+        """Whether the cylinder that goes by a word may be filled, and what it is, by the record as it is now."""
+        self.look_again()
+        card = self.cylinder(word)
+        asked = card.name if card else word
+        case, names = self.case, () if card else tuple(self.record.cylinders)
+        verdict = self._verdict(card.name) if card else None
+        found = answer(self.record, case.rules, self.as_of, asked, None, case.faults, names, verdict=verdict)
+        found.asked = as_on_record(word, self._marks)
+        self._judge_head(found)
+        return found, head_of(self.record, case.rules, found.life, []) if found.life is not None else None
+
+    def _judge_head(self, found: Answer) -> None:
+        """Add to an answer what forbids a fill by this person, from this source, at this site."""
+        life, rules, head = found.life, self.case.rules, self.head
+        if life is None or not found.stop:
+            return
+        fill = fill_in_mind(life, found.stop)._replace(by=head.by, on=head.on, at_site=head.at)
+        told = {(reason.rule, reason.text) for reason in found.reasons}
+        for finding in said_of_a_fill(life, rules, fill):
+            if finding.level == "danger" and (finding.rule, finding.text) not in told:
+                found.reasons.append(reason_of(finding, True))
+
+    # What is written.
+
+    def write(self, cylinder: str, clauses: str, signed: Signature | None = None) -> Written:
+        """
+        Write a fill of a cylinder, `clauses` in the words of the language, unless it is refused and nobody signs for it.
+
+        Raises CannotDo where it cannot be read or placed. Nobody else writes while it is judged and written.
+        """
+        with locked(self.folder):
+            until = time.monotonic() + _LONGEST
+            while True:
+                self.look_again()
+                fill = self.fill(cylinder, clauses)
+                row, findings, refused = self._judged(fill)
+                if signed is not None:
+                    row, findings, _ = self._judged(signed_for(fill, signed.by, signed.why))
+                elif refused:
+                    return Written(row.entry, "", findings, refused)
+                try:
+                    self._put(row)
+                except ChangedMeanwhile:
+                    # Somebody saved the file with an editor, which knows of no lock.
+                    if time.monotonic() > until:
+                        raise
+                    continue
+                return Written(row.entry, f"{row.source.path}:{row.line}", findings, [])
+
+    def fill(self, cylinder: str, clauses: str) -> Entry:
+        """The fill that clauses tell of, with the head of the sheet. Raises CannotDo."""
+        clock = "" if self._asked.as_of is not None else f" {self._now():%H:%M}"
+        sentence = f"{self.as_of}{clock} filled {cylinder} {clauses} {self.head.words}".rstrip()
+        entry, faults = read_entry(Source("", sentence))
+        if entry is None:
+            raise CannotDo(f"{faults[0].text}. {faults[0].cure}")
+        return entry
+
+    def _judged(self, fill: Entry) -> tuple[Row, list[Finding], list[Finding]]:
+        """The fill in its row, what is wrong only with it there, and for what of that it is refused."""
+        row = self._row(fill)
+        record, rules, name = self.record, self.case.rules, fill.subject
+        refused = refusing_fill(record, rules, row.entry, row.entry, self.air)
+        before = self._findings(name, self._verdict(name))
+        there = record.entries[name]
+        self.air.take_in(row.entry)
+        record.entries[name] = self._with_rows(row, name)
+        try:
+            after = self._findings(name, judge_cylinder(record, rules, record.cylinders[name], self.as_of, self.air))
+        finally:
+            record.entries[name] = there
+            self.air.take_out(row.entry)
+        known = Counter(finding.fingerprint for finding in before)
+        new = []
+        for finding in after:
+            if known[finding.fingerprint]:
+                known[finding.fingerprint] -= 1
+            else:
+                new.append(finding)
+        return row, new, refusing(fill, new) or refused
+
+    def _verdict(self, name: str) -> Verdict:
+        """What the rules say of a cylinder by itself, worked out once until something is written."""
+        if self._last is None or self._last[0] != name:
+            card = self.record.cylinders[name]
+            self._last = name, judge_cylinder(self.record, self.case.rules, card, self.as_of, self.air)
+        return self._last[1]
+
+    def _findings(self, name: str, verdict: Verdict) -> list[Finding]:
+        """What is found of a cylinder by itself, and of where it and who filled it were on the day of the sheet."""
+        record, rules = self.record, self.case.rules
+        found = list(verdict.findings)
+        today = [entry for entry in record.entries[name] if entry.day == self.as_of]
+        level = rules.level_of("two-places-at-once")
+        for entry, text, _ in two_places_at_once(replace(record, entries={**self._of_today, name: today}), self.as_of):
+            about = plain_form(entry)
+            found.append(
+                Finding("two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=about)
+            )
+        answer_findings(signed_entries([record.entries[name]]), found, self.as_of, rules.level_of)
+        cover(found, record.waivers, self.as_of)
+        return found
+
+    def _row(self, fill: Entry) -> Row:
+        try:
+            sheet = self._sheet or self._open(fill)
+            row = sheet.with_row(self.record, fill)
+        except NoPlace as reason:
+            raise CannotDo(f"{reason}. Nothing was written.") from None
+        stand = standing(self._with_rows(row, fill.subject), self.as_of)
+        others = (each for each in stand if each is not row.entry and each.verb != "remarked")
+        untold = next((each for each in others if told(each, row.entry) is None), None)
+        if untold is not None:
+            place = f"{untold.source.path}:{untold.span.line}"
+            raise CannotDo(
+                f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}); write it on its "
+                f'card: cylfile enter "{plain_form(fill)}". Nothing was written.'
+            )
+        return row
+
+    def _open(self, like: Entry) -> OpenSheet:
+        """Open the sheet that a fill like one goes to."""
+        self._sheet = sheet = open_sheet(self.record, like, self.into)
+        paper = self.papers.by_path.get(sheet.path)
+        if paper is not None and not paper.is_whole:
+            raise CannotDo(f"`{sheet.path}` is not UTF-8 text, so nothing can be written in it; save it as UTF-8 first")
+        self._rows = [
+            entry
+            for entries in self._of_today.values()
+            for entry in entries
+            if not sheet.is_new and entry.source.path == sheet.path and entry.block == len(sheet.before)
+        ]
+        return sheet
+
+    def _with_rows(self, row: Row, name: str) -> list[Entry]:
+        """The entries of a cylinder with the rows of the sheet as they are with a new one."""
+        old = set(map(id, self._rows))
+        kept = [entry for entry in self.record.entries[name] if id(entry) not in old]
+        return kept + [entry for entry in row.entries if entry.subject == name]
+
+    def _put(self, row: Row) -> None:
+        """Write the file of a row, and take the row into the record."""
+        path, text = row.source.path, row.source.text
+        paper: Paper | None = self.papers.by_path.get(path)
+        before, after = self._data.get(path), paper.encoded(text) if paper else text.encode("utf-8")
+        write_file(path if paper is None else paper.path, before, after)
+        self._data[path] = after
+        self.air.take_in(row.entry)
+        record = self.record
+        for name in {entry.subject for entry in row.entries}:
+            record.entries[name] = self._with_rows(row, name)
+            self._of_today[name] = [entry for entry in record.entries[name] if entry.day == self.as_of]
+        record.sources[:] = [source for source in record.sources if source.path != path] + [row.source]
+        self._sheet, self._rows, self._last = row.sheet, row.entries, None

@@ -1,0 +1,62 @@
+"""What a session knows after each of its rows is what the whole record, read anew, says."""
+
+import shutil
+from datetime import date
+
+import pytest
+
+from cylfile.files.fill_session import FillSession, SheetHead, Signature
+from cylfile.judging.judge import judge
+from cylfile.record.entries import plain_form
+from support.running import PROJECT
+
+DAY = date(2026, 11, 27)
+HEAD = SheetHead("quell", "comp1", "mill")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    copy = tmp_path_factory.mktemp("demo") / "clean"
+    shutil.copytree(PROJECT / "examples" / "clean", copy)
+    return str(copy)
+
+
+def said(findings):
+    return sorted((finding.rule, finding.text, finding.working, finding.span.line) for finding in findings)
+
+
+def test_each_row_is_judged_as_in_the_whole_record(folder):
+    session = FillSession([folder], DAY)
+    session.begin(HEAD)
+    signed = Signature("brisco", "to see what is said")
+    for number, (name, clauses, refused) in enumerate(
+        [
+            ("H22-01", "from 500 psi to 4400 psi at 80 F", False),
+            ("H22-02", "to 4400 psi", False),
+            ("H22-01", "from 100 psi to 4500 psi at 70 F", False),
+            ("H11-01", "to 4400 psi at 70 F", True),
+            ("H22-03", "to 6000 psi at 70 F", True),
+            ("H22-03", "to 4100 psi at 70 F", False),
+        ]
+    ):
+        if number == 3:
+            session.begin(HEAD._replace(on="bank1"))
+        done = session.write(name, clauses)
+        assert bool(done.refusing) == refused and bool(done.place) != refused
+        if refused:
+            done = session.write(name, clauses, signed)
+        whole = FillSession([folder], DAY)
+        judged = judge(whole.record, whole.case.rules, DAY)
+        assert said(session._findings(name, session._verdict(name))) == said(judged.of_cylinder.get(name, []))
+        # The cartridge and the storage count the row as the record read anew does.
+        row, mine = (
+            max((each for each in record.entries[name] if each.day == DAY), key=lambda each: each.start)
+            for record in (whole.record, session.record)
+        )
+        facts = [
+            (air.cartridge_used, air.cartridge_assumed, air.storage_given)
+            for air in (judged.air.at(row), session.air.at(mine))
+        ]
+        assert facts[0] == facts[1] and facts[0] != (None, None, None)
+        path, _, line = done.place.rpartition(":")
+        assert (row.source.path, str(row.span.line), plain_form(row)) == (path, line, plain_form(mine))
