@@ -132,6 +132,26 @@ def test_core_prints_nothing_opens_nothing_and_asks_no_clock():
     assert strange == {}
 
 
+def test_commands_speak_by_forms_or_by_what_is_told():
+    """What a command shows is a row of `show/forms.py`, all else it says goes by `show/told.py`: nothing leaves raw."""
+    strange = {}
+    for name, tree in TREES.items():
+        if package_of(name) != "commands":
+            continue
+        said = [node for node in ast.walk(tree) if isinstance(node, ast.Name) and node.id == "print"]
+        said += [
+            node.value
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Attribute)
+            and node.attr in ("write", "writelines", "buffer")
+            and isinstance(node.value, ast.Attribute)
+            and node.value.attr in ("stdout", "stderr")
+        ]
+        if said:
+            strange[name] = [node.lineno for node in said]
+    assert strange == {}
+
+
 def test_each_library_has_its_one_place():
     places = {
         "rich": "show",

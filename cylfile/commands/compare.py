@@ -6,7 +6,6 @@ A state is a folder or a file, or a revision of git, read without touching the w
 
 import gc
 import os
-import sys
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import suppress
@@ -30,7 +29,7 @@ from cylfile.packs.rule_changes import compare_rules
 from cylfile.record.reader import read_record
 from cylfile.show.pages.compare_page import ComparisonReport
 from cylfile.show.terminal.progress import told
-from cylfile.show.visible import visible
+from cylfile.show.told import note
 
 _PURPOSE = "Say what was added, struck, changed and removed between two states of a record, cylinder by cylinder."
 _MORE = (
@@ -50,7 +49,7 @@ def run(arguments: list[str]) -> int:
     try:
         each = [(place, _report(old, new, options)) for place, old, new in _asked(options).each()]
     except NothingYet as none:
-        print(f"cylfile: {visible(str(none))}", file=sys.stderr)
+        note(str(none))
         return 0
     grave = sum((Counter(report.comparison.grave) for _, report in each), Counter())
     show_each(each, options, [f"{what}: {count:,}" for what, count in grave.items()] or ["nothing was altered"])
@@ -58,8 +57,8 @@ def run(arguments: list[str]) -> int:
 
 
 def _report(old: State, new: State, options) -> ComparisonReport:
-    for note in notes_on(old, new):
-        print(f"cylfile: {visible(note)}", file=sys.stderr)
+    for text in notes_on(old, new):
+        note(text)
     now = with_origin(case_of(new.folder, new.record, options), new.folder, options)
     then = case_of(old.folder, old.record, options)._replace(as_of=now.as_of)
     then = with_origin(then, old.folder, options)
@@ -90,10 +89,9 @@ def _walk(report: ComparisonReport, old: State, new: State, options) -> None:
     newest = last.revision if isinstance(last, RevisionTree) else STAGED
     head = repository.revision("HEAD") if newest == STAGED else newest
     if not repository.is_ancestor(first.revision, head):
-        note = (
+        note(
             f"{head.label} has not come from {first.revision.label}; what only the old one has come from is not walked"
         )
-        print(f"cylfile: {visible(note)}", file=sys.stderr)
     place = new.folder.path if isinstance(last, RevisionTree) else from_top(repository, new.folder.path)
     title, as_of, rules = new.folder.title or old.folder.title, report.as_of, not options.rules
     with Walk(repository, place, title, as_of, rules) as walk:

@@ -3,13 +3,13 @@
 """
 
 import argparse
-import sys
 from importlib import import_module
 
 from cylfile.command_line.options import Options
 from cylfile.command_line.registry import COMMANDS, Command
 from cylfile.packs.shipped import shipped_names
 from cylfile.show.machine.shell_scripts import SHELLS, CompletedCommand, CompletedOption
+from cylfile.show.told import hand_on
 
 _PURPOSE = "Print a script by which bash, zsh or fish completes the commands and options of cylfile."
 _MORE = """\
@@ -27,7 +27,7 @@ _PACK = "PACK"
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    sys.stdout.writelines(f"{line}\n" for line in SHELLS[options.shell](all_commands()))
+    hand_on(SHELLS[options.shell](all_commands()))
     return 0
 
 

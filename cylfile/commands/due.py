@@ -4,7 +4,6 @@
 
 import argparse
 import re
-import sys
 from datetime import date, timedelta
 
 from cylfile.command_line.options import Options, add_form_options, show_each
@@ -15,6 +14,7 @@ from cylfile.judging.judge import air_log
 from cylfile.judging.whats_due import all_coming
 from cylfile.record.dates import NEVER, months_after
 from cylfile.show.pages.due_page import DueList, due_list
+from cylfile.show.told import note
 
 _PURPOSE = (
     "List what falls due by month and site: tests, visual inspections, replacements, air samples and cartridges. "
@@ -39,7 +39,7 @@ def run(arguments: list[str]) -> int:
     lists = [_listed(case, _last_day(case.as_of, *options.within)) for case in cases]
     untold = sum(len(listed.untold) for listed in lists)
     if options.form == "ics" and untold:
-        print(f"cylfile: {untold} have no known due day; see cylfile due", file=sys.stderr)
+        note(f"{untold} have no known due day; see cylfile due")
     due = sum(len(listed.due) for listed in lists)
     show_each([(case.folder, listed) for case, listed in zip(cases, lists)], options, [f"{due:,} due"])
     return status

@@ -36,6 +36,7 @@ from cylfile.record.one_sentence import read_entry, unknown_names
 from cylfile.record.record import Record
 from cylfile.rewriting.insertion import NoPlace, Placement, place
 from cylfile.rewriting.same_facts import difference
+from cylfile.show.told import tell, tell_beside
 from cylfile.show.visible import visible
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source
@@ -257,7 +258,7 @@ class _Entering:
         """Write the entry, or say why it is refused; the exit status."""
         if self.barring:
             self._print_findings(self.barring)
-            print(f"Nothing was written{_NO_CURE if self._is_beyond_signing else _CURE}")
+            tell(f"Nothing was written{_NO_CURE if self._is_beyond_signing else _CURE}")
             return 1
         self._write(self.placement.path, self.judged.text)
         self._tell()
@@ -284,10 +285,8 @@ class _Entering:
         column = fault.span.column
         if sys.stderr.isatty():
             mark = "^" * max(1, min(fault.span.end, len(self.sentence)) - fault.span.start)
-            print(
-                f"  {visible(self.sentence)}\n  {' ' * len(visible(self.sentence[: column - 1]))}{mark}",
-                file=sys.stderr,
-            )
+            tell_beside(f"  {self.sentence}")
+            tell_beside(f"  {' ' * len(visible(self.sentence[: column - 1]))}{mark}")
         words = LEDGER.words(self.sentence)
         if not words or words[0].type not in ("DAY", "MONTH"):
             return "a sentence begins with the day: `today`, `now` or, say, 2026-03-14. Nothing was written."
@@ -343,15 +342,15 @@ class _Entering:
 
     def _tell(self) -> None:
         placement = self.placement
-        print(visible(f"{placement.path}:{placement.line}  {plain_form(placement.entry)}"))
+        tell(f"{placement.path}:{placement.line}  {plain_form(placement.entry)}")
         if placement.opens_sheet:
-            print("  on a new sheet")
+            tell("  on a new sheet")
         if placement.from_sheet:
-            print(visible(f"  from the head of the sheet: {', '.join(placement.from_sheet)}"))
+            tell(f"  from the head of the sheet: {', '.join(placement.from_sheet)}")
         if self.by_default:
-            print(visible(f"  by your defaults: {', '.join(self.by_default)}"))
+            tell(f"  by your defaults: {', '.join(self.by_default)}")
         if self.judged.findings:
-            print()
+            tell()
             self._print_findings(self.judged.findings)
 
     def _print_findings(self, findings: list[Finding]) -> None:

@@ -5,7 +5,6 @@
 import argparse
 import gc
 import os
-import sys
 import tomllib
 from contextlib import nullcontext
 from datetime import date, datetime, tzinfo
@@ -32,6 +31,7 @@ from cylfile.rewriting.extents import newline_of, physical_lines
 from cylfile.rewriting.insertion import import_name
 from cylfile.show.pages.import_page import Import, rejected_rows
 from cylfile.show.terminal.progress import counted_off
+from cylfile.show.told import hand_on
 from cylfile.text.source import Source
 
 _PURPOSE = (
@@ -94,7 +94,8 @@ def run(arguments: list[str]) -> int:
         heading = heading_of(_table(options, data, FileForm(heading=0)).rows, kind)
         table = _table(options, data, FileForm(heading=heading))
         record = read_papers(options.paths).record if options.paths else None
-        sys.stdout.write(draft_of(table, os.path.basename(options.export), record, heading, kind))
+        draft = draft_of(table, os.path.basename(options.export), record, heading, kind)
+        hand_on(draft.removesuffix("\n").split("\n"))
         return 0
     _look_at(options)
     said = _map(options.columns)

@@ -3,7 +3,6 @@
 """
 
 import gc
-import sys
 from argparse import ArgumentTypeError
 
 from cylfile.cannot import CannotDo
@@ -23,7 +22,7 @@ from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
 from cylfile.show.terminal.progress import told
-from cylfile.show.visible import visible
+from cylfile.show.told import note
 
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
 _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job could not be done."
@@ -68,8 +67,8 @@ def _report(folder: Folder, options, jobs: int) -> Report:
     if options.since is not None:
         from cylfile.files.git.since import keep_what_is_new
 
-        for note in keep_what_is_new(report, judgement, options):
-            print(f"cylfile: {visible(note)}", file=sys.stderr)
+        for text in keep_what_is_new(report, judgement, options):
+            note(text)
     return report
 
 

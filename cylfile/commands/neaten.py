@@ -3,13 +3,13 @@
 """
 
 import difflib
-import sys
 
 from cylfile.command_line.options import Options
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
 from cylfile.files.tree import STANDARD_INPUT
 from cylfile.files.writing import locked, write_file
 from cylfile.rewriting.neatening import neaten
+from cylfile.show.told import hand_on_exactly, note, tell, tell_beside
 from cylfile.show.visible import visible
 
 _PURPOSE = (
@@ -76,21 +76,21 @@ class _Neatening:
 
     def _refuse(self, paper: Paper, why: str) -> None:
         self.has_refused = True
-        print(visible(f"cylfile: `{paper.shown}` is left unchanged: {why}"), file=sys.stderr)
+        note(f"`{paper.shown}` is left unchanged: {why}")
 
     def show(self, with_preview: bool) -> int:
         for paper, text in self.changes:
             if with_preview:
                 _print_diff(paper, text)
             else:
-                print(f"not neat  {visible(paper.shown)}")
+                tell(f"not neat  {paper.shown}")
         return CANNOT if self.has_refused else int(bool(self.changes))
 
     def write(self) -> int:
         for paper, text in self.changes:
             write_file(paper.path, paper.data, text.encode("utf-8"))
-            print(f"neatened  {visible(paper.shown)}")
-        print(f"{_files(len(self.changes))} neatened, {self.neat} neat already", file=sys.stderr)
+            tell(f"neatened  {paper.shown}")
+        tell_beside(f"{_files(len(self.changes))} neatened, {self.neat} neat already")
         return CANNOT if self.has_refused else 0
 
 
@@ -98,8 +98,7 @@ def _neaten_input() -> int:
     (paper,) = (papers := read_papers([STANDARD_INPUT])).by_path.values()
     neatening = _Neatening(papers)
     text = neatening.changes[0][1] if neatening.changes else paper.source.text
-    sys.stdout.flush()
-    sys.stdout.buffer.write(paper.data if neatening.has_refused else text.encode("utf-8"))
+    hand_on_exactly(paper.data if neatening.has_refused else text.encode("utf-8"))
     return CANNOT if neatening.has_refused else 0
 
 
@@ -107,11 +106,11 @@ def _print_diff(paper: Paper, text: str) -> None:
     name = visible(paper.shown)
     before, after = (_lines(whole) for whole in (paper.source.text, text))
     for line in difflib.unified_diff(before, after, name, f"{name}, neatened", lineterm=""):
-        print(visible(line.removesuffix("\r")))
+        tell(line.removesuffix("\r"))
     if paper.source.text == text:
-        print(f"{name}: a byte-order mark would be taken off")
+        tell(f"{name}: a byte-order mark would be taken off")
     elif paper.source.text[-1:] not in ("", "\n"):
-        print(f"{name}: its last line would be ended")
+        tell(f"{name}: its last line would be ended")
 
 
 def _lines(text: str) -> list[str]:

@@ -2,7 +2,6 @@
 `cylfile plain`: what one file says, in plain forms, cylinder by cylinder; git can compare that in place of the file.
 """
 
-import sys
 from collections.abc import Iterable
 
 from cylfile.cannot import CannotDo
@@ -11,7 +10,7 @@ from cylfile.files.git.attributes import setup_lines
 from cylfile.files.ledger_files import file_source
 from cylfile.record.plain_form import plain_file
 from cylfile.record.reader import read_record
-from cylfile.show.visible import visible
+from cylfile.show.told import hand_on
 
 _PURPOSE = "Print what one file says: every block and every entry in plain form, whatever the layout."
 _MORE = "Comments are not printed, and lines that cannot be read stand at the end as they are."
@@ -26,7 +25,7 @@ def run(arguments: list[str]) -> int:
     else:
         source, faults = file_source(values.file)
         lines = plain_file(read_record([source], faults))
-    sys.stdout.writelines(f"{visible(line)}\n" for line in lines)
+    hand_on(lines)
     return 0
 
 

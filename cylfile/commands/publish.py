@@ -5,7 +5,6 @@
 import gc
 import os
 import re
-import sys
 from argparse import ArgumentTypeError
 
 from cylfile.cannot import CannotDo
@@ -17,7 +16,7 @@ from cylfile.files.records import Folder, records_on_disk
 from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.judging.judge import judge
 from cylfile.show.terminal.progress import told
-from cylfile.show.visible import visible
+from cylfile.show.told import tell, tell_beside
 
 _PURPOSE = (
     "Write a folder of pages for people without the program: all cylinders with the briefing, a page for each with its "
@@ -52,12 +51,11 @@ def run(arguments: list[str]) -> int:
     files, is_whole = _files(folders, options)
     written = write_pages(options.out, files)
     pages = f"{len(files):,} {'page' if len(files) == 1 else 'pages'}"
-    print(
-        f"{visible(shown_path(options.out))}: {pages}, {written.changed:,} written, {written.same:,} as before, "
-        f"{written.removed:,} removed",
-        file=sys.stderr,
+    tell_beside(
+        f"{shown_path(options.out)}: {pages}, {written.changed:,} written, {written.same:,} as before, "
+        f"{written.removed:,} removed"
     )
-    print(visible(os.path.join(options.out, "index.html")))
+    tell(os.path.join(options.out, "index.html"))
     return int(not is_whole)
 
 

@@ -4,7 +4,6 @@
 
 import os
 import posixpath
-import sys
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
@@ -13,7 +12,7 @@ from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.tree import FILE, FOLDER, LINK, PACK_ENDING, is_within
 from cylfile.files.writing import write_folder
 from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
-from cylfile.show.visible import visible
+from cylfile.show.told import tell, tell_beside
 
 _PURPOSE = (
     "Write the same record, arranged another way, into a new folder. As cards, every entry stands on the card of its "
@@ -106,12 +105,12 @@ def _packs(papers: Papers, into: str) -> dict[str, bytes]:
                     raise CannotDo(f"`{folder.tree.shown(path)}` is no file by itself; put the file itself there first")
                 else:
                     what = "a link" if kind == LINK else kind
-                    print(visible(f"left out  {folder.tree.shown(path)}: {what}, and no file"))
+                    tell(f"left out  {folder.tree.shown(path)}: {what}, and no file")
     return found
 
 
 def _tell(dealt: Regrouped, arrangement: str, into: str) -> None:
     for entry, why in dealt.kept:
-        print(visible(f"stays  {entry.source.path}:{entry.span.line}  {entry.subject}: {why}"))
+        tell(f"stays  {entry.source.path}:{entry.span.line}  {entry.subject}: {why}")
     count = f"{dealt.moved:,} {'entry' if dealt.moved == 1 else 'entries'}"
-    print(visible(f"{count} moved to {arrangement}; the record is in {shown_path(into)}"), file=sys.stderr)
+    tell_beside(f"{count} moved to {arrangement}; the record is in {shown_path(into)}")

@@ -2,7 +2,6 @@
 `cylfile rules`: what is judged, by which text, in which words, and whether a pack does what its examples say.
 """
 
-import sys
 from collections.abc import Callable, Iterable
 from datetime import date
 
@@ -21,6 +20,7 @@ from cylfile.record.reader import read_record
 from cylfile.show.machine.finding_lines import finding_line
 from cylfile.show.pages.rules_page import Listing, classes_page, core_rule_page, proof_page, rule_page, words_page
 from cylfile.show.terminal.layout import Layout
+from cylfile.show.told import tell_beside
 from cylfile.text.source import Fault, Source
 
 _PURPOSE = "What is judged, by which text, and in which words."
@@ -146,5 +146,5 @@ def _judge(text: str, rules: Ruleset, as_of: date) -> Iterable[Finding]:
 def _faults(faults: list[Fault], rules: Ruleset) -> int:
     """Say on standard error what is wrong with the packs; the exit status that this makes."""
     for fault in faults:
-        sys.stderr.write(finding_line(of_fault(fault, rules.level_of(fault.rule))))
+        tell_beside(finding_line(of_fault(fault, rules.level_of(fault.rule))).removesuffix("\n"))
     return int(bool(faults))

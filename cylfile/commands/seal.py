@@ -3,7 +3,6 @@
 """
 
 import os
-import sys
 from datetime import date
 
 from cylfile.cannot import CannotDo
@@ -23,6 +22,7 @@ from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
 from cylfile.show.pages.seal_page import SealChecks
+from cylfile.show.told import hand_on_exactly, tell
 from cylfile.text.source import decode
 
 _PURPOSE = "Close the period up to a day, so that whatever is changed in it afterwards shows; or check that."
@@ -98,8 +98,7 @@ def _spell_out(options) -> int:
         raise CannotDo(f"there is no seal of {options.show_lines}; `cylfile seal --check` lists those there are")
     text = spell_out(record, seals[0].day, seals[0].by).text
     # The very bytes that the digest is of, whatever the terminal or the system would make of them.
-    sys.stdout.flush()
-    sys.stdout.buffer.write(text.encode("utf-8", "surrogatepass"))
+    hand_on_exactly(text.encode("utf-8", "surrogatepass"))
     return 0
 
 
@@ -121,9 +120,9 @@ def _seal(options) -> int:
         before, after = _with_line(path, line)
         _prove(record, path, after, line)
         write_file(path, before, after)
-    print(f"sealed through {options.through} by {options.by}: {len(spelled.entries):,} entries, in {shown_path(path)}")
-    print(f"SHA-256 {spelled.digest}")
-    print("Commit it, and keep the digest where nobody who writes the record can change it.")
+    tell(f"sealed through {options.through} by {options.by}: {len(spelled.entries):,} entries, in {shown_path(path)}")
+    tell(f"SHA-256 {spelled.digest}")
+    tell("Commit it, and keep the digest where nobody who writes the record can change it.")
     return 0
 
 

@@ -13,7 +13,7 @@ from cylfile.files.new_record import first_files
 from cylfile.files.writing import write_folder
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.reader import read_record
-from cylfile.show.visible import visible
+from cylfile.show.told import tell
 from cylfile.text.source import Source
 
 _PURPOSE = (
@@ -42,8 +42,8 @@ def run(arguments: list[str]) -> int:
     _prove(texts)
     write_folder(folder, {path: text.encode("utf-8") for path, text in texts.items()})
     for path in texts:
-        print(visible(f"{folder}/{path}" if folder != "." else path))
-    print(f"Begun on {today}, in the zone {zone}. The file README.md says how to go on.")
+        tell(f"{folder}/{path}" if folder != "." else path)
+    tell(f"Begun on {today}, in the zone {zone}. The file README.md says how to go on.")
     return 0
 
 
