@@ -73,6 +73,7 @@ def test_the_client_starts_the_server_and_stops_it():
     }
     assert asked["starts"][0]["client"]["initializationOptions"] == {"hints": False}
     assert asked["stops"] == 2 and asked["warnings"] == []
+    assert set(asked["commands"]) == {each["command"] for each in manifest()["contributes"]["commands"]}
 
 
 @pytest.mark.editors
@@ -80,6 +81,15 @@ def test_a_missing_server_is_said_once_and_nothing_breaks():
     asked = started(defaults(), "fails")
     assert len(asked["warnings"]) == 2 and "pip install cylfile[editor]" in asked["warnings"][0]
     assert asked["stops"] == 0
+
+
+@pytest.mark.editors
+def test_a_server_that_ends_is_started_again_but_not_for_ever():
+    asked = started(defaults(), "", "6")
+    assert asked["closed"] == [True] * 4 + [False] * 2
+    assert [text.partition(",")[0] for text in asked["warnings"]] == [
+        *["`cylfile serve` has ended"] * 4, *["`cylfile serve` has ended again and again"] * 2,
+    ]  # fmt: skip
 
 
 @pytest.mark.editors
@@ -92,14 +102,22 @@ def test_the_package_holds_what_the_editor_needs(tmp_path):
     vsce = MODULES / ".bin" / "vsce"
     if not vsce.exists():
         pytest.skip("needs `npm install` in editors/vscode")
-    listed = subprocess.run([vsce, "ls"], cwd=EXTENSION, capture_output=True, text=True, check=True).stdout.split()
-    own = {name for name in listed if not name.startswith("node_modules/")}
-    assert own == {
-        "README.md", "extension.js", "language-configuration.json", "package.json",
+    listed = subprocess.run(
+        [vsce, "ls", "--no-dependencies"], cwd=EXTENSION, capture_output=True, text=True, check=True
+    ).stdout.split()
+    # One script, with the client in it; it is made anew whenever a package is.
+    assert set(listed) - {"dist/extension.js"} == {
+        "README.md", "icon.png", "language-configuration.json", "package.json", "snippets.json",
         "syntaxes/cyl.tmLanguage.json", "syntaxes/cylpack.tmLanguage.json",
     }  # fmt: skip
-    assert "node_modules/vscode-languageclient/node.js" in listed
-    assert not any("vsce" in name or "textmate" in name for name in listed)
+    script = tmp_path / "extension.js"
+    bundle = manifest()["scripts"]["bundle"].replace("dist/extension.js", str(script)).split()
+    subprocess.run([MODULES / ".bin" / bundle[0], *bundle[1:]], cwd=EXTENSION, capture_output=True, check=True)
+    builtin = json.loads(
+        subprocess.run(["node", "-p", 'JSON.stringify(require("module").builtinModules)'], capture_output=True).stdout
+    )
+    needed = set(re.findall(r'require\("([^"]+)"\)', script.read_text(encoding="utf-8")))
+    assert {"vscode", "child_process"} <= needed <= {"vscode", *builtin}
 
 
 @pytest.mark.parametrize("level", ("danger", "warning", "caution", "notice"))
