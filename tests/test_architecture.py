@@ -205,6 +205,22 @@ def test_the_code_map_names_every_package():
     }
 
 
+def test_what_the_code_map_says_to_look_at_is_there():
+    rows = re.findall(
+        r"^\| `(?:cylfile|grammar|editors|tests/support)/([\w/]*)` \| .* \| (.*) \|$", GUIDE, re.MULTILINE
+    )
+    named = {word for _, looked_at in rows for word in re.findall(r"`([\w./]+)`", looked_at)}
+    places = (PACKAGE, *(PACKAGE.parent / place for place in ("grammar", "editors", "tests/support")))
+    files = {path.name: path for place in places for path in place.rglob("*") if path.is_file()}
+    files["conftest.py"] = PACKAGE.parent / "tests" / "conftest.py"
+    assert len(named) > 30
+    for word in sorted(named):
+        module, _, thing = word.rpartition("/")[2].partition(".")
+        if f"{module}.{thing}" not in files:
+            text = files[f"{module}.py"].read_text(encoding="utf-8")
+            assert re.search(rf"^(?:def |class )?{thing}\b", text, re.MULTILINE), word
+
+
 def test_what_holds_an_invariant_is_there():
     named = re.findall(r"`(tests/[\w/.]+)(?:::(\w+))?`", GUIDE)
     assert len(named) > 20
