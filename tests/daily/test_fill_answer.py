@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from cylfile.judging.fill_answer import answer
+from cylfile.judging.fill_verdict import Reason
 from cylfile.packs.layering import load_rules
 from cylfile.record.quantities import quantity
 from cylfile.record.reader import read_record
@@ -125,6 +126,11 @@ def test_a_name_that_nobody_has():
 def test_a_name_whose_card_may_be_a_line_that_cannot_be_read():
     found = asked(SOUND.replace("cylinder K-1", "cylinder K-1 now"))
     assert rules_of(found)[:2] == ["unknown-name", "unreadable-line"]
+    # The first line of a file as well as its last; but not one that says another name.
+    for text, is_about in (("K-1 spare", True), ("\ncylinder K-7\nand K-1", True), ("K-7 spare", False)):
+        others = [Source("a.cyl", HEAD), Source("b.cyl", text)]
+        rules = rules_of(answer(read_record(others), RULES, AS_OF, "K-1"))
+        assert rules == ["unknown-name", *["unreadable-line"] * is_about], text
 
 
 def test_a_tag_on_two_cards():
@@ -193,6 +199,33 @@ def test_without_rules_nothing_may_be_filled():
     none, _ = load_rules([], lambda name: None)
     found = asked(rules=none)
     assert rules_of(found)[0] == "no-rules" and "rules us-dot" in found.remedies[0]
+
+
+def test_without_rules_what_the_record_itself_says_against_it_is_said():
+    none, _ = load_rules([], lambda name: None)
+    found = asked(more='2026-01-01 condemned K-1 "cut"\n', rules=none)
+    assert rules_of(found) == ["no-rules", "filled-out-of-service", ""] and found.is_over
+    assert not asked(rules=none).is_over and not asked(word="K-11").is_over
+
+
+def test_what_another_record_of_a_county_has_against_it_forbids():
+    assert rules_of(asked(elsewhere=[Reason("condemned there", rule="condemned-elsewhere")])) == ["condemned-elsewhere"]
+
+
+def test_what_the_rules_say_of_the_very_fill_that_is_asked_for_forbids_it():
+    pack = 'pack house "H"\n  over us-dot\nrule too-little  danger\n  on filled\n  when to < 1000 psi\n  say "too little"\n'
+    rules, faults = load_rules(["h.cylpack"], lambda name: Source(name, pack))
+    assert not faults and asked(rules=rules).may and asked(to="1000 psi", rules=rules).may
+    (reason,) = asked(to="900 psi", rules=rules).reasons
+    assert (reason.rule, reason.text, reason.if_filled) == ("too-little", "too little", True)
+
+
+def test_a_pressure_over_where_the_gauge_stops_with_colder_gas_is_refused_as_that():
+    at = quantity("TEMPERATURE", "20 F")
+    reasons = asked(to="4400 psi", at=at).reasons
+    assert reasons[0].text.startswith("4400 psi is over where the gauge has to stop with the gas at 20 F, ")
+    assert asked(to="4600 psi").reasons[0].text == "4600 psi is over its fill limit, 4500 psi"
+    assert asked(to=asked(at=at).stop, at=at).may
 
 
 def test_rules_that_cannot_be_read_whole_clear_nothing():

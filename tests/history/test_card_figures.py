@@ -67,6 +67,8 @@ def test_a_laxer_figure_than_the_specification_is_said_and_not_used(line, field,
         ("expansion-limit 10 %", "expansion_limit", 0.1),
         ("test-pressure 3360 psi", "test_pressure", 3360),
         ("test-pressure 3358 psi", "test_pressure", 3358),
+        # 5/3 of 2015 psi is 3358.3, of which the last places of both leave 1.3 open.
+        ("test-pressure 3357 psi", "test_pressure", 3357),
         ("life 20 years", "life", 240),
     ],
 )
@@ -93,6 +95,16 @@ def test_no_card_makes_a_life_longer(line, is_used):
     assert [rule for rule, _ in found(*lines)] == ([] if is_used else ["laxer-than-class"])
     figures = resolved(*lines).figures
     assert figures.life == 180 and (figures.life_until is not None) == (is_used and "until" in line)
+
+
+def test_a_test_pressure_beyond_what_the_last_places_leave_open_is_laxer():
+    assert [rule for rule, _ in found('marked "DOT-3AA2015"', "test-pressure 3356 psi")] == ["laxer-than-class"]
+
+
+@pytest.mark.parametrize("line, said", [("life 16 years", "16 years on the card is laxer than 15 years"), ("life until 2033-02", "2033-02 on the card is laxer than 2033-01-31")])  # fmt: skip
+def test_a_longer_life_is_said_as_it_stands_on_the_card(line, said):
+    ((_, text),) = found('marked "DOT-SP 99123-4500"', "class hoop-wrapped", "made 2018-01", line)
+    assert text.startswith(f"life {said} of class hoop-wrapped")
 
 
 def test_a_period_on_the_card_outweighs_a_star():

@@ -85,6 +85,19 @@ def test_a_pressure_that_cannot_be_compared_is_not_known(fact):
         assert FACTS[fact].value(life, entry) == (2900.0 if read else None)
 
 
+def test_the_rounding_of_a_test_is_that_of_both_pressures_and_at_most_a_share_of_one():
+    text = "cylinder K-1\n  class dot-3aa\n  rated 3000 psi\n  2021-05-06  hydro pass  at {}\n"
+    for written, rounding in (
+        ("5000 psi", 0.5 + 0.5 * 5 / 3),
+        ("34.47 MPa", 0.005 * 145.0377 + 0.5 * 5 / 3),
+        ("34 MPa", 10),
+    ):
+        record = read_record([Source("a.cyl", text.format(written))])
+        (entry,) = record.entries["K-1"]
+        life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
+        assert FACTS["rounding"].value(life, entry) == pytest.approx(rounding, rel=1e-4), written
+
+
 def test_the_day_of_a_recall_is_that_of_the_first_that_means_the_cylinder():
     recalls = 'recall 2024-03-01 "Threads"\n  class dot-3aa\nrecall 2024-01-15 "Valves"\n  class dot-3aa\n'
     record = read_record([Source("a.cyl", recalls + CARD)])

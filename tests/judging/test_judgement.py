@@ -44,6 +44,14 @@ def test_the_life_of_a_name_is_that_of_its_cylinder_and_of_no_other():
     assert judgement.life("K-3") is None and judgement.own("K-3") == []
 
 
+def test_that_there_are_no_rules_is_said_of_the_department_or_of_the_first_file():
+    for text in ('site st1 "S"\n' + HEAD[:15], "\n# x\ncylinder K-1\n"):
+        (found,) = [
+            f for f in judge(read_record([Source("a.cyl", text)]), NO_RULES, AS_OF).findings if f.rule == "no-rules"
+        ]
+        assert found.span.text == ('"D"' if "department" in text else ""), text
+
+
 class TestBrief:
     def brief(self, *lines: str, rules=RULES, as_of: date = AS_OF):
         record = record_of("".join(CARD.format(f"K-{n}", n) + f"  {line}\n" for n, line in enumerate(lines)))

@@ -35,6 +35,13 @@ def test_pressures_and_temperatures_are_in_the_unit_of_the_cylinder(value, dimen
     [
         (1.8, "volume", "1.8 cc"),
         (92, "volume", "92.0 cc"),
+        (4999.9, "volume", "4999.9 cc"),
+        (5000, "volume", "5 L"),
+        (-5000, "volume", "-5 L"),
+        (28_316.8, "volume", "28.3 L"),
+        (28_316.846592, "volume", "1 ft3"),
+        (99.94 * 28_316.846592, "volume", "99.9 ft3"),
+        (100.4 * 28_316.846592, "volume", "100 ft3"),
         (0.083, "share", "8.3 %"),
         (0.0833333, "share", "8.3 %"),
         (0.1, "share", "10 %"),
@@ -122,3 +129,8 @@ def test_texts_are_asked_for_where_the_rule_stands():
     rule = ruleset.rules["a-rule"]
     assert rule.say(life(as_of=date(2024, 5, 1)), fill(day=date(2024, 1, 1))) == "on 2024-01-01"
     assert rule.say(life(as_of=date(2024, 5, 1)), None) == "on 2024-05-01"
+
+
+def test_much_air_is_in_cubic_meters_where_pressures_are_in_bar():
+    assert in_words(9_999_999, "volume", "bar") == "10000 L" and in_words(10_000_000, "volume", "bar") == "10 m3"
+    assert in_words(50_000, "volume", "bar") == "50 L"

@@ -69,6 +69,11 @@ def lets_out(entry: Entry) -> bool:
     return entry.verb in ("emptied", "hydro")
 
 
+def in_time(entry: Entry) -> tuple:
+    """Sort key by which entries stand in the order of their days and times, those without a time first."""
+    return entry.day, entry.time is not None, entry.time
+
+
 class Ends:
     """Those of some entries that end a stretch or a holding."""
 

@@ -9,7 +9,7 @@ from cylfile.history.figures import Figures, figures_of
 from cylfile.history.fold import steps_through
 from cylfile.history.life import Life
 from cylfile.history.order import Moment
-from cylfile.history.sources.air_path import Holding, Stretch, holdings, spread, standing
+from cylfile.history.sources.air_path import Holding, Stretch, holdings, in_time, spread, standing
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
@@ -73,11 +73,6 @@ def trace_air(record: Record, source: str, first: date, last: date, as_of: date)
     through = {name: [one for one in found if one is not root] for name, found in stretches.items()}
     storages = {name: found for name, found in through.items() if found}
     return Trace(record.air_sources[source], first, last, as_of, storages, reached, unnamed, record.unread)
-
-
-def in_time(entry: Entry) -> tuple:
-    """Sort key by which entries stand in the order of their days and times, those without a time first."""
-    return entry.day, entry.time is not None, entry.time
 
 
 def _life(record: Record, name: str, entries: list[Entry], as_of: date) -> Life:

@@ -11,7 +11,7 @@ air leaves it suspect.
 from collections.abc import Callable
 from datetime import date
 
-from cylfile.history.sources.air_path import Ends, Holding, Stretch, holdings, lets_out, spread, standing
+from cylfile.history.sources.air_path import Ends, Holding, Stretch, holdings, in_time, lets_out, spread, standing
 from cylfile.history.sources.order_of_air import Reading
 from cylfile.record.entries import Entry
 from cylfile.record.record import Record
@@ -49,10 +49,10 @@ class SuspectAir:
     def _around(self, failed: list[Entry], entries: list[Entry], clears: Callable[[Entry], bool]) -> list[Stretch]:
         """What each failed sample makes suspect at its own source; of several in a row, the first speaks for all."""
         good = [entry for entry in entries if entry.verb == "air sample" and clears(entry)]
-        good.sort(key=_by_time)
+        good.sort(key=in_time)
         ends = Ends(entries, clears, self._reading)
         stretches: list[Stretch] = []
-        for sample in sorted(failed, key=_by_time):
+        for sample in sorted(failed, key=in_time):
             begin = next((each for each in reversed(good) if self._reading.clears(each, sample)), None)
             end = ends.after(sample)
             if not stretches or (stretches[-1].begin, stretches[-1].end) != (begin, end):
@@ -93,7 +93,3 @@ def way_of(holding: Holding) -> str:
     if fill is not None:
         steps.append(f"this cylinder filled from {fill.on} on {fill.day}")
     return "; ".join(steps)
-
-
-def _by_time(entry: Entry) -> tuple:
-    return entry.day, entry.time is not None, entry.time
