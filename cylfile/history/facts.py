@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections.abc import Callable
 from datetime import date, timedelta
 from datetime import time as clock
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from cylfile.history.life import Life, permanent_share, worst_elastic
@@ -68,7 +69,7 @@ class Fact(NamedTuple):
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
     to write down), `write` what a record keeper writes so that it becomes known, `lines_of` whose lines
     tell it, where the entry itself does not. Its value is,
-    of a fill, the attribute `air` of what the air log says of it; else the entry's own: the
+    of a fill, the attribute path `air` of what the air log says of it; else the entry's own: the
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
     `compute(history, entry)`, with None for the entry on the as-of day. A `costly` one is worked out
@@ -94,7 +95,7 @@ class Fact(NamedTuple):
         if entry is None and not any(place in self.at for place in AS_OF_DAY):
             return None
         if self.air and entry is not None and entry.__class__ is Filled:
-            return getattr(life.air.at(entry), self.air)
+            return attrgetter(self.air)(life.air.at(entry))
         if self.entry and entry is not None:
             first, _, rest = self.entry.partition(".")
             holder = getattr(entry, first)
@@ -418,18 +419,18 @@ _FACTS = (
          derived_from=("fill-limit",), write="a `gauged` entry", costly=True, lines_of=ITSELF),
     Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",), costly=True),
     # The source of a fill, and its air.
-    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="name", life="name",
+    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="then.name", life="name",
          write="`on` on the fill, and a `source` block for what it names", lines_of=SOURCE),
-    Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="kind", life="kind", derived_from=("source",),
+    Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="then.kind", life="kind", derived_from=("source",),
          write="`kind` on the source", lines_of=SOURCE),
-    Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", air="rated", life="rated", derived_from=("source",),
+    Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", air="then.rated", life="rated", derived_from=("source",),
          write="`rated` on the source", lines_of=SOURCE),
-    Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", air="pressure",
+    Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", air="then.pressure",
          derived_from=("source",), write="a `filled` entry of the storage", lines_of=SOURCE),
     Fact("source-delivers", "pressure", _FILL, "the most that the source can give: the lesser of those two that are known",
-         air="delivers", derived_from=("source-rated",)),
-    Fact("source-out-of-service-day", "date", _FILL, "day it was taken out of service, while it is", air="out_of_service_day"),
-    Fact("gauge-check-day", "date", _FILL, "day on which the gauge of the source was checked last", air="gauge_check_day",
+         air="then.delivers", derived_from=("source-rated",)),
+    Fact("source-out-of-service-day", "date", _FILL, "day it was taken out of service, while it is", air="then.out_of_service_day"),
+    Fact("gauge-check-day", "date", _FILL, "day on which the gauge of the source was checked last", air="then.gauge_check_day",
          derived_from=("source",), write="a `gauge checked` entry of the source", lines_of=SOURCE),
     Fact("sampled-source", "text", _FILL, "whose samples count: the source's, or its compressor's where a storage has none",
          air="sampled_source", derived_from=("source",)),
@@ -438,9 +439,9 @@ _FACTS = (
     Fact("sample-failed-day", "date", _FILL, "day of the failed sample that no good one has followed, of the source or of what is in it",
          air="sample_failed_day"),
     Fact("sample-failed-source", "text", _FILL, "source of that sample", air="sample_failed_source"),
-    Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", air="cartridge_day",
+    Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", air="then.cartridge_day",
          derived_from=("source",), write="a `cartridge changed` entry of the source", lines_of=SOURCE),
-    Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", air="cartridge_rated",
+    Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", air="then.cartridge_rated",
          derived_from=("source",), write="`cartridge` on the source", lines_of=SOURCE),
     Fact("cartridge-used", "volume", _FILL, "free air through the cartridge since it was changed, this fill and fills of storages included",
          air="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills", lines_of=SOURCE),
@@ -454,10 +455,10 @@ _FACTS = (
          "gas temperature is written", compute=air_facts.over_rated, derived_from=("storage-rated", "to")),
     Fact("lost", "pressure", _FILL, "how far the fill ends below where it began by more than rounding", compute=air_facts.lost,
          derived_from=("from", "to")),
-    Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", air="storage_held"),
+    Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", air="then.storage_held"),
     Fact("storage-given", "volume", _FILL, "free air taken from it since, this fill included, by fills of which nothing is assumed",
          air="storage_given"),
-    Fact("storage-filled-day", "date", _FILL, "day on which the storage was filled last", air="storage_filled_day"),
+    Fact("storage-filled-day", "date", _FILL, "day on which the storage was filled last", air="then.storage_filled_day"),
     # A sample of a source.
     Fact("co", "concentration", _SAMPLE, "carbon monoxide", entry="co.value", write="`CO` on the sample"),
     Fact("co2", "concentration", _SAMPLE, "carbon dioxide", entry="co2.value", write="`CO2` on the sample"),

@@ -43,22 +43,22 @@ def text_of(fills: str, more: str = "", bank: str = "") -> str:
 
 def test_the_source_and_its_rating():
     fill = sampled("2024-01-06  filled  to 4500 psi  on C1")
-    assert (fill.kind, fill.pressure, fill.delivers) == ("compressor", None, 6000)
+    assert (fill.then.kind, fill.then.pressure, fill.then.delivers) == ("compressor", None, 6000)
     fill = sampled("2024-01-06  filled  to 4500 psi  on B1", bank="2024-01-05  filled  to 4800 psi  on C1")
-    assert (fill.kind, fill.pressure, fill.delivers) == ("storage", 4800, 4800)
+    assert (fill.then.kind, fill.then.pressure, fill.then.delivers) == ("storage", 4800, 4800)
     fill = sampled("2024-01-06  filled  to 4500 psi  on B1", bank="2024-01-05  filled  to 5800 psi  on C1")
-    assert fill.delivers == 5000
+    assert fill.then.delivers == 5000
     fill = sampled("2024-01-07  filled  to 4500 psi  on B1", bank="2024-01-05 filled to 4800 psi\n2024-01-06 emptied")
-    assert fill.delivers == 0
+    assert fill.then.delivers == 0
 
 
 def test_a_fill_without_a_source_or_of_a_strange_one():
     fill = sampled("2024-01-06  filled  to 4500 psi")
     known = (
-        fill.kind,
-        fill.rated,
-        fill.pressure,
-        fill.delivers,
+        fill.then.kind,
+        fill.then.rated,
+        fill.then.pressure,
+        fill.then.delivers,
         fill.sample_day,
         fill.cartridge_used,
         fill.storage_given,
@@ -108,7 +108,7 @@ def test_a_storage_without_samples_goes_by_its_compressors():
 
 def test_air_through_a_cartridge_counts_from_its_change_and_for_storages_too():
     one = sampled("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
-    assert one.cartridge_day == date(2024, 1, 5)
+    assert one.then.cartridge_day == date(2024, 1, 5)
     assert one.cartridge_used / FT3 == pytest.approx(65.87, abs=0.01)
     before = "2024-01-04  filled  from 0 psi  to 4500 psi  at 70 F  on C1\n"
     two = sampled(before + "2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
@@ -120,7 +120,7 @@ def test_air_through_a_cartridge_counts_from_its_change_and_for_storages_too():
     new = sampled(
         before + "2024-02-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1", "2024-02-05  cartridge changed"
     )
-    assert (new.cartridge_day, new.cartridge_used) == (date(2024, 2, 5), one.cartridge_used)
+    assert (new.then.cartridge_day, new.cartridge_used) == (date(2024, 2, 5), one.cartridge_used)
 
 
 def test_a_storage_without_its_volume_leaves_the_cartridge_unknown():
@@ -165,9 +165,9 @@ def test_what_a_storage_gave_since_it_was_filled():
     fill = sampled(fills, bank="2024-01-05  filled  to 5000 psi  at 70 F  on C1")
     # The second fill does not say what it began with, so it counts nothing.
     assert fill.storage_given == sampled(fills.split("\n")[0], bank="2024-01-05  filled  to 5000 psi").storage_given > 0
-    assert fill.storage_filled_day == date(2024, 1, 5)
+    assert fill.then.storage_filled_day == date(2024, 1, 5)
     assert sampled(fills, bank="2024-01-05  filled  to 5000 psi\n2024-01-07  filled  to 5000 psi").storage_given == 0
-    assert sampled(fills).storage_held is None
+    assert sampled(fills).then.storage_held is None
 
 
 # Findings, end to end.
@@ -211,7 +211,7 @@ def test_a_gauge_that_nobody_read():
     )
     of_compressor, of_bank = sampled(fill.format("C1"), bank=unread), sampled(fill.format("B1"), bank=unread)
     assert of_compressor.cartridge_used == sampled(fill.format("C1"), bank=read).cartridge_used
-    assert (of_bank.pressure, of_bank.delivers, of_bank.storage_held) == (None, 5000, None)
+    assert (of_bank.then.pressure, of_bank.then.delivers, of_bank.then.storage_held) == (None, 5000, None)
 
 
 @pytest.mark.parametrize(
@@ -253,7 +253,7 @@ def test_a_storage_emptied_or_found_bad_on_the_day_of_a_fill_harms_it_only_where
         return log.at(fill), log.lenient.at(fill)
 
     filled = "2024-01-05  filled  to 4800 psi  on C1\n"
-    assert [air.pressure for air in either_way(filled + "2024-01-06  emptied")] == [0.0, 4800]
+    assert [air.then.pressure for air in either_way(filled + "2024-01-06  emptied")] == [0.0, 4800]
     found_bad = either_way(filled + "2024-01-06  air sample fail  CO 20 ppm")
     assert [air.sampled_source for air in found_bad] == ["B1", "C1"]
 
@@ -272,7 +272,7 @@ def test_a_fill_is_told_the_last_gauge_check_before_it_and_the_free_air_that_it_
         "2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1",
         '2024-01-03  gauge checked "true"\n2024-01-04  gauge checked "true"\n2024-01-07  gauge checked "true"',
     )
-    assert fill.gauge_check_day == date(2024, 1, 4)
+    assert fill.then.gauge_check_day == date(2024, 1, 4)
     assert fill.free_air / FT3 == pytest.approx(65.87, abs=0.01)
 
 

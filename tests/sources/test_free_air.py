@@ -108,7 +108,7 @@ def test_a_purifier_lasts_as_many_fills_as_arithmetic_says(rating_ft3, lasts):
     fills = record.entries["T-1"]
     at_last, past = log.at(fills[lasts - 1]), log.at(fills[lasts])
     assert log.at(fills[lasts - 1]).cartridge_used <= rating_ft3 * FT3
-    assert past.cartridge_used > rating_ft3 * FT3 == pytest.approx(past.cartridge_rated)
+    assert past.cartridge_used > rating_ft3 * FT3 == pytest.approx(past.then.cartridge_rated)
     assert at_last.cartridge_assumed is None
 
 

@@ -2,8 +2,9 @@
 What may be asked of the air of one fill.
 """
 
+from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from cylfile.record.entries import Entry
 
@@ -11,89 +12,95 @@ if TYPE_CHECKING:
     from cylfile.history.sources.source_log import AirLog, SourceLog, SourceState
 
 
+class SourceThen:
+    """
+    A source as it was known at a moment, whoever was filled then. What is not known is None.
+
+    `state` are its last entries, `level` that which tells the pressure of a storage last and `held` the
+    free air in it then, where it was filled, in mL.
+    """
+
+    __slots__ = (
+        "log", "state", "name", "kind", "rated", "pressure", "delivers", "out_of_service_day", "gauge_check_day",
+        "good_sample_day", "cartridge_day", "cartridge_rated", "storage_fill", "storage_held", "storage_filled_day",
+    )  # fmt: skip
+
+    def __init__(self, log: "SourceLog", state: "SourceState", held: Callable[[Entry], float | None]):
+        block, level = log.block, state.level
+        self.log = log
+        self.state = state
+        self.name = block.name
+        self.kind = block.kind
+        self.rated = block.rated and block.rated.value
+        # The last pressure written of a storage; nothing for a compressor.
+        self.pressure = None
+        if level is not None and block.kind == "storage":
+            self.pressure = 0.0 if level.verb == "emptied" else level.reading and level.reading.value
+        # The most that the source can give: what a storage was filled to, and no more than its rating.
+        known = [each for each in (self.pressure, self.rated) if each is not None]
+        self.delivers = min(known, default=None)
+        self.out_of_service_day = _day(state.out)
+        self.gauge_check_day = _day(state.gauge_check)
+        self.good_sample_day = _day(state.good_sample)
+        self.cartridge_day = _day(state.change)
+        self.cartridge_rated = block.cartridge and block.cartridge.value
+        self.storage_fill = level if level is not None and level.verb == "filled" else None
+        self.storage_held = self.storage_fill and held(self.storage_fill)
+        self.storage_filled_day = _day(self.storage_fill)
+
+
+class _NoSource:
+    """What is known where a fill names no source."""
+
+    def __getattr__(self, fact: str) -> None:
+        return None
+
+
+_NO_SOURCE: Any = _NoSource()
+
+
 class FillAir:
     """
-    What the log says of one fill: of its source, and of the air it took. A fact that is not known is None.
+    What the log says of one fill: of its source as it was `then`, and of the air it took. A fact that is not known is None.
 
     Of the source of a storage's air, the compressor that filled it last, the samples stand for those
     of a storage that has none of its own: a sample is taken before the storage.
     """
 
-    __slots__ = ("log", "fill", "source", "state", "suspect")
+    __slots__ = ("log", "fill", "source", "then", "suspect", "_sampled")
 
     def __init__(self, log: "AirLog", fill: Entry):
         self.log = log
         self.fill = fill
         self.source = source = log.sources.get(fill.on)
         # What was known of the source, and what made its air suspect by what was known.
-        self.state = None if source is None else source.before(fill, log.reading)
+        self.then: SourceThen = _NO_SOURCE if source is None else source.before(fill, log.reading)
         self.suspect = None if source is None else log.suspect_air.known_at(fill)
-
-    @property
-    def name(self) -> str | None:
-        return None if self.source is None else self.source.block.name
-
-    @property
-    def kind(self) -> str | None:
-        return None if self.source is None else self.source.block.kind
-
-    @property
-    def rated(self) -> float | None:
-        rated = None if self.source is None else self.source.block.rated
-        return None if rated is None else rated.value
-
-    @property
-    def pressure(self) -> float | None:
-        """The last pressure written of a storage before the fill; nothing for a compressor."""
-        level = self.state and self.state.level
-        if level is None or self.kind != "storage":
-            return None
-        if level.verb == "emptied":
-            return 0.0
-        return level.reading and level.reading.value
-
-    @property
-    def delivers(self) -> float | None:
-        """The most that the source can give: what a storage was filled to, and no more than its rating."""
-        pressure, rated = self.pressure, self.rated
-        if pressure is None or rated is None:
-            return rated if pressure is None else pressure
-        return min(pressure, rated)
-
-    @property
-    def out_of_service_day(self) -> date | None:
-        return self.state and _day(self.state.out)
-
-    @property
-    def gauge_check_day(self) -> date | None:
-        return self.state and _day(self.state.gauge_check)
+        self._sampled: list[SourceThen] | None = None
 
     # Samples.
 
-    def sampled(self) -> list[tuple["SourceLog", "SourceState"]]:
-        """The source and those above it, up to the one whose samples stand for it, each with what was known of it."""
-        chain = [(self.source, self.state)]
-        while self.source is not None:
-            _, state = chain[-1]
-            if state.sample is not None or state.level is None or state.level.verb != "filled":
-                break
-            above = self.log.sources.get(state.level.on)
-            if above is None or any(above is each for each, _ in chain):
-                break
-            chain.append((above, above.before(self.fill, self.log.reading)))
-        return chain
+    def sampled(self) -> list[SourceThen]:
+        """The source and those above it, up to the one whose samples stand for it, each as it was known."""
+        if self._sampled is None:
+            self._sampled = chain = [self.then]
+            while chain[-1].storage_fill is not None and chain[-1].state.sample is None:
+                above = self.log.sources.get(chain[-1].storage_fill.on)
+                if above is None or any(above is each.log for each in chain):
+                    break
+                chain.append(above.before(self.fill, self.log.reading))
+        return self._sampled
 
     @property
     def sample_day(self) -> date | None:
-        state = self.state
-        if state is None or state.sample is not None:
-            return state and _day(state.good_sample)
-        return _day(self.sampled()[-1][1].good_sample)
+        then = self.then
+        if then.storage_fill is None or then.state.sample is not None:
+            return then.good_sample_day
+        return self.sampled()[-1].good_sample_day
 
     @property
     def sampled_source(self) -> str | None:
-        source, _ = self.sampled()[-1]
-        return None if source is None else source.block.name
+        return self.sampled()[-1].name
 
     @property
     def sample_failed_day(self) -> date | None:
@@ -106,18 +113,9 @@ class FillAir:
     # Cartridges.
 
     @property
-    def cartridge_day(self) -> date | None:
-        return self.state and _day(self.state.change)
-
-    @property
-    def cartridge_rated(self) -> float | None:
-        rated = None if self.source is None else self.source.block.cartridge
-        return None if rated is None else rated.value
-
-    @property
     def cartridge_used(self) -> float | None:
         """The free air since the last change of the cartridge, this fill included, in mL."""
-        change = self.state and self.state.change
+        change = None if self.source is None else self.then.state.change
         if change is None:
             return None
         used = self.source.given(change, self.fill)
@@ -129,7 +127,7 @@ class FillAir:
     @property
     def cartridge_assumed(self) -> int | None:
         """Of how many fills since then something was assumed, None where there are none."""
-        change = self.state and self.state.change
+        change = None if self.source is None else self.then.state.change
         if change is None:
             return None
         in_mind = not self.log.is_written(self.fill) and self.log.free_air_of(self.fill).is_assumed
@@ -144,26 +142,12 @@ class FillAir:
 
         Of fills of which nothing is assumed, so that it is no more than was taken.
         """
-        filled = self._storage_fill
+        filled = self.then.storage_fill
         if filled is None:
             return None
         given = self.source.given_as_written(filled, self.fill)
         air = None if self.log.is_written(self.fill) else self.log.free_air_of(self.fill)
         return given if air is None or air.is_assumed else given + max(air.volume or 0.0, 0.0)
-
-    @property
-    def storage_held(self) -> float | None:
-        filled = self._storage_fill
-        return None if filled is None else self.log.free_air_held(filled)
-
-    @property
-    def storage_filled_day(self) -> date | None:
-        return _day(self._storage_fill)
-
-    @property
-    def _storage_fill(self) -> Entry | None:
-        level = self.state and self.state.level
-        return level if level is not None and level.verb == "filled" else None
 
     @property
     def free_air(self) -> float | None:

@@ -12,14 +12,14 @@ only on the days of those.
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from datetime import date
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import accumulate
 from typing import NamedTuple
 
 from cylfile.air import free_air, free_air_added
 from cylfile.history.order import in_order
 from cylfile.history.sources.air_path import Holding, lets_out, standing
-from cylfile.history.sources.fill_air import FillAir
+from cylfile.history.sources.fill_air import FillAir, SourceThen
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, untold
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.history.standing import stands
@@ -87,7 +87,8 @@ class SourceLog:
     """
     What happened to one source of air, and all fills from it, `drawn`.
 
-    `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill.
+    `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill,
+    `held(fill)` that which a storage held after it.
     """
 
     def __init__(
@@ -97,15 +98,21 @@ class SourceLog:
         drawn: list[Entry],
         fails: Callable[[Entry], bool],
         air_of: Callable[[Entry], FreeAir],
+        held: Callable[[Entry], float | None],
     ):
         self.block = block
         self._fails = fails
         self._air_of = air_of
+        self._held = held
         self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
         self._days = [entry.day for entry in self._entries]
         self._states = list(accumulate(self._entries, self._after, initial=SourceState()))
-        self._drawn = sorted(drawn, key=_comes_last)
-        self._moments = list(map(_comes_last, self._drawn))
+        # The source as it was known after so many of its entries, once somebody has asked for it.
+        self._then: list[SourceThen | None] = [None] * len(self._states)
+        moments = list(map(_comes_last, drawn))
+        by_moment = sorted(range(len(drawn)), key=moments.__getitem__)
+        self._drawn = [drawn[number] for number in by_moment]
+        self._moments = [moments[number] for number in by_moment]
         # Where the fills after an entry of its own begin, by the identity of that.
         self._firsts: dict[int, int] = {}
 
@@ -119,23 +126,33 @@ class SourceLog:
         """What is known of it after all its entries."""
         return self._states[-1]
 
-    def before(self, fill: Entry, reading: Reading) -> SourceState:
-        """What was known of it when a fill was made."""
-        days, day = self._days, fill.day
-        at = bisect_left(days, day)
-        state = self._states[at]
-        while at < len(days) and days[at] == day:
-            entry = self._entries[at]
-            is_before = reading.harms if self._is_harm(entry) else reading.clears
-            if is_before(entry, fill):
-                state = self._after(state, entry)
+    def before(self, fill: Entry, reading: Reading) -> SourceThen:
+        """The source as it was known when a fill was made."""
+        at = bisect_left(self._days, fill.day)
+        of_day = self._of_day(fill.day, at)
+        while of_day and self._counts_before(of_day[0], fill, reading):
+            del of_day[0]
             at += 1
-        return state
+        if later := [entry for entry in of_day if self._counts_before(entry, fill, reading)]:
+            return SourceThen(self, reduce(self._after, later, self._states[at]), self._held)
+        then = self._then[at]
+        if then is None:
+            then = self._then[at] = SourceThen(self, self._states[at], self._held)
+        return then
+
+    def _counts_before(self, entry: Entry, fill: Entry, reading: Reading) -> bool:
+        """Whether an entry of the source counts as before a fill."""
+        return (reading.harms if self._is_harm(entry) else reading.clears)(entry, fill)
 
     def of_day(self, day: date) -> list[Entry]:
         """Its own entries of a day."""
-        at = bisect_left(self._days, day)
-        return self._entries[at : bisect_right(self._days, day, at)]
+        return self._of_day(day, bisect_left(self._days, day))
+
+    def _of_day(self, day: date, first: int) -> list[Entry]:
+        last, days = first, self._days
+        while last < len(days) and days[last] == day:
+            last += 1
+        return self._entries[first:last]
 
     def _is_harm(self, entry: Entry) -> bool:
         return self._fails(entry) if entry.verb == "air sample" else entry.verb in _HARMS
@@ -297,7 +314,14 @@ class AirLog:
                 if entry.__class__ is Filled and entry.on in drawn and stands(entry, self.as_of):
                     drawn[entry.on].append(entry)
         return {
-            name: SourceLog(block, standing(record, name, self.as_of), drawn[name], self._fails, self.free_air_of)
+            name: SourceLog(
+                block,
+                standing(record, name, self.as_of),
+                drawn[name],
+                self._fails,
+                self.free_air_of,
+                self.free_air_held,
+            )
             for name, block in record.air_sources.items()
         }
 
@@ -340,7 +364,7 @@ class AirLog:
         air = self.at(fill)
         if air.source is None:
             return ()
-        found = tuple(each for source, _ in air.sampled() for each in source.of_day(fill.day) if untold(each, fill))
+        found = tuple(each for then in air.sampled() for each in then.log.of_day(fill.day) if untold(each, fill))
         if found or air.suspect is None or self.lenient.at(fill).suspect is not None:
             return found
         return self.untold_of(Holding(None, air.suspect))
