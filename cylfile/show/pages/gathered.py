@@ -17,11 +17,13 @@ _FIGURE = re.compile("-?[0-9]")
 _DAY = re.compile("[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?")
 # A word between what stands around it: `(2026-06-30),` is the day and its signs.
 _WORD = re.compile(r"([(`\"]*)(.*?)([)`\".,:;]*)", re.DOTALL)
+# What stands between the ends of a span.
+_TO = " to "
 # About what is left empty at the end of the last line of what has lines of its own, in letters.
 _LINE_END = 40
 # What is told once has to need less than this part of the room that it needs told of each, and no more gaps than
 # somebody can keep in mind.
-_WORTH_IT, _MOST_GAPS = 0.6, 4
+_WORTH_IT, _MOST_GAPS = 0.7, 4
 
 
 class Gathered(NamedTuple):
@@ -53,8 +55,8 @@ class Gathered(NamedTuple):
 
 class Shared(NamedTuple):
     """
-    What one rule says of several subjects: the sentences of the first, which is the worst, and of each subject the words
-    that are its own, in the order in which they stand in these.
+    What one rule says of several subjects: the sentences of all, with the least and the greatest of their figures, and of
+    each subject the words that are its own, in the order in which they stand in these.
 
     Words that are the same in two places of a sentence, of every subject, are one of its own words: a day that is named twice.
     """
@@ -131,16 +133,17 @@ def _columns(sentences: list[list[str]]) -> list[list[list[str]]]:
 
 
 def span_of(words: Sequence[str]) -> str:
-    """One word where all are the same, else the least and the greatest of figures and days."""
+    """One word where all are the same, else the least and the greatest of figures and days, each of which may be a span."""
     distinct = list(dict.fromkeys(words))
     if len(distinct) == 1:
         return distinct[0]
     parts = [_WORD.fullmatch(word).groups() for word in distinct]
     before, after = parts[0][0], parts[0][2]
     inner = [part[1] for part in parts]
+    ends = [end for each in inner for end in each.split(_TO)]
     for pattern, key in ((_DAY, str), (_NUMBER, float)):
-        if all(map(pattern.fullmatch, inner)):
-            return f"{before}{min(inner, key=key)} to {max(inner, key=key)}{after}"
+        if all(map(pattern.fullmatch, ends)):
+            return f"{before}{min(ends, key=key)}{_TO}{max(ends, key=key)}{after}"
     return f"{before}{'/'.join(inner)}{after}"
 
 
@@ -156,7 +159,8 @@ def _shared(group: list[Gathered]) -> Shared:
                 _close(gap, gaps)
         _close(gap, gaps)
     rows = [list(row) for row in zip(*gaps)] if gaps else [[] for _ in group]
-    return Shared([" ".join(words) for words in group[0].sentences], list(zip(group, rows)))
+    sentences = [" ".join(map(span_of, zip(*alike))) for alike in zip(*(each.sentences for each in group))]
+    return Shared(sentences, list(zip(group, rows)))
 
 
 def _close(gap: list[tuple[str, ...]], gaps: dict[tuple[str, ...], None]) -> None:

@@ -190,8 +190,6 @@ class _Page:
             count = sum(len(each.findings) for each, _ in one.rows)
             times = "" if count == len(one.rows) else f", {count} times"
             text = f"{one.sentences[0]}: {len(one.rows)} cylinders{times}"
-            if one.own_words and first.subject not in first.text.split():
-                text = f"{first.subject}: {text}, each with its own figures below"
             self._put(first, text, "", one.sentences[1:])
             for group in group_rows(one):
                 self._row_group(group)
