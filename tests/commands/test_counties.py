@@ -164,7 +164,7 @@ def test_what_writes_asks_which_record(county):
         ("enter", "today emptied K-1"),
         ("neaten",),
         ("regroup", "cards", "--into", "x"),
-        ("seal", "--check"),
+        ("seal", "--through", "2026-01-01", "--by", "mora"),
     ):
         status, out, err = county(*command, as_of=None)
         assert (status, out, err) == (2, "", "cylfile: there are 2 records here: `ash`, `birch`; name one of them\n")

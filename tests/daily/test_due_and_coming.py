@@ -136,6 +136,8 @@ def test_coming(station):
 
 def test_coming_for_machines(station):
     rows = list(csv.DictReader(io.StringIO(page(station, "coming", "--as", "csv"), newline="")))
+    origin = rows[0].pop("origin")
+    assert origin.startswith("as of 2026-11-25; cylfile ") and len(origin.rpartition("rules SHA-256 ")[2]) == 64
     assert rows[0] == {"year": "2026", "class": "carbon-wrapped", "what": "test", "count": "1", "of these overdue": "1"}
     value = json.loads(page(station, "coming", "--years", "8", "--as", "json"))
     assert value["years"] == list(range(2026, 2035)) and value["untold"] == ["S-3"]

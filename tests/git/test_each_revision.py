@@ -38,10 +38,9 @@ def test_a_fill_of_january_that_is_gone_in_december(keeping):
             assert said in done.out, done.out
         assert done.status == 1 and "Nothing was altered or removed" not in done.out
     table = keeping("compare", "HEAD~3", "--each-revision", "--as", "csv").out.splitlines()
-    assert table[0].endswith(",commit,commit day,author")
-    assert table[-1].startswith("entry,removed,altered or removed,K-1,") and table[-1].endswith(
-        f",{commit},2024-12-03,Iris Rowan"
-    )
+    assert table[0].endswith(",commit,commit day,author,origin")
+    assert table[-1].startswith("entry,removed,altered or removed,K-1,")
+    assert f",{commit},2024-12-03,Iris Rowan,as of 2024-06-01; cylfile " in table[-1]
 
 
 HOUSE = 'pack house "House"\n  over us-dot\nclass dot-3aa\n  visual-every  12 months\n'

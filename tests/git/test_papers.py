@@ -1,6 +1,8 @@
 """What papers that leave the house carry: the version, the commit, what differs from it, digests of packs, the making."""
 
+import csv
 import hashlib
+import io
 import json
 
 import pytest
@@ -20,6 +22,31 @@ def test_every_page_and_object_says_where_it_is_from(keeping, command):
     assert (said["commit"], said["uncommitted"], said["department"]) == (commit, False, "Hollin Creek Fire")
     assert said["packs"]["us-dot"] == hashlib.sha256(open_shipped("us-dot").text.encode()).hexdigest()
     assert said["stamp"].endswith(" --as json --stamp`") and f" by `cylfile {command[0]} " in said["stamp"]
+
+
+def test_rows_and_events_say_it_too(keeping):
+    commit = keeping.git("rev-parse", "HEAD").strip()
+    keeping.append("sheets.cyl", "  10:00  K-1  to 2100 psi\n")
+    rows = {
+        "inventory": [], "due": ["--within", "3000d"], "coming": [], "totals": ["--first", "2023-01-01"], "compare": ["HEAD"],
+        "trace": ["C1", "--first", "2023-01-01"],
+    }  # fmt: skip
+    for command, arguments in rows.items():
+        table = list(csv.DictReader(io.StringIO(keeping(command, *arguments, "--as", "csv", "--stamp").out)))
+        assert table, command
+        for row in table:
+            said = row["origin"].split("; ")
+            assert said[:4] == [
+                "as of 2024-06-01",
+                f"cylfile {__version__}",
+                f"commit {commit}",
+                "with uncommitted changes",
+            ]
+            assert len(said[4].removeprefix("rules SHA-256 ")) == 64 and f"by `cylfile {command} " in said[5]
+    calendar = keeping("due", "--within", "3000d", "--as", "ics").out.replace("\r\n ", "")
+    assert f"\nDESCRIPTION:as of 2024-06-01\\; cylfile {__version__}\\; commit {commit}\\; with" in calendar.replace(
+        "\r", ""
+    )
 
 
 @pytest.mark.parametrize("change", ["a line", "a file", "a file gone", "a pack"])

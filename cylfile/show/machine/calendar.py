@@ -30,8 +30,8 @@ class Event(NamedTuple):
     description: str
 
 
-def calendar_lines(name: str, events: Iterable[Event], as_of: date) -> Iterator[str]:
-    """The lines of a calendar with their line ends. `name` is that of the record."""
+def calendar_lines(name: str, events: Iterable[Event], as_of: date, about: str = "") -> Iterator[str]:
+    """The lines of a calendar with their line ends. `name` is that of the record, `about` what is said of it all."""
     record = hashlib.sha256(name.encode()).hexdigest()[:12]
     yield from _folded("BEGIN:VCALENDAR")
     yield from _folded("VERSION:2.0")
@@ -39,6 +39,9 @@ def calendar_lines(name: str, events: Iterable[Event], as_of: date) -> Iterator[
     yield from _folded("CALSCALE:GREGORIAN")
     for property_name in ("NAME", "X-WR-CALNAME"):
         yield from _folded(f"{property_name}:{_escaped(name)}")
+    # Of a whole calendar by RFC 7986.
+    if about:
+        yield from _folded(f"DESCRIPTION:{_escaped(about)}")
     for event in events:
         yield from _folded("BEGIN:VEVENT")
         yield from _folded(f"UID:{event.kind}.{event.subject}.{record}@cylfile")

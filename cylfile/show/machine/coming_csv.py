@@ -8,13 +8,14 @@ from cylfile.history.due import Outlay
 from cylfile.judging.heads import natural
 from cylfile.show.machine.spreadsheet import csv_lines
 from cylfile.show.pages.coming_page import Coming
+from cylfile.show.terminal.heading import origin_line
 
 
 def coming_csv(coming: Coming) -> Iterator[str]:
     """A row for each year, class and kind that has any."""
-    return csv_lines(
-        ("year", "class", "what", "count", "of these overdue"), (list(row.values())[:5] for row in rows_of(coming))
-    )
+    heading = ("year", "class", "what", "count", "of these overdue")
+    rows = (list(row.values())[:5] for row in rows_of(coming))
+    return csv_lines(heading, rows, origin_line(coming.record, coming.rules, coming.as_of))
 
 
 def rows_of(coming: Coming) -> Iterator[dict]:

@@ -13,6 +13,7 @@ from cylfile.findings.finding import Finding
 from cylfile.record.entries import plain_form
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.compare_page import ComparisonReport
+from cylfile.show.terminal.heading import origin_line
 from cylfile.text.lookalikes import told_apart
 
 HEADING = (
@@ -23,7 +24,8 @@ HEADING = (
 
 def compare_csv(report: ComparisonReport) -> Iterator[str]:
     """The lines of the table. Whatever a spreadsheet could take for a formula is disarmed, and names stay text."""
-    return csv_lines(HEADING, _all_rows(report))
+    origin = origin_line(report.comparison.new, report.rules, report.as_of)
+    return csv_lines(HEADING, _all_rows(report), origin)
 
 
 def _all_rows(report: ComparisonReport) -> Iterator[tuple]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cylfile.history.due import KINDS, Due
 from cylfile.show.machine.calendar import Event, calendar_lines
 from cylfile.show.pages.due_page import DueList, working_of_due
-from cylfile.show.terminal.heading import CAUTION_LINE, title_of
+from cylfile.show.terminal.heading import CAUTION_LINE, origin_line, title_of
 
 
 def due_calendar(listed: DueList) -> Iterator[str]:
@@ -21,7 +21,8 @@ def due_calendar(listed: DueList) -> Iterator[str]:
         )
         for due in listed.due
     )  # fmt: skip
-    return calendar_lines(name, events, listed.as_of)
+    origin = origin_line(listed.record, listed.rules, listed.as_of)
+    return calendar_lines(name, events, listed.as_of, f"{origin}\n{CAUTION_LINE}")
 
 
 def _summary(due: Due) -> str:

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.due_page import DueList
+from cylfile.show.terminal.heading import origin_line
 
 _HEADING = ("what", "subject", "site", "class", "due by", "days away", "counted from", "months")
 
 
 def due_csv(listed: DueList) -> Iterator[str]:
     """Rows of what is due; what nobody can tell the day of comes last, without a day."""
-    return csv_lines(_HEADING, _rows(listed))
+    return csv_lines(_HEADING, _rows(listed), origin_line(listed.record, listed.rules, listed.as_of))
 
 
 def _rows(listed: DueList) -> Iterator[list]:

@@ -9,6 +9,7 @@ from cylfile.record.dates import NEVER
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.inventory_page import Inventory, InventoryRow, by_name
 from cylfile.show.pages.reasons import in_short
+from cylfile.show.terminal.heading import origin_line
 
 HEADING = (
     "cylinder", "state", "may be filled", "why not", "site", "at the tester since", "class", "rated psi", "serial", "made", "last fill", "last fill to psi",
@@ -17,7 +18,8 @@ HEADING = (
 
 
 def inventory_csv(inventory: Inventory) -> Iterator[str]:
-    return csv_lines(HEADING, (values_of(row) for row in by_name(inventory.rows)))
+    origin = origin_line(inventory.record, inventory.rules, inventory.as_of)
+    return csv_lines(HEADING, (values_of(row) for row in by_name(inventory.rows)), origin)
 
 
 def values_of(row: InventoryRow) -> list:

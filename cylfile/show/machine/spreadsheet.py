@@ -25,15 +25,23 @@ _STAYS_TEXT = re.compile(
 )
 
 
+# The heading of the last column.
+ORIGIN = "origin"
+
+
 class Identifier(str):
     """A name, a serial number or a tag: a text that must never become a number or a date."""
 
 
-def csv_lines(heading: Iterable[str], rows: Iterable[Iterable]) -> Iterator[str]:
-    """The lines of a table, each with its line end. Cells are texts, identifiers, numbers, days or None."""
+def csv_lines(heading: Iterable[str], rows: Iterable[Iterable], origin: str = "") -> Iterator[str]:
+    """
+    The lines of a table, each with its line end. Cells are texts, identifiers, numbers, days or None. What the table is
+    of, where that is given, stands in the last cell of each row, for a row may be cut out.
+    """
     lines: list[str] = []
     writer = csv.writer(_Lines(lines))
-    for row in chain([heading], rows):
+    last = [origin] if origin else []
+    for row in chain([[*heading, *([ORIGIN] if origin else [])]], ([*row, *last] for row in rows)):
         writer.writerow([_cell(value) for value in row])
         yield lines.pop()
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.pages.totals_page import Totals
+from cylfile.show.terminal.heading import origin_line
 
 COUNTS = (
     "fills", "free air liters", "fills without free air", "tests passed", "tests failed", "visuals passed", "visuals failed",
@@ -13,7 +14,7 @@ COUNTS = (
 
 
 def totals_csv(totals: Totals) -> Iterator[str]:
-    return csv_lines((*totals.per, *COUNTS), map(list, rows_of(totals)))
+    return csv_lines((*totals.per, *COUNTS), rows_of(totals), origin_line(totals.record, totals.rules, totals.as_of))
 
 
 def rows_of(totals: Totals) -> Iterator[tuple]:

@@ -9,6 +9,7 @@ from cylfile.record.entries import write_time
 from cylfile.show.machine.spreadsheet import Identifier, csv_lines
 from cylfile.show.machine.trace_json import place_of_fill
 from cylfile.show.pages.trace_page import Traced, in_urgency, left_by, state_of, through_of
+from cylfile.show.terminal.heading import origin_line
 
 _HEADING = (
     "cylinder", "day", "time", "on", "through", "by", "site", "state", "in service", "holds it", "let out", "file", "line",
@@ -17,7 +18,8 @@ _HEADING = (
 
 def trace_csv(traced: Traced) -> Iterator[str]:
     """The lines of the table. Whatever a spreadsheet could take for a formula is disarmed, and names stay text."""
-    return csv_lines(_HEADING, (row for one in in_urgency(traced.trace.reached) for row in _rows(one)))
+    rows = (row for one in in_urgency(traced.trace.reached) for row in _rows(one))
+    return csv_lines(_HEADING, rows, origin_line(traced.record, traced.rules, traced.trace.as_of))
 
 
 def _rows(one: Reached) -> Iterator[tuple]:

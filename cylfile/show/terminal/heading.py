@@ -4,6 +4,7 @@ How the pages of a record begin and end, and what its places are called.
 
 import hashlib
 import posixpath
+from datetime import date
 
 from cylfile import __version__
 from cylfile.judging.report import could_not_be_read
@@ -46,12 +47,17 @@ def put_origin(layout: Layout, record: Record, rules: Ruleset) -> None:
     layout.put_facts([(fact, "faint") for fact in origin_facts(record, rules)])
 
 
-def origin_facts(record: Record, rules: Ruleset) -> list[str]:
+def origin_line(record: Record, rules: Ruleset, as_of: date) -> str:
+    """In one line what rows and events of a record are of, with the whole digest of its rules."""
+    return "; ".join([f"as of {as_of}", *origin_facts(record, rules, short=False)])
+
+
+def origin_facts(record: Record, rules: Ruleset, short: bool = True) -> list[str]:
     """The version of the program, the commit, the digest of the rules, and when the page was made where it says so."""
     origin = record.origin()
     commit = f"commit {origin.commit}" if origin.commit else "in no commit"
     facts = [f"cylfile {__version__}", commit, *(["with uncommitted changes"] if origin.uncommitted else [])]
-    facts.append(f"rules SHA-256 {digest_of(rules)[:_SHORT]}")
+    facts.append(f"rules SHA-256 {digest_of(rules)[: _SHORT if short else None]}")
     return [*facts, *([f"made {origin.stamp}"] if origin.stamp else [])]
 
 
