@@ -138,5 +138,5 @@ def cylinder_named(record: Record, name_or_tag: str) -> str:
     card = cylinder_called(record, name_or_tag)
     if card is None:
         meant = did_you_mean(name_or_tag, marks_of(record), "Name it as on its card, or by its tag or serial number.")
-        raise CannotDo(f"no card is for a cylinder `{name_or_tag}`. {meant}")
+        raise CannotDo(f"there is no card for a cylinder `{name_or_tag}`. {meant}")
     return card.name

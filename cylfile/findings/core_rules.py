@@ -19,10 +19,10 @@ CORE_RULES = {
     "name-taken": CoreRule(
         "danger", "Two blocks with one name, two cards with one serial number, or one tag on two cylinders on one day."
     ),
-    "file-names-alike": CoreRule("caution", "Two files of a record that are one file on other machines."),
+    "file-names-alike": CoreRule("caution", "Two files of a record whose names are the same on some machines."),
     "serial-in-two-records": CoreRule("caution", "One serial number is in service in two records of a county at once."),
     "barred-elsewhere": CoreRule(
-        "danger", "Another record of the county bars the cylinder of a serial number, and the own record does not."
+        "danger", "Another record of the county bars the cylinder with this serial number, and this record does not."
     ),
     "no-rules": CoreRule("warning", "The department names no rules, so only the core checks were made."),
     "samples-not-judged": CoreRule(
@@ -60,5 +60,5 @@ CORE_RULES = {
     "late-entry": CoreRule("notice", "A line written after the day it speaks of, with who wrote it and why."),
     "waiver-unused": CoreRule("notice", "A waiver that covers no finding."),
     "waiver-expired": CoreRule("warning", "A waiver that has run out while what it waived goes on."),
-    "two-places-at-once": CoreRule("caution", "One person or one cylinder at two sites, closer in time than can be."),
+    "two-places-at-once": CoreRule("caution", "One person or one cylinder at two sites, in less time than that takes."),
 }

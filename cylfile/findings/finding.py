@@ -104,7 +104,7 @@ def _what_follows(fault: Fault, followers: Sequence[Fault]) -> Iterator[str]:
     if lines:
         count = "the line" if len(lines) == 1 else f"the {len(lines)} lines"
         if all(each.text == fault.text for each in lines):
-            yield f"{count} below stand{'s' * (len(lines) == 1)} the same way"
+            yield f"the same is true of {count} below"
         else:
             yield f"{count} below cannot be read because of it"
     if names:

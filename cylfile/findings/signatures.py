@@ -43,7 +43,7 @@ def signature_findings(signed: Iterable[Entry], as_of: date, level_of: Callable[
         if struck is not None and barred_before_its_strike(entry, as_of):
             text = f"what barred it was struck on {struck.day} by {struck.by}: {write_text(struck.text)}"
             advice = (
-                f"Somebody else than {struck.by} looks at the cylinder and writes on the line: answered bar-struck."
+                f"Somebody other than {struck.by} looks at the cylinder and writes on the line: answered bar-struck."
             )
             yield _finding(BAR_STRUCK, entry, text, level_of, advice)
 

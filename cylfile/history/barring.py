@@ -32,11 +32,9 @@ _KINDS = {
     "damage": _Kind("damaged on", _HYDRO),
     "struck": _Kind(
         "what barred it was struck on",
-        "somebody else than who struck it looks, and writes `answered bar-struck` on the line",
+        "somebody other than who struck it looks at the cylinder and writes `answered bar-struck` on the line",
     ),
-    "out-of-service": _Kind(
-        "out of service since", "what took it out put right, and that entered as `returned to service`"
-    ),
+    "out-of-service": _Kind("out of service since", "the cause corrected, and `returned to service` entered"),
 }
 # Source: 49 CFR 180.205, condemnation, (1)(iii) to (ix) and (3): what nothing clears.
 FINAL = ("condemned", "retired", "overpressure", "expansion", "crack", "heat")

@@ -129,8 +129,8 @@ def answer(
         found.reasons += (reason for reason in of_cylinder if reason.rule != "no-class")
     found.reasons += elsewhere
     if at and not is_likely(at.value):
-        advice = "Measure it again. No gas at a fill is colder than -40 F or hotter than 150 F."
-        found.reasons.append(Reason(f"no gas at a fill is at {at}", rule="unlikely-temperature", advice=advice))
+        advice = "Measure it again. During a fill gas is never colder than -40 F or hotter than 150 F."
+        found.reasons.append(Reason(f"gas is never at {at} during a fill", rule="unlikely-temperature", advice=advice))
     if found.to:
         fill = fill_in_mind(life, found.to, found.at)
         if stop is not None and fill.reading.value > stop + _HAIR:
@@ -232,7 +232,7 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinde
         text = f"`{asked}` is on more than one card: {which}; it is not clear which cylinder is meant"
         advice = "Read the serial number on the cylinder, ask by name, and correct the card that is wrong."
         return Answer(asked, as_of, reasons=[Reason(text, rule="name-taken", advice=advice)], remedies=[advice])
-    reasons = [Reason(f"no card is for a cylinder `{asked}`, so nothing is known of it", rule="unknown-name")]
+    reasons = [Reason(f"there is no card for a cylinder `{asked}`, so nothing is known of it", rule="unknown-name")]
     for fault in record.faults:
         if fault.rule == "unreadable-line" and (not fault.span.source.text or asked in _line_of(fault)):
             place = f"{fault.span.source.path}:{fault.span.line}"

@@ -84,7 +84,7 @@ class _Loading:
         elif key in through:
             way = " over ".join((*through[through.index(key) :], key))
             self._fault(
-                named, f"packs cannot lie over each other in a ring: {clip(way)}", "Take one of the `over` lines out."
+                named, f"packs cannot lie over each other in a circle: {clip(way)}", "Take one of the `over` lines out."
             )
         elif key not in self._opened:
             self._opened.add(key)

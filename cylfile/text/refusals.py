@@ -149,7 +149,7 @@ def explain(
             return fault
     chunk = clip(trouble.chunk.text)
     if accepted <= {"$END", "STRUCK"}:
-        return Fault(trouble.chunk, f"`{chunk}` is more than this line can hold", "Remove it, or give it its own line.")
+        return Fault(trouble.chunk, f"`{chunk}` does not belong on this line", "Remove it, or give it its own line.")
     cure = f"Expected {_expected(accepted, phrases)}."
     word = trouble.word
     if 0 < len(leading) <= _FEW and word.type in DESCRIPTIONS and word.type != "COUNT":
@@ -332,7 +332,7 @@ def _trade_word(trouble: _Trouble) -> Fault | None:
         return None
     end, form = found
     span = Span(trouble.source, word.start, end)
-    return Fault(span, f"`{span.text}` is no word of this language", f"{form[0].upper()}{form[1:]}.")
+    return Fault(span, f"`{span.text}` is not a word of this language", f"{form[0].upper()}{form[1:]}.")
 
 
 def _no_quotation_marks(trouble: _Trouble) -> Fault | None:

@@ -88,7 +88,7 @@ def test_one_cylinder_by_its_tag(house):
 
 def test_a_cylinder_that_there_is_not(house):
     assert house("lint", "--cylinder", "K-22") == (
-        2, "", "cylfile: no card is for a cylinder `K-22`. Did you mean `K-2`?\n",
+        2, "", "cylfile: there is no card for a cylinder `K-22`. Did you mean `K-2`?\n",
     )  # fmt: skip
 
 

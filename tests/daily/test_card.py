@@ -140,7 +140,7 @@ def test_json(station):
 
 def test_a_name_that_nobody_has(station):
     done = station("card", "K-1")
-    assert done.status == 2 and done.out == "" and "no card is for a cylinder `K-1`" in done.err
+    assert done.status == 2 and done.out == "" and "there is no card for a cylinder `K-1`" in done.err
 
 
 def test_ascii(station):

@@ -92,7 +92,7 @@ def test_a_figure_that_is_too_long(ask, option):
 def test_a_name_that_nobody_has(ask):
     run = ask("K-11")
     assert run.status == 1 and run.out.startswith("K-11: DO NOT FILL\n")
-    assert "no card is for a cylinder `K-11`" in run.out and "Did you mean `K-1`?" in run.out
+    assert "there is no card for a cylinder `K-11`" in run.out and "Did you mean `K-1`?" in run.out
 
 
 @pytest.mark.parametrize("word", ["K 1", "\x1b[31m", "(", "K-1\n"])

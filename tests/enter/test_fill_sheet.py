@@ -75,7 +75,7 @@ def test_rows_on_one_sheet_and_what_stands_after_it_stays(entered, fill):
 
 def test_what_is_no_cylinder_and_no_reading_is_said_and_asked_again(entered, fill):
     status, out = fill("X-9", "T-1", "4,400", "12 to", "at 85 F", "4400", "\x02T-1\x03", "4300", "end")
-    assert status == 0 and "no card is for a cylinder `X-9`" in out
+    assert status == 0 and "there is no card for a cylinder `X-9`" in out
     assert out.count("is neither a reading nor a cylinder") == 3
     assert entered.text("fills.cyl").endswith(f"{HEAD}  T-1     to 4400 psi\n  T-1     to 4300 psi\n")
 

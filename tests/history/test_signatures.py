@@ -175,4 +175,4 @@ class TestWaivers:
     def test_a_struck_bar_is_not_final_somebody_else_can_clear_it(self):
         struck = '  2019-01-01 condemned "crack" struck 2019-01-02 by bell "fine"\n'
         (cure,) = answer(read_record([Source("k.cyl", HEAD + struck)]), RULES, AS_OF, "K-1").remedies
-        assert cure.startswith("What clears it: somebody else")
+        assert cure.startswith("What clears it: somebody other than")

@@ -162,11 +162,11 @@ def test_packs_are_laid_once_each_after_those_it_extends():
 def test_a_ring_of_packs_is_refused_once():
     a, b = 'pack a "x"\n  over "b.cylpack"\n', 'pack b "x"\n  over "a.cylpack"\n'
     assert faults_of('pack house "x"\n  over "a.cylpack"\n', a=a, b=b) == [
-        "2:8-19 packs cannot lie over each other in a ring: a.cylpack over b.cylpack over a.cylpack"
+        "2:8-19 packs cannot lie over each other in a circle: a.cylpack over b.cylpack over a.cylpack"
         " | Take one of the `over` lines out."
     ]
     own = 'pack house "x"\n  over "house0.cylpack"\n'
-    assert faults_of(own)[0].startswith("2:8-24 packs cannot lie over each other in a ring")
+    assert faults_of(own)[0].startswith("2:8-24 packs cannot lie over each other in a circle")
 
 
 def test_a_pack_that_is_not_there_is_reported_where_it_is_named():

@@ -88,7 +88,7 @@ BELOW = "the 2 lines below cannot be read because of it"
     "text, said",
     [
         ("cylindre K-1\n  made 2020-01\n  made 2020-02\n", f"`cylindre` is not allowed here; {BELOW}"),
-        ("cylinder K-1 x\n  made 2020-01\n    x\n", f"`x` is more than this line can hold; {BELOW}"),
+        ("cylinder K-1 x\n  made 2020-01\n    x\n", f"`x` does not belong on this line; {BELOW}"),
         ("fill sheet 2026-01-01 foo\n  K-1 to 4500 psi\n  K-2 x\n", f"`foo` is not allowed here; {BELOW}"),
         ("fill sheet 2026-02-30\n  K-1 to 4500 psi\n  K-2 x\n", f"there is no day 2026-02-30; {BELOW}"),
         (
@@ -97,7 +97,7 @@ BELOW = "the 2 lines below cannot be read because of it"
         ),
         (
             "  made 2020-01\n  made 2020-02\n",
-            "an indented line with no header above it; the line below stands the same way",
+            "an indented line with no header above it; the same is true of the line below",
         ),
     ],
 )

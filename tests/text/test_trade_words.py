@@ -37,7 +37,7 @@ def refusal(line: str) -> tuple[str, str]:
 def test_it_is_told_how_the_ledger_says_it(words, form):
     for line in (f"2026-03-14 {words} K-1", f"2026-03-14 09:42 {words} K-1 by wren", f"2026-03 {words} K-1"):
         text, cure = refusal(line)
-        assert text == f"`{words}` is no word of this language" and form in cure and cure.endswith(".")
+        assert text == f"`{words}` is not a word of this language" and form in cure and cure.endswith(".")
 
 
 def test_a_near_miss_of_a_word_of_the_language_is_no_word_of_the_trade():
