@@ -153,8 +153,13 @@ class _Page:
         for head in heads:
             for reason in dict.fromkeys(in_short(reason) for reason in head.reasons):
                 reasons[reason].append(head.name)
-        for reason, names in sorted(reasons.items(), key=lambda item: -len(item[1])):
-            self.layout.put(f"{reason}: {', '.join(sorted(names, key=natural))}", _INDENT, first=[("  ", "")])
+        lines = [
+            f"{reason}: {', '.join(sorted(names, key=natural))}"
+            for reason, names in sorted(reasons.items(), key=lambda item: -len(item[1]))
+        ]
+        # Where lines are short, several reasons share one.
+        for together in [lines] if self.layout.wraps else [[line] for line in lines]:
+            self.layout.put("", _INDENT, right=together)
 
     # Groups.
 
