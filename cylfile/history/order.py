@@ -102,7 +102,7 @@ def told(one: Entry | Moment, other: Entry | Moment) -> int | None:
     if before[1] < after[0] or after[1] < before[0]:
         return -1 if before[1] < after[0] else 1
     if _is_entering(one) or _is_entering(other):
-        sequence, is_told = _Day([one, other], _Blocks([])).sequence([0, 0])
+        sequence, is_told = _Day([one, other], _Blocks([])).sequence()
         return None if not is_told else -1 if sequence[0] == 0 else 1
     if isinstance(one, Moment) or isinstance(other, Moment) or _block(one) is None or _block(one) != _block(other):
         return None
@@ -184,7 +184,7 @@ def _arranged(group: list[Entry], blocks: "_Blocks") -> tuple[list[Entry], list[
     if len(times) == len(group) and None not in times and len({entry.day for entry in group}) == 1:
         return sorted(group, key=attrgetter("time")), None
     day = _Day(group, blocks)
-    plain, is_told = day.sequence([0] * len(group))
+    plain, is_told = day.sequence()
     if is_told:
         return [group[number] for number in plain], None
     weights = [weight(entry) for entry in group]
@@ -296,13 +296,14 @@ class _Day:
         for above, below in pairwise(right):
             self.below[above], self.above[below] = below, above
 
-    def sequence(self, keys: list) -> tuple[list[int], bool]:
+    def sequence(self, keys: Sequence | None = None) -> tuple[list[int], bool]:
         """
-        The numbers of the entries in an order that keeps what is told, those of lesser keys first.
+        The numbers of the entries in an order that keeps what is told, those of lesser keys first, by default as they stand.
 
         With it whether there is only one such order.
         """
         count = len(self.entries)
+        keys = keys or range(count)
         by_first = sorted(range(count), key=self.first.__getitem__)
         by_last = sorted(range(count), key=self.last.__getitem__)
         done, free = [False] * count, [False] * count

@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from cylfile.history.barring import HYDRO_CLEARS
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.fill_verdict import Reason
 from cylfile.packs.layering import load_rules
@@ -288,3 +289,46 @@ def test_a_temperature_that_no_gas_has_is_refused():
 def test_sources_that_can_exceed_its_limit_are_named():
     sources = 'source C1 "Compressor"\n  kind compressor\n  rated 6000 psi\nsource B1 "Bank"\n  kind storage\n  rated 4500 psi\n'
     assert asked(more=sources).exceeded_by == ["C1"]
+
+
+def test_without_a_reference_temperature_the_gauge_stops_at_the_limit():
+    """So it is under the rules of a house that judges by the reading alone."""
+    pack = 'pack house "H"\nclass tube "Tube"\nrule too-full  danger\n  on filled\n  when to > fill-limit\n  say "too full"\n'
+    rules, faults = load_rules(["h.cylpack"], lambda name: Source(name, pack))
+    card = "cylinder K-1\n  class tube\n  rated 4500 psi\n"
+    assert faults == [] and asked(card, rules=rules).stop == "4500 psi" and asked(card, rules=rules).colder == []
+    cold = asked(card, rules=rules, at=quantity("TEMPERATURE", "20 F"))
+    assert (cold.stop, cold.settles) == ("4500 psi", "")
+
+
+def test_where_nothing_is_said_of_heat_the_gauge_stops_by_the_reference_temperature_alone():
+    pack = 'pack house "H"\n  reference 70 F\nclass tube "Tube"\nrule too-full  danger\n  on filled\n  when to > fill-limit\n  say "too full"\n'
+    rules, faults = load_rules(["h.cylpack"], lambda name: Source(name, pack))
+    found = asked("cylinder K-1\n  class tube\n  rated 4500 psi\n", rules=rules, at=quantity("TEMPERATURE", "50 F"))
+    assert faults == [] and found.stop == "4233 psi"
+
+
+def of_day(as_of: date, text: str = SOUND):
+    return answer(read_record([Source("a.cyl", HEAD + text)]), RULES, as_of, "K-1")
+
+
+def test_on_the_last_day_of_its_life_and_of_its_test_it_may_be_filled_and_on_the_next_not():
+    assert of_day(date(2029, 6, 30)).may and of_day(date(2029, 7, 1)).remedies == [HYDRO_CLEARS]
+    tested = SOUND + "  2033-06-20  hydro pass  by Z999  at 7500 psi  total 92.1 cc  permanent 1.8 cc  visual pass\n"
+    assert of_day(date(2034, 6, 30), tested).may
+    over = of_day(date(2034, 7, 1), tested)
+    assert not over.may and over.is_over and over.remedies == []
+
+
+def test_what_makes_it_fillable_again_is_told_for_each_thing_that_forbids_it_and_once():
+    unmarked = SOUND.replace('  marked  "DOT-SP 99999-4500"\n', "").replace("  class   carbon-wrapped\n", "")
+    assert asked(unmarked).remedies[:2] == [
+        "Its pressure as `rated`, or its marking as `marked`, on its card.",
+        "Its `class`, or its marking as `marked`, on its card.",
+    ]
+    broken = asked(more="2026-01-01 filled K-1 too 1 psi\n2026-01-02 filled K-1 too 1 psi\n").remedies
+    assert broken == ["The lines that cannot be read, corrected by somebody who knows what they should say."]
+    twice = asked(more=SOUND).remedies
+    assert len(twice) == len(set(twice)) and any("its" in text.lower() for text in twice)
+    barred = asked(more='2026-01-01 damaged K-1 "cut"\n2026-01-01 out of service K-1 "cut"\n').remedies
+    assert len(barred) == 2 and all("clears it" in text for text in barred)
