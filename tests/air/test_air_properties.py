@@ -11,6 +11,7 @@ from cylfile.air import (
     SEVENTY_FAHRENHEIT_IN_KELVIN,
     STANDARD_ATMOSPHERE_PA,
     compressibility,
+    equation,
     free_air,
     free_air_added,
     molar_density,
@@ -165,3 +166,22 @@ def test_repeated_readings_are_remembered():
     hits = settled.cache_info().hits
     settled(4321, 301, 294)
     assert settled.cache_info().hits == hits + 1
+
+
+def test_the_bounds_themselves_are_answered():
+    for kelvin in (200.0, 400.0):
+        assert 0 < molar_density(1e8, kelvin) and pressure(40, kelvin) > 0
+    with pytest.raises(ValueError, match="0 Pa absolute"):
+        molar_density(0.0, 294)
+
+
+@pytest.mark.parametrize("kelvin", [233.15, 255, 280, 294.26, 310, 338.7])
+def test_a_density_is_found_in_five_steps_anywhere_in_a_cylinder_s_range(kelvin, monkeypatch):
+    """A record asks for it at every fill: so the search begins near where it ends."""
+    steps = []
+    evaluated = equation._reduced_pressure_and_slope
+    monkeypatch.setattr(equation, "_reduced_pressure_and_slope", lambda *asked: steps.append(1) or evaluated(*asked))
+    for pressure_pa_abs in (1e3, 101_325, 1e6, 3e6, 1e7, 1.5e7, 2e7, 3e7, 4e7, 5e7, 6e7, 7e7):
+        steps.clear()
+        equation._solved_density(pressure_pa_abs, kelvin)
+        assert 1 <= len(steps) <= 5, (pressure_pa_abs, len(steps))

@@ -56,6 +56,27 @@ def test_a_test_shortly_before_the_end_says_so():
     assert list(coming(life(*CARBON, "2028-01-05 hydro pass by Z999", as_of=date(2029, 1, 1))))[1].life_end is None
 
 
+def kinds(*lines, as_of=AS_OF):
+    return [each.kind for each in coming(life(*lines, as_of=as_of))]
+
+
+def test_what_falls_due_on_the_last_day_of_a_life_is_not_made_and_what_is_overdue_is_asked_for_up_to_it():
+    assert kinds(*CARBON, "2029-06-05 hydro pass by Z999", as_of=date(2033, 1, 1)) == ["replacement"]
+    assert kinds(*CARBON, "2029-05-05 hydro pass by Z999", as_of=date(2033, 1, 1)) == ["replacement", "test"]
+    assert kinds(*CARBON, "2024-06-20 hydro pass by Z999", as_of=date(2034, 6, 30)) == ["replacement", "test"]
+    assert kinds(*CARBON, "2024-06-20 hydro pass by Z999", as_of=date(2034, 7, 1)) == ["replacement"]
+    steel = (*STEEL, "life until 2030-02", "2026-02-03 hydro pass by Z999")
+    assert kinds(*steel, "2029-02-03 visual pass", as_of=date(2029, 3, 1)) == ["replacement"]
+    assert kinds(*steel, "2029-01-03 visual pass", as_of=date(2030, 2, 28)) == ["replacement", "visual"]
+    assert kinds(*steel, "2029-01-03 visual pass", as_of=date(2030, 3, 1)) == ["replacement"]
+
+
+def test_a_test_a_year_before_the_end_says_so_and_one_a_month_earlier_does_not():
+    for month, end in ((6, date(2034, 6, 30)), (5, None)):
+        *_, test = coming(life(*CARBON, f"2028-{month:02}-05 hydro pass by Z999", as_of=date(2030, 1, 1)))
+        assert test.life_end == end
+
+
 def test_an_end_that_the_card_or_an_extension_states_is_reckoned_from_nothing():
     stated = next(coming(life(*CARBON, "life until 2030-01")))
     assert (stated.day, stated.since, stated.every) == (date(2030, 1, 31), None, None)

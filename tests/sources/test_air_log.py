@@ -1,6 +1,6 @@
 """What the air log says of a fill: its source, samples, cartridge, and what a storage gave."""
 
-from datetime import date
+from datetime import date, time
 from types import SimpleNamespace
 
 import pytest
@@ -11,6 +11,7 @@ from cylfile.history.life import Life
 from cylfile.history.sources.air_facts import over_rated
 from cylfile.history.sources.air_path import lets_out
 from cylfile.history.sources.source_life import SourceLife
+from cylfile.history.sources.source_log import SourceLog
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
 from support.air_records import air_rules, findings, last_fill, log_of, record_of
@@ -287,3 +288,63 @@ def test_a_fill_that_begins_at_one_psi_does_not_let_out_what_was_there():
         "cylinder K-1\n  2024-01-06  filled  from 0 psi  to 4500 psi\n  2024-01-07  filled  from 1 psi  to 4500 psi\n"
     )
     assert [lets_out(fill) for fill in record_of(text).entries["K-1"]] == [True, False]
+
+
+FILLS = """\
+source C1 "Compressor"
+  kind compressor
+  2024-01-02 10:00 cartridge changed
+  2024-01-04 cartridge changed
+cylinder T-1
+  holds 6.8 L
+  2024-01-02 09:59:59 filled from 0 psi to 1000 psi at 70 F on C1
+  2024-01-02 10:00 filled from 0 psi to 2000 psi at 70 F on C1
+  2024-01-02 10:00:01 filled from 0 psi to 3000 psi on C1
+  2024-01-02 filled to 4000 psi on C1
+  2024-01-03 filled from 0 psi to 4500 psi at 70 F on C1
+  2024-01-03 12:00 filled from 4500 psi to 4400 psi at 70 F on C1
+  2024-01-04 filled to unread on C1
+  2024-01-05 filled from 500 psi to 4500 psi at 70 F on C1
+"""
+
+
+def sums_of(log, changes, fills) -> list:
+    return [
+        (log.given(change, fill), log.assumed(change, fill), log.given_as_written(change, fill))
+        for change in changes
+        for fill in fills
+    ]
+
+
+def test_fills_that_are_written_meanwhile_count_as_if_they_had_been_there_and_no_more_once_taken_out():
+    """An editor takes fills in and out as somebody types; the sums over them must be those of the text as it stands."""
+    record, air = log_of(FILLS)
+    fills, changes = record.entries["T-1"], record.entries["C1"]
+
+    def log(drawn):
+        return SourceLog(record.air_sources["C1"], changes, drawn, lambda sample: False, air.free_air_of)
+
+    whole = sums_of(log(fills), changes, fills)
+    assert len({given for given, _, _ in whole}) > 6 and {assumed for _, assumed, _ in whole} >= {0, 1, 2, 3}
+    for number, fill in enumerate(fills):
+        others = fills[:number] + fills[number + 1 :]
+        changing = log(others)
+        without = sums_of(changing, changes, fills)
+        changing.take_in(fill)
+        assert sums_of(changing, changes, fills) == whole
+        changing.take_out(fill)
+        assert sums_of(changing, changes, fills) == without
+        # Before anybody has asked there is nothing to correct.
+        untouched = log(others)
+        untouched.take_in(fill)
+        assert sums_of(untouched, changes, fills) == whole
+
+
+def test_which_fills_an_entry_of_a_source_is_before():
+    """Without a time it counts from the beginning of its day, and a fill without one to the end of its day."""
+    record, air = log_of(FILLS)
+    fills, (timed, of_day) = record.entries["T-1"], record.entries["C1"]
+    log = SourceLog(record.air_sources["C1"], [timed, of_day], fills, lambda sample: False, air.free_air_of)
+    in_turn = sorted(fills, key=lambda fill: (fill.day, fill.time or time.max))
+    assert [round(log.given_as_written(timed, fill) / FT3) for fill in in_turn] == [0, 33, 33, 33, 33, 99, 99, 156]
+    assert [round(log.given_as_written(of_day, fill) / FT3) for fill in in_turn[-2:]] == [0, 58]
