@@ -322,7 +322,9 @@ def test_fills_that_are_written_meanwhile_count_as_if_they_had_been_there_and_no
     fills, changes = record.entries["T-1"], record.entries["C1"]
 
     def log(drawn):
-        return SourceLog(record.air_sources["C1"], changes, drawn, lambda sample: False, air.free_air_of)
+        return SourceLog(
+            record.air_sources["C1"], changes, drawn, lambda sample: False, air.free_air_of, air.free_air_held
+        )
 
     whole = sums_of(log(fills), changes, fills)
     assert len({given for given, _, _ in whole}) > 6 and {assumed for _, assumed, _ in whole} >= {0, 1, 2, 3}
@@ -344,7 +346,9 @@ def test_which_fills_an_entry_of_a_source_is_before():
     """Without a time it counts from the beginning of its day, and a fill without one to the end of its day."""
     record, air = log_of(FILLS)
     fills, (timed, of_day) = record.entries["T-1"], record.entries["C1"]
-    log = SourceLog(record.air_sources["C1"], [timed, of_day], fills, lambda sample: False, air.free_air_of)
+    log = SourceLog(
+        record.air_sources["C1"], [timed, of_day], fills, lambda sample: False, air.free_air_of, air.free_air_held
+    )
     in_turn = sorted(fills, key=lambda fill: (fill.day, fill.time or time.max))
     assert [round(log.given_as_written(timed, fill) / FT3) for fill in in_turn] == [0, 33, 33, 33, 33, 99, 99, 156]
     assert [round(log.given_as_written(of_day, fill) / FT3) for fill in in_turn[-2:]] == [0, 58]
