@@ -18,6 +18,7 @@ from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.reader import read_record
 from cylfile.show.machine.lint_json import lint_json
+from cylfile.show.pages.gathered import span_of
 from cylfile.show.pages.lint_page import findings_page
 from cylfile.show.terminal.heading import CAUTION_LINE
 from cylfile.show.terminal.layout import Layout, cells
@@ -316,3 +317,15 @@ def test_dangers_of_several_come_before_the_cylinders_and_the_rest_after(demo):
     text = page(80, demo)
     places = [text.index(words) for words in ("holds air that the failed", "\n104   carbon", "cartridge of comp")]
     assert places == sorted(places)
+
+
+@pytest.mark.parametrize(
+    "words, span",
+    [
+        (["9", "12"], "9 to 12"), (["94 to 1627", "171"], "94 to 1627"), (["1 to 3", "2 to 9"], "1 to 9"),
+        (["(2026-06-30),", "(2025-01-31),"], "(2025-01-31 to 2026-06-30),"), (["day", "days"], "days"),
+        (["4500", "4500"], "4500"), (["21:38", "22:09"], "21:38/22:09"),
+    ],
+)  # fmt: skip
+def test_words_that_differ_are_told_from_the_least_to_the_greatest(words, span):
+    assert span_of(words) == span

@@ -17,13 +17,15 @@ _FIGURE = re.compile("-?[0-9]")
 _DAY = re.compile("[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?")
 # A word between what stands around it: `(2026-06-30),` is the day and its signs.
 _WORD = re.compile(r"([(`\"]*)(.*?)([)`\".,:;]*)", re.DOTALL)
+# The shape of a word that is a figure or a day of the calendar; and the word whose plural makes no difference.
+_A_FIGURE, _ONE_DAY, _DAYS = "#", "day", "days"
 # What stands between the ends of a span.
 _TO = " to "
 # About what is left empty at the end of the last line of what has lines of its own, in letters.
 _LINE_END = 40
 # What is told once has to need less than this part of the room that it needs told of each, and no more gaps than
-# somebody can keep in mind.
-_WORTH_IT, _MOST_GAPS = 0.7, 4
+# somebody can keep in mind, but where there are this many rows for each.
+_WORTH_IT, _MOST_GAPS, _MANY = 0.7, 4, 3
 
 
 class Gathered(NamedTuple):
@@ -93,7 +95,7 @@ def share(gathered: Iterable[Gathered]) -> tuple[list[Shared], list[Gathered]]:
     told, left = [], []
     for group in alike.values():
         shared = _shared(group) if len(group) > 1 and not group[0].first.related else None
-        if shared is not None and shared.own_words <= _MOST_GAPS and _is_worth_it(shared):
+        if shared is not None and shared.own_words <= max(_MOST_GAPS, len(group) // _MANY) and _is_worth_it(shared):
             told.append(shared)
         else:
             left += group
@@ -114,8 +116,8 @@ def _shape_of(word: str) -> str:
     """The word, without its plural; of a figure or a day only that it is one."""
     inner = _WORD.fullmatch(word).group(2)
     if _FIGURE.match(inner):
-        return "#"
-    return "day" if inner == "days" else word
+        return _A_FIGURE
+    return _ONE_DAY if inner == _DAYS else word
 
 
 def _sentences(finding: Finding) -> list[str]:
@@ -140,6 +142,8 @@ def span_of(words: Sequence[str]) -> str:
     parts = [_WORD.fullmatch(word).groups() for word in distinct]
     before, after = parts[0][0], parts[0][2]
     inner = [part[1] for part in parts]
+    if _DAYS in inner:
+        return f"{before}{_DAYS}{after}"
     ends = [end for each in inner for end in each.split(_TO)]
     for pattern, key in ((_DAY, str), (_NUMBER, float)):
         if all(map(pattern.fullmatch, ends)):
@@ -153,7 +157,7 @@ def _shared(group: list[Gathered]) -> Shared:
     for alike in zip(*(each.sentences for each in group)):
         gap: list[tuple[str, ...]] = []
         for words in zip(*alike):
-            if len(set(words)) > 1:
+            if len(set(words)) > 1 and _shape_of(words[0]) == _A_FIGURE:
                 gap.append(words)
             else:
                 _close(gap, gaps)

@@ -62,8 +62,8 @@ class _Page:
         yield self._header
         gathered = gather(worst_first(filter(report.shows, report.findings)), report.each)
         shared, single = ([], gathered) if report.each else share(gathered)
-        dangers = [one for one in shared if one.first.stands and one.first.level == LEVELS[0]]
-        others = [one for one in shared if one not in dangers]
+        dangers = [one for one in shared if _is_danger(one.first)]
+        others = [one for one in shared if not _is_danger(one.first)]
         groups: dict[str, list[Gathered]] = defaultdict(list)
         for each in single:
             groups[self._group_of(each.first)].append(each)
@@ -297,6 +297,10 @@ class _Page:
 
     def _path(self, path: str) -> str:
         return path_in(self.folder, path)
+
+
+def _is_danger(finding: Finding) -> bool:
+    return finding.stands and finding.level == LEVELS[0]
 
 
 def _after(reason: str) -> str:
