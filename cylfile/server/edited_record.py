@@ -196,6 +196,11 @@ class EditedRecord:
         return self._changing.record
 
     @property
+    def has_department(self) -> bool:
+        """Whether a file of it declares a department, so that it is all that lies in its folder."""
+        return self._found.department is not None
+
+    @property
     def without_department(self) -> str:
         """What there is to say where no file declares the department of files that lie in a folder; else empty."""
         if not self.folder or self.record.department is not None or not self.sources:

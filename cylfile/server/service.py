@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from operator import is_
+from time import monotonic
 from typing import NamedTuple
 
 from lsprotocol import types
@@ -25,6 +26,7 @@ from cylfile.files.records import find_records, home_of
 from cylfile.files.tree import FILE, FOLDER, PACK_ENDING, is_within
 from cylfile.findings.finding import Finding
 from cylfile.server import diagnostics
+from cylfile.server.disk_marks import marks
 from cylfile.server.edited_record import EditedRecord
 from cylfile.server.follow import settle
 from cylfile.server.positions import Positions
@@ -35,6 +37,10 @@ from cylfile.text.source import Source, Span
 
 # How long the record is left alone before findings are shown, and before all of it is judged.
 AT_ONCE, AT_REST = 0.01, 0.7
+# How long an editor says nothing before the disk is looked at, and how many times as long as that look takes pass
+# before the next one. How often it is looked whether the editor is still there.
+IDLE, LOOKS_APART = 2.0, 20
+ALIVE = 2.0
 
 
 class Shown(NamedTuple):
@@ -43,6 +49,19 @@ class Shown(NamedTuple):
     findings: list[Finding]
     text: str
     problems: list[diagnostics.Problem]
+
+
+def _is_alive(process: int) -> bool:
+    if os.name == "nt":
+        # There, asking would end it.
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        pass
+    return True
 
 
 class Service(LanguageServer):
@@ -72,6 +91,9 @@ class Service(LanguageServer):
         # Text and version of each open file, by its address, and the address as the editor writes it, for editors differ.
         self._open: dict[str, str] = {}
         self.versions: dict[str, int | None] = {}
+        # When the editor last said something, and what the disk was like when it was last looked at.
+        self._idle_from = 0.0
+        self._marks: frozenset[tuple[str, int, int]] = frozenset()
         self._uris: dict[tuple[EditedRecord, str], str] = {}
 
     def report_server_error(self, error: Exception, source):
@@ -213,6 +235,53 @@ class Service(LanguageServer):
             for record in self.records.values():
                 record.look_again(packs=any(uri.endswith(PACK_ENDING) for uri in uris))
             self.arrange()
+
+    def look_everywhere(self, packs: bool) -> None:
+        """Any ledger on disk, or `packs` as well, may be other than what was read."""
+        for record in self.records.values():
+            record.look_again(packs)
+        self.arrange()
+
+    def look_when_idle(self) -> None:
+        """
+        Look at the disk from now on whenever the editor says nothing for a while.
+
+        Not every editor watches the disk, and none tells of the files in a folder that was renamed or deleted.
+        """
+        self._idle_from = monotonic()
+        asyncio.get_running_loop().call_later(IDLE, self._look_if_idle, IDLE)
+
+    def heard(self) -> None:
+        """The editor has said something."""
+        self._idle_from = monotonic()
+
+    def _look_if_idle(self, pause: float) -> None:
+        loop, begun = asyncio.get_running_loop(), monotonic()
+        if begun - self._idle_from < IDLE:
+            loop.call_later(IDLE, self._look_if_idle, IDLE)
+            return
+        folders = {*self._folders, *(record.folder for record in self.records.values() if record.has_department)}
+        looked = loop.run_in_executor(None, marks, folders)
+
+        def compare(found: asyncio.Future) -> None:
+            differing, self._marks = self._marks ^ found.result(), found.result()
+            if differing:
+                self.look_everywhere(any(path.endswith(PACK_ENDING) for path, *_ in differing))
+            pause = max(IDLE, LOOKS_APART * (monotonic() - begun))
+            loop.call_later(pause, self._look_if_idle, pause)
+
+        looked.add_done_callback(compare)
+
+    def end_with(self, process: int | None) -> None:
+        """End when the editor's process has: its end of the line may be held open by another."""
+        if process is not None and _is_alive(process):
+            self._end_without(process)
+
+    def _end_without(self, process: int) -> None:
+        if not _is_alive(process):
+            # A thread waits for what the editor says next; it would not let the program end.
+            os._exit(1)
+        asyncio.get_running_loop().call_later(ALIVE, self._end_without, process)
 
     def source(self, uri: str) -> tuple[EditedRecord, Source] | None:
         """The record of a file and the text of the file; None where there is none."""

@@ -6,7 +6,7 @@ import logging
 import re
 import sys
 from collections.abc import Callable
-from typing import BinaryIO, cast
+from typing import Any, BinaryIO, cast
 
 from pygls.exceptions import JsonRpcException
 
@@ -79,7 +79,8 @@ def make_service() -> Service:
 def _guarded(service: Service, handler: Callable) -> Callable:
     """A handler that answers with nothing, and says so in one line, where there is a fault of ours."""
 
-    def answer(params):
+    def answer(params: Any) -> Any:
+        service.heard()
         try:
             return handler(service, params)
         except JsonRpcException:

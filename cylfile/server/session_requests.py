@@ -14,6 +14,7 @@ from cylfile.server.service import Service
 
 def initialized(service: Service, params: types.InitializedParams) -> None:
     service.reading.prepare()
+    service.look_when_idle()
     folders = [to_fs_path(uri) for uri in service.workspace.folders]
     if not folders and service.workspace.root_path:
         folders = [service.workspace.root_path]
@@ -38,6 +39,7 @@ def initialized(service: Service, params: types.InitializedParams) -> None:
 
 def initialize(service: Service, params: types.InitializeParams) -> None:
     _take_settings(service, params.initialization_options)
+    service.end_with(params.process_id)
 
 
 def shutdown(service: Service, params: None) -> None:
@@ -79,6 +81,20 @@ def saved(service: Service, params: types.DidSaveTextDocumentParams) -> None:
 
 def watched(service: Service, params: types.DidChangeWatchedFilesParams) -> None:
     service.look_again(event.uri for event in params.changes)
+
+
+def files_moved(
+    service: Service, params: types.CreateFilesParams | types.RenameFilesParams | types.DeleteFilesParams
+) -> None:
+    """Files or whole folders were made, renamed or deleted in the editor; a folder may hold packs."""
+    uris = [each.old_uri if isinstance(each, types.FileRename) else each.uri for each in params.files]
+    service.look_everywhere(packs=not all(uri.endswith(LEDGER_ENDING) for uri in uris))
+
+
+# Of which of them an editor tells: all, since a folder has any name.
+FILE_OPERATIONS = types.FileOperationRegistrationOptions(
+    [types.FileOperationFilter(types.FileOperationPattern("**/*"), "file")]
+)
 
 
 def folders_changed(service: Service, params: types.DidChangeWorkspaceFoldersParams) -> None:

@@ -18,7 +18,7 @@ from cylfile.server.cursor import name_at
 from cylfile.server.diagnostics import problem
 from cylfile.server.serving import _Messages
 from cylfile.server.signature import signature
-from support.language_client import speak
+from support.language_client import frame, read_frame, speak
 from support.workspaces import CARDS, HEAD, SHEET, edited_in, write
 
 PACK = 'pack house "Ours"\n  over us-dot\nrule x notice\n  on    filled\n  when  to > 5 psi\n  say   "x {to}"\n  breaks\n    cylinder A\n'
@@ -173,6 +173,21 @@ def test_an_editor_that_goes_away_ends_the_server(tmp_path):
     write(tmp_path)
     assert speak(tmp_path, {"method": "exit"}, end=False)[::2] == (1, b"")
     assert speak(tmp_path, end=False)[::2] == (1, b"")
+
+
+def test_an_editor_that_is_killed_ends_the_server_though_its_line_is_held_open(tmp_path):
+    write(tmp_path)
+    editor = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
+    server = subprocess.Popen([sys.executable, "-m", "cylfile", "serve"], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    begin = {"processId": editor.pid, "capabilities": {}, "rootUri": tmp_path.as_uri()}
+    server.stdin.write(frame({"jsonrpc": "2.0", "id": 1, "method": "initialize", "params": begin}))
+    server.stdin.flush()
+    assert read_frame(server.stdout)["id"] == 1 and server.poll() is None
+    editor.kill()
+    editor.wait()
+    assert server.wait(timeout=60) == 1
+    server.stdin.close()
+    server.stdout.close()
 
 
 def test_without_its_library_it_says_what_to_install(tmp_path):

@@ -1,5 +1,8 @@
 """Which record a file belongs to, whatever the editor has open, and what is said where there is none."""
 
+import shutil
+import threading
+
 from support.language_client import opens, speak, told_of
 from support.workspaces import CARDS, HEAD, SHEET, write
 
@@ -124,6 +127,45 @@ def test_a_folder_that_was_renamed_on_disk_is_read_again(tmp_path):
         tmp_path, opens(sheet, SHEET), until=renamed, then=(saved, shows("new/more.cyl", "unreadable-line"))
     )
     assert told_of(came, "old/more.cyl") == [] and "unreadable-line" in rules_of(told_of(came, "new/more.cyl"))
+
+
+def test_a_folder_that_was_deleted_in_the_editor_shows_nothing_more(tmp_path):
+    write(tmp_path)
+    (tmp_path / "old").mkdir()
+    (tmp_path / "old" / "more.cyl").write_text("broken\n")
+    seen = []
+
+    def deleted(message: dict) -> bool:
+        if shows("old/more.cyl", "unreadable-line")(message):
+            shutil.rmtree(tmp_path / "old")
+            seen.append(message)
+        return bool(seen)
+
+    def is_clear(message: dict) -> bool:
+        params = message.get("params", {})
+        return params.get("uri", "").endswith("old/more.cyl") and not params["diagnostics"]
+
+    files = {"files": [{"uri": (tmp_path / "old").as_uri()}]}
+    speak(tmp_path, until=deleted, then=({"method": "workspace/didDeleteFiles", "params": files}, is_clear))
+
+
+def test_what_was_pulled_under_open_files_is_read_when_the_editor_says_nothing(tmp_path):
+    """Another file that is new, and one that is open: what the editor has of it counts, until it is read again there."""
+    write(tmp_path)
+    sheet = tmp_path / "sheet.cyl"
+    seen = []
+
+    def pulled(message: dict) -> bool:
+        if shows("cards.cyl", "test-record-incomplete")(message) and not seen:
+            # So late that the disk has been looked at once.
+            timer = threading.Timer(4, lambda: [path.write_text("broken\n") for path in (sheet, tmp_path / "new.cyl")])
+            timer.start()
+            seen.append(message)
+        return bool(seen)
+
+    then = (None, shows("new.cyl", "unreadable-line"))
+    _, came, _ = speak(tmp_path, opens(sheet.as_uri(), SHEET), until=pulled, then=then)
+    assert "unreadable-line" not in rules_of(told_of(came, "sheet.cyl"))
 
 
 def test_what_was_written_to_the_disk_is_read_when_a_file_is_opened(tmp_path):

@@ -38,7 +38,7 @@ def speak(folder, *messages: dict, end: bool = True, until=None, then=None) -> t
     """
     Send messages after the beginning, wait until one comes that is as wanted, then end; the exit
     status, what came, and standard error. `folder` is the one that the editor has open, None for none.
-    `then` are one more message and what is waited for after it.
+    `then` are one more message, None for none, and what is waited for after it.
     """
     begin: dict = {"processId": None, "capabilities": {}, "rootUri": None, "workspaceFolders": None}
     if folder is not None:
@@ -61,8 +61,9 @@ def speak(folder, *messages: dict, end: bool = True, until=None, then=None) -> t
         came.append(read_frame(server.stdout))
     if then is not None:
         message, wanted = then
-        server.stdin.write(frame({"jsonrpc": "2.0", **message}))
-        server.stdin.flush()
+        if message is not None:
+            server.stdin.write(frame({"jsonrpc": "2.0", **message}))
+            server.stdin.flush()
         while not wanted(came[-1]):
             came.append(read_frame(server.stdout))
     # Not `communicate`: it would pass over what came beside the last message and waits in the buffer.
