@@ -17,7 +17,7 @@ LARGE = 1_000_000
 # The share of the time that reading takes before all is judged, in hundredths.
 _READING = 40
 # How many seconds an editor has to answer.
-_PATIENCE = 1.0
+_PATIENCE = 3.0
 
 
 class ReadingShown:
@@ -25,19 +25,20 @@ class ReadingShown:
 
     def __init__(self, server: LanguageServer):
         self._server = server
-        # What the editor has agreed to show the next record by, and until when its answer is waited for.
+        # What the editor has agreed to show the next record by, whether it has yet to answer, and until when that is waited for.
         self._token: str | None = None
-        self._patience = 0.0
+        self._is_asked = False
+        self._patience: float | None = None
 
     def prepare(self) -> None:
         """Ask the editor for a place to show the next record in, so that it is there when one is read."""
         window = self._server.client_capabilities.window
         if window is None or not window.work_done_progress:
             return
-        token, self._patience = f"cylfile-{uuid4()}", monotonic() + _PATIENCE
+        token, self._is_asked, self._patience = f"cylfile-{uuid4()}", True, None
 
         def answered(answer: Future) -> None:
-            self._patience = 0.0
+            self._is_asked = False
             if not answer.cancelled() and answer.exception() is None:
                 self._token = token
 
@@ -46,7 +47,11 @@ class ReadingShown:
 
     def is_awaited(self, characters: int) -> bool:
         """Whether a record of so many characters had better be read when the editor has answered."""
-        return characters >= LARGE and monotonic() < self._patience
+        if characters < LARGE or not self._is_asked:
+            return False
+        if self._patience is None:
+            self._patience = monotonic() + _PATIENCE
+        return monotonic() < self._patience
 
     @contextmanager
     def of(self, folder: str, characters: int) -> Iterator[Callable[[int], None]]:

@@ -189,7 +189,7 @@ class Service(LanguageServer):
                 self._put(uri, text, *known)
         for key, record in self._before.items():
             shown = self._shown.get(record, {})
-            is_kept = key in self.records and record.follow()
+            is_kept = key in self.records
             for path in [path for path in shown if not is_kept or record.source(path) is None]:
                 del shown[path]
                 self._push(record, path, Shown([], "", []))

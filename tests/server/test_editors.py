@@ -174,7 +174,7 @@ wire.listen();
   const capabilities = { general: { positionEncodings: ["utf-16"] } };
   const began = await wire.sendRequest(protocol.InitializeRequest.type,
     { processId: process.pid, rootUri: uri, capabilities, workspaceFolders: [{ uri, name: "record" }] });
-  if (began.capabilities.positionEncoding !== "utf-16" || began.capabilities.textDocumentSync.change !== 1) process.exit(3);
+  if (began.capabilities.positionEncoding !== "utf-16" || began.capabilities.textDocumentSync.change !== 2) process.exit(3);
   if (began.capabilities.diagnosticProvider) process.exit(4);
   await wire.sendNotification(protocol.InitializedNotification.type, {});
   const text = fs.readFileSync(folder + "/sheet.cyl", "utf8");

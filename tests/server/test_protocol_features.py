@@ -270,7 +270,7 @@ async def test_while_a_large_record_is_read_the_editor_is_told_how_much_of_it(on
     added = types.WorkspaceFoldersChangeEvent([types.WorkspaceFolder(large.as_uri(), "large")], [])
     client.workspace_did_change_workspace_folders(types.DidChangeWorkspaceFoldersParams(added))
     told = []
-    for _ in range(100):
+    for _ in range(1_200):
         told = [each for reports in client.progress_reports.values() for each in reports]
         if told and told[-1].kind == "end":
             break
