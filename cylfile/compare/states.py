@@ -166,8 +166,11 @@ def compare_records(
     comparison.lines = compare_lines(old, new)
     first, last = standing(old_findings), standing(new_findings_)
     middle = first if between is None else standing(between)
-    comparison.appeared, comparison.gone = new_findings(middle, last), new_findings(last, middle)
-    comparison.by_rules = new_findings(first, middle), new_findings(middle, first)
+    comparison.appeared, comparison.gone = (
+        new_findings(middle, last, by_level=True),
+        new_findings(last, middle, by_level=True),
+    )
+    comparison.by_rules = new_findings(first, middle, by_level=True), new_findings(middle, first, by_level=True)
     comparison.broken = [finding for finding in last if finding.rule == SEAL_BROKEN]
     return comparison
 

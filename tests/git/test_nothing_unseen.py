@@ -80,6 +80,15 @@ def test_what_the_new_rules_say_of_the_old_state_is_told_apart(grown):
     assert (laxer["file"], laxer["line"]) == ("house.cylpack", 3) and "test-overdue suspended" in laxer["text"]
 
 
+def test_a_finding_of_another_level_is_another_one(grown):
+    grown.replace("house.cylpack", "class", "level  test-overdue  notice\nclass")
+    said = json.loads(grown("compare", "HEAD", "--as", "json", as_of="2030-01-01").out)
+    levels = [[(one["rule"], one["level"]) for one in said[key] if one["rule"] == "test-overdue"]
+              for key in ("appeared_by_rules", "went_by_rules")]  # fmt: skip
+    assert levels == [[("test-overdue", "notice")], [("test-overdue", "warning")]], levels
+    assert not any(one["rule"] == "test-overdue" for one in said["appeared"])
+
+
 def test_a_file_renamed_or_lines_moved_where_no_order_is_told_mean_nothing(grown):
     grown.git("mv", "cards.cyl", "other.cyl")
     assert grave(grown) == (0, {})

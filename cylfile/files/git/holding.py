@@ -16,7 +16,6 @@ from cylfile.files.records import Folder
 from cylfile.files.tree import LEDGER_ENDING, STANDARD_INPUT, is_within
 from cylfile.record.origin import Origin
 
-_HEAD = "HEAD"
 # Bits of the object names of a repository -> what makes them.
 _HASHES = {40: "sha1", 64: "sha256"}
 
@@ -33,7 +32,7 @@ def origin_of(folder: Folder, packs: Iterable[str] = (), stamp: str = "") -> Ori
         if STANDARD_INPUT in folder.data:
             return Origin(stamp=stamp)
         repository = Repository(folder.path)
-        commit = repository.revision(_HEAD)
+        commit = repository.head()
         held = RevisionTree(repository, commit, {}).ids()
         top = from_top(repository, folder.path)
     except CannotDo:

@@ -78,6 +78,13 @@ class Repository:
         shown = _run(self.folder, "show", "--no-patch", "--no-show-signature", "--format=%cs", commit)
         return Revision(name, commit, shown.stdout.decode("ascii", "replace").strip())
 
+    def head(self) -> Revision:
+        """The commit that is checked out, whose name can mean nothing else; its day is not looked up."""
+        asked = _run(self.folder, "rev-parse", "--verify", "HEAD^{commit}")
+        if asked.returncode:
+            raise CannotDo("there is no revision yet; `git commit` makes one")
+        return Revision("HEAD", asked.stdout.decode("ascii").strip(), "")
+
     def knows(self, name: str) -> bool:
         return self._commit(name) is not None
 
