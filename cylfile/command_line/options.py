@@ -7,7 +7,7 @@ import re
 import shlex
 import sys
 from collections.abc import Sequence
-from itertools import groupby
+from itertools import groupby, takewhile
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.help_page import help_layout, help_text
@@ -47,15 +47,28 @@ class Options(argparse.ArgumentParser):
 
     def read(self, arguments: list[str]) -> argparse.Namespace:
         """The values of the options. Raises CannotDo where an argument means nothing."""
+        self._refuse_unknown(arguments)
         values, strange = self.parse_known_intermixed_args(arguments)
         if strange:
-            known = [option for action in self._actions for option in action.option_strings]
-            meant = did_you_mean(strange[0].partition("=")[0], known, self._see())
-            raise CannotDo(f"`{self.prog}` does not know `{strange[0]}`. {meant}")
+            raise self._does_not_know(strange[0])
         values.written = shlex.join([*self.prog.split(), *arguments])
         return values
 
     # What argparse has to say, in words of ours: what was not understood, and what is.
+
+    @property
+    def _known(self) -> list[str]:
+        return [option for action in self._actions for option in action.option_strings]
+
+    def _refuse_unknown(self, arguments: list[str]) -> None:
+        """Say first that an option is not known, for what else is missing may be what it was meant to be."""
+        for word in takewhile(lambda word: word != "--", arguments):
+            if word.startswith("--") and word.partition("=")[0] not in self._known:
+                raise self._does_not_know(word)
+
+    def _does_not_know(self, word: str) -> CannotDo:
+        meant = did_you_mean(word.partition("=")[0], self._known, self._see())
+        return CannotDo(f"`{self.prog}` does not know `{word}`. {meant}")
 
     def _check_value(self, action: argparse.Action, value) -> None:
         if action.choices is not None and value not in action.choices:

@@ -96,6 +96,12 @@ def test_only_what_must_be_given_is_asked_for(house):
     )
 
 
+def test_an_option_that_is_not_known_is_told_before_what_is_missing(house):
+    """What is missing may be what it was meant to be."""
+    status, _, err = house("trace", "C1", "--frist", "2026-01-01")
+    assert (status, err) == (2, "cylfile: `cylfile trace` does not know `--frist`. Did you mean `--first`?\n")
+
+
 def test_options_are_never_abbreviated(house):
     status, _, err = house("lint", "--cyl", "K-1")
     assert status == 2 and "does not know `--cyl`" in err
