@@ -13,6 +13,7 @@ from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
 from cylfile.show.pages.inventory_page import Inventory, InventoryRow
+from cylfile.text.spelling import american
 
 _PURPOSE = "List all cylinders as they are today: state, site, class, last fill, next test, end of life."
 _MORE = """\
@@ -62,7 +63,9 @@ def make_options() -> Options:
     options = Options("inventory", _PURPOSE, _MORE)
     add_reading_options(options)
     options.add_argument("--site", metavar="SITE", help="only cylinders that are at this site")
-    options.add_argument("--class", dest="class_name", metavar="CLASS", help="only cylinders of this class")
+    options.add_argument(
+        "--class", dest="class_name", metavar="CLASS", type=american, help="only cylinders of this class"
+    )
     options.add_argument("--state", metavar="STATE", choices=STATES, help="only cylinders in this state")
     add_form_options(options)
     return options

@@ -23,6 +23,7 @@ from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
 from cylfile.show.terminal.progress import told
 from cylfile.show.told import note
+from cylfile.text.spelling import american
 
 _PURPOSE = "Read the whole record, judge it by its rules, and say what is wrong, cylinder by cylinder."
 _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job could not be done."
@@ -89,9 +90,16 @@ def make_options() -> Options:
     )
     options.add_argument("--each", action="store_true", help="every finding by itself on the page, none told together")
     options.add_argument("--cylinder", metavar="NAME", help="only what is about this cylinder, by its name or a tag")
-    options.add_argument("--only", metavar="RULE", action="append", default=[], help="only this rule; may be repeated")
     options.add_argument(
-        "--without", metavar="RULE", action="append", default=[], help="leave this rule out; may be repeated"
+        "--only", metavar="RULE", type=american, action="append", default=[], help="only this rule; may be repeated"
+    )
+    options.add_argument(
+        "--without",
+        metavar="RULE",
+        type=american,
+        action="append",
+        default=[],
+        help="leave this rule out; may be repeated",
     )
     options.add_argument(
         "--since", metavar="REV", help="only what is new since a git revision: HEAD~1, a branch, a tag"

@@ -22,6 +22,7 @@ from cylfile.show.pages.rules_page import Listing, classes_page, core_rule_page,
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.told import tell_beside
 from cylfile.text.source import Fault, Source
+from cylfile.text.spelling import american
 
 _PURPOSE = "What is judged, by which text, and in which words."
 _MORE = (
@@ -98,6 +99,7 @@ def _show(values) -> _Outcome:
     if not values.what:
         raise CannotDo("`cylfile rules show` needs the name of a rule; `cylfile rules list` names them")
     name, *paths = values.what
+    name = american(name)
     rules, faults = _rules_meant(values.rules, paths)
     if rules is None:
         rules, faults = rules_named(list(shipped_names()))

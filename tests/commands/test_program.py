@@ -165,3 +165,11 @@ def test_a_closed_output_is_no_traceback(house):
 
 def test_a_command_is_found_by_its_whole_name():
     assert [find_command(command.name) for command in COMMANDS] == list(COMMANDS)
+
+
+def test_options_read_british_spelling(house):
+    here = {"rules": ("show", "heat-and-aluminium"), "inventory": ("--class", "un-aluminium"),
+            "lint": ("--only", "heat-and-aluminium", "--without", "tester-not-authorised")}  # fmt: skip
+    for command, arguments in here.items():
+        done = house(command, *arguments, as_of=None)
+        assert done.err == "" and "aluminium" not in done.out
