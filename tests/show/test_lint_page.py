@@ -309,6 +309,7 @@ def test_the_worst_of_several_is_said_in_words_and_of_each_what_differs(demo):
     )
     assert "holds air that the failed sample of comp on 2024-03-05 to 2026-02-10 makes suspect: 15 cylinders\n" in text
     assert "    2026-02-10:   105 2026-01-15   106 2025-11-29   114 2025-11-29" in text
+    assert "fills through a cartridge of comp that was overdue: 33 cylinders and 2 sources\n" in text
     # The file of the row before is not named again.
     assert "    2023-12-05, 2024-03-05:   102 2024.cyl:31   103 :33   107 :28" in text
 

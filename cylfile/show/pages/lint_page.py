@@ -194,7 +194,10 @@ class _Page:
             first = one.first
             count = sum(len(each.findings) for each, _ in one.rows)
             times = "" if count == len(one.rows) else f", {count} times"
-            text = f"{one.sentences[0]}: {len(one.rows)} cylinders{times}"
+            sources = sum(each.first.subject in self.report.record.air_sources for each, _ in one.rows)
+            kinds = ((len(one.rows) - sources, "cylinder"), (sources, "source"))
+            subjects = " and ".join(_counted(number, noun) for number, noun in kinds if number)
+            text = f"{one.sentences[0]}: {subjects}{times}"
             self._put(first, text, "", one.sentences[1:])
             for group in group_rows(one):
                 self._row_group(group)

@@ -106,7 +106,7 @@ class Layout:
         Put a text that begins after the pieces `first`, and what belongs under it at `indent`.
 
         `right` stands at the end of the line where all of it is one line, else in parentheses after the text, and
-        then what is under it goes on, after the `joint`, where that ends.
+        then what is under it goes on, after the `joint`, where that ends. The text itself is strong.
         """
         first = [(_plain(piece), style) for piece, style in first]
         text, right = _plain(text), _plain(right)
@@ -114,14 +114,15 @@ class Layout:
         room = self.width - taken - cells(text) - cells(right)
         if not self.wraps or room >= (len(_BETWEEN) if right else 0):
             pad = " " * max(room, len(_BETWEEN)) if right else ""
-            self.lines.append([*first, (text, ""), (pad, ""), (right, "faint")])
+            self.lines.append([*first, (text, "strong"), (pad, ""), (right, "faint")])
             for line in under:
                 self.put(line, indent)
             return
         whole = joint.join([f"{text} ({right})" if right else text, *map(_plain, under)])
-        top, *rest = self._wrapped(whole, self.width - taken, self.width - indent)
-        self.lines.append([*first, (top, "")])
-        self.lines += ([(" " * indent, ""), (line, "")] for line in rest)
+        before, left = list(first), len(text)
+        for line in self._wrapped(whole, self.width - taken, self.width - indent):
+            self.lines.append([*before, (line[:left], "strong"), (line[left:], "")])
+            before, left = [(" " * indent, "")], max(left - len(line) - 1, 0)
 
     def _rows(self, words: list[str], room: int) -> list[str]:
         """Words side by side, as many a row as there is room for."""
