@@ -5,7 +5,6 @@
 import argparse
 import gc
 import os
-import tomllib
 from contextlib import nullcontext
 from datetime import date, datetime, tzinfo
 from typing import NamedTuple
@@ -19,7 +18,17 @@ from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.tree import STANDARD_INPUT, is_within
 from cylfile.files.writing import locked, write_file
 from cylfile.importing.card_rows import CardOutcome, CardReader, take_in_cards, written_cards
-from cylfile.importing.column_map import CARDS, FILLS, ColumnMap, FileForm, MapKind, column_map, file_form
+from cylfile.importing.column_map import (
+    CARDS,
+    FILLS,
+    ColumnMap,
+    FileForm,
+    MapKind,
+    MapRefused,
+    column_map,
+    file_form,
+    map_of,
+)
 from cylfile.importing.draft_map import draft_of, heading_of
 from cylfile.importing.export_table import Table, TableRefused, read_table
 from cylfile.importing.fill_rows import FillReader
@@ -152,16 +161,12 @@ def _export(path: str) -> bytes:
 
 def _map(path: str) -> dict:
     try:
-        return tomllib.loads(file_bytes(path).decode("utf-8"))
+        return map_of(file_bytes(path))
     except OSError as trouble:
         why = (trouble.strerror or "the system gives no reason").lower()
         raise CannotDo(f"the map `{shown_path(path)}` cannot be read ({why}); check the name") from None
-    except RecursionError:
-        raise CannotDo(
-            f"the map `{shown_path(path)}` is nested too deeply to be one; `--draft-map` proposes one"
-        ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
-        raise CannotDo(f"the map `{shown_path(path)}` is not TOML: {trouble}") from None
+    except MapRefused as refusal:
+        raise CannotDo(f"the map `{shown_path(path)}` is {refusal}") from None
 
 
 def _table(options: argparse.Namespace, data: bytes, form: FileForm) -> Table:

@@ -126,6 +126,22 @@ class ColumnMap(NamedTuple):
     rows: Column | None
 
 
+class MapRefused(ValueError):
+    """Bytes that are no map at all, and what to do."""
+
+
+def map_of(data: bytes) -> dict:
+    """What the bytes of a map say, as TOML has it. Raises MapRefused."""
+    import tomllib
+
+    try:
+        return tomllib.loads(data.decode("utf-8"))
+    except RecursionError:
+        raise MapRefused("nested too deeply to be one; `--draft-map` proposes one") from None
+    except ValueError as trouble:
+        raise MapRefused(f"not TOML: {trouble}") from None
+
+
 def file_form(said: dict) -> tuple[FileForm, list[str]]:
     """What the `[file]` table of a map says, and what is wrong with it."""
     table = said.get("file", {})

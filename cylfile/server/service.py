@@ -14,7 +14,7 @@ from time import monotonic
 from typing import NamedTuple
 
 from lsprotocol import types
-from pygls.exceptions import JsonRpcException
+from pygls.exceptions import FeatureNotificationError, FeatureRequestError, JsonRpcException
 from pygls.lsp.server import LanguageServer
 from pygls.uris import from_fs_path, to_fs_path
 
@@ -41,6 +41,8 @@ AT_ONCE, AT_REST = 0.01, 0.7
 # before the next one. How often it is looked whether the editor is still there.
 IDLE, LOOKS_APART = 2.0, 20
 ALIVE = 2.0
+# What the library calls the troubles that it has with messages.
+_OF_MESSAGES = (FeatureRequestError, FeatureNotificationError)
 
 
 class Shown(NamedTuple):
@@ -73,7 +75,8 @@ class Service(LanguageServer):
         self.records: dict[str, EditedRecord] = {}
         self.shows_hints = False
         self.reading = ReadingShown(self)
-        # Whether the editor has said that it will end this.
+        # Whether the editor has begun as it has to, and whether it has said that it will end this.
+        self.is_begun = False
         self.is_ending = False
         # The texts of all open files, by their paths on disk; the folders that the editor has open.
         self._texts: dict[str, str] = {}
@@ -98,7 +101,7 @@ class Service(LanguageServer):
 
     def report_server_error(self, error: Exception, source):
         """What goes wrong on the way is said in one line, where the editor keeps its log; an answer is no fault."""
-        if source is JsonRpcException:
+        if source is JsonRpcException or (source in _OF_MESSAGES and not isinstance(error, JsonRpcException)):
             self.say(f"a message of the editor cannot be understood, and was passed over ({error})")
         elif not isinstance(error, JsonRpcException):
             self.say(f"a fault of the program ({type(error).__name__}): {error}")
@@ -124,7 +127,7 @@ class Service(LanguageServer):
                     ),
                     uri,
                 )
-            elif scheme == "file":
+            elif scheme == "file" and "\0" not in (to_fs_path(uri) or ""):
                 file = os.path.normpath(to_fs_path(uri) or uri)
                 record = self._around(file)
                 known = record, record.path_of(file)

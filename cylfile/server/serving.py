@@ -8,7 +8,8 @@ import sys
 from collections.abc import Callable
 from typing import Any, BinaryIO, cast
 
-from pygls.exceptions import JsonRpcException
+from lsprotocol.types import INITIALIZE
+from pygls.exceptions import JsonRpcException, JsonRpcServerNotInitialized
 
 from cylfile.cannot import CannotDo
 from cylfile.server.requests import HANDLERS
@@ -72,15 +73,17 @@ def make_service() -> Service:
     """A server with all that it can do."""
     service = Service()
     for method, handler, *options in HANDLERS:
-        service.feature(method, *options)(_guarded(service, handler))
+        service.feature(method, *options)(_guarded(service, handler, method))
     return service
 
 
-def _guarded(service: Service, handler: Callable) -> Callable:
+def _guarded(service: Service, handler: Callable, method: str) -> Callable:
     """A handler that answers with nothing, and says so in one line, where there is a fault of ours."""
 
     def answer(params: Any) -> Any:
         service.heard()
+        if not service.is_begun and method != INITIALIZE:
+            raise JsonRpcServerNotInitialized
         try:
             return handler(service, params)
         except JsonRpcException:

@@ -38,6 +38,7 @@ def initialized(service: Service, params: types.InitializedParams) -> None:
 
 
 def initialize(service: Service, params: types.InitializeParams) -> None:
+    service.is_begun = True
     _take_settings(service, params.initialization_options)
     service.end_with(params.process_id)
 

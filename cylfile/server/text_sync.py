@@ -18,6 +18,15 @@ class TextSync(LanguageServerProtocol):
     Those would take as long at every change as the whole text does, and they end lines where the protocol has none.
     """
 
+    def structure_message(self, data: dict) -> Any:
+        """A message as the library has it. Raises ValueError where nobody could answer it."""
+        if "jsonrpc" in data:
+            if not isinstance(data.get("id", 0), (int, str)):
+                raise ValueError("its id is neither a number nor a text")
+            if not isinstance(data.get("method", ""), str):
+                raise ValueError("its method is no text")
+        return super().structure_message(data)
+
     @lsp_method(types.TEXT_DOCUMENT_DID_OPEN)
     def lsp_text_document__did_open(self, params: types.DidOpenTextDocumentParams) -> Generator[Any, Any, None]:
         yield self.fm.features[types.TEXT_DOCUMENT_DID_OPEN], (params,), None
