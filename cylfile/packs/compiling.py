@@ -173,7 +173,6 @@ class Function:
             case Or(left=left, right=right):
                 return _any([self.true(left), self.true(right)])
         assert isinstance(node, Comparison)
-        assert isinstance(node, Comparison)
         return self._compared(node, node.sign)
 
     def false(self, node: Node) -> ast.expr:
@@ -193,7 +192,6 @@ class Function:
                 return _any([self.false(left), self.false(right)])
             case Or(left=left, right=right):
                 return _all([self.false(left), self.false(right)])
-        assert isinstance(node, Comparison)
         assert isinstance(node, Comparison)
         return self._compared(node, _OPPOSITE[node.sign])
 

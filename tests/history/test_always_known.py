@@ -8,8 +8,10 @@ from datetime import date
 
 import pytest
 
+from cylfile.history import facts
 from cylfile.history.facts import CYLINDER_PLACES, FACTS, STATUS
 from cylfile.history.fold import steps_of
+from cylfile.history.life import Life
 from cylfile.judging.judge import air_log
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
@@ -39,3 +41,26 @@ def test_the_facts_of_a_bare_card(place):
     (entry,) = record.entries.get("114", [None])
     known = {fact.name for fact in FACTS.values() if place in fact.at and fact.value(before, entry) is not None}
     assert known - WRITTEN == {fact.name for fact in FACTS.values() if place in fact.at and fact.always_known}
+
+
+@pytest.mark.parametrize("name", ["rounding", "over-limit", "charge", "charge-rounding"])
+def test_what_settles_a_pressure_is_worked_out_only_where_a_condition_comes_to_it(name, monkeypatch):
+    """Of nearly every fill the reading alone tells that nothing is over; air is not asked for twice as often as it must."""
+    rule = 'rule rule-{}  danger\n  on filled\n  when to > 9999 psi and {} > {}\n  say "x"\n'
+    zero = "0 psi" if FACTS[name].dimension == "pressure" else "0"
+    pack = 'pack house "H"\n  over us-dot\n' + "".join(rule.format(number, name, zero) for number in (1, 2))
+    rules, faults = load_rules(["h.cylpack"], lambda _: Source("h.cylpack", pack))
+    assert [fault.text for fault in faults] == []
+    own = rules.with_rules({name: rule for name, rule in rules.rules.items() if name.startswith("rule-")})
+    text = "cylinder 114\n  class dot-3aa\n  rated 3000 psi\n  2026-05-01 filled to {} psi at 70 F\n"
+    asked = []
+    settled = Life.settled
+    monkeypatch.setattr(Life, "settled", lambda life, entry: asked.append(1) or settled(life, entry))
+    monkeypatch.setattr(facts, "left_open", lambda *given, **more: asked.append(1) or 0.0)
+    for psi, is_asked in ((3000, False), (99999, True)):
+        record = read_record([Source("a.cyl", text.format(psi))])
+        before, _ = next(steps_of(record, own, record.cylinders["114"], AS_OF))
+        (entry,) = record.entries["114"]
+        own.judge_of("filled")(before, entry, [])
+        assert bool(asked) is is_asked, psi
+        asked.clear()

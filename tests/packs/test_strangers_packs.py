@@ -206,10 +206,12 @@ def test_more_rules_than_anybody_reads_are_refused():
 
 
 def test_packs_that_are_too_long_together_are_refused():
-    first, second = 'pack a "x"\n' + "#" * (MOST_CHARACTERS - 100) + "\n", 'pack b "x"\n' + "#" * 100 + "\n"
-    assert load(first)[1] == []
-    (fault,) = load(first, second)[1]
-    assert fault.text.startswith("with the rule pack `house1.cylpack` the packs that do not ship have 100,0")
+    first, second = 'pack a "x"\n' + "#" * (MOST_CHARACTERS - 12) + "\n", 'pack b "x"\n'
+    assert len(first) == MOST_CHARACTERS and load(first)[1] == []
+    for packs, count in (([first, second], "100,011"), ([first + "#"], "100,001")):
+        (fault,) = load(*packs)[1]
+        name = f"house{len(packs) - 1}.cylpack"
+        assert fault.text == f"with the rule pack `{name}` the packs that do not ship have {count} characters"
 
 
 def test_any_pack_that_is_read_is_loaded_in_a_second():
