@@ -151,6 +151,8 @@ def test_an_aluminum_cylinder_that_the_card_calls_steel_has_no_plus():
         ("DOT-3AL3000", "207 bar", True),
         ("DOT-3AL3000", "206.8 bar", True),
         ("DOT-3AL3000", "210 bar", False),
+        # 165 bar is 2393 psi, and anything up to 2400; but rounding is no more than a five-hundredth.
+        ("DOT-3AL2400", "165 bar", False),
         ("DOT-3AL3000", "3001 psi", True),
         ("DOT-3AL3000", "3002 psi", False),
         ("TC-3ALM 207 / DOT-3AL3000", "3000 psi", True),
@@ -185,6 +187,20 @@ def test_the_advice_names_the_nearest_classes_and_where_all_are():
     assert finding.text == "no rule pack has a class steel"
     assert "Nearest: dot-3, dot-3a, dot-3aa, dot-3ax." in finding.advice
     assert "`cylfile rules classes` lists all" in finding.advice
+
+
+@pytest.mark.parametrize(
+    "lines, said",
+    [
+        (("rated 3000 psi",), "neither `class` nor `marked` tells what kind of cylinder it is"),
+        (('marked "DOT-SP 99123-4500"',), 'the marking "DOT-SP 99123-4500" fits more than one class: carbon-wrapped, '),
+        (('marked "XYZ-7"',), 'the marking "XYZ-7" fits no class'),
+        (('marked "DOT-3AL3000"', "class steel"), "no rule pack has a class steel"),
+    ],
+)
+def test_why_nobody_can_tell_what_kind_of_cylinder_it_is(lines, said):
+    ((rule, text),) = found(*lines)
+    assert rule == "no-class" and text.startswith(said)
 
 
 def test_figures_of_without_a_class_are_the_card_s():
