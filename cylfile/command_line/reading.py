@@ -13,7 +13,6 @@ from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
-from cylfile.files.git.holding import origin_of
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.tree import PACK_ENDING
@@ -21,6 +20,7 @@ from cylfile.judging.case import Case
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
 from cylfile.record.called import cylinder_called, marks_of
+from cylfile.record.origin import Origin
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.terminal.progress import told
@@ -115,7 +115,15 @@ def with_origin(case: Case, folder: Folder, options: argparse.Namespace) -> Case
         zone, _ = zone_of(case.record)
         now = datetime.now(zone).astimezone(zone).isoformat(timespec="seconds")
         stamp = f"{now} by `{options.written}`"
-    case.record.origin = cache(lambda: origin_of(folder, packs, stamp))
+
+    @cache
+    def origin() -> Origin:
+        # Most answers name no commit, and need nothing of what asks git.
+        from cylfile.files.git.holding import origin_of
+
+        return origin_of(folder, packs, stamp)
+
+    case.record.origin = origin
     return case
 
 

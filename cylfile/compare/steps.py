@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import NamedTuple
 
+from cylfile.compare.commit import Commit
 from cylfile.compare.entry_changes import BACKDATED, EntryChange
 from cylfile.compare.states import Before, Comparison, compare_records
 from cylfile.compare.stretches import differing_stretches
@@ -17,20 +18,6 @@ from cylfile.record.entries import Entry
 from cylfile.record.reader import FileReader, RecordReader
 from cylfile.record.record import Record
 from cylfile.text.source import Source
-
-
-class Commit(NamedTuple):
-    """A commit, its parents and its tree, and who made it when, as git has that: the days are those of their clocks."""
-
-    id: str
-    parents: tuple[str, ...]
-    tree: str
-    author: str
-    address: str
-    day: str
-    committer: str
-    committed: str
-    subject: str
 
 
 class Step(NamedTuple):

@@ -3,7 +3,6 @@ Values in the reader's words: 12 days, 5 years, 4500 psi, 8.3 %, not known.
 """
 
 from datetime import timedelta
-from fractions import Fraction
 
 from cylfile.history.figures import NO_LIMIT
 from cylfile.record.dates import NEVER
@@ -104,13 +103,20 @@ def _rate(psi_a_minute, unit):
     return f"{_number(round(number, 1))} {unit}/min"
 
 
+def _factor(factor, unit):
+    # Imported late, for hardly any answer tells a factor.
+    from fractions import Fraction
+
+    return str(Fraction(factor).limit_denominator(100))
+
+
 _WORDS = {
     "pressure": _pressure,
     "temperature": _temperature,
     "volume": _volume,
     "share": _share,
     "count": _count,
-    "factor": lambda factor, unit: str(Fraction(factor).limit_denominator(100)),
+    "factor": _factor,
     "bare": lambda value, unit: "yes",
     "names": lambda names, unit: ", ".join(names),
     "duration": _duration,

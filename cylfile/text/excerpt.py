@@ -28,8 +28,8 @@ _INDENT = re.compile("[ \t]*")
 
 # Ways of writing an entry that nothing can be wrong with, so that lines that are written otherwise need a closer look.
 # Day 29 and later are among these, since not every month has them.
-_KEYWORDS = "|".join(sorted({re.escape(word) for word in LEDGER.keyword_terminals.values()}))
-_NAMED = rf"(?!(?:{_KEYWORDS})(?!{_IN_WORDS}))[A-Za-z0-9][A-Za-z0-9._/-]{{0,63}}(?=[ \t\r\n]|\Z)"
+# Their groups are names; where one of them is a keyword, the line is not written so.
+_NAMED = r"([A-Za-z0-9][A-Za-z0-9._/-]{0,63})(?=[ \t\r\n]|\Z)"
 _GAP = "[ \t]+"
 _FIGURE = r"[0-9]{1,5}(?:\.[0-9]{1,3})?[ \t]+"
 _PRESSURE = f"{_FIGURE}(?:psi|bar)(?=[ \t\r\n]|\\Z)"
@@ -40,8 +40,8 @@ _FILL = (
     f"(?:{_GAP}from{_GAP}{_PRESSURE})?{_GAP}to{_GAP}{_PRESSURE}(?:{_GAP}at{_GAP}-?{_FIGURE}[FC](?=[ \t\r\n]|\\Z))?"
     f"(?:{_GAP}by{_GAP}{_NAMED})?(?:{_GAP}on{_GAP}{_NAMED})?(?:{_GAP}at{_GAP}{_NAMED})?"
 )
-_PLAIN_ROW = re.compile(f"[ \t]+(?:{_CLOCK}{_GAP})?(?P<name>{_NAMED}){_FILL}{_LINE_END}")
-_PLAIN_LOOSE = re.compile(f"{_DAY}{_GAP}(?:{_CLOCK}{_GAP})?(?:filled{_GAP}(?P<name>{_NAMED}){_FILL}){_LINE_END}")
+_PLAIN_ROW = re.compile(f"[ \t]+(?:{_CLOCK}{_GAP})?{_NAMED}{_FILL}{_LINE_END}")
+_PLAIN_LOOSE = re.compile(f"{_DAY}{_GAP}(?:{_CLOCK}{_GAP})?filled{_GAP}{_NAMED}{_FILL}{_LINE_END}")
 _NEVER = re.compile("(?!)")
 # The words that blocks begin with.
 _OPENINGS = (
@@ -151,8 +151,7 @@ class Searchable:
         text = self.source.text
         if not text[start].isdigit():
             return not text.startswith(_OPENINGS, start)
-        plain = _PLAIN_LOOSE.match(text, start)
-        return plain is None or plain["name"] not in known
+        return not _is_plainly_of(_PLAIN_LOOSE.match(text, start), known)
 
     def _doubtful_rows(self, start: int, rows: int, end: int, known: Collection[str]) -> list[tuple[int, int]]:
         """The rows of a sheet that may be beyond reading, or are of a name that is not known."""
@@ -162,7 +161,7 @@ class Searchable:
         while rows < end:
             row = plain.match(text, rows)
             after = row.end() if row else self._line_after(rows)
-            if row is None or row["name"] not in known:
+            if not _is_plainly_of(row, known):
                 kept.append((rows, after))
             rows = after
         return kept
@@ -200,6 +199,11 @@ class Searchable:
 
     def _line_after(self, at: int) -> int:
         return self.source.text.find("\n", at) + 1 or len(self.source.text)
+
+
+def _is_plainly_of(line: re.Match | None, known: Collection[str]) -> bool:
+    """Whether a line is a plain one of a name that is known, and no name on it is a keyword."""
+    return line is not None and line[1] in known and LEDGER.keywords.keys().isdisjoint(line.groups())
 
 
 def _rows_like(text: str, row: int) -> re.Pattern:

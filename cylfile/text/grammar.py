@@ -4,11 +4,14 @@ The one way to the grammar files, and to the lark parsers made from them.
 The grammars stand at the top of the project so that a reader finds them. A wheel carries
 them as `cylfile/grammar`; an editable install and a bare checkout have them beside the
 package. A wheel also carries the parse tables that lark made of them when it was built,
-since making them takes longer than reading a small record.
+since making them takes longer than reading a small record, and the trees of usual sentences,
+so that lark itself is only imported where a sentence is none of them.
 """
 
 import os.path
+import pickle
 from hashlib import sha256
+from typing import Any
 
 _PACKAGE = os.path.dirname(os.path.dirname(os.path.realpath(__file__)))
 
@@ -28,23 +31,43 @@ def load_parser(file_name: str, starts: tuple[str, ...]):
 
     The basic lexer is used, so what a word is never depends on what stands before it.
     """
-    from lark import Lark
+    from lark import Lark, __version__
 
     folder = grammar_folder()
     tables = os.path.join(folder, f"{file_name}.tables")
     if os.path.isfile(tables):
         with open(tables, "rb") as file:
-            if file.readline() == _mark(folder, file_name, starts):
+            if file.readline() == _mark(folder, file_name, starts, __version__):
                 return Lark.load(file)
     return _make_parser(folder, file_name, starts)
 
 
 def save_tables(file_name: str, starts: tuple[str, ...], target: str) -> None:
     """Write the parse tables of a grammar file for `load_parser` to find, when a wheel is built."""
+    from lark import __version__
+
     folder = grammar_folder()
     with open(target, "wb") as file:
-        file.write(_mark(folder, file_name, starts))
+        file.write(_mark(folder, file_name, starts, __version__))
         _make_parser(folder, file_name, starts).save(file)
+
+
+def load_usual(file_name: str, starts: tuple[str, ...]) -> Any:
+    """What `save_usual` kept of the usual sentences of a grammar file as it is now; None where nothing was."""
+    folder = grammar_folder()
+    kept = os.path.join(folder, f"{file_name}.usual")
+    if os.path.isfile(kept):
+        with open(kept, "rb") as file:
+            if file.readline() == _mark(folder, file_name, starts):
+                return pickle.load(file)
+    return None
+
+
+def save_usual(file_name: str, starts: tuple[str, ...], usual: Any, target: str) -> None:
+    """Keep what a language knows of its usual sentences, when a wheel is built."""
+    with open(target, "wb") as file:
+        file.write(_mark(grammar_folder(), file_name, starts))
+        pickle.dump(usual, file)
 
 
 def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
@@ -60,11 +83,9 @@ def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
     )
 
 
-def _mark(folder: str, file_name: str, starts: tuple[str, ...]) -> bytes:
-    """What tables must have been made of to be used: this lark, these grammars, these places."""
-    import lark
-
-    parts = [lark.__version__.encode(), *(name.encode() for name in starts)]
+def _mark(folder: str, file_name: str, starts: tuple[str, ...], version: str = "") -> bytes:
+    """What a file must have been made of to be used: these grammars, these places, and this version of lark."""
+    parts = [version.encode(), *(name.encode() for name in starts)]
     parts += [_read(folder, name) for name in ("words.lark", file_name)]
     return sha256(b"\0".join(parts)).hexdigest().encode() + b"\n"
 

@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 from itertools import islice
-from typing import Any, NamedTuple, Protocol, final
+from typing import Any, NamedTuple, final
 
-from cylfile.text.grammar import load_parser, save_tables
+from cylfile.text.grammar import load_parser, load_usual, save_tables, save_usual
 from cylfile.text.matcher import Matcher, never
 from cylfile.text.refusals import explain
 from cylfile.text.source import Fault, Source, Span
@@ -50,17 +50,18 @@ class Slot(NamedTuple):
     terminal: str
 
 
-class Tree(Protocol):
+class Tree:
     """
     lark's tree, as those see it who read a shape: the rule, and the parts of which it was made.
 
     A part is a tree or a `Slot`; the rule tells which.
     """
 
-    data: str
-    children: list[Any]
+    __slots__ = ("data", "children")
 
-    def __init__(self, data: str, children: list[Any]): ...
+    def __init__(self, data: str, children: list[Any]):
+        self.data = data
+        self.children = children
 
 
 class Shape:
@@ -112,6 +113,7 @@ class Language:
 
     def __init__(self, file_name: str, places: tuple[str, ...]):
         self.file_name = file_name
+        self._places = places
         self._starts = (*places, "unreadable")
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
@@ -130,9 +132,35 @@ class Language:
         """Write the parse tables of this language, for a wheel to carry."""
         save_tables(self.file_name, self._starts, target)
 
+    def save_usual(self, target: str) -> None:
+        """Write the words of this language, and the shapes of all sentences that it has read, for a wheel to carry."""
+        trees = {key: shape.tree for key, shape in self._shapes.items() if isinstance(shape, Shape)}
+        begins = {place: self.may_begin(place) for place in self._places}
+        save_usual(self.file_name, self._starts, (self.terminals, self.keywords, begins, trees), target)
+
+    @cached_property
+    def _words_known(self) -> tuple[dict[str, str], dict[str, str], dict[str, set[str]]]:
+        """Terminals, keywords, and the terminals that each place begins with; the usual shapes are known with them."""
+        usual = load_usual(self.file_name, self._starts)
+        if usual is None:
+            return self._lark_terminals, self._lark_keywords, {}
+        terminals, keywords, begins, trees = usual
+        for (place, types), tree in trees.items():
+            self._shapes.setdefault((place, types), Shape(place, types, tree))
+        return terminals, keywords, begins
+
     @cached_property
     def terminals(self) -> dict[str, str]:
         """Regular expressions of the terminals that are not keywords, in the order lark tries them."""
+        return self._words_known[0]
+
+    @cached_property
+    def keywords(self) -> dict[str, str]:
+        """Text of every keyword and operator -> name of its terminal."""
+        return self._words_known[1]
+
+    @property
+    def _lark_terminals(self) -> dict[str, str]:
         from lark.lexer import PatternStr
 
         found = [t for t in self._lark.terminals if not isinstance(t.pattern, PatternStr)]
@@ -140,9 +168,8 @@ class Language:
         # Plain strings: comparing lark's own names costs more than all the rest of a look-up.
         return {str(t.name): t.pattern.to_regexp() for t in found}
 
-    @cached_property
-    def keywords(self) -> dict[str, str]:
-        """Text of every keyword and operator -> name of its terminal."""
+    @property
+    def _lark_keywords(self) -> dict[str, str]:
         from lark.lexer import PatternStr
 
         return {t.pattern.value: str(t.name) for t in self._lark.terminals if isinstance(t.pattern, PatternStr)}
@@ -251,7 +278,10 @@ class Language:
 
     def may_begin(self, place: str) -> set[str]:
         """The terminals that a sentence of a place can begin with."""
-        return set(self._lark.parse_interactive(start=place).choices())
+        known = self._words_known[2]
+        if place not in known:
+            known[place] = {str(terminal) for terminal in self._lark.parse_interactive(start=place).choices()}
+        return known[place]
 
     def may_follow(self, place: str, terminals: Iterable[str]) -> set[str]:
         """The terminals with which a sentence that begins with these could go on, `$END` among them."""
@@ -317,11 +347,10 @@ class Language:
         return sorted(leading), sorted(phrases)
 
 
-def _with_slots(tree):
+def _with_slots(tree) -> Tree:
     """Lark's tree with slots for leaves; a token was fed in with its slot's number as its position."""
-    tree.children = [
-        _with_slots(child) if hasattr(child, "children") else Slot(child.start_pos, child.type)
+    children = [
+        _with_slots(child) if hasattr(child, "children") else Slot(child.start_pos, str(child.type))
         for child in tree.children
     ]
-    tree.data = str(tree.data)
-    return tree
+    return Tree(str(tree.data), children)

@@ -14,8 +14,9 @@ from itertools import combinations
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
+from cylfile.compare.commit import Commit
 from cylfile.compare.states import Before, Comparison, told_by
-from cylfile.compare.steps import Commit, Step, compare_texts, of_interest, own_changes
+from cylfile.compare.steps import Step, compare_texts, of_interest, own_changes
 from cylfile.files.git.repository import Objects, Repository, Revision
 from cylfile.files.git.revision_tree import NoRecordThen, RevisionTree, record_in, shown_from
 from cylfile.files.git.tree_changes import Trees

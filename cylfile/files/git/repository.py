@@ -11,7 +11,7 @@ import subprocess
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.compare.steps import Commit
+from cylfile.compare.commit import Commit
 
 # Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
 # taken, and objects that a partial clone lacks are not fetched, by whatever way.
