@@ -332,6 +332,9 @@ def _trade_word(trouble: _Trouble) -> Fault | None:
         return None
     end, form = found
     span = Span(trouble.source, word.start, end)
+    rest = trouble.source.text[end : trouble.source.line_end(end)].partition("#")[0]
+    if '"..."' in form and rest.strip() and '"' not in rest:
+        form += ", the words in quotation marks"
     return Fault(span, f"`{span.text}` is not a word of this language", f"{form[0].upper()}{form[1:]}.")
 
 

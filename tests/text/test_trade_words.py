@@ -59,6 +59,11 @@ def test_words_without_quotation_marks_are_told_of(line, said, text):
     assert refusal(line) == (f"`{said}` is not in quotation marks", f'Write a text as "{text}".')
 
 
+def test_a_word_of_the_trade_before_words_without_quotation_marks_asks_for_them_too():
+    (fault,) = read_record([Source("a.cyl", "cylinder K-1\n  2026-03-14 noted valve weeps\n")]).faults
+    assert fault.cure == 'A remark is written `remarked "..."`, the words in quotation marks.'
+
+
 def test_what_may_follow_is_told_in_whole_verbs():
     cure = refusal("2026-03-14 xyz K-1")[1]
     assert cure == with_verbs("Expected a time such as 09:42, <verbs of anything>.") and "`out of service`" in cure
