@@ -26,7 +26,7 @@ class Finding:
     `related` are other places, each with a remark. Of what is said once for several entries
     `last_day` is that of the last. `hands` are whose doing it is: a person's, a source's.
     `unjudged` are the rules that lacked the fact that is not known. `in_lines_of` are the names whose
-    lines would tell what it says is lacking.
+    lines would tell what it says is lacking. Where it `names_related`, its text has the places that are related.
     """
 
     rule: str
@@ -47,11 +47,17 @@ class Finding:
     last_day: date | None = None
     hands: tuple[str, ...] = ()
     in_lines_of: tuple[str, ...] = ()
+    names_related: bool = False
 
     @property
     def stands(self) -> bool:
         """Whether nobody has answered for it."""
         return self.waived is None and self.answered is None
+
+    @property
+    def sentence(self) -> str:
+        """Its text, for where nothing else says what it is about: with the subject, unless that is in it."""
+        return f"{self.subject}: {self.text}" if self.subject not in self.text else self.text
 
     @property
     def excuse(self) -> str:
@@ -103,7 +109,9 @@ def _what_follows(fault: Fault, followers: Sequence[Fault]) -> Iterator[str]:
     names = sorted({each.subject for each in followers if each.rule != fault.rule and each.subject})
     if lines:
         count = "the line" if len(lines) == 1 else f"the {len(lines)} lines"
-        if all(each.text == fault.text for each in lines):
+        source = fault.span.source
+        # A header stands in column 1, a line that lacks one does not.
+        if source.text[source.line_starts[fault.span.line - 1]] in " \t":
             yield f"the same is true of {count} below"
         else:
             yield f"{count} below cannot be read because of it"

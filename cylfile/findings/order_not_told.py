@@ -81,6 +81,7 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
         day,
         "\n".join(sorted(map(plain_form, named))),
         related=[(entry.span, "one of the lines whose order matters") for entry in named[:_MOST]],
+        names_related=True,
     )
 
 

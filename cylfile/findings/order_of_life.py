@@ -21,12 +21,16 @@ _AFTER_RETIREMENT = ("remarked",)
 
 
 class Remark(NamedTuple):
-    """What is wrong with the place of an entry, None where it is the whole card's; and the other entry that shows it."""
+    """
+    What is wrong with the place of an entry, None where it is the whole card's; and the other entry that shows it, whose
+    place the text may name.
+    """
 
     entry: Entry | None
     rule: str
     text: str
     other: Entry | None = None
+    names_other: bool = False
 
 
 class Conduct:
@@ -108,4 +112,4 @@ def doubles(full_days: Sequence[list[Entry]]) -> Iterator[Remark]:
             first = seen.setdefault(entry.facts, entry)
             if first is not entry:
                 place = f"{first.span.source.path}:{first.span.line}"
-                yield Remark(entry, "same-entry-twice", f"the same entry stands at {place}", first)
+                yield Remark(entry, "same-entry-twice", f"the same entry stands at {place}", first, True)

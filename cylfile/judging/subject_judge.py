@@ -62,9 +62,10 @@ class _Judge:
         return in_order(standing(entries, as_of))
 
     def _remark(self, remarks: Iterable[Remark]) -> None:
-        for entry, rule, text, other in remarks:
+        for entry, rule, text, other, names_other in remarks:
             related = [(other.span, "the other entry")] if other is not None else []
             self._core(rule, self._place_of(entry), text, entry, related)
+            self.findings[-1].names_related = names_other
 
     def _future(self, entries: list[Entry]) -> None:
         if entries:

@@ -81,8 +81,7 @@ def _in_words(name: str) -> str:
 
 
 def _result(finding: Finding, rule_index: int, time: int) -> dict:
-    about = f"{finding.subject}: " if finding.subject and finding.subject not in finding.text else ""
-    told = [f"{about}{finding.text}.", *(f"{line}." for line in finding.working), finding.advice]
+    told = [f"{finding.sentence}.", *(f"{line}." for line in finding.working), finding.advice]
     # The same finding a second time is another result, and must not be taken for the first.
     fingerprint = finding.fingerprint if time == 1 else f"{finding.fingerprint}:{time}"
     result: dict[str, Any] = {

@@ -387,10 +387,9 @@ class _Page:
                         self._finding(finding, f", and {count - 1:,} more of this rule")
 
     def _finding(self, finding: Finding, more: str = "") -> None:
-        about = f"{finding.subject}: " if finding.subject and finding.subject not in finding.text else ""
         right = [place_of(finding.span), finding.rule]
         self.layout.put(
-            f"{about}{finding.text}{more}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right
+            f"{finding.sentence}{more}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right
         )
 
     def foot(self) -> None:

@@ -239,9 +239,9 @@ class _Page:
         for subject, said in self.said:
             if subject == finding.subject:
                 text = text.removesuffix(said)
-        if finding.subject != group and finding.subject not in finding.text:
+        if finding.subject != group and finding.sentence != finding.text:
             text = f"{finding.subject}: {text}"
-        self._put(finding, text, self._places(each), [*self._not_said(each), *self._related(each, text)])
+        self._put(finding, text, self._places(each), [*self._not_said(each), *self._related(each)])
 
     def _not_said(self, each: Gathered) -> list[str]:
         """The working, without what a finding above of the same subject says to the letter."""
@@ -252,12 +252,11 @@ class _Page:
             self.said.update(parts)
         return list(filter(None, working))
 
-    def _related(self, each: Gathered, text: str) -> list[str]:
+    def _related(self, each: Gathered) -> list[str]:
         """The remarks on other places, each with its places, but for those that the text names."""
         places: dict[str, list[str]] = defaultdict(list)
-        for span, remark in (related for one in each.findings for related in one.related):
-            if f"{span.source.path}:{span.line}" not in text:
-                places[remark].append(place_in(self.folder, span))
+        for span, remark in (related for one in each.findings if not one.names_related for related in one.related):
+            places[remark].append(place_in(self.folder, span))
         return [f"{remark}: {', '.join(named)}" for remark, named in places.items()]
 
     def _put(self, finding: Finding, text: str, right: str, working: list[str]) -> None:
