@@ -6,10 +6,10 @@ A number that somebody measured is never offered, only the units of one that is 
 
 import re
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from typing import NamedTuple
-from zoneinfo import available_timezones
+from zoneinfo import ZoneInfo, available_timezones
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.packs.shipped import shipped_names
@@ -17,16 +17,24 @@ from cylfile.record.blocks import Declared, last_day
 from cylfile.record.vocabulary import PERSON, PLACE, SIGNER, SITE, SOURCE, TESTER, VERBS
 from cylfile.server.cursor import Line, line_at, names_on_sheet
 from cylfile.server.edited_record import EditedRecord
+from cylfile.server.whole_sentences import sentence
 from cylfile.show.pages.rules_page import figures_of_class
-from cylfile.text.ledger import LEDGER
+from cylfile.text.language import Language, Token
+from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
 
 WORD, NAME, VALUE, ROW = "word", "name", "value", "row"
+# Its text is a snippet of the protocol, for editors that know these.
+SENTENCE = "sentence"
 _UNITS = {
     "PRESSURE": ("psi", "bar", "MPa", "kPa"), "TEMPERATURE": ("F", "C"), "VOLUME": ("L", "mL", "cc", "in3", "ft3", "m3"),
     "DURATION": ("min", "s", "h"), "SHARE": ("%",), "PPM": ("ppm",), "DENSITY": ("mg/m3",),
+    # Those of packs.
+    "PERIOD": ("years", "months"), "DAYS": ("days",), "RATE": ("psi/min", "bar/min"),
 }  # fmt: skip
+# The words whose text names something that is known, though it is not closed yet.
+_OPEN_TEXTS = ("rules", "marked")
 _NUMBER_BEFORE = re.compile(r"(?<![^ \t])(-?[0-9]+(?:\.[0-9]+)?)([ \t]*)([A-Za-z%°][A-Za-z0-9/]*)?$")
 # A list longer than this helps nobody: the editor asks again when more of the word is there.
 MOST = 200
@@ -55,44 +63,46 @@ def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
     partial = line.words[-1] if line.words and line.words[-1].end == offset else None
     before = line.words[:-1] if partial else line.words
     if line.place is None or (partial is not None and partial.type in ("TEXT", "OPEN_TEXT", "STRAY")):
-        is_pack = partial is not None and partial.type == "OPEN_TEXT" and before and before[-1].text == "rules"
-        if not is_pack:
-            return _units(source, line, offset) if line.place is not None else []
+        is_known = partial is not None and partial.type == "OPEN_TEXT" and before and before[-1].text in _OPEN_TEXTS
+        if not is_known:
+            return units(LEDGER, source, line.place, line.words, line.start, offset)
     if "#" in source.text[(line.words[-1].end if line.words else line.start) : offset]:
         return []
     start = partial.start if partial else offset
-    accepted = _accepted(line.place, (word.type for word in before))
+    accepted = may_stand(LEDGER, line.place, (word.type for word in before))
     items = _Items(edited, source, line._replace(words=before), start, offset).all(accepted)
     typed = source.text[start:offset].lower()
     fitting = [item for item in items if typed in item.label.lower()]
     fitting.sort(key=lambda item: (item.rank, not item.label.lower().startswith(typed)))
     by_label: dict[str, Item] = {}
-    for item in (*_units(source, line, offset), *fitting):
+    for item in (*units(LEDGER, source, line.place, line.words, line.start, offset), *fitting):
         by_label.setdefault(item.label, item)
     return list(by_label.values())[:MOST]
 
 
-def _accepted(place: str | None, terminals: Iterable[str]) -> set[str]:
-    """What may come after some words, given as their terminals; nothing where they are no start of a sentence."""
+def may_stand(language: Language, place: str | None, terminals: Iterable[str]) -> set[str]:
+    """What may come after some words, given as their terminals; nothing where they are no start of a sentence of the place."""
     from lark.exceptions import UnexpectedInput
 
     if place is None:
         return set()
     try:
-        return LEDGER.may_follow(place, terminals)
+        return language.may_follow(place, terminals)
     except UnexpectedInput:
         return set()
 
 
-def _units(source: Source, line: Line, offset: int) -> list[Item]:
+def units(
+    language: Language, source: Source, place: str | None, words: list[Token], line_start: int, offset: int
+) -> list[Item]:
     """The units that a number before the offset may have, of which a part may be typed; with the number where it touches."""
-    found = _NUMBER_BEFORE.search(source.text, line.start, offset)
+    found = _NUMBER_BEFORE.search(source.text, line_start, offset)
     if found is None or "\n" in found[0]:
         return []
     number, blank, typed = found[1], found[2], found[3] or ""
-    accepted = _accepted(line.place, (word.type for word in line.words if word.end <= found.start()))
-    units = (unit for terminal, units in _UNITS.items() if terminal in accepted for unit in units)
-    fitting = [unit for unit in units if unit.lower().startswith(typed.lower().lstrip("°")) and unit != typed]
+    accepted = may_stand(language, place, (word.type for word in words if word.end <= found.start()))
+    known = (unit for terminal, units in _UNITS.items() if terminal in accepted for unit in units)
+    fitting = [unit for unit in known if unit.lower().startswith(typed.lower().lstrip("°")) and unit != typed]
     if blank:
         return [Item(unit, unit, found.start(3) if typed else offset, offset, VALUE, rank=0) for unit in fitting]
     return [Item(f"{number} {unit}", f"{number} {unit}", found.start(), offset, VALUE, rank=0) for unit in fitting]
@@ -118,8 +128,10 @@ class _Items:
     def all(self, accepted: set[str]) -> list[Item]:
         if self.last == "rules":
             return self._packs()
+        if self.last == "marked":
+            return self._markings()
         items = self._rows() if self.is_row and not self.line.words else []
-        items += self._keywords(accepted)
+        items += [*self._keywords(accepted), *self._sentences(accepted)]
         if "NAME" in accepted:
             items += self._names()
         if "DAY" in accepted:
@@ -155,13 +167,30 @@ class _Items:
         """A keyword with those that must follow it: `out of service`."""
         words, types = [LEDGER.keyword_terminals[terminal]], [*(word.type for word in self.line.words), terminal]
         while len(words) < 3:
-            accepted = _accepted(self.line.place, types)
+            accepted = may_stand(LEDGER, self.line.place, types)
             if len(accepted) != 1 or not accepted <= LEDGER.keyword_terminals.keys():
                 break
             (following,) = accepted
             words.append(LEDGER.keyword_terminals[following])
             types.append(following)
         return " ".join(words)
+
+    def _sentences(self, accepted: set[str]) -> list[Item]:
+        """Behind a day the whole sentences of the verbs, to fill in."""
+        words = self.line.words
+        if not words or words[0].type not in ("DAY", "MONTH") or any(word.type != "TIME" for word in words[1:]):
+            return []
+        return [
+            self._item(
+                f"{name}, with its clauses",
+                SENTENCE,
+                "a sentence to fill in",
+                4,
+                sentence(verb, self.line.place == TOP),
+            )
+            for name, verb in VERBS.items()
+            if LEDGER.keywords[name.split()[0]] in accepted and (verb.may_be_month or words[0].type == "DAY")
+        ]
 
     # Names of the record.
 
@@ -170,7 +199,9 @@ class _Items:
         if last == "class":
             return self._classes()
         if last == "zone":
-            return [self._item(name, VALUE) for name in _zones()]
+            typed = self.source.text[self.start : self.end].lower()
+            fitting = [name for name in _zones() if typed in name.lower()][:MOST]
+            return [self._item(name, VALUE, about=_hours_of(name, self.edited.now.year)) for name in fitting]
         if last in ("waived", "answered"):
             return [self._item(name, VALUE) for name in (*CORE_RULES, *self.edited.rules().ruleset.rules)]
         if last == "for":
@@ -240,6 +271,19 @@ class _Items:
             for name, known in rules.classes.items()
         ]
 
+    def _markings(self) -> list[Item]:
+        """What is stamped, up to the figure that differs from cylinder to cylinder: it is read off there."""
+        rules = self.edited.rules().ruleset
+        items = []
+        for name, known in rules.classes.items():
+            figures = _listed(figures_of_class(known, rules.of_every), ())
+            for pattern in known.patterns:
+                stamp = re.sub(r"\{any\}|[\[\]]", "", pattern)
+                fixed = stamp.partition("{")[0]
+                text = f'"{fixed}' if fixed != stamp else f'"{stamp}"'
+                items.append(self._item(f'"{stamp}"', VALUE, name, text=text, about=f"{known.title}\n\n{figures}"))
+        return items
+
     def _packs(self) -> list[Item]:
         """The packs that the department does not name yet: those that ship, and those of the house by their files."""
         department = self.record.department
@@ -248,6 +292,13 @@ class _Items:
         shipped = [self._item(name, VALUE, "a pack that comes with the program") for name in shipped_names()]
         own = [self._item(f'"{path}"', VALUE, "a pack of the house", 3) for path in self.edited.pack_files()]
         return [item for item in (*own, *shipped) if item.label.strip('"') not in named]
+
+
+@cache
+def _hours_of(zone: str, year: int) -> str:
+    """How far from universal time a zone is, in winter and in summer."""
+    january, july = (datetime(year, month, 1, tzinfo=ZoneInfo(zone)).strftime("%z %Z") for month in (1, 7))
+    return f"UTC `{january}`" if january == july else f"UTC `{january}` in January, `{july}` in July"
 
 
 def _listed(figures: Iterable[tuple[str, str]], patterns: tuple[str, ...]) -> str:

@@ -9,8 +9,7 @@ from pygls.exceptions import JsonRpcException
 from pygls.uris import from_fs_path
 
 from cylfile.files.tree import PACK_ENDING
-from cylfile.server import hovering, ledger_completion, names, pack_names, selection
-from cylfile.server import pack_features as packs
+from cylfile.server import hovering, ledger_completion, names, pack_completion, pack_hovering, pack_names, selection
 from cylfile.server.cursor import name_at
 from cylfile.server.edited_record import EditedRecord
 from cylfile.server.service import Service
@@ -20,7 +19,8 @@ from cylfile.text.source import Source, Span
 _INVALID = -32602
 _COMPLETION_KINDS = {
     ledger_completion.WORD: types.CompletionItemKind.Keyword, ledger_completion.NAME: types.CompletionItemKind.Variable,
-    ledger_completion.VALUE: types.CompletionItemKind.Value, ledger_completion.ROW: types.CompletionItemKind.Snippet,
+    ledger_completion.VALUE: types.CompletionItemKind.Value, ledger_completion.ROW: types.CompletionItemKind.Value,
+    ledger_completion.SENTENCE: types.CompletionItemKind.Snippet,
 }  # fmt: skip
 
 
@@ -29,8 +29,10 @@ def completion(service: Service, params: types.CompletionParams) -> types.Comple
     if known is None:
         return None
     edited, source = known
-    module = packs if source.path.endswith(PACK_ENDING) else ledger_completion
+    module = pack_completion if source.path.endswith(PACK_ENDING) else ledger_completion
     found = module.complete(edited, source, service.offset(source, params.position))
+    if not service.knows_snippets:
+        found = [item for item in found if item.kind != ledger_completion.SENTENCE]
     items = [
         types.CompletionItem(
             item.label,
@@ -40,6 +42,7 @@ def completion(service: Service, params: types.CompletionParams) -> types.Comple
             sort_text=f"{number:04}",
             filter_text=source.text[item.start : item.end] or item.label,
             text_edit=types.TextEdit(service.range(source, item.start, item.end), item.text),
+            insert_text_format=types.InsertTextFormat.Snippet if item.kind == ledger_completion.SENTENCE else None,
         )
         for number, item in enumerate(found)
     ]
@@ -53,7 +56,7 @@ def hover(service: Service, params: types.HoverParams) -> types.Hover | None:
     edited, source = known
     offset = service.offset(source, params.position)
     if source.path.endswith(PACK_ENDING):
-        found = packs.hover(edited, source, offset)
+        found = pack_hovering.hover(edited, source, offset)
     else:
         said = hovering.hover(edited, source, offset)
         found = said and (said[0].start, said[0].end, said[1])

@@ -286,6 +286,13 @@ class Service(LanguageServer):
             os._exit(1)
         asyncio.get_running_loop().call_later(ALIVE, self._end_without, process)
 
+    @property
+    def knows_snippets(self) -> bool:
+        """Whether the editor can put in texts with stops."""
+        asked = self.client_capabilities.text_document
+        item = asked.completion.completion_item if asked and asked.completion else None
+        return bool(item and item.snippet_support)
+
     def source(self, uri: str) -> tuple[EditedRecord, Source] | None:
         """The record of a file and the text of the file; None where there is none."""
         known = self.belongs(uri)

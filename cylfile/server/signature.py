@@ -43,12 +43,16 @@ def signature(source: Source, offset: int) -> Signature | None:
 
 
 def _shown(verb: Verb, clause: Clause) -> str:
-    value = {
+    form = clause.form.format(value_of(verb, clause))
+    return form if clause in verb.needs else f"[{form}]"
+
+
+def value_of(verb: Verb, clause: Clause) -> str:
+    """What a clause of a verb has for a value: what kind of thing in capitals, or which words."""
+    return {
         FIGURE: "".join(word.type for word in LEDGER.words(clause.example)), MONTH: "MONTH", TEXT: '"TEXT"', FLAG: "",
         WORD: "|".join(clause.words), NAME: (clause.names or verb.signer).replace(" ", "-").upper(),
     }.get(clause.value) or _SIGNED.get(clause.value, "")  # fmt: skip
-    form = clause.form.format(value)
-    return form if clause in verb.needs else f"[{form}]"
 
 
 def _active(verb: Verb, clauses: list[Clause], line: Line, offset: int) -> int | None:

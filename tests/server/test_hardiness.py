@@ -11,9 +11,20 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from cylfile.cannot import CannotDo
-from cylfile.server import actions, formatting, hints, hovering, names, outline, pack_names, selection, semantic_tokens
+from cylfile.server import (
+    actions,
+    formatting,
+    hints,
+    hovering,
+    names,
+    outline,
+    pack_completion,
+    pack_hovering,
+    pack_names,
+    selection,
+    semantic_tokens,
+)
 from cylfile.server import ledger_completion as completion
-from cylfile.server import pack_features as packs
 from cylfile.server.cursor import name_at
 from cylfile.server.diagnostics import problem
 from cylfile.server.serving import _Messages
@@ -48,8 +59,8 @@ def ask_everything(edited, path: str, offset: int) -> None:
         assert stretch[0] <= inner[0] and inner[1] <= stretch[1]
         inner = stretch
     if is_pack:
-        packs.complete(edited, source, offset)
-        packs.hover(edited, source, offset)
+        pack_completion.complete(edited, source, offset)
+        pack_hovering.hover(edited, source, offset)
         outline.pack_symbols(source)
         one_after_the_other(source, semantic_tokens.pack_tokens(edited, source))
         return

@@ -142,6 +142,11 @@ async def test_the_sentence_of_a_verb_is_shown_with_the_clause_that_is_written(o
         "DAY [TIME] visual NAME pass|fail [by PERSON-OR-TESTER]"
     )
     assert await said("cylinder H-20\n  serial ") is None
+    document = open_(one_client, "new.cyl", "cylinder H-20\n  2026-03-15  emp")
+    found = await one_client.text_document_completion_async(types.CompletionParams(document, types.Position(1, 17)))
+    assert [(each.label, each.insert_text_format) for each in found.items] == [
+        ("emptied", None), ("emptied, with its clauses", types.InsertTextFormat.Snippet),
+    ]  # fmt: skip
 
 
 @pytest.mark.asyncio

@@ -1,8 +1,12 @@
 """What is offered at a place of a ledger."""
 
+import re
+
 import pytest
 
-from cylfile.server.ledger_completion import ROW, complete
+from cylfile.record.vocabulary import VERBS
+from cylfile.server.ledger_completion import ROW, SENTENCE, complete
+from cylfile.server.whole_sentences import sentence
 from support.workspaces import HEAD, edited_in, opened
 
 
@@ -24,7 +28,7 @@ def test_verbs_of_a_card_are_whole_phrases(offered):
 
 
 def test_a_word_that_is_begun_narrows_the_list(offered):
-    assert offered("cylinder H-15\n  2026-03-15  out|") == ["out of service"]
+    assert offered("cylinder H-15\n  2026-03-15  out|") == ["out of service", "out of service, with its clauses"]
 
 
 def test_what_a_verb_needs_comes_first_and_what_is_written_is_gone(offered):
@@ -136,6 +140,48 @@ def test_classes_come_with_their_figures(offered):
 
 def test_zones(offered):
     assert offered('department "X"\n  zone  America/Denv|') == ["America/Denver"]
+
+
+def test_markings_stop_where_a_figure_has_to_be_read_off(offered):
+    edited = offered.edited
+    for typed in ("", '"', '"DOT-3AA'):
+        source, offset = opened(edited, "new.cyl", f"cylinder H-15\n  marked  {typed}|")
+        (steel,) = [item for item in complete(edited, source, offset) if item.label == '"DOT-3AA{psi}"']
+        assert steel.text == '"DOT-3AA' and source.text[steel.start : steel.end] == typed
+        assert "Seamless steel" in steel.about and "- test-every `5 years`" in steel.about
+
+
+def test_zones_come_with_their_hours(offered):
+    source, offset = opened(offered.edited, "new.cyl", 'department "X"\n  zone  Denv|')
+    (denver,) = complete(offered.edited, source, offset)
+    assert denver.about == "UTC `-0700 MST` in January, `-0600 MDT` in July"
+
+
+def test_a_whole_sentence_has_a_stop_for_each_clause_and_says_nothing_while_it_is_not_filled_in(offered):
+    edited = offered.edited
+
+    def sentences(text: str) -> dict[str, str]:
+        found = complete(edited, *opened(edited, "new.cyl", text))
+        return {item.label.partition(",")[0]: item.text for item in found if item.kind == SENTENCE}
+
+    card = sentences("cylinder H-15\n  2026-03-15 09:40 |")
+    assert card["filled"] == (
+        "filled  ${1:from ${2:PRESSURE}}  to ${3:PRESSURE}  ${4:at ${5:TEMPERATURE}}  ${6:over ${7:DURATION}}"
+        "  ${8:by ${9:PERSON}}  ${10:on ${11:SOURCE}}  ${12:at ${13:SITE}}$0"
+    )
+    assert card["visual"].startswith("visual  ${1|OUTCOME,pass,fail|}  ${2:by ${3:PERSON-OR-TESTER}}")
+    assert card["damaged"].endswith('  "${5:TEXT}$0') and "heat" not in card["damaged"] and "air sample" not in card
+    assert sentences("2026-03-15 moved|")["moved"].startswith("moved  ${1:NAME}  ${2:from ")
+    assert sentences("cylinder H-15\n  2026-03-15  filled |") == {} == sentences("cylinder H-15\n  |")
+    for loose, line in ((False, "cylinder H-12\n  2026-03-15  {}\n"), (True, "2026-03-15 {}\n")):
+        for verb in VERBS.values():
+            # Each stop is passed by the key that goes on, so that its first choice or its own text stays.
+            text = re.sub(r"\$\{[0-9]+\|([^,|]+)[^}]*\}", r"\1", sentence(verb, loose).replace("$0", ""))
+            while "${" in text:
+                text = re.sub(r"\$\{[0-9]+:([^${}]*)\}", r"\1", text)
+            source, _ = opened(edited, "new.cyl", line.format(text))
+            told = {each.rule for each in edited.findings()["new.cyl"]}
+            assert told & {"unreadable-line", "unknown-name"}, text
 
 
 def test_today_and_now(offered):
