@@ -10,7 +10,8 @@ decides, so that anybody can recompute a seal from the record as it is:
   of a day to come counts for nothing.
 - A `struck` or `answered` clause is covered where its own day is not after the seal's. An entry
   that is struck or answered later is covered without that, so that it breaks nothing; to alter or
-  remove a strike or an answer that was there does. The same holds of struck lines of blocks.
+  remove a strike or an answer that was there does. The same holds of struck lines of blocks, and the line that is
+  written in place of one that is struck later is not covered.
 - The *properties* of each block that a covered entry, a covered clause, a covered source or
   the seal itself names. Spans of authority are covered as far as they run up to the seal's
   day, whatever lines they are written in, so that a renewal breaks nothing.
@@ -40,9 +41,21 @@ from typing import NamedTuple
 
 from cylfile.history.order import told_pairs
 from cylfile.history.standing import late_on
-from cylfile.record.blocks import AirSource, Cylinder, Department, Person, Seal, Site, Tester, last_day
+from cylfile.record.blocks import (
+    AirSource,
+    Cylinder,
+    Declared,
+    Department,
+    Person,
+    Seal,
+    Site,
+    StruckProperty,
+    Tester,
+    last_day,
+)
 from cylfile.record.entries import Answer, Entry, Signed, plain_form
 from cylfile.record.plain_form import header, plain_seal, properties, struck_lines
+from cylfile.record.properties import REPEATABLE
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import NAME
 
@@ -182,18 +195,32 @@ def _property_lines(record: Record, names: Iterable[str], day: date) -> Iterator
     for thing in (*things.values(), *filter(None, [record.department])):
         yield header(thing)
         left_out, spans = NOT_COVERED.get(type(thing), ()), SPANS.get(type(thing), ())
-        # What is struck later counts as it stood.
-        standing = [thing, *(struck.thing for struck in thing.struck_properties if struck.struck.day > day)]
-        for one in standing:
-            for word, values in properties(one).items():
-                if word not in left_out and word not in spans:
-                    yield from (f"{header(thing)} {word} {value}" for value in values)
+        later = sorted((each for each in thing.struck_properties if each.struck.day > day), key=_strike_day)
+        for word, values in _as_it_stood(thing, later).items():
+            if word not in left_out and word not in spans:
+                yield from (f"{header(thing)} {word} {value}" for value in values)
         for word in spans:
-            of_all = [span for one in standing for span in getattr(one, word)]
+            of_all = [span for one in (thing, *(each.thing for each in later)) for span in getattr(one, word)]
             yield from (f"{header(thing)} {word} {value}" for value in days_up_to(of_all, day))
         for struck in thing.struck_properties:
             if struck.struck.day <= day and properties(struck.thing).keys().isdisjoint(left_out):
                 yield from (f"{header(thing)} {line}" for line in struck_lines(struck))
+
+
+def _strike_day(struck: StruckProperty) -> date:
+    return struck.struck.day
+
+
+def _as_it_stood(thing: Declared, later: list[StruckProperty]) -> dict[str, list[str]]:
+    """
+    The properties of a block before those lines were struck, which are in the order of their strikes. Of what stands
+    once in a block, the first that was struck stood; those after it were written in its place.
+    """
+    stood = dict(properties(thing))
+    for struck in reversed(later):
+        for word, values in properties(struck.thing).items():
+            stood[word] = [*stood.get(word, ()), *values] if word in REPEATABLE else values
+    return stood
 
 
 def days_up_to(spans: list[tuple], day: date) -> list[str]:

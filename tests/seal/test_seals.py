@@ -357,6 +357,20 @@ def test_a_property_struck_on_the_day_of_the_seal_is_covered_as_struck_and_one_s
         ]
 
 
+def test_a_line_of_a_card_may_be_struck_after_the_seal_with_the_right_one_after_it():
+    made = "  made       2019-06\n"
+    once = '  made 2019-06 struck 2026-04-09 by vale "misread"\n  made 2019-05\n'
+    twice = once.replace("05", '05 struck 2026-04-12 by vale "again"') + "  made 2019-04\n"
+    for now in (once, twice, once + '  marked "DOT-3AA2216" struck 2026-04-09 by vale "no"\n'):
+        text = RECORD.replace(made, now)
+        assert record_of(text).faults == []
+        assert holds(text, SEAL) == ("marked" not in now), now
+    # What stood is what counts, and a line that nothing was struck for is new.
+    for now in (once.replace("2019-06", "2019-07"), twice.replace("2019-06", "2018-06"), made + "  rated 4500 psi\n"):
+        assert not holds(RECORD.replace(made, now), SEAL), now
+    assert not holds(RECORD.replace(made, once.replace("2026-04-09", "2026-03-31")), SEAL)
+
+
 @pytest.mark.parametrize(
     "spans, said",
     [
