@@ -19,7 +19,7 @@ from cylfile.files.tree import PACK_ENDING
 from cylfile.judging.case import Case
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
-from cylfile.record.called import cylinder_called, marks_of
+from cylfile.record.called import Marks, cylinder_called, marks_of
 from cylfile.record.origin import Origin
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -141,10 +141,19 @@ def tell_unread(cases: list[Case], options: argparse.Namespace) -> int:
     return int(bool(unread))
 
 
+def the_one_meant(word: str, marks: Marks) -> str:
+    """The mark that somebody means by a word, or the word. Raises CannotDo where it may be more than one."""
+    fitting = marks.fitting(word)
+    if len(fitting) > 1:
+        raise CannotDo(f"`{word}` may be {' or '.join(sorted(fitting))}; write it as it is on the card")
+    return fitting[0] if fitting else word
+
+
 def cylinder_named(record: Record, name_or_tag: str) -> str:
     """The name of the cylinder that an option means. Raises CannotDo where there is none."""
-    card = cylinder_called(record, name_or_tag)
+    marks = marks_of(record)
+    card = cylinder_called(record, the_one_meant(name_or_tag, marks), marks=marks)
     if card is None:
-        meant = did_you_mean(name_or_tag, marks_of(record), "Name it as on its card, or by its tag or serial number.")
+        meant = did_you_mean(name_or_tag, marks.holders, "Name it as on its card, or by its tag or serial number.")
         raise CannotDo(f"there is no card for a cylinder `{name_or_tag}`. {meant}")
     return card.name

@@ -16,7 +16,6 @@ from cylfile.command_line.questions import Choice, Chooser
 from cylfile.files.fill_session import FillSession, SheetHead, Signature
 from cylfile.judging.fill_answer import Answer
 from cylfile.judging.new_entry import Written
-from cylfile.record.called import marks_of
 from cylfile.show.pages.fill_row_page import put_row, put_verdict
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.heading import CAUTION_LINE
@@ -184,7 +183,7 @@ class _Talk:
     def _named(self, typed: str) -> bool:
         """Whether something names a cylinder: to the letter where it could be a number that was read."""
         if typed.replace(".", "").isdigit():
-            return typed in marks_of(self.session.record)
+            return typed in self.session.record.marks.holders
         return " " not in typed and self.session.cylinder(typed) is not None
 
     def _write(self, found: Answer, clauses: str) -> bool:

@@ -30,7 +30,7 @@ from cylfile.judging.case import Case
 from cylfile.judging.new_entry import refusing, refusing_fill, signed_for
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
-from cylfile.record.called import cylinder_called
+from cylfile.record.called import cylinder_called, with_names_as_declared
 from cylfile.record.entries import Entry, plain_form
 from cylfile.record.one_sentence import read_entry, unknown_names
 from cylfile.record.record import Record
@@ -271,9 +271,11 @@ class _Entering:
         entry, faults = read_entry(Source("", self.sentence))
         if entry is None:
             raise CannotDo(self._fault_line(faults[0]))
-        card = cylinder_called(self.papers.record, entry.subject, entry.day)
-        if card is not None and entry.subject not in self.papers.record.declared:
+        record = self.papers.record
+        card = cylinder_called(record, entry.subject, entry.day)
+        if card is not None and entry.subject not in record.declared:
             entry = entry._replace(subject=card.name)
+        entry = with_names_as_declared(record, entry)
         entry, by_default = read_defaults().apply(entry)
         faults = unknown_names(Source("", plain_form(entry)), self.papers.read_before.values())
         if faults:

@@ -12,6 +12,7 @@ from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
+from cylfile.record.called import as_on_record
 from cylfile.show.pages.inventory_page import Inventory, InventoryRow
 from cylfile.text.spelling import american
 
@@ -81,6 +82,7 @@ def _is_wanted(life, options, site: str | None) -> bool:
 
 def _known(what: str, name: str, known) -> str:
     """The name, if there is such a thing. Raises CannotDo where there is none, lest nobody be found by mistake."""
+    name = as_on_record(name, known)
     if name not in known:
         meant = did_you_mean(name, known, f"There are: {', '.join(sorted(known)) or 'none'}.")
         raise CannotDo(f"there is no {what} `{name}`. {meant}")

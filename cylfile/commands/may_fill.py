@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, the_one_holding, with_origin
+from cylfile.command_line.reading import add_reading_options, the_one_holding, the_one_meant, with_origin
 from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.history.fold import life_of
@@ -19,7 +19,7 @@ from cylfile.judging.fill_answer import answer
 from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import head_of
 from cylfile.record.blocks import Cylinder
-from cylfile.record.called import as_on_record, marks_in_texts
+from cylfile.record.called import marks_in_texts
 from cylfile.record.plans import MEANINGS, Refusal
 from cylfile.record.quantities import Quantity
 from cylfile.record.record import Record
@@ -55,9 +55,10 @@ def run(arguments: list[str]) -> int:
     found_in = []
     for folder in records_on_disk(options.paths):
         sources, faults = folder.texts()
-        word = as_on_record(options.cylinder, marks_in_texts(sources))
+        marks = marks_in_texts(sources)
+        word = the_one_meant(options.cylinder, marks)
         with told(sources, f"looking for {word} in {len(sources)} files"):
-            case = with_origin(case_of(folder, read_about(sources, word, faults), options), folder, options)
+            case = with_origin(case_of(folder, read_about(sources, word, faults, marks), options), folder, options)
         found_in.append(((case, sources, word), folder.shown, cylinders_of(case.record, word)))
     one = found_in[0][0] if len(found_in) == 1 else the_one_holding(options.cylinder, found_in)
     case, sources, word = one

@@ -7,6 +7,7 @@ from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day, read_each, the_one_holding
 from cylfile.history.sources.air_trace import trace_air
 from cylfile.packs.suggest import did_you_mean
+from cylfile.record.called import as_on_record
 from cylfile.record.record import Record
 from cylfile.show.pages.trace_page import Traced
 
@@ -20,9 +21,13 @@ _MORE = (
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    each = [(case, case.folder, options.source in case.record.air_sources) for case in read_each(options)]
+    each = [
+        (case, case.folder, as_on_record(options.source, case.record.air_sources) in case.record.air_sources)
+        for case in read_each(options)
+    ]
     case = each[0][0] if len(each) == 1 else the_one_holding(options.source, each, "name it as in its block")
     record, as_of = case.record, case.as_of
+    options.source = as_on_record(options.source, record.air_sources)
     _look_up(options.source, record)
     last = options.last or as_of
     if last < options.first:

@@ -33,7 +33,7 @@ from cylfile.judging.judge import Verdict, air_log, judge_cylinder
 from cylfile.judging.new_entry import Written, refusing, refusing_fill, signed_for
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.blocks import Cylinder
-from cylfile.record.called import as_on_record, cylinder_called, marks_of
+from cylfile.record.called import cylinder_called
 from cylfile.record.entries import Entry, plain_form
 from cylfile.record.one_sentence import read_entry
 from cylfile.record.record import Record
@@ -100,7 +100,6 @@ class FillSession:
         # The rows of it that are in the record.
         self._rows: list[Entry] = []
         self._last: tuple[str, Verdict] | None = None
-        self._marks = marks_of(self.record)
         self._of_today: dict[str, list[Entry]] = {}
         for name, entries in self.record.entries.items():
             today = [entry for entry in entries if entry.day == self.as_of]
@@ -164,7 +163,7 @@ class FillSession:
 
     def cylinder(self, word: str) -> Cylinder | None:
         """The cylinder that somebody means by a word; None where that is not one."""
-        return cylinder_called(self.record, as_on_record(word, self._marks), self.as_of)
+        return cylinder_called(self.record, word, self.as_of, self.record.marks)
 
     def answer(self, word: str) -> tuple[Answer, Head | None]:
         """Whether the cylinder that goes by a word may be filled, and what it is, by the record as it is now."""
@@ -174,7 +173,7 @@ class FillSession:
         case, names = self.case, () if card else tuple(self.record.cylinders)
         verdict = self._verdict(card.name) if card else None
         found = answer(self.record, case.rules, self.as_of, asked, None, case.faults, names, verdict=verdict)
-        found.asked = as_on_record(word, self._marks)
+        found.asked = self.record.marks.meant(word)
         self._judge_head(found)
         return found, head_of(self.record, case.rules, found.life, []) if found.life is not None else None
 

@@ -29,6 +29,7 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.suggest import did_you_mean
 from cylfile.packs.wording import in_words
 from cylfile.record.blocks import Cylinder
+from cylfile.record.called import NAME, as_on_record
 from cylfile.record.dates import NEVER
 from cylfile.record.quantities import PSI_IN_BAR, Quantity
 from cylfile.record.record import Record
@@ -232,15 +233,19 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinde
         text = f"`{asked}` is on more than one card: {which}; it is not clear which cylinder is meant"
         advice = "Read the serial number on the cylinder, ask by name, and correct the card that is wrong."
         return Answer(asked, as_of, reasons=[Reason(text, rule="name-taken", advice=advice)], remedies=[advice])
+    other = record.declared.get(as_on_record(asked, record.declared))
+    if other is not None:
+        text = f"{other.name} is a {other.word}, not a cylinder"
+        advice = "Ask by the name of a cylinder, its tag or its serial number."
+        return Answer(asked, as_of, reasons=[Reason(text, rule="unknown-name", advice=advice)], remedies=[advice])
     reasons = [Reason(f"there is no card for a cylinder `{asked}`, so nothing is known of it", rule="unknown-name")]
     for fault in record.faults:
         if fault.rule == "unreadable-line" and (not fault.span.source.text or asked in _line_of(fault)):
             place = f"{fault.span.source.path}:{fault.span.line}"
             reasons.append(Reason(f"this cannot be read and may be about it: {fault.text} ({place})", rule=fault.rule))
     meant = did_you_mean(asked, names, "Check the name or tag on the cylinder.")
-    return Answer(
-        asked, as_of, reasons=reasons, remedies=[meant, f"If it is new, open a card for it: cylinder {asked}"]
-    )
+    new = [f"If it is new, open a card for it: cylinder {asked}"] if NAME.fullmatch(asked) else []
+    return Answer(asked, as_of, reasons=reasons, remedies=[meant, *new])
 
 
 def _line_of(fault: Fault) -> str:

@@ -77,8 +77,8 @@ def must_not_be_filled(
         Reason(
             f"{_FAULTS.get(fault.rule, '')}{fault.text} ({_place(fault)})",
             rule=fault.rule,
-            # What mends a fault of nobody's is not to be told from its rule.
-            advice="" if fault.subject else fault.cure,
+            # What mends a fault of nobody's is not to be told from its rule, nor whom a wrong name means.
+            advice=fault.cure if not fault.subject or fault.rule == "unknown-name" else "",
         )
         for fault in faults
     ]

@@ -12,6 +12,7 @@ from datetime import date
 from itertools import islice
 
 from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Site, Tag, Tester
+from cylfile.record.called import Marks
 from cylfile.record.entries import Entry
 from cylfile.record.file_reader import PLANS, FileReader, keep_fault
 from cylfile.record.record import Record, slot_span
@@ -26,6 +27,7 @@ def read_record(
     faults: Sequence[Fault] = (),
     read_before: dict[Source, FileReader] | None = None,
     elsewhere: frozenset[str] = frozenset(),
+    marks: Marks | None = None,
 ) -> Record:
     """
     The record that the sources make together, whatever their order.
@@ -33,10 +35,11 @@ def read_record(
     `faults` are those met while the sources were had. Never raises on what they say. Who reads
     several records that have sources in common gives each time the same dictionary, empty at
     first, as `read_before`: in it is kept what each source says, so that it is read once. Who reads
-    a part gives the names of the cards `elsewhere`.
+    a part gives the names of the cards `elsewhere`, and the `marks` of all.
     """
     files = {} if read_before is None else read_before
     reader = RecordReader(sources, faults, elsewhere)
+    reader.record.known_marks = marks
     for source in reader.record.sources:
         file = files.get(source) or FileReader(source).read()
         if read_before is not None:
@@ -130,18 +133,11 @@ class RecordReader:
     def _unknown_subject(self, name: str, thing: Declared | None, entries: list[Entry]) -> None:
         first = min(entries, key=lambda entry: (entry.source.path, entry.start))
         more = f" ({len(entries)} entries name it)" if len(entries) > 1 else ""
-        of_tag = [card.name for card in self.record.cylinders.values() if any(tag.name == name for tag in card.tags)]
-        if thing is None and len(of_tag) == 1:
-            text, cure = (
-                f"`{name}` is the tag of {of_tag[0]}, and a line names the cylinder{more}",
-                f"Write {of_tag[0]}.",
-            )
-        elif thing is None:
-            text, cure = f"no card declares `{name}`{more}", f"Correct the name, or open a card: cylinder {name}"
-        else:
-            text, cure = f"`{name}` is a {thing.word}, not a cylinder or a source{more}", "Correct the name."
+        text, cure = f"`{name}` is a {thing.word}, not a cylinder or a source" if thing else "", "Correct the name."
+        if thing is None:
+            text, cure = self.record.marks.misnamed(name)
         slot = PLANS[first.shape].slot_of("subject")
-        self._fault(_word_span(first, slot), text, cure, "unknown-name", name)
+        self._fault(_word_span(first, slot), f"{text}{more}", cure, "unknown-name", name)
 
     def _unknown_names(self, declared: Mapping[str, Declared]) -> None:
         record = self.record

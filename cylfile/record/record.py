@@ -21,6 +21,7 @@ from cylfile.record.blocks import (
     Tester,
     Waiver,
 )
+from cylfile.record.called import Marks, marks_of
 from cylfile.record.entries import Entry
 from cylfile.record.origin import Origin
 from cylfile.text.source import Fault, Source, Span
@@ -60,6 +61,8 @@ class Record:
     broken_headers: dict[str, Span] = field(default_factory=dict)
     # Names of cards that are not in what was read, where that is a part.
     elsewhere: frozenset[str] = frozenset()
+    # Those of all cylinders, where this is a part of a record.
+    known_marks: Marks | None = None
     # Where the texts were had from, looked up only when somebody wants to know.
     origin: Callable[[], Origin] = Origin
     # The clocks of the department's zone, where this machine knows them.
@@ -107,14 +110,21 @@ class Record:
             for name, entries in self.entries.items():
                 if name in declared or name in self.elsewhere:
                     continue
+                text, cure = self.marks.misnamed(name)
                 for entry in entries:
                     key = None
                     if entry.block is not None and entry.source.text.startswith(_SHEET_WORDS, entry.block):
                         key = (entry.source.path, entry.block)
-                    cure = f"Correct the name, or open a card: cylinder {name}"
-                    fault = Fault(entry.span, f"no card declares `{name}`", cure, None, "unknown-name", name)
+                    fault = Fault(entry.span, text, cure, None, "unknown-name", name)
                     self._strangers.setdefault(key, []).append(fault)
         return self._strangers.get(None if path is None or block is None else (path, block), [])
+
+    @property
+    def marks(self) -> Marks:
+        """What its cylinders are called."""
+        if self.known_marks is None:
+            self.known_marks = marks_of(self)
+        return self.known_marks
 
     @property
     def strangers_sheets(self) -> set[tuple[str, int]]:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 
 from cylfile.record.blocks import Cylinder
+from cylfile.record.called import Marks, marks_in_texts
 from cylfile.record.entries import write_text
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -20,11 +21,11 @@ _CARD = re.compile(r"\ncylinder[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*)")
 _COMMON = ("department", "site", "person", "tester", "source", "recall", "waived", "sealed")
 
 
-def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = ()) -> Record:
+def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = (), marks: Marks | None = None) -> Record:
     """
     The record of what the sources say of the cylinders that have a word for their name or a tag.
 
-    `faults` are those met while the sources were had.
+    `faults` are those met while the sources were had, `marks` those in the sources, where somebody has them already.
     """
     searchable = [Searchable(source) for source in sources]
     names = {_as_written(word)}
@@ -39,7 +40,7 @@ def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = ()) -
     # has a mark by right can depend on a third card of the same name.
     known = frozenset(card_names(sources))
     parts = [each.excerpt(names, common.air_sources, found.cylinders, _COMMON, known) for each in searchable]
-    return read_record(parts, faults, elsewhere=known)
+    return read_record(parts, faults, elsewhere=known, marks=marks or marks_in_texts(sources))
 
 
 def cylinders_of(record: Record, word: str) -> list[Cylinder]:
