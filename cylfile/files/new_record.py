@@ -132,7 +132,8 @@ what is in which is up to you: all `*.cyl` files of this folder together are the
 How to go on:
 
 1. Put your people and sites in `department.cyl`.
-2. Write the cards of your cylinders in `cards.cyl`, from their markings and their papers.
+2. Write the cards of your cylinders in `cards.cyl`, from their markings and their papers, or have them made of a
+   spreadsheet: `cylfile import FILE --cards --draft-map` begins that.
 3. Take the example E-1 out, its card and its row on the sheet.
 4. `git init`, and commit every day. A wrong line is never rubbed out: it gets `struck DAY by PERSON "why"`.
 5. A file is in a mess: `cylfile lint` says which lines cannot be read and what to write, `git diff` what was changed, and
