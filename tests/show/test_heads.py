@@ -141,6 +141,18 @@ def test_the_head_says_what_it_is_and_where():
     assert not heads["L-10"].reasons
 
 
+def test_a_site_that_nobody_declares_is_shown_as_it_is_written():
+    of = report(f'department "D"\n  rules "x"\n{CARD.format(name="K-1")}  2024-03-01  moved to far\n')
+    assert (of.heads["K-1"].site, of.heads["K-1"].words) == ("far", "Plain steel, 2216 psi, made 2024-01, far")
+
+
+def test_what_is_gone_bars_nobody_unless_it_is_used():
+    lines = '  2024-03-01  condemned "cut"\n', "  2024-04-01  retired\n", "  2024-05-01  filled to 900 psi\n"
+    for count, gone, is_barred in ((1, "condemned 2024-03-01", False), (2, "retired 2024-04-01", False), (3, "retired 2024-04-01", True)):
+        head = report('department "D"\n  rules "x"\n' + CARD.format(name="K-1") + "".join(lines[:count])).heads["K-1"]
+        assert (head.gone, head.is_barred, head.in_use) == (gone, is_barred, is_barred) and head.reasons
+
+
 def test_a_head_says_what_it_does_not_know():
     of = report('department "D"\n  rules "x"\ncylinder K-1\n')
     assert of.heads["K-1"].words == "of no known kind"

@@ -1,6 +1,6 @@
 """Suspect air: which cylinders and storages hold it, and how it came there."""
 
-from datetime import date
+from datetime import date, time
 
 import pytest
 from hypothesis import given, settings
@@ -268,3 +268,12 @@ def followed(events, at: int, source: str) -> set[str]:
                 marked.add(name)
     # The source of the sample holds the air itself, if it is a storage, until it is cleared.
     return marked | ({source} if source != "C1" and last == len(events) else set())
+
+
+def test_of_two_fills_of_a_storage_on_one_day_the_first_is_how_the_air_came_there():
+    """Those without a time come first; so the way does not hang on which line of the file stands above."""
+    early, late, untimed = (f"2024-01-20{time}  filled  from 500 psi  to 5000 psi  on C1" for time in (" 09:00", " 11:00", ""))
+    for lines, first in (((late, early), time(9)), ((early, untimed), None), ((untimed, late), None)):
+        _, log = log_of(record("2024-03-01  filled  to 4500 psi  on B1", bank="\n".join(lines)))
+        (fill,) = log.suspicion("T-1").stretch.way
+        assert fill.time == first, lines

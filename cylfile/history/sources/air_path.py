@@ -115,7 +115,7 @@ def spread(
     storages = {name: standing(record, name, as_of) for name, block in record.air_sources.items() if holds_air(block)}
     ending = {name: Ends(entries, ends, reading) for name, entries in storages.items()}
     fills = [entry for entries in storages.values() for entry in entries if entry.__class__ is Filled]
-    fills.sort(key=lambda fill: (fill.day, fill.time or clock.min))
+    fills.sort(key=in_time)
     grows = True
     while grows:
         grows = False
