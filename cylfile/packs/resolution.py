@@ -13,6 +13,7 @@ from cylfile.packs.classes import CylinderClass
 from cylfile.packs.marking import Marking, take_apart
 from cylfile.packs.wording import in_words
 from cylfile.record.quantities import Quantity, half_place
+from cylfile.text.refusals import clip
 from cylfile.text.spelling import american
 
 _NEAR = 0.6
@@ -176,4 +177,4 @@ def _letters(stamp: str) -> str:
 
 
 def _alike(one: str, other: str) -> float:
-    return SequenceMatcher(None, one[:80], other[:80]).ratio()
+    return SequenceMatcher(None, clip(one), clip(other)).ratio()

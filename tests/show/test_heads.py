@@ -148,7 +148,11 @@ def test_a_site_that_nobody_declares_is_shown_as_it_is_written():
 
 def test_what_is_gone_bars_nobody_unless_it_is_used():
     lines = '  2024-03-01  condemned "cut"\n', "  2024-04-01  retired\n", "  2024-05-01  filled to 900 psi\n"
-    for count, gone, is_barred in ((1, "condemned 2024-03-01", False), (2, "retired 2024-04-01", False), (3, "retired 2024-04-01", True)):
+    for count, gone, is_barred in (
+        (1, "condemned 2024-03-01", False),
+        (2, "retired 2024-04-01", False),
+        (3, "retired 2024-04-01", True),
+    ):
         head = report('department "D"\n  rules "x"\n' + CARD.format(name="K-1") + "".join(lines[:count])).heads["K-1"]
         assert (head.gone, head.is_barred, head.in_use) == (gone, is_barred, is_barred) and head.reasons
 

@@ -352,3 +352,20 @@ def test_which_fills_an_entry_of_a_source_is_before():
     in_turn = sorted(fills, key=lambda fill: (fill.day, fill.time or time.max))
     assert [round(log.given_as_written(timed, fill) / FT3) for fill in in_turn] == [0, 33, 33, 33, 33, 99, 99, 156]
     assert [round(log.given_as_written(of_day, fill) / FT3) for fill in in_turn[-2:]] == [0, 58]
+
+
+def test_what_lost_air_and_what_is_assumed_add_not_a_milliliter_to_what_was_taken():
+    record, air = log_of(FILLS)
+    change = record.entries["C1"][0]
+    lost, assumed = (
+        next(fill for fill in record.entries["T-1"] if str(fill.reading) == to) for to in ("4400 psi", "4000 psi")
+    )
+
+    def log(*drawn):
+        return SourceLog(
+            record.air_sources["C1"], [change], list(drawn), lambda sample: False, air.free_air_of, air.free_air_held
+        )
+
+    assert log(lost).given(change, lost) == log(lost).given_as_written(change, lost) == 0.0
+    assert log(assumed).given_as_written(change, assumed) == 0.0 < log(assumed).given(change, assumed)
+    assert log().given(change, lost) == 0.0 and log(lost).assumed(change, lost) == 0

@@ -272,7 +272,9 @@ def followed(events, at: int, source: str) -> set[str]:
 
 def test_of_two_fills_of_a_storage_on_one_day_the_first_is_how_the_air_came_there():
     """Those without a time come first; so the way does not hang on which line of the file stands above."""
-    early, late, untimed = (f"2024-01-20{time}  filled  from 500 psi  to 5000 psi  on C1" for time in (" 09:00", " 11:00", ""))
+    early, late, untimed = (
+        f"2024-01-20{time}  filled  from 500 psi  to 5000 psi  on C1" for time in (" 09:00", " 11:00", "")
+    )
     for lines, first in (((late, early), time(9)), ((early, untimed), None), ((untimed, late), None)):
         _, log = log_of(record("2024-03-01  filled  to 4500 psi  on B1", bank="\n".join(lines)))
         (fill,) = log.suspicion("T-1").stretch.way
