@@ -44,31 +44,50 @@ local function attach(buffer)
   end
 end
 
-settings.on_exit = function(status, signal)
-  client = nil
-  if status ~= 0 or signal ~= 0 then
-    vim.schedule(function() vim.notify("cylfile serve has ended; :CylfileRestart starts it again", vim.log.levels.WARN) end)
-  end
-end
-
 local function buffers()
   return vim.tbl_filter(function(buffer)
     return vim.api.nvim_buf_is_loaded(buffer) and vim.tbl_contains(kinds, vim.bo[buffer].filetype)
   end, vim.api.nvim_list_bufs())
 end
 
-vim.api.nvim_create_user_command("CylfileRestart", function()
-  for _, running in pairs((vim.lsp.get_clients or vim.lsp.get_active_clients)()) do
-    if running.name == "cylfile" then
-      running.stop(true)
-    end
-  end
+local function start_again()
   vim.defer_fn(function()
     for _, buffer in ipairs(buffers()) do
       vim.api.nvim_buf_call(buffer, function() vim.cmd("doautocmd FileType " .. vim.bo[buffer].filetype) end)
     end
   end, 500)
+end
+
+-- A server that ends of itself is started again, but not for ever: how many times in how many seconds.
+local most, within, ends = 4, 180, {}
+
+settings.on_exit = function(status, signal)
+  client = nil
+  if vim.v.exiting ~= vim.NIL or (status == 0 and signal == 0) then
+    return
+  end
+  vim.schedule(function()
+    table.insert(ends, os.time())
+    if #ends > most and ends[#ends] - table.remove(ends, 1) < within then
+      vim.notify("cylfile serve has ended again and again; :CylfileRestart starts it", vim.log.levels.ERROR)
+    else
+      vim.notify("cylfile serve has ended, and is started again", vim.log.levels.WARN)
+      start_again()
+    end
+  end)
+end
+
+vim.api.nvim_create_user_command("CylfileRestart", function()
+  for _, running in pairs((vim.lsp.get_clients or vim.lsp.get_active_clients)()) do
+    if running.name == "cylfile" then
+      running.stop()
+    end
+  end
+  start_again()
 end, { desc = "Start the server of cylinder records again" })
+
+-- What cannot be read looks so, where semantic tokens are shown.
+vim.api.nvim_set_hl(0, "@lsp.type.wrong", { link = "Error", default = true })
 
 if vim.lsp.config then
   vim.lsp.config("cylfile", settings)
