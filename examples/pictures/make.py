@@ -29,7 +29,7 @@ THEMES = {
 }
 # One screen and nothing round it: no frame of a window, and no letters from elsewhere.
 _SVG = """\
-<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {terminal_width} {terminal_height}" role="img">
+<svg xmlns="http://www.w3.org/2000/svg" width="{terminal_width}" height="{terminal_height}" viewBox="0 0 {terminal_width} {terminal_height}" role="img">
 <style>
 .{unique_id}-matrix {{ font-family: ui-monospace, Menlo, Consolas, "DejaVu Sans Mono", monospace; font-size: {char_height}px; line-height: {line_height}px; }}
 {styles}
