@@ -10,6 +10,7 @@ from functools import partial
 import pytest
 
 from cylfile.judging.fill_answer import LOOK_FOR, answer
+from cylfile.judging.heads import Head
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.show.pages.may_fill_page import Asked, may_fill_page
@@ -129,12 +130,12 @@ def test_the_help_has_examples(ask):
 # The page on a terminal.
 
 
-def page(name, width, height=None, ink="#"):
+def page(name, width, height=None, ink="#", head=None):
     rules, _ = load_rules(["us-dot"], lambda path: None)
     record = read_record([Source("a.cyl", RECORD)])
     found = answer(record, rules, date(2026, 11, 25), name)
     layout = Layout(width, ASCII._replace(ink=ink), height)
-    return ["".join(text for text, _ in line) for line in may_fill_page(Asked(found, None, rules, record), layout)]
+    return ["".join(text for text, _ in line) for line in may_fill_page(Asked(found, head, rules, record), layout)]
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 140, 200])
@@ -151,6 +152,15 @@ def test_the_answer_is_drawn_first_where_the_page_fits_and_else_last():
     assert sorted(low) == sorted(whole) and "#" in low[-2]
 
 
+def test_the_rated_pressure_is_drawn_beside_a_yes_and_never_drives_the_answer_out_of_sight():
+    head = Head("K-1", "", "4500 psi", "", "", "", [])
+    high = [number for number, line in enumerate(page("K-1", 80, head=head)) if "#" in line]
+    assert len(high) == 3 * HEIGHT and high[0] == 1
+    answer = page("K-1", 60, height=24)[-19:]
+    assert page("K-1", 60, height=24, head=head)[-19:] == answer and sum("#" in line for line in answer) == 3 * HEIGHT
+    assert sum("#" in line for line in page("K-2", 80, head=head)) == HEIGHT
+
+
 def test_letters_are_broken_at_words_and_doubled_where_there_is_room():
     one, two = in_letters("DO NOT", 20, "#")
     assert len(one) == len(two) == HEIGHT and max(map(len, one + two)) <= 20
@@ -160,7 +170,7 @@ def test_letters_are_broken_at_words_and_doubled_where_there_is_room():
 
 
 def test_every_word_that_is_ever_drawn_has_its_letters():
-    assert KNOWN.issuperset("DO NOT FILL MAY BE FILLED TO 0123456789. PSI BAR MPA KPA")
+    assert KNOWN.issuperset("DO NOT FILL MAY BE FILLED TO RATED 0123456789. PSI BAR MPA KPA")
 
 
 def test_no_name_is_no_question(ask):

@@ -40,16 +40,22 @@ def may_fill_page(asked: Asked, layout: Layout) -> list[Line]:
     page = _Page(asked, layout)
     if not layout.wraps:
         page.put_answer()
-        page.put_rest(rules)
+        page.put_rest(rules, compares=True)
         return layout.lines
     page.put_big()
     big, layout.lines = layout.lines, []
-    page.put_rest(rules)
-    page_length = len(big) + 1 + len(layout.lines)
+    page.put_rated()
+    rated, layout.lines = layout.lines, []
+    page.put_compare()
+    compare, layout.lines = layout.lines, []
+    page.put_rest(rules, compares=False)
+    rest = layout.lines
+    if rated:
+        rated.append([])
     # Below the page stands the prompt.
-    if height is not None and page_length >= height:
-        return [*layout.lines, [], *big]
-    return [*big, [], *layout.lines]
+    if height is not None and len(big) + 1 + len(rated) + len(compare) + len(rest) >= height:
+        return [*rest, [], *compare, *rated, *big]
+    return [*big, [], *rated, *compare, *rest]
 
 
 class _Page:
@@ -68,8 +74,8 @@ class _Page:
     def put_answer(self) -> None:
         self.layout.put(f"{self.name}: {self.words}", style="strong")
 
-    def put_rest(self, rules) -> None:
-        """All that the answer rests on."""
+    def put_rest(self, rules: Ruleset, compares: bool) -> None:
+        """All that the answer rests on; what to compare among it where that is asked for."""
         answer, layout = self.answer, self.layout
         if layout.wraps:
             layout.put(self.name, style="strong")
@@ -79,7 +85,8 @@ class _Page:
             what = "serial number" if answer.life and answer.asked == answer.life.cylinder.serial else "tag"
             layout.put(f"found by its {what} {answer.asked}")
         layout.put(f"as of {answer.as_of}, rules: {', '.join(rules.names) or 'none'}", style="faint")
-        self._compare()
+        if compares:
+            self.put_compare()
         if answer.may:
             self._stop()
             self._why_it_may()
@@ -94,6 +101,22 @@ class _Page:
         layout.blank()
         put_foot(layout, self.record, rules)
 
+    def put_rated(self) -> None:
+        """
+        The rated pressure in big letters, to be compared with the stamp; beside a yes only.
+
+        Beside a no it would be, from afar, a pressure to fill to.
+        """
+        if self.answer.may and self.head is not None and self.head.rated:
+            for number, drawn in enumerate(self._drawn(f"RATED {self.head.rated}".upper())):
+                if number:
+                    self.layout.blank()
+                for line in drawn:
+                    self.layout.put_pieces([(f" {line}", "strong")])
+
+    def _drawn(self, text: str) -> Iterator[list[str]]:
+        return in_letters(text, self.layout.width - 2, self.layout.signs.ink) if KNOWN.issuperset(text) else iter(())
+
     def put_big(self) -> None:
         """The words in big letters on a field of their color; small where there is no such letter."""
         layout, words = self.layout, self.words.upper()
@@ -104,11 +127,11 @@ class _Page:
         texts = [words] if fits(words, layout.width - 2) else [answer, f"TO {pressure}"] if pressure else [answer]
         layout.put_pieces([(" " * layout.width, self.style)])
         for text in texts:
-            for drawn in in_letters(text, layout.width - 2, layout.signs.ink):
+            for drawn in self._drawn(text):
                 for line in (*drawn, ""):
                     layout.put_pieces([(f" {line}".ljust(layout.width), self.style)])
 
-    def _compare(self) -> None:
+    def put_compare(self) -> None:
         """What to compare with the cylinder itself: its serial number and its rated pressure."""
         life, head = self.answer.life, self.head
         if life is None:
