@@ -201,6 +201,7 @@ class _Import:
         self.heading = form.heading
         columns, faults = column_map(said, self.table.heading, self.kind)
         self._no(faults)
+        assert columns is not None
         home, _ = zone_of(record)
         self.as_of = options.as_of or (datetime.now(home).date() if home else date.today())
         self._take_in(columns, form, record, home)

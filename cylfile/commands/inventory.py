@@ -50,12 +50,13 @@ def _inventory(case: Case, options) -> Inventory:
     rows, classes = [], set(rules.classes)
     for card in record.cylinders.values():
         verdict = judge_cylinder(record, rules, card, as_of, air)
-        classes.add(verdict.life.class_name or card.class_name)
-        if _is_wanted(verdict.life, options, site):
-            since = at_tester_since(record, card.name, verdict.life.site, as_of)
-            rows.append(InventoryRow(verdict.life, head_of(record, rules, verdict.life, verdict.findings), since))
+        life = verdict.life_here
+        classes.update(filter(None, [life.class_name or card.class_name]))
+        if _is_wanted(life, options, site):
+            since = at_tester_since(record, card.name, life.site, as_of)
+            rows.append(InventoryRow(life, head_of(record, rules, life, verdict.findings), since))
     if options.class_name:
-        _known("class", options.class_name, classes - {None})
+        _known("class", options.class_name, classes)
     narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))
     return Inventory(record, rules, as_of, rows, narrowed)
 

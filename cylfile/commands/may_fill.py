@@ -86,7 +86,9 @@ def make_options() -> Options:
 
 def _against_it(card: Cylinder, record: Record, others: list[tuple[Case, list[Source]]]) -> Iterator[Reason]:
     """What other records of a county have against the cylinder of a card, which they know by its serial number."""
-    for case, sources in others if card.serial else ():
+    if card.serial is None:
+        return
+    for case, sources in others:
         there = read_about(sources, card.serial)
         for of_other in cylinders_of(there, card.serial):
             life = life_of(there, case.rules, of_other, case.as_of)

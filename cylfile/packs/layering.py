@@ -310,12 +310,13 @@ class _Laying:
 
     def _rule(self, pack: Pack, sheet: RuleSheet, used: set[str]) -> Rule | None:
         checker = Checker(sheet.on, self.settings, self.faults)
-        condition = checker.condition(sheet.when)
-        say = _phrase(checker, sheet.say, sheet.once)
-        working = [_phrase(checker, template) for template in sheet.working]
+        condition = checker.condition(sheet.when) if sheet.when is not None else None
+        say = _phrase(checker, sheet.say, sheet.once) if sheet.say is not None else None
+        phrases = [_phrase(checker, template) for template in sheet.working]
+        working = [phrase for phrase in phrases if phrase is not None]
         advice = _phrase(checker, sheet.advice)
         used |= checker.used_settings
-        if condition is None or say is None or advice is None or None in working:
+        if condition is None or say is None or advice is None or len(working) < len(phrases):
             return None
         settings = _settings_in(condition, working)
         cite = [*sheet.cite, *self.rule_cites.get(sheet.name, ())]
@@ -339,5 +340,6 @@ def _settings_in(condition: Node, working: list[Phrase]) -> list[str]:
 
 def _phrase(checker: Checker, template: Template, may_count: bool = False) -> Phrase | None:
     """A text with its expressions checked, None where one of them means nothing."""
-    parts = [part if isinstance(part, str) else checker.expression(part, may_count) for part in template]
-    return None if None in parts else Phrase(tuple(parts))
+    checked = [part if isinstance(part, str) else checker.expression(part, may_count) for part in template]
+    parts = [part for part in checked if part is not None]
+    return Phrase(tuple(parts)) if len(parts) == len(checked) else None

@@ -101,6 +101,7 @@ def width(text: str) -> int:
 
 def _line(source: Source, first: int, end: int) -> Line:
     word = _WORD.match(source.text, first, end)
+    assert word is not None, "a line begins with its word, be that empty"
     return Line(american(word.group()), first, word.end(), end)
 
 

@@ -118,7 +118,8 @@ def resolution_of(kind: Kind, card: Card) -> Resolution:
             f"the card says rated {card.rated}, and {whose} {others}" if card.rated else f"the marking says {others}"
         )
     of_each = (kind.figures, *kind.contradicting)
-    figures = reduce(stricter, [_rated(each, rated) for each in of_each for rated in said or [None]])
+    ratings: list[Quantity | None] = [*said] if said else [None]
+    figures = reduce(stricter, [_rated(each, rated) for each in of_each for rated in ratings])
     figures, laxer = figures_of(card, figures)
     return Resolution(
         kind, figures, "; ".join(disagrees) or None, tuple(_in_words(each, card, figures) for each in laxer)
@@ -164,7 +165,7 @@ def nearest_classes(
             scores[of.name] = max(
                 _alike(name, of.name), 1.0 if name in re.findall(r"[\w-]+", of.title.lower()) else 0.0
             )
-        else:
+        elif marking is not None:
             alike = [_alike(_letters(stamp), pattern) for stamp in marking.stamps for pattern in of.letters]
             scores[of.name] = max(alike, default=0.0)
     near = sorted((of for of in scores if scores[of] >= _NEAR), key=lambda of: -scores[of])

@@ -20,7 +20,8 @@ class Phrase:
 
     def __init__(self, parts: tuple[str | Node, ...]):
         self.parts = parts
-        self._values: tuple[Callable | None, ...] | None = None
+        # The parts that are expressions, compiled, by their number.
+        self._values: dict[int, Callable] | None = None
 
     def is_known(self, life: History, entry: Entry | None) -> bool:
         """Whether it asks for no fact, or for one that is known."""
@@ -30,11 +31,13 @@ class Phrase:
     def text(self, life: History, entry: Entry | None, times: int = 1) -> str:
         """The text for one place in a history, values in the reader's words."""
         if self._values is None:
-            self._values = tuple(None if isinstance(part, str) else compile_value(part) for part in self.parts)
+            parts = enumerate(self.parts)
+            self._values = {number: compile_value(part) for number, part in parts if not isinstance(part, str)}
+        values = self._values
         unit = life.pressure_unit
         return "".join(
-            part if isinstance(part, str) else in_words(value(life, entry, times), part.dimension, unit)
-            for part, value in zip(self.parts, self._values)
+            part if isinstance(part, str) else in_words(values[number](life, entry, times), part.dimension, unit)
+            for number, part in enumerate(self.parts)
         )
 
 

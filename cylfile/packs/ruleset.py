@@ -69,7 +69,7 @@ class Ruleset:
 
     def figures(self, class_name: str | None) -> Figures:
         """The figures of a class; of an unknown one only what the packs say of every cylinder."""
-        known = self.classes.get(class_name)
+        known = self.classes.get(class_name or "")
         return known.figures if known else self.of_every
 
     def kind(self, marked: tuple[str, ...], class_name: str | None) -> Kind:

@@ -9,7 +9,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator
 
-from cylfile.text.ledger import CONFLICT, LEDGER, clause_start
+from cylfile.text.ledger import CONFLICT, LEDGER, clause_start, indent_of
 from cylfile.text.source import Source
 
 _IN_WORDS = "[A-Za-z0-9._/-]"
@@ -23,7 +23,6 @@ _NO_LOOSE_LINE = re.compile(rf"\n{_COLUMN_1}(?![0-9]|{CONFLICT.pattern})")
 _SHEETS = ("fill", "visual", "hydro", "gauge")
 _PASSED_OVER = r"[ \t]*(?:#[^\n]*)?\r?\n"
 _BLANK_LINE = re.compile(_PASSED_OVER)
-_INDENT = re.compile("[ \t]*")
 
 
 # Ways of writing an entry that nothing can be wrong with, so that lines that are written otherwise need a closer look.
@@ -208,7 +207,7 @@ def _is_plainly_of(line: re.Match | None, known: Collection[str]) -> bool:
 
 def _rows_like(text: str, row: int) -> re.Pattern:
     """Matches lines that are indented exactly as the one at `row`, blank lines and comments."""
-    indent = re.escape(_INDENT.match(text, row).group())
+    indent = re.escape(indent_of(text, row))
     return re.compile(rf"(?:{indent}(?![ \t\r\n#])[^\n]*(?:\n|\Z)|{_PASSED_OVER})*+")
 
 

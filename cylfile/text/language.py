@@ -81,7 +81,7 @@ class Shape:
         self.seen = 0
         # The rule of the first part: of a header what it opens; None where a line begins with a word.
         first = next(iter(tree.children), None)
-        self.heading: str | None = first.data if hasattr(first, "data") else None
+        self.heading: str | None = getattr(first, "data", None)
 
     def __repr__(self) -> str:
         return f"Shape({self.place}: {' '.join(self.terminals)})"

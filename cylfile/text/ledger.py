@@ -46,6 +46,12 @@ _BLANK_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\r?(?:\n|\Z)")
 _INDENT = re.compile(r"[ \t]*")
 
 
+def indent_of(text: str, at: int) -> str:
+    """The blanks at the beginning of a line."""
+    found = _INDENT.match(text, at)
+    return found.group() if found else ""
+
+
 @cache
 def clause_start(language: Language) -> re.Pattern:
     """Matches the indent and the first word of a line that starts with a clause, a text or a quantity."""
@@ -144,7 +150,7 @@ class LedgerReader:
                     at = after
                 if at > begun:
                     if is_indented and self.indent is None:
-                        self.indent = _INDENT.match(text, begun).group()
+                        self.indent = indent_of(text, begun)
                     continue
             at = self._line(at)
             if self._whole is not None:
@@ -198,7 +204,7 @@ class LedgerReader:
         self.last_marker = at
 
     def _own_line(self, at: int, end: int) -> None:
-        indent = _INDENT.match(self.text, at).group()
+        indent = indent_of(self.text, at)
         if self.indent is None:
             self.indent = indent
         place = self.block.place
@@ -238,7 +244,8 @@ class LedgerReader:
     def _mixed_indent(self, at: int, end: int) -> Damaged | None:
         """A line that starts with a clause, where tabs and spaces hide how far in it stands."""
         found = self._clause(at, end)
-        if not found or found[1].startswith(self.indent) or self.indent.startswith(found[1]):
+        own = self.indent or ""
+        if not found or found[1].startswith(own) or own.startswith(found[1]):
             return None
         text = (
             "tabs and spaces are mixed in the indent, so it is not clear whether this line goes on with the one above"
@@ -278,7 +285,7 @@ class LedgerReader:
         A header that cannot be read may be one whose end is still to come.
         """
         header = self.block.header
-        if isinstance(header, Damaged):
+        if not isinstance(header, Sentence):
             return True
         return self._type_of(word) in self.language.may_follow(header.shape.place, header.shape.terminals)
 
@@ -307,6 +314,7 @@ class LedgerReader:
             at = self._after(at)
         block = self.block
         last = block.lines[-1] if block.lines else block.header
+        assert last is not None, "there is something to go on with"
         place = block.place if block.lines else TOP
         if place is None:
             # Where no line can stand, neither can what goes on with it.
@@ -314,7 +322,7 @@ class LedgerReader:
             line: Sentence | Damaged = last._replace(end=end)
         elif self.last_marker > last.start:
             text = "a merge conflict runs through this entry"
-            first = last.start + len(_INDENT.match(self.text, last.start).group())
+            first = last.start + len(indent_of(self.text, last.start))
             span = Span(self.source, first, self.source.line_end(first))
             line = Damaged(last.start, end, Fault(span, text, "Resolve the conflict first."))
         else:

@@ -237,9 +237,10 @@ def _month(trouble: _Trouble) -> Fault | None:
     month_last = re.fullmatch("([0-9]{4})[/.-]([0-9]{1,2})", chunk.text)
     month_first = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{4})", chunk.text)
     stamped = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{2})", chunk.text)
-    if "MONTH" not in trouble.accepted or not (month_last or month_first or stamped):
+    found = month_last or month_first or stamped
+    if "MONTH" not in trouble.accepted or not found:
         return None
-    year, month = month_last.groups() if month_last else reversed((month_first or stamped).groups())
+    year, month = found.groups() if found is month_last else reversed(found.groups())
     meant = f"{year}-{month.zfill(2)}" if 1 <= int(month) <= 12 else None
     cure = f"Write {meant}." if meant else "Write year and month as 2026-03."
     if stamped and (meant is None or "DAY" in trouble.accepted and not trouble.index):
@@ -297,8 +298,8 @@ def _unit(trouble: _Trouble) -> Fault | None:
     previous = trouble.words[trouble.index - 1] if trouble.index else None
     if previous and previous.type == "COUNT" and word.type == "NAME" and word.text.lower() in _OTHER_UNITS:
         # A number may be a name, so it is only the unit after it that cannot stand.
-        right = _OTHER_UNITS[word.text.lower()]
-        return Fault(trouble.span, f"`{word.text}` is not a unit; it is written `{right}`", f"Write {right}.", right)
+        unit = _OTHER_UNITS[word.text.lower()]
+        return Fault(trouble.span, f"`{word.text}` is not a unit; it is written `{unit}`", f"Write {unit}.", unit)
     if not kinds:
         return None
     glued = re.fullmatch(f"({_NUMBER})([A-Za-z/]+[0-9]?)", chunk.text)

@@ -73,7 +73,7 @@ def card_of(judgement: Judgement, name: str, every_fill: bool = False) -> Card:
     """The card of a cylinder whose life the judgement has."""
     record, rules, as_of = judgement.record, judgement.rules, judgement.as_of
     verdict, said = judgement.verdicts[name], record.entries.get(name, ())
-    life = verdict.life
+    life = verdict.life_here
     fills = [entry for entry in said if entry.__class__ is Filled and stands(entry, as_of)]
     volumes = [judgement.air.free_air_of(fill).volume for fill in fills]
     free_air = sum(max(volume, 0.0) for volume in volumes if volume is not None), volumes.count(None)
@@ -260,7 +260,9 @@ def marks_on(life: Life) -> Iterator[str]:
 
 
 def working_of(due: Due) -> str:
-    return counted_from(due.since, due.every) if due.since is not None else "from the card or the permit"
+    if due.since is None or due.every is None:
+        return "from the card or the permit"
+    return counted_from(due.since, due.every)
 
 
 def totals_of(card: Card) -> Iterator[str]:
@@ -284,7 +286,7 @@ def totals_of(card: Card) -> Iterator[str]:
     yield f"{counted(visuals.count('v'), 'visual inspection')} passed" + (
         f", {visuals.count('x')} not" if "x" in visuals else ""
     )
-    if life.last_pressure is not None:
+    if life.last_pressure is not None and life.last_reading is not None:
         yield f"{in_words(life.last_pressure, 'pressure', unit)} in it when it was last read, on {life.last_reading.day}"
     if life.site is not None:
         yield f"now at {title_of(card.record, life.site)}"

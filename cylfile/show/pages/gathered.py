@@ -112,9 +112,17 @@ def _kind_of(finding: Finding) -> tuple:
     return finding.rule, finding.level, finding.advice, tuple(finding.cite), finding.excuse, words
 
 
+def _parted(word: str) -> tuple[str, str, str]:
+    """The signs before a word, the word, and the signs after it."""
+    found = _WORD.fullmatch(word)
+    assert found is not None, "anything is a word between signs"
+    before, inner, after = found.groups()
+    return before, inner, after
+
+
 def _shape_of(word: str) -> str:
     """The word, without its plural; of a figure or a day only that it is one."""
-    inner = _WORD.fullmatch(word).group(2)
+    inner = _parted(word)[1]
     if _FIGURE.match(inner):
         return _A_FIGURE
     return _ONE_DAY if inner == _DAYS else word
@@ -139,7 +147,7 @@ def span_of(words: Sequence[str]) -> str:
     distinct = list(dict.fromkeys(words))
     if len(distinct) == 1:
         return distinct[0]
-    parts = [_WORD.fullmatch(word).groups() for word in distinct]
+    parts = [_parted(word) for word in distinct]
     before, after = parts[0][0], parts[0][2]
     inner = [part[1] for part in parts]
     if _DAYS in inner:
@@ -171,7 +179,7 @@ def _close(gap: list[tuple[str, ...]], gaps: dict[tuple[str, ...], None]) -> Non
     """Add what stands in a gap that ends here, without the signs around it that all its words have; empties the gap."""
     if not gap:
         return
-    whole = [_WORD.fullmatch(" ".join(words)).groups() for words in zip(*gap)]
+    whole = [_parted(" ".join(words)) for words in zip(*gap)]
     gap.clear()
     before, after = (signs.pop() if len(signs := {part[at] for part in whole}) == 1 else "" for at in (0, 2))
     gaps[tuple("".join(part).removeprefix(before).removesuffix(after) for part in whole)] = None

@@ -146,10 +146,11 @@ class _Page:
         answer = self.answer
         self._heading("Stop the gauge at")
         if answer.stop:
-            reference = answer.life.figures.reference
+            life = answer.life
+            reference = life.figures.reference if life is not None else None
             when = f", with the gas at {answer.at}" if answer.at else ""
-            if not answer.at and reference is not None:
-                when = f", with the gas at {in_words(reference, 'temperature', answer.life.pressure_unit)} or warmer"
+            if not answer.at and life is not None and reference is not None:
+                when = f", with the gas at {in_words(reference, 'temperature', life.pressure_unit)} or warmer"
             settles = f", which settles to {answer.settles}" if answer.settles else ""
             self._item(f"{answer.stop}{when}{settles}")
         if answer.colder:
@@ -195,6 +196,8 @@ class _Page:
 def _good_standing(answer: Answer) -> Iterator[str]:
     """What a yes rests on."""
     life = answer.life
+    if life is None:
+        return
     if life.test_due == NEVER:
         yield "it needs no periodic test"
     else:

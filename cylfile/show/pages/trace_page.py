@@ -43,7 +43,7 @@ def state_of(one: Reached) -> str:
 def site_of(one: Reached, record: Record) -> str:
     """Where it is: at a site, or away with a tester."""
     name = one.life.site
-    place = record.sites.get(name) or record.testers.get(name)
+    place = (record.sites.get(name) or record.testers.get(name)) if name is not None else None
     return place.title if place is not None else name or "not known"
 
 
@@ -97,7 +97,7 @@ def _holders(title: str, holders: list[Reached], record: Record, layout: Layout,
     for one in sorted(holders, key=lambda one: natural(one.name)):
         places.setdefault(one.life.site, []).append(one)
     for name, there in sorted(places.items(), key=lambda item: natural(item[0] or "~")):
-        site = record.sites.get(name)
+        site = record.sites.get(name or "")
         call = f"; call {site.contact}" if site is not None and site.contact else "; nobody to call is written"
         layout.put(f"{site_of(there[0], record)}{call}", _UNDER // 2)
         layout.put(", ".join(one.name for one in there), _UNDER, style="strong")
@@ -220,9 +220,10 @@ def _head(trace: Trace, layout: Layout) -> None:
 def _foot(trace: Trace, layout: Layout, record: Record, rules: Ruleset) -> None:
     layout.blank()
     for name, stretches in trace.storages.items():
-        ends = [stretch.end for stretch in stretches]
-        kept = "holds it still" if None in ends else f"held it until {max(end.day for end in ends)}"
-        layout.put(f"Storage {name} took this air and {kept}.", style="strong" if None in ends else "")
+        ends = [stretch.end.day for stretch in stretches if stretch.end is not None]
+        holds_it = len(ends) < len(stretches)
+        kept = "holds it still" if holds_it else f"held it until {max(ends)}"
+        layout.put(f"Storage {name} took this air and {kept}.", style="strong" if holds_it else "")
     if not trace.still_in_service:
         layout.put("No cylinder in service holds it.")
     if trace.unnamed:

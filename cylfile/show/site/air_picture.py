@@ -42,6 +42,8 @@ def suspect_ways(judgement: Judgement) -> list[AirWay]:
     by_sample: dict[int, AirWay] = {}
     for name, stretches in reached.items():
         for stretch in stretches:
+            if stretch.origin is None:
+                continue
             way = by_sample.setdefault(id(stretch.origin), AirWay(stretch.origin, [], []))
             if stretch.way:
                 way.storages.append((name, stretch))

@@ -38,6 +38,7 @@ def templates() -> Environment:
         loader=PackageLoader("cylfile.show.site"), autoescape=True, undefined=StrictUndefined, finalize=_shown,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
+    assert found.loader is not None
     style = found.loader.get_source(found, "site.css")[0]
     found.globals.update(
         caution=CAUTION_LINE, version=__version__, policy=_POLICY, script=Markup(_SCRIPT), style=Markup(_packed(style))
