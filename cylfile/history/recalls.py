@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from cylfile.record.blocks import Cylinder, Recall
 from cylfile.record.entries import Entry, write_text
+from cylfile.record.recall_index import folded
 from cylfile.record.serials import in_serials
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def _fits(card: Cylinder, class_name: str | None, recall: Recall) -> dict[str, b
     if recall.class_name is not None:
         fits["class"] = None if class_name is None else class_name == recall.class_name
     if recall.maker is not None:
-        fits["maker"] = None if card.maker is None else _same(card.maker, recall.maker)
+        fits["maker"] = None if card.maker is None else folded(card.maker) == folded(recall.maker)
     if recall.serials:
         fits["serial"] = None if card.serial is None else any(in_serials(card.serial, each) for each in recall.serials)
     if recall.made is not None:
@@ -67,10 +68,6 @@ def _fits(card: Cylinder, class_name: str | None, recall: Recall) -> dict[str, b
             None if made is None else (first.year, first.month) <= (made.year, made.month) <= (last.year, last.month)
         )
     return fits
-
-
-def _same(one: str, other: str) -> bool:
-    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
 # The facts of the pack language: of a cylinder's life and a fill, or with None for the as-of day.

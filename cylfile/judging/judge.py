@@ -257,7 +257,7 @@ def judge_cylinder(record: Record, rules: Ruleset, card: Cylinder, as_of: date, 
     air = air or air_log(record, rules, as_of)
     life = Life(card, resolved.figures, record.authority, as_of, air)
     if record.recalls:
-        life.recalls = Recalls(card, life.class_name, record.recalls)
+        life.recalls = Recalls(card, life.class_name, record.recalls_about(card, life.class_name))
     judge_ = CylinderJudge(rules, life, card)
     judge_.judge_card(resolved)
     judge_.judge_entries(record.entries.get(card.name, ()))

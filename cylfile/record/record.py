@@ -24,6 +24,7 @@ from cylfile.record.blocks import (
 from cylfile.record.called import Marks, marks_of
 from cylfile.record.entries import Entry
 from cylfile.record.origin import Origin
+from cylfile.record.recall_index import RecallIndex
 from cylfile.text.source import Fault, Source, Span
 
 _SHEET_WORDS = ("fill sheet", "visual sheet", "hydro sheet", "gauge sheet")
@@ -68,6 +69,7 @@ class Record:
     # The clocks of the department's zone, where this machine knows them.
     clock: Callable[[], tzinfo | None] = lambda: None
     _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
+    _recall_index: RecallIndex | None = field(default=None, compare=False)
 
     @property
     def declared(self) -> dict[str, Declared]:
@@ -131,6 +133,12 @@ class Record:
         """The sheets, by path and block, that have a row of a name that no card declares."""
         self.strangers()
         return {sheet for sheet in self._strangers or () if sheet is not None}
+
+    def recalls_about(self, card: Cylinder, class_name: str | None) -> list[Recall]:
+        """All recalls that fit a card, or of which it lacks a property, and maybe others."""
+        if self._recall_index is None:
+            self._recall_index = RecallIndex(self.recalls)
+        return self._recall_index.about(card, class_name)
 
     def find_cylinder(self, name_or_tag: str, day: date = date.max) -> Cylinder | None:
         """A cylinder by its name, else by a tag that is on it on a day; the last to have it, where no day is given."""

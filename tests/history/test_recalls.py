@@ -3,6 +3,8 @@
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from cylfile.history.recalls import Recalls
 from cylfile.judging.judge import judge
@@ -157,3 +159,27 @@ def test_a_cylinder_of_which_nobody_can_tell():
 
 def test_without_a_recall_nothing_is_in_doubt():
     assert findings("cylinder K-1\n  2019-08-02  entered service\n") == []
+
+
+_SAYS = [
+    RECALL, RECALL.replace("EW-77*", "*1"), RECALL.replace("EW-77*", "ew-7701"), RECALL.replace("2024", "2023"),
+    'recall 2024-02-01 "A"\n  serial  EW-7650 to EW-7750\n', 'recall 2024-02-01 "B"\n  serial  EW-99 to EW-9000\n',
+    'recall 2024-02-01 "C"\n  serial  "OW*"\n  serial  "EW-7*1"\n', 'recall 2024-02-01 "D"\n  class  steel\n',
+    'recall 2024-02-01 "E"\n  maker  "elm  works"\n', 'recall 2024-02-01 "F"\n  made  2019-01 to 2019-12\n',
+]  # fmt: skip
+_CARDS = [
+    CARD.partition("\n")[2], '  serial  "ew-7701"\n', '  maker  "ELM works"\n', "  made  2019-06\n", "", "  serial  OW\n",
+    "  serial  EW-07701\n", "  serial  EW-100\n",
+]  # fmt: skip
+
+
+@given(
+    st.lists(st.sampled_from(_SAYS), min_size=1, max_size=6), st.sampled_from(_CARDS), st.sampled_from(["steel", None])
+)
+def test_a_card_is_held_against_every_recall_that_may_mean_it(recalls, card, class_name):
+    record = record_of("".join(recalls) + f"cylinder K-1\n{card}")
+    cylinder = record.cylinders["K-1"]
+    few, all_ = (
+        Recalls(cylinder, class_name, them) for them in (record.recalls_about(cylinder, class_name), record.recalls)
+    )
+    assert (few.certain, few.in_doubt) == (all_.certain, all_.in_doubt)
