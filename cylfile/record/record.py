@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from operator import itemgetter
+from typing import TYPE_CHECKING
 
 from cylfile.record.blocks import (
     AirSource,
@@ -26,6 +27,9 @@ from cylfile.record.entries import Entry
 from cylfile.record.origin import Origin
 from cylfile.record.recall_index import RecallIndex
 from cylfile.text.source import Fault, Source, Span
+
+if TYPE_CHECKING:
+    from cylfile.record.conflicts import Conflicts
 
 _SHEET_WORDS = ("fill sheet", "visual sheet", "hydro sheet", "gauge sheet")
 
@@ -69,6 +73,8 @@ class Record:
     # The clocks of the department's zone, where this machine knows them.
     clock: Callable[[], tzinfo | None] = lambda: None
     _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
+    # What merge conflicts leave in doubt, once somebody has asked; see `cylfile.record.conflicts`.
+    conflicts: "dict[Source, Conflicts] | None" = field(default=None, compare=False)
     _recall_index: RecallIndex | None = field(default=None, compare=False)
 
     @property

@@ -253,7 +253,7 @@ SHAPES: dict[str, Shape] = {
     "many sheets": Shape(lambda count: _in_sheets(count, 1, max(1, count // 20))),
     "mixed work": Shape(_mixed),
     "a day with all fills": _each(lambda n: _fill("K-0", n, day=_FIRST)),
-    "a day without times": _each(lambda n: f"{_FIRST} filled K-0 to {1000 + n % 1000} psi by ayla on C1"),
+    "a day without times": _each(lambda n: f"{_FIRST} filled K-0 to 2200 psi by ayla on C1 remark \"{n}\""),
     "doubles": _each(lambda n: _fill("K-0", 1)),
     "waivers of one cylinder": _each(
         lambda n: f'waived visual-overdue for K-0 from {_day(n)} until {_day(n + 9)} by ayla "x"'
