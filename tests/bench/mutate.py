@@ -57,11 +57,15 @@ FIRST = 25
 
 # Fault, as it is printed but for its line -> why nobody could ever see it.
 _AT_THE_LIMIT = "at the limit itself the other branch gives 0 as well"
+_BY_A_HAIR = "no two pressures that can be written are a millionth of a psi apart, to the last digit"
 EQUIVALENT: dict[str, str] = {
     "cylfile/history/facts.py _over_limit: `pressure <= limit` -> `pressure < limit`": _AT_THE_LIMIT,
     "cylfile/history/facts.py _over_hot_limit: `hot <= limit` -> `hot < limit`": _AT_THE_LIMIT,
     "cylfile/history/life.py Life.over_test_pressure: `over <= 0.0` -> `over < 0.0`": _AT_THE_LIMIT,
     "cylfile/history/order.py _Blocks._look: `one.day > other.day` -> `one.day >= other.day`": "what is looked at then besides are blocks in which no line is out of place",
+    "cylfile/history/sources/source_log.py AirLog.suspicion: `0` -> `1`": "what was answered last is never found again, and asked anew with the same answer",
+    "cylfile/judging/fill_answer.py answer: `fill.reading.value > stop + _HAIR` -> `fill.reading.value >= stop + _HAIR`": _BY_A_HAIR,
+    "cylfile/judging/fill_answer.py _tell_pressures: `source.rated.value > limit + _HAIR` -> `source.rated.value >= limit + _HAIR`": _BY_A_HAIR,
     "cylfile/air/equation.py pressure: `0 < density <= HIGHEST_DENSITY` -> `0 < density < HIGHEST_DENSITY`": "air so dense is over 100 MPa at any temperature, and is refused for that",
 }
 

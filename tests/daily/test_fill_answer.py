@@ -320,6 +320,13 @@ def test_on_the_last_day_of_its_life_and_of_its_test_it_may_be_filled_and_on_the
     assert not over.may and over.is_over and over.remedies == []
 
 
+def test_what_runs_out_on_a_day_is_no_reason_yet_beside_what_bars_it_on_that_day():
+    barred = SOUND + '  2028-06-20  out of service "valve"\n'
+    assert len(of_day(date(2029, 6, 30), barred).remedies) == 1
+    assert HYDRO_CLEARS in of_day(date(2029, 7, 1), barred).remedies
+    assert not of_day(date(2034, 6, 30), barred).is_over and of_day(date(2034, 7, 1), barred).is_over
+
+
 def test_what_makes_it_fillable_again_is_told_for_each_thing_that_forbids_it_and_once():
     unmarked = SOUND.replace('  marked  "DOT-SP 99999-4500"\n', "").replace("  class   carbon-wrapped\n", "")
     assert asked(unmarked).remedies[:2] == [

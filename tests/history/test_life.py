@@ -548,6 +548,15 @@ class TestWhichTestsCount:
         assert life(f"{head}\n2021-01-03 hydro pass star").test_due == date.fromisoformat(due)
 
 
+@pytest.mark.parametrize(
+    "rated, psi, is_use", [("", "0.1", True), ("", "0", False), ("rated 3000 psi\n", "300", False), ("rated 3000 psi\n", "301", True)]
+)  # fmt: skip
+def test_more_than_a_tenth_of_its_rating_shows_use_and_where_that_is_not_known_anything(rated, psi, is_use):
+    figures = Figures(rated=3000.0 if rated else None)
+    out = life(f'{rated}2021-01-03 out of service "valve"\n2021-01-04 gauged {psi} psi', figures)
+    assert (out.used_though_out is not None) is is_use
+
+
 def test_what_the_last_place_leaves_open_grows_with_the_plus():
     rating = "class dot-3aa\nrated 3000 psi\nmade 2020-01\n"
     figures = STEEL._replace(rated=3000, rated_rounding=0.5, plus_fill=0.1)
