@@ -339,3 +339,9 @@ def test_what_makes_it_fillable_again_is_told_for_each_thing_that_forbids_it_and
     assert len(twice) == len(set(twice)) and any("its" in text.lower() for text in twice)
     barred = asked(more='2026-01-01 damaged K-1 "cut"\n2026-01-01 out of service K-1 "cut"\n').remedies
     assert len(barred) == 2 and all("clears it" in text for text in barred)
+
+
+@pytest.mark.parametrize("at", ["-40 F", "-200 F"])
+def test_no_gauge_stops_below_nothing(at):
+    """What is thinner than the atmosphere when it is cold shows nothing, and of what is no air there is nothing."""
+    assert asked("cylinder K-1\n  class dot-3aa\n  rated 1 psi\n", at=quantity("TEMPERATURE", at)).stop == "0 psi"

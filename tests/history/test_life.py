@@ -557,6 +557,17 @@ def test_more_than_a_tenth_of_its_rating_shows_use_and_where_that_is_not_known_a
     assert (out.used_though_out is not None) is is_use
 
 
+def test_a_figure_that_nobody_gives_allows_nothing():
+    assert (
+        life("", Figures(rated=3000.0)).gauge_allowance == life("", Figures(gauge_allowance=0.01)).gauge_allowance == 0
+    )
+    assert life("", Figures(rated=3000.0, gauge_allowance=0.01)).gauge_allowance == 30
+    assert Figures(rated=3000.0, rated_rounding=0.5).proof_rounding == 0
+    tested = "2021-01-03 hydro pass{}"
+    assert life(tested.format(" plus"), Figures(rated=3000.0)).fill_limit == 3000
+    assert life(tested.format(""), Figures(rated=3000.0, plus_fill=0.1)).fill_limit == 3000
+
+
 def test_what_the_last_place_leaves_open_grows_with_the_plus():
     rating = "class dot-3aa\nrated 3000 psi\nmade 2020-01\n"
     figures = STEEL._replace(rated=3000, rated_rounding=0.5, plus_fill=0.1)

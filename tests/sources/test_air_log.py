@@ -11,10 +11,11 @@ from cylfile.history.life import Life
 from cylfile.history.sources.air_facts import over_rated
 from cylfile.history.sources.air_path import lets_out
 from cylfile.history.sources.source_life import SourceLife
-from cylfile.history.sources.source_log import SourceLog
+from cylfile.history.sources.source_log import AirLog, SourceLog
+from cylfile.history.totals import Total
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
-from support.air_records import air_rules, findings, last_fill, log_of, record_of
+from support.air_records import LATE, air_rules, findings, last_fill, log_of, record_of
 
 FT3 = 28316.846592
 SAMPLED = """\
@@ -369,3 +370,15 @@ def test_what_lost_air_and_what_is_assumed_add_not_a_milliliter_to_what_was_take
     assert log(lost).given(change, lost) == log(lost).given_as_written(change, lost) == 0.0
     assert log(assumed).given_as_written(change, assumed) == 0.0 < log(assumed).given(change, assumed)
     assert log().given(change, lost) == 0.0 and log(lost).assumed(change, lost) == 0
+
+
+def test_a_total_counts_each_fill_and_no_air_of_one_that_lost_some_or_that_nobody_knows():
+    record, air = log_of(FILLS)
+    nothing_assumed = AirLog(record, LATE)
+    fills = {str(fill.reading): fill for fill in record.entries["T-1"]}
+    for to, of, unknown in (("4400 psi", air, 0), ("4000 psi", nothing_assumed, 1)):
+        total = Total()
+        total.take_in(fills[to], of)
+        assert (total.fills, total.free_air, total.unknown) == (1, 0.0, unknown)
+        total.take_in(fills["1000 psi"], air)
+        assert (total.fills, round(total.free_air / FT3), total.unknown) == (2, 17, unknown)
