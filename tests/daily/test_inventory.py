@@ -137,3 +137,20 @@ def test_beside_the_state_stands_whether_it_may_be_filled_and_why_not(here):
     assert "  K-1       in-service  no: past its life +1  " in page and "DO NOT FILL 1\n" in page
     (row,) = json.loads(here("inventory", "--as-of", "2026-11-25", "--as", "json").out)["cylinders"]
     assert row["why_not"] == "past its life; test overdue" and row["may_be_filled"] is False
+
+
+def test_what_is_at_the_tester_says_since_when_and_whom_to_call_where_something_is_to_come_out_of_use(station):
+    text = station.text("all.cyl").replace(
+        'site hill "Hill Road"\n', 'site hill "Hill Road"\n  contact "Ash, 555-0100"\n'
+    )
+    text += '2026-11-02 moved K-9 to Z999\n2026-11-03 damaged K-10 "dropped" by ash\n'
+    station.write("all.cyl", text.replace("2020-01-20  retired", "2020-01-20  remarked"))
+    for width in ("60", "120"):
+        out = station("inventory", COLUMNS=width).out
+        at_tester = out[out.index("At the tester, Tests") :].split("\n\n")[0]
+        assert "at the tester since" in at_tester and "2026-11-02" in at_tester, out
+        assert "Hill Road   2 cylinders   call Ash, 555-0100" in out and out.count("call ") == 1
+        due = station("due", COLUMNS=width).out
+        assert "K-9 (at the tester since 2026-11-02)" in " ".join(due.split())
+        overdue, _, rest = due.partition("OVERDUE")[2].partition("\n2026-")
+        assert "Hill Road   call Ash, 555-0100" in overdue and "call" not in rest

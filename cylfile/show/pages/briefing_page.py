@@ -118,9 +118,14 @@ def of_each_source(brief: Brief) -> list[tuple[str, str, bool]]:
 
 
 def _put_sources(brief: Brief, layout: Layout) -> None:
+    alike: dict[tuple[str, bool], list[str]] = {}
     for name, said, is_late in of_each_source(brief):
-        title = f"air from {name}: "
-        layout.put(said, len(title), "warning" if is_late else "", first=[(title, "strong")])
+        alike.setdefault((said, is_late), []).append(name)
+    for (said, is_late), names in alike.items():
+        title = f"air from {', '.join(names)}: "
+        # More names than a quarter of the screen takes stand above what is said of them.
+        indent = len(title) if len(title) < layout.width // 2 else 4
+        layout.put(said, indent, "warning" if is_late else "", first=[(title, "strong")])
 
 
 def _next(each: Due | Untold, brief: Brief) -> str:

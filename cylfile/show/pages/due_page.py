@@ -17,7 +17,7 @@ from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.days import counted_from, days_away
-from cylfile.show.terminal.heading import put_foot, put_heading, title_of
+from cylfile.show.terminal.heading import put_foot, put_heading, title_of, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, cells
 
 _WIDEST_KIND = max(map(cells, KINDS.values()))
@@ -79,7 +79,8 @@ def due_page(listed: DueList, layout: Layout) -> list[Line]:
         layout.blank()
         layout.put(f"{month.upper()}   {len(in_month):,} due", style="warning" if month == OVERDUE else "strong")
         for site, at_site in by_site(listed, in_month):
-            layout.put(f"  {site}")
+            call = whom_to_call(listed.record, at_site[0].site) if month == OVERDUE else ""
+            layout.put("   ".join(filter(None, (site, call))), 2, first=[("  ", "")])
             for alike in _alike(at_site):
                 _put_alike(layout, alike, as_of, listed.at_tester_since)
     if listed.untold:

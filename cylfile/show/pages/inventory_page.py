@@ -17,7 +17,7 @@ from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_short
 from cylfile.show.terminal.days import day_or
-from cylfile.show.terminal.heading import put_foot, put_heading, title_of
+from cylfile.show.terminal.heading import put_foot, put_heading, title_of, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, Piece
 from cylfile.show.terminal.table import Column, put_table
 
@@ -27,7 +27,7 @@ _COLUMNS = (
     Column("may be filled", gives_way=1),
     Column("next test", gives_way=2),
     Column("life ends", gives_way=3),
-    Column("there since", gives_way=4),
+    Column("at the tester since", gives_way=4),
     Column("last fill", gives_way=5),
     Column("class", gives_way=6),
 )
@@ -84,7 +84,10 @@ def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
         sites.setdefault(row.life.site, []).append(row)
     for site in sorted(sites, key=lambda site: (site is None, natural(title_of(record, site)))):
         layout.blank()
-        layout.put(f"{title_of(record, site)}   {counted(len(sites[site]), 'cylinder')}", style="strong")
+        is_to_end = any(reason.ends_use for row in sites[site] if row.head.in_use for reason in row.head.reasons)
+        call = whom_to_call(record, site) if is_to_end else ""
+        facts = [title_of(record, site), counted(len(sites[site]), "cylinder"), call]
+        layout.put("   ".join(filter(None, facts)), style="strong")
         put_table(layout, _COLUMNS, [_cells(row, as_of) for row in sites[site]])
     _put_loans(layout, "Lent", [(loan, f"to {loan.keeper}") for loan in loans if loan.owner == inventory.department])
     _put_loans(

@@ -11,7 +11,7 @@ from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
-from cylfile.show.terminal.heading import put_foot
+from cylfile.show.terminal.heading import put_foot, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.show.visible import visible
 
@@ -97,9 +97,8 @@ def _holders(title: str, holders: list[Reached], record: Record, layout: Layout,
     for one in sorted(holders, key=lambda one: natural(one.name)):
         places.setdefault(one.life.site, []).append(one)
     for name, there in sorted(places.items(), key=lambda item: natural(item[0] or "~")):
-        site = record.sites.get(name or "")
-        call = f"; call {site.contact}" if site is not None and site.contact else "; nobody to call is written"
-        layout.put(f"{site_of(there[0], record)}{call}", _UNDER // 2)
+        call = whom_to_call(record, name) or "nobody to call is written"
+        layout.put(f"{site_of(there[0], record)}; {call}", _UNDER // 2)
         layout.put(", ".join(one.name for one in there), _UNDER, style="strong")
         fills = [holding.fill for one in there for holding in one.fills if holding.let_out is None]
         layout.put(_filled_by(fills), _UNDER)

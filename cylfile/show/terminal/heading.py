@@ -96,6 +96,12 @@ def path_in(folder: str, path: str) -> str:
     return path.removeprefix(f"{folder}/") if folder else path
 
 
+def whom_to_call(record: Record, site: str | None) -> str:
+    """Whom to call at a site, empty where nobody is written."""
+    known = record.sites.get(site or "")
+    return f"call {known.contact}" if known and known.contact else ""
+
+
 def title_of(record: Record, site: str | None) -> str:
     """What a site is called, or the tester where a cylinder is."""
     if site is None:
