@@ -17,12 +17,12 @@ from cylfile.command_line.reading import add_judging_options, with_origin
 from cylfile.compare.signed_between import SIGNED_KINDS
 from cylfile.compare.states import compare_records
 from cylfile.compare.steps import Step, beside_ends, of_interest
-from cylfile.files.git.each_revision import Walk
+from cylfile.files.git.each_revision import Home, Walk
 from cylfile.files.git.repository import STAGED, Repository, Revision
 from cylfile.files.git.revision_tree import NoRecordThen, RevisionTree, from_top, record_in, titles_at
 from cylfile.files.git.revisions import State, States, notes_on
-from cylfile.files.ledger_files import Disk
-from cylfile.files.records import Folder, records_on_disk, the_record
+from cylfile.files.ledger_files import Disk, real_path
+from cylfile.files.records import Folder, only_one, records_on_disk, the_record
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.rule_changes import compare_rules
@@ -94,7 +94,8 @@ def _walk(report: ComparisonReport, old: State, new: State, options) -> None:
         )
     place = new.folder.path if isinstance(last, RevisionTree) else from_top(repository, new.folder.path)
     title, as_of, rules = new.folder.title or old.folder.title, report.as_of, not options.rules
-    with Walk(repository, place, title, as_of, rules) as walk:
+    homes = [Home(old.folder.path, old.folder.title), Home(place, title)]
+    with Walk(repository, homes, as_of, rules) as walk:
         steps = list(walk.steps(first.revision, head))
     if newest == STAGED:
         with suppress(NoRecordThen):
@@ -158,7 +159,8 @@ class _Asked(NamedTuple):
         """
         now, before = self._departments(self.new), self._departments(self.old)
         gone = [folder for folder, title in before.items() if folder not in now and title not in now.values()]
-        if len(now) + len(gone) < 2:
+        # One alone is the same record, whatever its folder and its department were called.
+        if max(len(now), len(before)) < 2:
             yield self.place, *self._states()
             return
         for place in sorted([*now, *gone]):
@@ -204,7 +206,10 @@ class _Asked(NamedTuple):
     def _later(self, states: States, place: str) -> State:
         if isinstance(self.new, Revision):
             return states.at(self.finder.repository, self.new, place)
-        return states.of(the_record([place]), _label_of(self.new))
+        found = records_on_disk([place])
+        # A folder that holds a record leads to those below it too, which are others.
+        exact = [folder for folder in found if folder.path == real_path(place)]
+        return states.of(only_one(exact or found), _label_of(self.new))
 
     def _earlier(self, states: States, place: str, later: State | None = None) -> State:
         if not isinstance(self.old, Revision):

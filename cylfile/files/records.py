@@ -88,8 +88,7 @@ class Folder:
         if self.department is None:
             return b""
         data = self.data[self.department]
-        found = _TITLE.search(b"\n" + (self.tree.data(self.department) if data is None else data))
-        return found[1] if found else b""
+        return title_in(self.tree.data(self.department) if data is None else data)
 
     def contents(self) -> Iterator[tuple[str, bytes]]:
         """Path and bytes of every file that can be read; one that no longer can is a trouble from now on."""
@@ -431,6 +430,12 @@ class _Search:
 def _unreadable(trouble: OSError) -> _Trouble:
     cure = "Make it a file that can be read; nothing of it was read."
     return _Trouble(f"the file cannot be read: {reason(trouble)}", cure, "unreadable-line")
+
+
+def title_in(data: bytes) -> bytes:
+    """The name of the department that a file declares, as it has it, empty where there is none."""
+    found = _TITLE.search(b"\n" + data)
+    return found[1] if found else b""
 
 
 def declares_department(data: bytes) -> bool:

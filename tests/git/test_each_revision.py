@@ -8,7 +8,7 @@ import pytest
 
 from cylfile.compare.states import compare_records
 from cylfile.compare.steps import grave_things
-from cylfile.files.git.each_revision import Walk
+from cylfile.files.git.each_revision import Home, Walk
 from cylfile.files.git.repository import Repository
 from cylfile.files.git.revisions import States
 
@@ -158,7 +158,7 @@ def test_each_commit_is_told_as_by_reading_both_states_whole(keeping):
         keeping.git("commit", "--quiet", "--allow-empty", "--message", f"Edit {number}")
     repository, states, as_of = Repository(str(keeping.folder)), States(), date(2030, 1, 1)
     commits = keeping.git("rev-list", "--reverse", "HEAD").split()
-    with Walk(repository, "", b'"Hollin Creek Fire"', as_of) as walk:
+    with Walk(repository, [Home("", b'"Hollin Creek Fire"')], as_of) as walk:
         steps = {
             step.commit.id: step.comparison
             for step in walk.steps(repository.revision(commits[0]), repository.revision("HEAD"))

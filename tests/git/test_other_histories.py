@@ -1,8 +1,11 @@
 """A clone that shows another history, a name that means two things, a record that has moved: nothing is passed over."""
 
+import json
 import subprocess
 
 import pytest
+
+from support.keeping import CARD, HEAD, SHEET
 
 
 @pytest.fixture
@@ -181,3 +184,40 @@ def test_lint_and_seals_look_for_the_record_by_its_department_too(keeping):
     done = keeping("lint", "--since", "HEAD~1", "new name")
     assert done.status == 1 and "seal-broken" in done.out, done
     assert "2216 psi became 2116 psi" in keeping("seal", "--check", "new name").out
+
+
+def test_a_record_below_another_is_another(keeping):
+    for name, text in (
+        ("department.cyl", HEAD.replace("Hollin Creek", "Elm")),
+        ("cards.cyl", CARD),
+        ("sheets.cyl", SHEET),
+    ):
+        keeping.write(f"below/{name}", text)
+    keeping.commit("A record below")
+    for name in ("sheets.cyl", "below/sheets.cyl"):
+        keeping.replace(name, "2216 psi", "2116 psi")
+        keeping.commit("Altered")
+    for arguments in (["HEAD~2..HEAD"], ["HEAD~2"], ["HEAD~2", "."]):
+        for each in ([], ["--each-revision"]):
+            status, out, err = keeping("compare", *arguments, *each)
+            assert (status, err) == (1, "") and out.count("entries altered or removed: 1") == 2, (arguments, out)
+            assert out.count("\ncommit ") == 2 * len(each)
+    assert keeping("compare", "HEAD~2..HEAD~1", "--folder", "below", "--each-revision").status == 0
+
+
+def test_a_record_whose_folder_and_department_were_both_renamed_is_the_same(keeping):
+    keeping.replace("department.cyl", '"Hollin Creek Fire"', '"Hollin Fire"')
+    keeping.commit("Renamed")
+    (keeping.folder / "sub").mkdir()
+    for name in ("department.cyl", "cards.cyl", "sheets.cyl"):
+        keeping.git("mv", name, f"sub/{name}")
+    keeping.commit("Moved")
+    keeping.git("mv", "sub", "below")
+    keeping.commit("Moved again")
+    keeping.replace("below/department.cyl", '"Hollin Fire"', '"Fire"')
+    keeping.commit("Renamed again")
+    found = json.loads(keeping("compare", "HEAD~4..HEAD", "--each-revision", "--as", "json").out)
+    assert found["grave"] == {"lines of cards, people and others altered or removed": 1}, found["revisions"]
+    assert [step["commit"]["subject"] for step in found["revisions"]] == ["Renamed", "Renamed again"]
+    done = keeping("compare", "HEAD~4..HEAD~2", "--each-revision", "--as", "json")
+    assert json.loads(done.out)["grave"] == {"lines of cards, people and others altered or removed": 1}, done

@@ -7,7 +7,7 @@ anew only where a commit does more than change files of it, or put one beside th
 
 import posixpath
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from itertools import combinations
@@ -20,7 +20,7 @@ from cylfile.compare.steps import Step, compare_texts, of_interest, own_changes
 from cylfile.files.git.repository import Objects, Repository, Revision
 from cylfile.files.git.revision_tree import NoRecordThen, RevisionTree, record_in, shown_from
 from cylfile.files.git.tree_changes import Trees
-from cylfile.files.records import declares_department
+from cylfile.files.records import Folder, declares_department, title_in
 from cylfile.files.tree import LEDGER_ENDING, PACK_ENDING
 from cylfile.packs.rule_changes import compare_rules
 from cylfile.packs.ruleset import Ruleset
@@ -31,6 +31,13 @@ from cylfile.text.source import Source, decode
 _NOTHING = ""
 _PLAIN = ("100644", "100755")
 _MOST_KEPT = 64
+
+
+class Home(NamedTuple):
+    """A folder that holds a record, from the top of the repository, and its department; see `Folder.title`."""
+
+    place: str
+    title: bytes
 
 
 class _Held(NamedTuple):
@@ -47,14 +54,15 @@ class Walk:
     """
     Goes from revision to revision of one record; a context manager.
 
-    `place` and `title` say where the record is, as in `record_at`. Of what is after the day `as_of` nothing is late.
+    `homes` say where the record is, each as `record_in` takes it; a commit whose parent held it is looked into there
+    first. Of what is after the day `as_of` nothing is late.
     With `rules`, those that each commit brought are compared as well. `walked` counts the commits.
     """
 
-    def __init__(self, repository: Repository, place: str, title: bytes, as_of: date, rules: bool = True):
+    def __init__(self, repository: Repository, homes: Sequence[Home], as_of: date, rules: bool = True):
         self.repository = repository
         self.walked = 0
-        self._place, self._title, self._as_of, self._compares_rules = place, title, as_of, rules
+        self._homes, self._as_of, self._compares_rules = homes, as_of, rules
         self._objects = Objects(repository)
         self._trees = Trees(self._objects)
         # Commit -> what it holds, and what is told in it, this as long as one that has come from it is to be walked.
@@ -194,7 +202,7 @@ class Walk:
     def _found(self, commit: str, tree: str, before: _Held) -> _Held:
         """What a commit holds, looked for as in every state of a record."""
         try:
-            folder = record_in(self.repository, _revision(commit), self._place, self._title)
+            folder = self._folder(commit, before)
         except NoRecordThen:
             return _Held(tree)
         except CannotDo as trouble:
@@ -206,10 +214,23 @@ class Walk:
         unread |= {self._shown(path): why for path, id_ in files.items() if (why := self._text(id_)[1])}
         return _Held(tree, folder.department, files, folder.tree.has_links(folder.path), unread)
 
+    def _folder(self, commit: str, before: _Held) -> Folder:
+        """The record in a commit: where its parent had it, else where the ends of the walk do."""
+        homes = list(self._homes)
+        if before.department is not None:
+            title = title_in(self._text(before.files[before.department])[0].encode())
+            homes.insert(0, Home(posixpath.dirname(before.department), title))
+        for home in homes[:-1]:
+            try:
+                return record_in(self.repository, _revision(commit), *home)
+            except NoRecordThen:
+                continue
+        return record_in(self.repository, _revision(commit), *homes[-1])
+
     def _rules_at(self, commit: str) -> Ruleset | None:
         """The rules that the department named then; None where there was no record."""
         try:
-            folder = record_in(self.repository, _revision(commit), self._place, self._title)
+            folder = self._folder(commit, self._at(commit))
         except CannotDo:
             return None
         department = (

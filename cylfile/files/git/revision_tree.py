@@ -190,7 +190,8 @@ def record_in(
         shown = tree.shown(place)
         where = "this folder" if shown == "." else f"`{shown}`"
         raise NoRecordThen(f"there was no *.cyl file in {where} at revision `{revision.name}`; name another revision")
-    return only_one(found)
+    # A folder that holds a record leads to those below it too, which are others.
+    return only_one([folder for folder in found if folder.path == place] or found)
 
 
 def titles_at(repository: Repository, revision: Revision, path: str) -> dict[str, bytes]:

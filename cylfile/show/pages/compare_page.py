@@ -125,7 +125,8 @@ class _Page:
         layout.put(f"both judged as of {report.as_of}, {by}")
         if report.walked is not None:
             revisions = "1 revision" if report.walked == 1 else f"{report.walked:,} revisions"
-            layout.put(f"walked {revisions} between them; of {len(report.steps):,} there is something to say below")
+            told = f"what {len(report.steps):,} of them did is told below" if report.steps else "none is to be told of"
+            layout.put(f"walked {revisions} between them; {told}")
 
     def summary(self) -> None:
         """All that happened, in a few lines, before any of it is told."""
