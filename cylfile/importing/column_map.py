@@ -177,10 +177,14 @@ def column_map(said: dict, heading: list[str], kind: MapKind = FILLS) -> tuple[C
 
     The map is None where anything is wrong.
     """
+    strange = [name for name in said if name not in (*kind.keys, _ROWS, "file")]
+    if strange and kind is FILLS and all(name in CARDS.keys for name in strange):
+        return None, [f"[{strange[0]}] is no part of a fill; the map of an inventory is for --cards"]
+    if strange and kind is CARDS and all(name in FILLS.keys for name in strange):
+        return None, [f"[{strange[0]}] is no part of a card; the map of fills is used without --cards"]
     faults = [
         f"[{name}] is no part of {kind.what}; {did_you_mean(name, (*kind.keys, _ROWS), 'see `cylfile import --help`')}"
-        for name in said
-        if name not in (*kind.keys, _ROWS, "file")
+        for name in strange
     ]
     faults += [f"the map says nothing of the {name}; write [{name}]" for name in kind.needed if name not in said]
     columns = {}

@@ -161,7 +161,10 @@ def test_rows_not_taken_are_put_right_and_taken_by_the_same_map(shed):
 def test_a_map_of_cards_says_what_is_wrong_with_it(shed):
     shed.write("map.toml", MAP.replace("[entered]", "[to]"))
     done = take_in(shed, "good.csv")
-    assert done.status == 2 and "[to] is no part of a card" in done.err
+    assert done.status == 2 and "[to] is no part of a card; the map of fills is used without --cards" in done.err
+    shed.write("map.toml", MAP)
+    done = shed("import", "good.csv", "--columns", "map.toml", "record")
+    assert done.status == 2 and "[serial] is no part of a fill; the map of an inventory is for --cards" in done.err
     shed.write("map.toml", MAP.replace('[visual]\ncolumn = "Visual"\nform   = "month/day/year"\n', ""))
     assert "[inspector] is of the day of [visual]" in take_in(shed, "good.csv").err
 
