@@ -15,8 +15,10 @@ from cylfile.packs.suggest import nearest
 from cylfile.record.blocks import Declared
 from cylfile.record.entries import Entry
 from cylfile.record.vocabulary import MAY_BE
-from cylfile.server.cursor import entry_at, line_at, line_start, names_between
+from cylfile.server.cursor import entry_at, line_at, line_start, names_between, property_terminals
 from cylfile.server.edited_record import EditedRecord
+from cylfile.server.ledger_completion import may_stand
+from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
 
 QUICKFIX, REFACTOR = "quickfix", "refactor.rewrite"
@@ -52,9 +54,21 @@ def actions(edited: EditedRecord, source: Source, start: int, end: int) -> list[
         found += _waivers(edited, source, finding, people)
     if entry is not None:
         found += _answers(edited, source, entry, here, people)
-        if entry.struck is None:
-            found += _signed(edited, source, entry, "Strike this line", "struck", people)
+        end = entry.span.end if entry.struck is None else None
+    else:
+        end = _end_of_property(source, start)
+    if end is not None:
+        found += _signed(edited, source, end, "Strike this line", "struck", people)
     return found
+
+
+def _end_of_property(source: Source, offset: int) -> int | None:
+    """Where the line of a head that an offset is in ends, if it may be struck there."""
+    line = line_at(source, source.line_end(offset))
+    may_follow = may_stand(LEDGER, line.place, (word.type for word in line.words))
+    if not line.words or line.words[0].type not in property_terminals() or LEDGER.keywords["struck"] not in may_follow:
+        return None
+    return line.words[-1].end
 
 
 def _about(edited: EditedRecord, source: Source, finding: Finding) -> list[Action]:
@@ -115,10 +129,15 @@ def _may_sign(edited: EditedRecord) -> list[str]:
 
 
 def _signed(
-    edited: EditedRecord, source: Source, entry: Entry, what: str, words: str, people: list[str], finding=None
+    edited: EditedRecord,
+    source: Source,
+    end: int,
+    what: str,
+    words: str,
+    people: list[str],
+    finding: Finding | None = None,
 ) -> list[Action]:
-    """Something that each of some people may sign at the end of an entry's line, today."""
-    end = entry.span.end
+    """Something that each of some people may sign at the end of a line, today."""
     # The text is left open: the line is refused until the reason is written and closed.
     return [
         Action(
@@ -141,7 +160,7 @@ def _answers(
     return [
         action
         for rule, finding in found.items()
-        for action in _signed(edited, source, entry, f"Answer {rule}", f"answered {rule}", others, finding)
+        for action in _signed(edited, source, entry.span.end, f"Answer {rule}", f"answered {rule}", others, finding)
     ]
 
 

@@ -135,11 +135,11 @@ def line_at(source: Source, offset: int) -> Line:
 
 
 def _is_property(word: Token) -> bool:
-    return word.type in _property_terminals()
+    return word.type in property_terminals()
 
 
 @cache
-def _property_terminals() -> frozenset[str]:
+def property_terminals() -> frozenset[str]:
     """The keywords that begin a line of a head, but for `at`, which begins a clause as well."""
     places = [place for place in LINES_OF.values() if place.endswith("_line")]
     accepted = set().union(*(LEDGER.may_begin(place) for place in places))

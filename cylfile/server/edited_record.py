@@ -230,6 +230,8 @@ class EditedRecord:
         zone = self._zone[1]
         record.clock = lambda: zone
         changes, self._changes = self._changes, []
+        if self.judged is not None and not changes and (self.judged.record, *self.judged.case[1:4]) == (record, *rules):
+            return self.judged
         if self.judged is None or record.entry_count <= SMALL:
             return self._settled(settle(record, rules))
         if self.judged.case[1:4] != rules:

@@ -182,6 +182,20 @@ def test_a_line_is_struck_only_once_somebody_says_why(edited, place):
     assert edited.record.entries["H-12"][-1].struck.text == "typed twice"
 
 
+def test_a_property_is_struck_as_an_entry_is_and_a_line_that_is_struck_or_unread_is_not(edited):
+    card = "cylinder H-20\n  rated  45|00 psi\n"
+    source, found = offered(edited, card)
+    (strike,) = [action for action in found if action.title.startswith("Strike")]
+    struck = applied(source.text, strike.edits)
+    assert struck == 'cylinder H-20\n  rated  4500 psi    struck 2026-03-15 by vance "\n'
+    for text in (
+        struck.replace('"\n', '"x|"\n'), "cylinder H|-20\n", "cylinder H-20\n  rated 4500 P|SI\n",
+        'person vance "Lio"\n  fills  2020-|01-01\n# |', "2026-03-15 filled H-12 to 45|00 PSI\n",
+    ):  # fmt: skip
+        _, found = offered(edited, text.replace("|", "", text.count("|") - 1))
+        assert not [action for action in found if action.title.startswith("Strike")], text
+
+
 @pytest.mark.parametrize("place", (0, 8, 30, 48))
 def test_what_was_done_about_a_finding_of_the_past_is_written_on_its_line(edited, place):
     past = (
