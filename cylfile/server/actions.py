@@ -54,11 +54,11 @@ def actions(edited: EditedRecord, source: Source, start: int, end: int) -> list[
         found += _waivers(edited, source, finding, people)
     if entry is not None:
         found += _answers(edited, source, entry, here, people)
-        end = entry.span.end if entry.struck is None else None
+        ends_at = entry.span.end if entry.struck is None else None
     else:
-        end = _end_of_property(source, start)
-    if end is not None:
-        found += _signed(edited, source, end, "Strike this line", "struck", people)
+        ends_at = _end_of_property(source, start)
+    if ends_at is not None:
+        found += _signed(edited, source, ends_at, "Strike this line", "struck", people)
     return found
 
 
