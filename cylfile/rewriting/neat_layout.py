@@ -13,7 +13,7 @@ from typing import NamedTuple
 from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, set_line, write_word
 from cylfile.rewriting.extents import BlockExtents, Extent, extents, newline_of, physical_lines
 from cylfile.text.language import Sentence, Token
-from cylfile.text.ledger import LEDGER, read_blocks
+from cylfile.text.ledger import CONFLICT, LEDGER, read_blocks
 from cylfile.text.source import Source
 
 # Kind of block -> the least width of the column of its property words.
@@ -130,7 +130,7 @@ class _Layout:
         """Put a comment, a blank line, or what is neither a sentence nor either of them."""
         line = self.lines[number]
         text = line.text.rstrip(" \t")
-        if text.endswith("\r"):
+        if text.endswith("\r") or CONFLICT.match(text):
             text = line.text
         if not text:
             if self.out and self.out[-1] not in _BLANK_LINES:

@@ -141,7 +141,7 @@ _BLOCKS = ("department", "site", "person", "tester", "source", "cylinder", "reca
 
 def _without_markers(text: str) -> str:
     """A text without the markers of merge conflicts, which are faults."""
-    return "".join(line for line in text.splitlines(keepends=True) if not CONFLICT.match(line))
+    return "\n".join(line for line in text.split("\n") if not CONFLICT.match(line))
 
 
 def pack(data: bytes) -> None:
