@@ -61,7 +61,8 @@ def _is_alive(process: int) -> bool:
         os.kill(process, 0)
     except ProcessLookupError:
         return False
-    except OSError:
+    except (OSError, OverflowError):
+        # It is somebody else's, or a number that no process has, which tells nothing of the editor.
         pass
     return True
 

@@ -48,6 +48,8 @@ from support.exports import RECORD
 AS_OF = date(2026, 11, 25)
 # In seconds.
 LONGEST = 10.0
+_LINE = re.compile(r"[^\n]*\n|[^\n]+")
+_BLANK = re.compile(r"[ \t]*(?:#|\r?\n?\Z)")
 _BETWEEN = re.compile(r"(?:[ \t\r]*(?:#[^\n]*)?(?:\n|\Z))*")
 
 
@@ -140,8 +142,8 @@ _BLOCKS = ("department", "site", "person", "tester", "source", "cylinder", "reca
 
 
 def _without_markers(text: str) -> str:
-    """A text without the markers of merge conflicts, which are faults."""
-    return "\n".join(line for line in text.split("\n") if not CONFLICT.match(line))
+    """A text without its blank lines, those of comments, and the markers of merge conflicts, which are faults."""
+    return "".join(line for line in _LINE.findall(text) if not CONFLICT.match(line) and not _BLANK.match(line))
 
 
 def pack(data: bytes) -> None:
