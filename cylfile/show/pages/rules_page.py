@@ -119,7 +119,7 @@ def rule_page(rule: Rule, rules: Ruleset, layout: Layout) -> None:
         layout.put(f"suspended: {rules.suspended[rule.name]}", _LEVEL, "strong")
     layout.blank()
     for line in _text_of(rule):
-        layout.put_pieces([(line, "")])
+        layout.put_line(line)
 
 
 def _block_of(rule: Rule):
@@ -148,7 +148,13 @@ def classes_page(rules: Ruleset, layout: Layout, pack: str | None = None) -> Non
                 layout.blank()
             layout.put(of.title, len(of.name) + 2, first=[(of.name, "strong")], right=[f"pack {of.pack}"])
             for word, figure in figures_of_class(of, rules.of_every):
-                layout.put(of.cites.get(word, ""), _SOURCE, first=[(f"  {word:{_FIGURE - 2}}{figure}", "")])
+                before, cite = f"  {word:{_FIGURE - 2}}", of.cites.get(word, "")
+                if len(before) + len(figure) <= layout.width:
+                    layout.put(cite, _SOURCE, first=[(f"{before}{figure}", "")])
+                    continue
+                layout.put(figure, _FIGURE, first=[(before, "")])
+                if cite:
+                    layout.put(cite, _SOURCE)
             for pattern in of.patterns:
                 layout.put(pattern, _FIGURE, first=[("  marked", "")])
 
@@ -206,7 +212,7 @@ def proof_page(pack: str, unproved: list[Unproved], rules: int, examples: int, l
         )
         layout.put(failure.text, 2)
         for number, line in enumerate(example.text.rstrip("\n").split("\n"), 1):
-            layout.put_pieces([(f"  {number:4}  {line}", "")])
+            layout.put_line(f"  {number:4}  {line}")
         layout.blank()
     failing = len({id(failure.example) for failure in unproved})
     ruled = f"{pack}: {rules} {'rule' if rules == 1 else 'rules'} with {examples} {'example' if examples == 1 else 'examples'}"

@@ -48,6 +48,15 @@ class Layout:
         """Put pieces that stand side by side, as one line that is never wrapped."""
         self.lines.append([(_plain(text), style) for text, style in pieces])
 
+    def put_line(self, text: str) -> None:
+        """Put a line that is shown as it stands; what of it there is no room for goes on further in."""
+        text = _plain(text)
+        indent = " " * (len(text) - len(text.lstrip(" ")))
+        further_in = f"{indent}    "
+        room, room_under = self.width - len(indent), self.width - len(further_in)
+        for number, line in enumerate(self._wrapped(text.lstrip(" "), room, room_under)):
+            self.lines.append([(f"{further_in if number else indent}{line}", "")])
+
     def put_facts(self, facts: Iterable[Piece]) -> None:
         """Put pieces side by side, as many a line as there is room for; one that is wider than a line is wrapped."""
         line: Line = []

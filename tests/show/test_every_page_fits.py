@@ -1,0 +1,59 @@
+"""Every page of both demos on terminals of four widths, with and without block characters: no line is wider."""
+
+import pytest
+from rich.cells import cell_len
+
+from cylfile.command_line import options
+from cylfile.show.forms import FORMS, forms_of
+from cylfile.show.terminal.layout import Layout
+from cylfile.show.terminal.signs import ASCII, BLOCKS
+from support.running import PROJECT, Here
+
+WIDTHS = (60, 80, 120, 200)
+DAY = "2026-11-26"
+# Words after each command; several where a page has several faces.
+ASKED = {
+    "briefing": [()],
+    "card": [("{other}",), ("{one}", "--every-fill")],
+    "coming": [("--years", "12")],
+    "due": [("--within", "2y")],
+    "inventory": [()],
+    "lint": [(), ("--each",)],
+    "may-fill": [("{one}",), ("{other}", "--at", "30 F"), ("nobody",)],
+    "rules": [("list",), ("facts",), ("classes",), ("show", "filled-past-test"), ("show", "filled-over-limit")],
+    "totals": [("--per", "month,source"), ("--per", "cylinder", "--first", "2019-01-01")],
+    "trace": [("{source}", "--first", "2019-01-01", "--each")],
+}
+# They show what was written or two states of a record; their own tests measure them.
+ELSEWHERE = {"compare", "enter", "import", "seal"}
+NAMES = {
+    "clean": {"one": "H22-02", "other": "H11-01", "source": "comp1"},
+    "faulty": {"one": "106", "other": "117", "source": "comp"},
+}
+
+
+def test_no_page_is_left_out():
+    assert {form.command for form in FORMS if form.is_page} == ASKED.keys() | ELSEWHERE
+
+
+@pytest.mark.parametrize(
+    "demo, command", [(demo, command) for command in ASKED for demo in NAMES if (demo, command) != ("faulty", "rules")]
+)
+def test_no_line_is_wider_than_the_terminal(demo, command, monkeypatch):
+    shown = []
+    monkeypatch.setattr(options, "write_form", lambda command, form, what, *_: shown.append(what))
+    monkeypatch.setattr(options, "write_each", lambda command, form, each, *_: shown.extend(what for _, what in each))
+    run = Here(PROJECT / "examples" / demo, None if command == "rules" else DAY)
+    for words in ASKED[command]:
+        done = run(command, *(word.format(**NAMES[demo]) for word in words))
+        assert done.status in (0, 1) and done.err == "", (words, done.err)
+    assert len(shown) == len(ASKED[command])
+    make = next(form for form in forms_of(command).values() if form.is_page).make()
+    wide = []
+    for words, what in zip(ASKED[command], shown):
+        for width in WIDTHS:
+            for signs in (BLOCKS, ASCII):
+                page = ["".join(text for text, _ in line).rstrip(" ") for line in make(what, Layout(width, signs, 24))]
+                wide += [(*words, width, line) for line in page if cell_len(line) > width]
+                assert signs is BLOCKS or not any(set("█▓▒░▪▁▂▃▄▅▆▇─├└│") & set(line) for line in page), words
+    assert not wide, "\n".join(f"{words}: {line}" for *words, line in wide)
