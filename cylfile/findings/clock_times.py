@@ -4,12 +4,15 @@ Times that the clocks of a zone did not show, since they went forward, or showed
 
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta, tzinfo
-from functools import cache
+from functools import lru_cache
+from operator import itemgetter
 
 from cylfile.history.standing import struck_on
 from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
 from cylfile.text.source import Fault
+
+_DAY = itemgetter(0)
 
 NO_SUCH_TIME, TIME_CAME_TWICE = "no-such-time", "time-came-twice"
 
@@ -21,16 +24,20 @@ def clock_times(record: Record, as_of: date) -> Iterator[Fault]:
         return
     name = department.zone
 
-    @cache
-    def changes(day: date) -> bool:
-        """Whether the clocks are put forward or back on a day."""
-        start = datetime(day.year, day.month, day.day, tzinfo=zone)
-        return day < date.max and start.utcoffset() != (start + timedelta(1)).utcoffset()
-
+    all_days = set().union(*(map(_DAY, entries) for entries in record.entries.values()))
+    days = {day for day in all_days if _change(zone, day)}
     for entries in record.entries.values():
-        for entry in entries:
-            if entry[1] is not None and changes(entry[0]) and not struck_on(entry, as_of):
-                yield from _about(entry, name, zone)
+        if not days.isdisjoint(map(_DAY, entries)):
+            for entry in entries:
+                if entry[0] in days and entry[1] is not None and not struck_on(entry, as_of):
+                    yield from _about(entry, name, zone)
+
+
+@lru_cache(maxsize=1 << 15)
+def _change(zone: tzinfo, day: date) -> bool:
+    """Whether the clocks of a zone are put forward or back on a day."""
+    start = datetime(day.year, day.month, day.day, tzinfo=zone)
+    return day < date.max and start.utcoffset() != (start + timedelta(1)).utcoffset()
 
 
 def _about(entry: Entry, name: str, zone: tzinfo) -> Iterator[Fault]:

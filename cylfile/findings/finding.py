@@ -95,12 +95,13 @@ def of_fault(fault: Fault, level: str, followers: Sequence[Fault] = ()) -> Findi
     What cannot be read is known again by its words; what is wrong with a name, by the name,
     since that is the same wherever it is written. `followers` are the faults that there are because of it.
     """
-    # By its offset: of an excerpt, lines are counted as in the whole file.
-    source, start = fault.span.source, fault.span.start
-    line = source.text[source.text.rfind("\n", 0, start) + 1 : source.line_end(start)]
-    about = " ".join(line.split()) if fault.rule == "unreadable-line" else ""
+    about = ""
+    if fault.rule == "unreadable-line":
+        # By its offset: of an excerpt, lines are counted as in the whole file.
+        source, at = fault.span.source, fault.span.start
+        about = " ".join(source.text[source.text.rfind("\n", 0, at) + 1 : source.line_end(at)].split())
     subject = fault.subject or ""
-    text = "; ".join([fault.text, *_what_follows(fault, followers)])
+    text = "; ".join([fault.text, *_what_follows(fault, followers)]) if followers else fault.text
     return Finding(fault.rule, level, subject, fault.span, text, [], fault.cure, [], None, about, fault.instead)
 
 

@@ -5,6 +5,7 @@ A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from cylfile.record.blocks import (
     AirSource,
@@ -35,6 +36,8 @@ _DECLARES = {
     "source": AirSource, "cylinder": Cylinder, "recall": Recall,
 }  # fmt: skip
 
+# The words that names are.
+_NAMES = ("NAME", "COUNT")
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
 PLANS: dict[Shape, EntryPlan] = {}
@@ -50,6 +53,18 @@ def keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
     record.faults.append(fault)
 
 
+class UnderNoCard(NamedTuple):
+    """
+    What is wrong with a line under no card that cannot be read, and whom it may be about: the `names` that it mentions,
+    those that it may have been meant to declare, and those that have a row on the sheet that it stands on.
+    """
+
+    fault: Fault
+    names: frozenset[str]
+    declares: tuple[str, ...]
+    rows: set[str]
+
+
 class FileReader:
     """
     What one source says, before any name is looked up.
@@ -61,8 +76,7 @@ class FileReader:
     def __init__(self, source: Source):
         self.record = Record(sources=[source])
         self.things: list[Declared] = []
-        # Lines under no card, and the names of those that have a row on the sheet that they stand on.
-        self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
+        self.damaged_lines: list[UnderNoCard] = []
         # Where the loose lines began that run on to here, and where the last of them stands.
         self._run: tuple[int, int] | None = None
         # (role, name) -> the first entry that names it, in which of its words, and how many do.
@@ -211,8 +225,8 @@ class FileReader:
         if len(self.damaged_lines) > read_before:
             # Which of them it is about cannot be told, for a name may be what is wrong.
             rows = {name for line in block.lines if (name := _name_of_row(block.source, line.start))}
-            for _, _, names in self.damaged_lines[read_before:]:
-                names |= rows
+            for damaged in self.damaged_lines[read_before:]:
+                damaged.rows.update(rows)
 
     def _entries(
         self,
@@ -324,7 +338,7 @@ class FileReader:
         names = [subject] if subject else []
         if not names:
             # Which cylinder the line is about is not guessed: each name in it is in doubt.
-            self.damaged_lines.append((source, line, set()))
+            self.damaged_lines.append(UnderNoCard(line.fault, *_names_in(source, line), set()))
         keep_fault(self.record, line.fault, names)
 
     def _line_span(self, source: Source, line: Sentence) -> Span:
@@ -334,7 +348,17 @@ class FileReader:
         return slot_span(source, line.start, len(line.shape.terminals), slot)
 
 
+def _names_in(source: Source, line: Damaged) -> tuple[frozenset[str], tuple[str, ...]]:
+    """The names that a line mentions, and those that it may have been meant to declare, in their order."""
+    words = LEDGER.words(source.text, line.start, min(line.end, line.start + 2_000))
+    names = frozenset(word.text for word in words if word.type in _NAMES)
+    is_in_column_1 = line.start == 0 or source.text[line.start - 1] == "\n"
+    if not is_in_column_1 or not words or words[0].type in ("DAY", "MONTH"):
+        return names, ()
+    return names, tuple(word.text for word in words[1:3] if word.type in _NAMES)
+
+
 def _name_of_row(source: Source, start: int) -> str | None:
     """The first word of a row that can be a name."""
     tokens = LEDGER.tokens(source.text, start, source.line_end(start))
-    return next((token.text for token in tokens if token.type in ("NAME", "COUNT")), None)
+    return next((token.text for token in tokens if token.type in _NAMES), None)

@@ -9,16 +9,13 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from itertools import islice
 
 from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Site, Tag, Tester
 from cylfile.record.called import Marks
 from cylfile.record.entries import Entry
-from cylfile.record.file_reader import PLANS, FileReader, keep_fault
+from cylfile.record.file_reader import PLANS, FileReader, UnderNoCard, keep_fault
 from cylfile.record.record import Record, slot_span
 from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, PERSON, SITE, SOURCE, SOURCE_VERBS, STORAGE
-from cylfile.text.language import Damaged
-from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source, Span
 
 
@@ -56,7 +53,7 @@ class RecordReader:
         self.record = Record(
             sources=sorted(sources, key=lambda source: source.path), faults=list(faults), elsewhere=elsewhere
         )
-        self.damaged_lines: list[tuple[Source, Damaged, set[str]]] = []
+        self.damaged_lines: list[UnderNoCard] = []
         self.used: dict[tuple[str, str], list] = {}
         record = self.record
         # What has a name, all in one name space.
@@ -120,10 +117,11 @@ class RecordReader:
                 self._unknown_subject(name, thing, entries)
                 continue
             verbs = SOURCE_VERBS[thing.kind] if isinstance(thing, AirSource) else CYLINDER_VERBS
-            wrong = [entry for entry in entries if entry.verb not in verbs]
-            for entry in wrong:
-                keep_fault(record, _wrong_verb(entry, thing), [name])
-            if wrong:
+            # Looked at kind by kind, since hardly any entry is of a wrong one.
+            if any(kind.verb not in verbs for kind in {entry.__class__ for entry in entries}):
+                for entry in entries:
+                    if entry.verb not in verbs:
+                        keep_fault(record, _wrong_verb(entry, thing), [name])
                 record.entries[name] = [entry for entry in entries if entry.verb in verbs]
         self._unknown_names(declared)
         self._taken_marks()
@@ -142,8 +140,9 @@ class RecordReader:
     def _unknown_names(self, declared: Mapping[str, Declared]) -> None:
         record = self.record
         for (role, name), (entry, slot, count) in self.used.items():
-            more = f" ({count} entries name it)" if count > 1 else ""
-            self._look_up(name, role, _word_span(entry, slot), more)
+            if not self._is_named(name, role):
+                more = f" ({count} entries name it)" if count > 1 else ""
+                self._look_up(name, role, _word_span(entry, slot), more)
         for waiver in record.waivers:
             self._look_up(waiver.by, PERSON, waiver.span)
             if waiver.name not in declared:
@@ -161,11 +160,15 @@ class RecordReader:
             for struck in thing.struck_properties:
                 self._look_up(struck.struck.by, PERSON, struck.span)
 
+    def _is_named(self, name: str, role: str) -> bool:
+        """Whether a name is that of a person, a site and so on."""
+        return any(name in table and table[name].word in MAY_BE[role] for table in self.tables)
+
     def _look_up(self, name: str, role: str, span: Span, more: str = "") -> None:
         """Say so where a name that should be that of a person, a site and so on is not."""
-        words = [table[name].word for table in self.tables if name in table]
-        if any(word in MAY_BE[role] for word in words):
+        if self._is_named(name, role):
             return
+        words = [table[name].word for table in self.tables if name in table]
         if words:
             text = f"`{name}` is a {words[0]}, not a {role}{more}"
             self._fault(span, text, "Correct the name.", "unknown-name", name)
@@ -203,32 +206,24 @@ class RecordReader:
 
     def _damaged_names(self, declared: Mapping[str, Declared]) -> None:
         """Put the lines under no card that cannot be read under every cylinder and source they mention."""
-        for source, line, rows in self.damaged_lines:
-            end = min(line.end, line.start + 2_000)
-            names = {
-                token.text for token in LEDGER.tokens(source.text, line.start, end) if token.type in ("NAME", "COUNT")
-            }
+        for fault, names, _, rows in self.damaged_lines:
             about = [
                 name
                 for name in sorted((names | rows) & declared.keys())
                 if declared[name].word in ("cylinder", "source")
             ]
             for name in about:
-                self.record.damaged[name].append(line.fault)
+                self.record.damaged[name].append(fault)
             if not about and not names & self.elsewhere:
-                self.record.nameless.append(line.fault)
+                self.record.nameless.append(fault)
 
 
-def _broken_headers(damaged_lines: Iterable[tuple[Source, Damaged, set[str]]]) -> dict[str, Span]:
+def _broken_headers(damaged_lines: Iterable[UnderNoCard]) -> dict[str, Span]:
     """The names at the beginning of lines in column 1 that cannot be read, with the place of their faults."""
     names: dict[str, Span] = {}
-    for source, line, _ in damaged_lines:
-        if line.start == 0 or source.text[line.start - 1] == "\n":
-            words = (token for token in LEDGER.tokens(source.text, line.start, line.end) if token.type != "BLANK")
-            first = next(words, None)
-            if first is not None and first.type not in ("DAY", "MONTH"):
-                named = (word.text for word in islice(words, 2) if word.type in ("NAME", "COUNT"))
-                names.update({name: line.fault.span for name in named if name not in names})
+    for damaged in damaged_lines:
+        for name in damaged.declares:
+            names.setdefault(name, damaged.fault.span)
     return names
 
 

@@ -30,6 +30,12 @@ class Move(NamedTuple):
             return Span(self.new, span.start + by, span.end + by)
         return None
 
+    @property
+    def shifts_lines(self) -> bool:
+        """Whether lines below it have other numbers now."""
+        old, new = self.old.text, self.new.text
+        return old.count("\n", self.start, self.old_end) != new.count("\n", self.start, self.new_end)
+
     def keeps(self, old: int, new: int) -> bool:
         """Whether two offsets are one place, or both in what has changed."""
         if old < self.start:

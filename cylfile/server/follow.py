@@ -58,5 +58,6 @@ def follow(before: Judgement, record: Record, change: Change) -> Judgement:
 
 
 def _names_a_line(finding: Finding, change: Change) -> bool:
-    """Whether a finding says where another line stands, of a file whose lines have moved."""
-    return any(span.source.path in change.moves for span, _ in finding.related)
+    """Whether a finding says where another line stands, of a file whose lines have other numbers now."""
+    moves = (change.moves.get(span.source.path) for span, _ in finding.related)
+    return any(move is not None and move.shifts_lines for move in moves)
