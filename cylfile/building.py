@@ -118,6 +118,8 @@ class BuildWithTables(build_py):
 
 def _usual_record() -> str:
     """The sentences that nearly every record has, clauses in canonical order."""
+    from cylfile.text.ledger import SHEETS
+
     fills = [
         " ".join(filter(None, said))
         for said in product(
@@ -132,9 +134,7 @@ def _usual_record() -> str:
         lines += (f"2024-01-05 {time}filled K-1 {fill}\n" for fill in fills)
         lines += ("fill sheet 2024-01-05\n", *(f"  {time}{name} {fill}\n" for fill in fills for name in ("K-1", "114")))
         lines += (f"2024-01-05 {time}{entry}\n" for entry in _LOOSE)
-    lines += (
-        f"{sheet} sheet 2024-01-05 {header}\n" for sheet in ("fill", "visual", "hydro", "gauge") for header in headers
-    )
+    lines += (f"{sheet} sheet 2024-01-05 {header}\n" for sheet in SHEETS for header in headers)
     return "".join(lines)
 
 

@@ -8,13 +8,14 @@ from datetime import date
 from cylfile.packs.pack import Example
 from cylfile.packs.pack_lines import Line, margin_of, read_lines, width
 from cylfile.record import dates
+from cylfile.text.ledger import SHEETS
 from cylfile.text.refusals import clip
 from cylfile.text.source import Span
 
 _HERE = re.compile(r"#[ \t]*here[ \t]*\r?$")
 _GAP = re.compile(r"#[ \t]*cannot[ \t]+judge[ \t]*\r?$")
 _ENTRY_DAY = re.compile(
-    r"^[ \t]*(?:(?:fill|visual|hydro|gauge) sheet[ \t]+)?([0-9]{4}-[0-9]{2}-[0-9]{2})(?![0-9-])", re.MULTILINE
+    rf"^[ \t]*(?:(?:{'|'.join(SHEETS)}) sheet[ \t]+)?([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![0-9-])", re.MULTILINE
 )
 
 

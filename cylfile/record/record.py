@@ -26,12 +26,13 @@ from cylfile.record.called import Marks, marks_of
 from cylfile.record.entries import Entry
 from cylfile.record.origin import Origin
 from cylfile.record.recall_index import RecallIndex
+from cylfile.record.vocabulary import SHEETS
 from cylfile.text.source import Fault, Source, Span
 
 if TYPE_CHECKING:
     from cylfile.record.conflicts import Conflicts
 
-_SHEET_WORDS = ("fill sheet", "visual sheet", "hydro sheet", "gauge sheet")
+_SHEET_WORDS = tuple(f"{row.sheet} sheet" for row in SHEETS.values())
 
 
 @dataclass(slots=True)

@@ -9,7 +9,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator
 
-from cylfile.text.ledger import CONFLICT, LEDGER, clause_start, indent_of
+from cylfile.text.ledger import CONFLICT, LEDGER, SHEETS, clause_start, indent_of
 from cylfile.text.source import Source
 
 _IN_WORDS = "[A-Za-z0-9._/-]"
@@ -20,7 +20,6 @@ _AFTER_LINE_END = re.compile("\n" + _COLUMN_1)
 _AT_START = re.compile(_COLUMN_1)
 # What begins in column 1 with no day and is no marker of a conflict.
 _NO_LOOSE_LINE = re.compile(rf"\n{_COLUMN_1}(?![0-9]|{CONFLICT.pattern})")
-_SHEETS = ("fill", "visual", "hydro", "gauge")
 _PASSED_OVER = r"[ \t]*(?:#[^\n]*)?\r?\n"
 _BLANK_LINE = re.compile(_PASSED_OVER)
 
@@ -45,7 +44,7 @@ _NEVER = re.compile("(?!)")
 # The words that blocks begin with.
 _OPENINGS = (
     "department", "site ", "person ", "tester ", "source ", "cylinder ", "recall ", "waived ", "sealed ",
-    *(f"{kind} sheet " for kind in _SHEETS),
+    *(f"{kind} sheet " for kind in SHEETS),
 )  # fmt: skip
 
 
@@ -176,7 +175,7 @@ class Searchable:
         Any other block is needed whole.
         """
         text = self.source.text
-        if not text.startswith(_SHEETS, start):
+        if not text.startswith(SHEETS, start):
             return [(start, end)]
         row = self._first_row(start, end)
         if row == end or not _rows_like(text, row).fullmatch(text, row, end):

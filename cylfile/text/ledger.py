@@ -14,6 +14,8 @@ from typing import NamedTuple
 from cylfile.text.language import LONGEST_LINE, Damaged, Language, Sentence
 from cylfile.text.source import Fault, Source, Span
 
+# The words of the sheets: each has a header and rows.
+SHEETS = ("fill", "visual", "hydro", "gauge")
 # Which lines stand in a block: rule of the header -> start rule of the lines. A header that is
 # not here takes no lines.
 LINES_OF = {
@@ -24,10 +26,7 @@ LINES_OF = {
     "source": "source_line",
     "cylinder": "cylinder_line",
     "recall": "recall_line",
-    "fill_sheet": "fill_row",
-    "visual_sheet": "visual_row",
-    "hydro_sheet": "hydro_row",
-    "gauge_sheet": "gauge_row",
+    **{f"{sheet}_sheet": f"{sheet}_row" for sheet in SHEETS},
 }
 TOP = "top"
 

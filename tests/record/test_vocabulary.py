@@ -28,7 +28,7 @@ from cylfile.record.vocabulary import (
     Verb,
 )
 from cylfile.text.grammar import grammar_folder
-from cylfile.text.ledger import LEDGER, LINES_OF, TOP
+from cylfile.text.ledger import LEDGER, LINES_OF, SHEETS, TOP
 
 GRAMMAR = Path(grammar_folder(), LEDGER.file_name).read_text(encoding="utf-8")
 PAGE = Path(grammar_folder(), "FORMAT.md").read_text(encoding="utf-8")
@@ -94,6 +94,8 @@ def missing(grammar: str, rows: list[Verb], page: str) -> list[str]:
         found += (f"`{field}` of `{rule}` is not in its rule" for field in fields - rules.clauses(rule))
         if (CYLINDER in row.about) != (rule in on_cylinders) or bool({*SOURCES} & {*row.about}) != (rule in on_sources):
             found.append(f"`{rule}`: its row and the grammar differ in what it is about")
+        if row.sheet and row.sheet not in SHEETS:
+            found.append(f"`{row.sheet}`, the sheet of `{rule}`, is not in SHEETS of text/ledger.py")
         if row.sheet and not {row.sheet_rule, row.row_rule} <= rules.choices.keys():
             found.append(f"`{rule}`: the grammar has no {row.sheet_rule} and {row.row_rule}")
         found += (
@@ -162,6 +164,14 @@ def test_a_verb_of_the_grammar_without_a_row_is_named():
 
 def test_a_row_without_a_rule_is_named():
     assert also_missing(GRAMMAR, [*ROWS, BURNISHED]) == [f"`burnished` has no rule in {LEDGER.file_name}"]
+
+
+def test_a_sheet_that_is_not_read_is_named():
+    rows = [*(row for row in ROWS if row.rule != "emptied"), VERBS["emptied"]._replace(sheet="empty")]
+    assert also_missing(GRAMMAR, rows) == [
+        "`emptied`: the grammar has no empty_sheet and empty_row",
+        "`empty`, the sheet of `emptied`, is not in SHEETS of text/ledger.py",
+    ]
 
 
 def test_a_clause_of_the_grammar_without_a_row_is_named():

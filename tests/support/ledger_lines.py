@@ -4,7 +4,7 @@ Lines of the ledger for tests, made from the grammar itself: sentences of every 
 
 from hypothesis import strategies as st
 
-from cylfile.text.ledger import LEDGER, LINES_OF, TOP
+from cylfile.text.ledger import LEDGER, LINES_OF, SHEETS, TOP
 
 PLACES = (TOP, *dict.fromkeys(LINES_OF.values()))
 # A header under which the lines of a place stand.
@@ -16,10 +16,7 @@ HEADERS = {
     "source_line": 'source comp "Compressor"',
     "cylinder_line": "cylinder V-07",
     "recall_line": 'recall 2025-09-12 "valve threads"',
-    "fill_row": "fill sheet 2026-03-15",
-    "visual_row": "visual sheet 2026-03-15",
-    "hydro_row": "hydro sheet 2026-03-15",
-    "gauge_row": "gauge sheet 2026-03-15",
+    **{f"{sheet}_row": f"{sheet} sheet 2026-03-15" for sheet in SHEETS},
 }
 _DIGEST = "0123456789abcdef" * 4
 # Words of every terminal that is not a keyword: the usual ones, and those that look like another.
