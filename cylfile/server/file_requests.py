@@ -33,11 +33,14 @@ def document_symbols(service: Service, params: types.DocumentSymbolParams) -> li
 
 
 def _symbol(service: Service, source: Source, symbol: outline.Symbol) -> types.DocumentSymbol:
+    named = whole = service.range(source, symbol.start, symbol.end)
+    if (symbol.block_start, symbol.block_end) != (symbol.start, symbol.end):
+        whole = service.range(source, symbol.block_start, symbol.block_end)
     return types.DocumentSymbol(
         symbol.name,
         _SYMBOL_KINDS.get(symbol.word, _SHEET),
-        service.range(source, symbol.block_start, symbol.block_end),
-        service.range(source, symbol.start, symbol.end),
+        whole,
+        named,
         detail=symbol.word,
         children=[_symbol(service, source, each) for each in symbol.inside] or None,
     )

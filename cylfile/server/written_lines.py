@@ -3,6 +3,7 @@ The lines of a ledger as the reader finds them, one that goes on below itself be
 """
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from cylfile.text.language import Damaged, Sentence
@@ -28,8 +29,13 @@ class WrittenLine(NamedTuple):
         return self.start == self.header
 
 
-def written_lines(source: Source) -> Iterator[WrittenLine]:
-    """The lines of a source in its order, headers among them."""
+@lru_cache(maxsize=8)
+def written_lines(source: Source) -> tuple[WrittenLine, ...]:
+    """The lines of a source in its order, headers among them; an editor asks for several things that rest on them."""
+    return tuple(_lines(source))
+
+
+def _lines(source: Source) -> Iterator[WrittenLine]:
     for block in read_blocks(source)[0]:
         header = None if block.header is None else block.header.start
         for line in (*(() if block.header is None else (block.header,)), *block.lines):
