@@ -47,7 +47,12 @@ local position = { textDocument = { uri = vim.uri_from_bufnr(0) }, position = { 
 local hover = vim.lsp.buf_request_sync(0, "textDocument/hover", position, 10000)
 local said = ""
 for _, answer in pairs(hover or {}) do said = answer.result.contents.value end
-vim.fn.writefile({ vim.fn.json_encode({ filetype = vim.bo.filetype, told = told, hover = said }) }, "%(out)s")
+local looks = {}
+for _, each in ipairs(vim.inspect_pos and vim.inspect_pos(0, 2, 18).semantic_tokens or {}) do
+  table.insert(looks, each.opts.hl_group)
+end
+local came = { filetype = vim.bo.filetype, told = told, hover = said, looks = looks }
+vim.fn.writefile({ vim.fn.json_encode(came) }, "%(out)s")
 vim.cmd("qa!")
 """
 
@@ -70,6 +75,8 @@ def test_neovim(tmp_path, record, which):
     # Once: a server that pushes its findings and lets them be pulled too would be shown twice.
     assert unreadable == [["unreadable-line", "4400 PSI", "cylfile"]]
     assert "next test due by 2029-06-30" in said["hover"].replace("\\", "")
+    # The older one has no tokens of a server's.
+    assert said["looks"] == (["@lsp.type.wrong.cyl"] if which == "newer nvim" else [])
 
 
 RESTART = """
