@@ -13,7 +13,8 @@ from datetime import time as clock
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-from cylfile.history.life import Life, permanent_share, worst_elastic
+from cylfile.history.hydro_test import permanent_share, pressure_left_open, pressure_short, worst_elastic
+from cylfile.history.life import Life
 from cylfile.history.pressures import is_likely, left_open, settled_pressure, within
 from cylfile.history.recalls import recall_day, recall_titles, recalled
 from cylfile.history.sources import air_facts
@@ -144,7 +145,7 @@ def _over_hot_limit(life: Life, entry: Entry) -> float | None:
 def _rounding(life: Life, entry: Entry | None) -> float | None:
     """Of a test, against the test pressure; else against the fill limit, on the as-of day of the last reading."""
     if entry is not None and entry.verb == "hydro":
-        return life.test_rounding(entry)
+        return pressure_left_open(life, entry)
     entry, limit = entry or life.last_gauged, life.fill_limit
     if entry is None or limit is None or entry.reading is None:
         return None
@@ -386,7 +387,7 @@ _FACTS = (
     Fact("permanent-share", "share", ("hydro",), "permanent expansion as a share of total", compute=lambda life, entry: permanent_share(entry),
          derived_from=("total", "permanent")),
     Fact("test-pressure-short", "pressure", ("hydro",), "how far the pressure of the test is below the test pressure by more than rounding",
-         compute=lambda life, entry: life.test_pressure_short(entry), derived_from=("test-pressure", "test-pressure-required")),
+         compute=pressure_short, derived_from=("test-pressure", "test-pressure-required")),
     Fact("method", "text", ("hydro",), "method of the test: expansion where nothing is said", compute=lambda life, entry: entry.method or "expansion",
          always_known=True),
     Fact("method-allowed", "flag", ("hydro",), "the class has that method", compute=_method_allowed, derived_from=("class",)),

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from cylfile.history.barring import CLEARED_BY_HYDRO, FINAL, Bar, worst_first
 from cylfile.history.figures import NO_LIMIT, Figures
+from cylfile.history.hydro_test import condemning_figures, why_not_counted
 from cylfile.history.pressures import settled_pressure, within
 from cylfile.record.blocks import Cylinder, People
 from cylfile.record.dates import NEVER, Month, month_end, months_after
@@ -198,7 +199,7 @@ class Life:
             self.used_though_out = None
         if entry.with_visual == "pass":
             self._inspected(entry.day)
-        counts = entry.result == "pass" and self.test_counts(entry) is None
+        counts = entry.result == "pass" and why_not_counted(self, entry) is None
         if counts:
             self._passed_hydro(entry)
         elif entry.result == "fail":
@@ -209,7 +210,7 @@ class Life:
             self._bar("visual", entry)
         if entry.crack == "fail":
             self._bar("crack", entry)
-        if (condemning := self.condemning_figures(entry)) is not None:
+        if (condemning := condemning_figures(self.figures, entry)) is not None:
             self._bar("expansion", entry, condemning)
 
     def _passed_hydro(self, entry: Entry) -> None:
@@ -233,49 +234,6 @@ class Life:
         if self.figures.star_test_every is None or (holds is not None and holds.value > STAR_HOLDS_ML):
             return False
         return None if self.made is None else self.made >= STAR_FROM
-
-    def test_counts(self, entry: Entry) -> str | None:
-        """
-        None where a passed test counts, else why it does not.
-
-        A test that does not count moves no date, clears nothing and earns nothing.
-        """
-        figures = self.figures
-        if self.people.had_authority(entry.by, entry.day) is False:
-            return f"tester {entry.by} had no authority on {entry.day}"
-        if entry.with_visual == "fail":
-            return "its visual inspection failed"
-        if self.test_pressure_short(entry):
-            return f"its pressure of {entry.at_pressure} is too low"
-        if (condemning := self.condemning_figures(entry)) is not None:
-            return condemning
-        if (entry.method or "expansion") not in (figures.methods or ("expansion",)):
-            return f"the method ({getattr(entry, 'method', None) or 'expansion'}) is not one of its class"
-        if entry.crack == "fail" or (figures.crack_examination and entry.crack is None):
-            return "no crack examination was passed"
-        return None
-
-    def test_pressure_short(self, entry: Entry) -> float | None:
-        """How far a test is short of the test pressure, by more than rounding, psi; 0 where it is not."""
-        if entry.at_pressure is None or self.test_pressure_required is None or self.test_needed is False:
-            return None
-        return max(0.0, self.test_pressure_required - entry.at_pressure.value - self.test_rounding(entry))
-
-    def test_rounding(self, entry: Entry) -> float | None:
-        """What the last places of the pressure of a test and of the test pressure leave open, psi."""
-        if entry.at_pressure is None or self.test_pressure_required is None:
-            return None
-        return within(half_place(entry.at_pressure) + self.figures.proof_rounding, self.test_pressure_required)
-
-    def condemning_figures(self, entry: Entry) -> str | None:
-        """Why a test condemns by its expansions, whatever its outcome (49 CFR 180.205, condemnation, (1)(iv) to (vii))."""
-        share, limit = permanent_share(entry), self.figures.expansion_limit
-        if share is not None and limit is not None and share > limit:
-            return f"its permanent expansion of {entry.permanent} in {entry.total} is over the limit"
-        elastic, ree = worst_elastic(entry), self.figures.ree
-        if elastic is not None and ree is not None and elastic > ree:
-            return "its elastic expansion is over the REE"
-        return None
 
     def over_test_pressure(self, entry: Entry) -> float | None:
         """How far a reading is over the test pressure, by more than rounding, psi; 0 where it is not."""
@@ -408,17 +366,6 @@ class Life:
         written = self.cylinder.rated
         return str(written) if written is not None and written.value == self.rated else ""
 
-    def figures_lacking(self) -> dict[str, Entry]:
-        """The figures without which nobody can tell whether a test that was not passed condemned it, and such a test."""
-        lacking: dict[str, Entry] = {}
-        for entry in self.entries:
-            if entry.verb == "hydro" and entry.result != "pass":
-                if self.figures.expansion_limit is None and permanent_share(entry) is not None:
-                    lacking.setdefault("expansion-limit", entry)
-                if self.figures.ree is None and self.figures.ree_marked and worst_elastic(entry) is not None:
-                    lacking.setdefault("ree", entry)
-        return lacking
-
     @property
     def what_clears(self) -> str | None:
         """What clears the worst bar, as a sentence."""
@@ -525,21 +472,6 @@ class Life:
             if month >= self.in_service_since and (month.year, month.month) not in self._checked:
                 months.append(month)
         return months
-
-
-def permanent_share(entry: Entry) -> float | None:
-    """Permanent over total expansion of a test (49 CFR 180.203), rounded so that exactly 10 % is 10 %."""
-    if entry.total is None or entry.permanent is None or not entry.total.value:
-        return None
-    return round(entry.permanent.value / entry.total.value, 9)
-
-
-def worst_elastic(entry: Entry) -> float | None:
-    """Elastic expansion of a test, mL: of what is written and total less permanent (49 CFR 180.203) the greater."""
-    figures = [] if entry.elastic is None else [entry.elastic.value]
-    if entry.total is not None and entry.permanent is not None:
-        figures.append(round(entry.total.value - entry.permanent.value, 6))
-    return max(figures, default=None)
 
 
 _EFFECTS = {

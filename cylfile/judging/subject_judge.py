@@ -21,6 +21,7 @@ from cylfile.history.facts import (
     Fact,
 )
 from cylfile.history.fold import bars_alone, copy_of, let_be, stricter
+from cylfile.history.hydro_test import figures_lacking
 from cylfile.history.life import Life
 from cylfile.history.order import Order, Untold, in_order
 from cylfile.history.standing import standing, to_come
@@ -264,7 +265,7 @@ class CylinderJudge(_Judge):
             done = untold.last
         self._walk(order.entries[done:])
         if EXPANSIONS in self.rules.rules and EXPANSIONS not in self.rules.suspended:
-            for name, entry in self.life.figures_lacking().items():
+            for name, entry in figures_lacking(self.life).items():
                 self.lacking.setdefault(name, (set(), entry))[0].add(EXPANSIONS)
         for remark in self.conduct.end():
             self._remark([remark])

@@ -235,7 +235,7 @@ class People:
         tester = None if name is None else self._testers.get(name)
         if tester is None or not tester.authorized:
             return None
-        return _meets(tester.authorized, day) or self._not_known_to(tester.name)
+        return _meets(tester.authorized, day)
 
     def _not_known_to(self, name: str) -> bool | None:
         """What is said where no line that was read gives somebody an authority."""
