@@ -126,6 +126,7 @@ what is in which is up to you: all `*.cyl` files of this folder together are the
     cylfile lint                                      what is wrong, cylinder by cylinder
     cylfile may-fill E-1                              may this one be filled now, and to what pressure
     cylfile enter "now filled E-1 from 900 psi to 2250 psi at 72 F by keeper on air-room"
+    cylfile enter --sheet                             at the fill station: a cylinder, its reading, the next
     cylfile neaten                                    columns in line again
     cylfile --help                                    all there is
 

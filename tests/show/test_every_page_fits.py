@@ -9,7 +9,7 @@ from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.signs import ASCII, BLOCKS
 from support.running import PROJECT, Here
 
-WIDTHS = (60, 80, 120, 200)
+LAYOUTS = ((60, BLOCKS), (60, ASCII), (80, BLOCKS), (120, BLOCKS), (200, BLOCKS))
 DAY = "2026-11-26"
 # Words after each command; several where a page has several faces.
 ASKED = {
@@ -51,9 +51,8 @@ def test_no_line_is_wider_than_the_terminal(demo, command, monkeypatch):
     make = next(form for form in forms_of(command).values() if form.is_page).make()
     wide = []
     for words, what in zip(ASKED[command], shown):
-        for width in WIDTHS:
-            for signs in (BLOCKS, ASCII):
-                page = ["".join(text for text, _ in line).rstrip(" ") for line in make(what, Layout(width, signs, 24))]
-                wide += [(*words, width, line) for line in page if cell_len(line) > width]
-                assert signs is BLOCKS or not any(set("█▓▒░▪▁▂▃▄▅▆▇─├└│") & set(line) for line in page), words
+        for width, signs in LAYOUTS:
+            page = ["".join(text for text, _ in line).rstrip(" ") for line in make(what, Layout(width, signs, 24))]
+            wide += [(*words, width, line) for line in page if cell_len(line) > width]
+            assert signs is BLOCKS or not any(set("█▓▒░▪▁▂▃▄▅▆▇─├└│") & set(line) for line in page), words
     assert not wide, "\n".join(f"{words}: {line}" for *words, line in wide)

@@ -77,7 +77,7 @@ def test_it_can_begin_on_any_day(today):
 def test_it_is_kept_with_the_commands_of_its_readme(begun):
     readme = (begun.folder / "README.md").read_text()
     commands = [line.strip() for line in readme.split("\n") if line.startswith("    cylfile ")]
-    assert len(commands) == 5 and readme.startswith('# The breathing-air record of The "Old" Mill\n')
+    assert len(commands) == 6 and readme.startswith('# The breathing-air record of The "Old" Mill\n')
     for command in commands:
         assert begun(*shlex.split(command.partition("     ")[0])[1:]).status == 0, command
 

@@ -4,12 +4,13 @@ Pages about rules: which there are, what one says, the vocabulary, and which exa
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
+from functools import cache
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import CYLINDER_PLACES, CYLINDER_VERBS, DIMENSIONS, FACTS, STATUS
 from cylfile.history.figures import Figures
 from cylfile.packs.classes import CylinderClass
-from cylfile.packs.pack_lines import read_lines
+from cylfile.packs.pack_lines import Block, read_lines
 from cylfile.packs.pack_sentences import LINES
 from cylfile.packs.proving import Unproved
 from cylfile.packs.rule import Rule
@@ -84,8 +85,7 @@ class Listing:
 
 def _title_of(source: Source) -> str:
     """What a pack says in its first line that it is."""
-    blocks, _ = read_lines(source)
-    headers = (block.header for block in blocks if block.header.word == "pack")
+    headers = (block.header for block in _blocks_of(source) if block.header.word == "pack")
     return next((source.text[header.rest : header.end].partition('"')[2].strip().rstrip('"') for header in headers), "")
 
 
@@ -122,9 +122,14 @@ def rule_page(rule: Rule, rules: Ruleset, layout: Layout) -> None:
         layout.put_line(line)
 
 
-def _block_of(rule: Rule):
-    blocks, _ = read_lines(rule.span.source)
-    return next(block for block in blocks if block.header.start <= rule.span.start < block.header.end)
+@cache
+def _blocks_of(source: Source) -> list[Block]:
+    """The blocks of a pack, read once for all its rules."""
+    return read_lines(source)[0]
+
+
+def _block_of(rule: Rule) -> Block:
+    return next(block for block in _blocks_of(rule.span.source) if block.header.start <= rule.span.start < block.header.end)
 
 
 def _lines_of(rule: Rule) -> Iterable[tuple[str, str]]:
