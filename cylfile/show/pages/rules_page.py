@@ -129,7 +129,9 @@ def _blocks_of(source: Source) -> list[Block]:
 
 
 def _block_of(rule: Rule) -> Block:
-    return next(block for block in _blocks_of(rule.span.source) if block.header.start <= rule.span.start < block.header.end)
+    return next(
+        block for block in _blocks_of(rule.span.source) if block.header.start <= rule.span.start < block.header.end
+    )
 
 
 def _lines_of(rule: Rule) -> Iterable[tuple[str, str]]:
