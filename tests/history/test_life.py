@@ -583,3 +583,19 @@ def test_seconds_count_between_two_fills():
     found = life("made 2020-01")
     found.take_in(first)
     assert FACTS["since-last-fill"].value(found, second) == timedelta(seconds=1)
+
+
+@pytest.mark.parametrize(
+    "line, clears",
+    [
+        ('condemned "cut"', "Nothing clears that."),
+        ("retired", "Nothing clears that."),
+        ("gauged 9999 psi", "Nothing clears that: condemn it, or strike the line if it is wrong."),
+        (
+            'damaged "cut"',
+            "What clears it: a passed hydrostatic test by an authorized tester, entered as `hydro pass`.",
+        ),
+    ],
+)
+def test_what_clears_a_bar_and_what_follows_where_nothing_does(line, clears):
+    assert life(f"2021-01-03 {line}", Figures(rated=3000.0, test_pressure=5000.0)).what_clears == clears

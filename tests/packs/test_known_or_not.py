@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from cylfile.history.facts import FACTS
 from cylfile.history.figures import NO_LIMIT
 from cylfile.packs.expressions import And, Arithmetic, Asked, Comparison, Known, Not, Or, Value
-from support.house_pack import findings, judged, life, load_rule
+from support.house_pack import fill, findings, judged, life, load_rule
 
 DAYS = [date(2020, 1, 1), date(2024, 2, 29), date.max]
 # Facts of a fill, some with an attribute of the life and some of the entry, by dimension.
@@ -303,3 +303,13 @@ def test_what_only_an_entry_tells_is_asked_for_on_the_as_of_day_too():
     found = findings(text, ruleset, date(2024, 1, 2))
     lacking = [finding.about for finding in found if finding.rule == "cannot-judge"]
     assert "temperature" in lacking
+
+
+def test_what_cannot_be_lacking_is_known():
+    for when, holds in (
+        ("known day and to > 1 psi", True),
+        ("not known day or to > 1 psi", True),
+        ("not known day", False),
+    ):
+        ruleset, faults = load_rule(when)
+        assert faults == [] and bool(judged(ruleset, life(), fill(4500.0))) is holds, when

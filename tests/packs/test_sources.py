@@ -145,3 +145,11 @@ def test_a_finding_about_a_un_cylinder_cites_the_un_paragraphs():
     findings = judge(read_record([Source("a.cyl", text)]), rules, date(2016, 1, 1)).findings
     (finding,) = [finding for finding in findings if finding.rule == "filled-past-test"]
     assert finding.cite == ["49 CFR 180.207(a)(2)", "49 CFR 180.207(c) Table 1, from memory"]
+
+
+def test_what_a_pack_says_of_every_cylinder_goes_back_to_its_source_and_the_last_pack_to_say_it_to_its_own():
+    header = 'pack {0} "x"\n  over {1}\n  reference 70 F  cite "{0} of it"\n'
+    one, _ = load(header.format("one", "us-dot"))
+    assert one.of_every.cites["reference"] == "one of it" and one.of_every.cites["hot"] == "49 CFR 173.301a(d)"
+    both, _ = load(header.format("two", '"one.cylpack"'), one=header.format("one", "us-dot"))
+    assert both.of_every.cites["reference"] == "two of it"

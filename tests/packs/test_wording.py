@@ -46,6 +46,7 @@ def test_pressures_and_temperatures_are_in_the_unit_of_the_cylinder(value, dimen
         (0.0833333, "share", "8.3 %"),
         (0.1, "share", "10 %"),
         (0.1004, "share", "10.04 %"),
+        (0.0904, "share", "9.04 %"),
         (0.100004, "share", "10.0004 %"),
         (0.09996, "share", "9.996 %"),
         (1.25, "share", "125 %"),
