@@ -310,6 +310,8 @@ def test_what_cannot_be_lacking_is_known():
         ("known day and to > 1 psi", True),
         ("not known day or to > 1 psi", True),
         ("not known day", False),
+        ("not no and to > 1 psi", True),
+        ("not yes or to > 9999 psi", False),
     ):
         ruleset, faults = load_rule(when)
         assert faults == [] and bool(judged(ruleset, life(), fill(4500.0))) is holds, when
