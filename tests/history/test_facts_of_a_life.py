@@ -85,6 +85,26 @@ def test_a_pressure_that_cannot_be_compared_is_not_known(fact):
         assert FACTS[fact].value(life, entry) == (2900.0 if read else None)
 
 
+@pytest.mark.parametrize(
+    "line, missing",
+    [
+        ("hydro pass  by A123", "test pressure, result of the visual inspection, total expansion, permanent expansion"),
+        ("hydro pass  by A123  at 5000 psi  visual pass  total 60 cc  permanent 2 cc", ""),
+        ("hydro pass  by A123  at 5000 psi  visual pass  by ultrasonic", ""),
+        ("hydro fail  by A123  at 5000 psi  visual pass  total 60 cc  permanent 2 cc", "reason for rejection or condemnation (a remark)"),
+    ],
+)  # fmt: skip
+def test_what_a_test_says_too_little_of(line, missing):
+    """49 CFR 180.215(b)(2). The REE is asked for of a class that is marked with it, and of no other."""
+    line = line.replace("by ultrasonic", "method ultrasonic")
+    text = f'tester A123 "T"\ncylinder K-1\n  serial 7\n  marked "DOT-3AA3000"\n  made 2020-01\n  2021-05-06  {line}\n'
+    record = read_record([Source("a.cyl", text)])
+    assert [fault.text for fault in record.faults] == []
+    (entry,) = record.entries["K-1"]
+    life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
+    assert FACTS["missing-fields"].value(life, entry) == missing
+
+
 def test_the_rounding_of_a_test_is_that_of_both_pressures_and_at_most_a_share_of_one():
     text = "cylinder K-1\n  class dot-3aa\n  rated 3000 psi\n  2021-05-06  hydro pass  at {}\n"
     for written, rounding in (

@@ -5,13 +5,15 @@ What holds is grammar/FORMAT.md, "When, and in which order".
 """
 
 from datetime import date, datetime, time, timedelta
-from itertools import permutations
+from itertools import permutations, product
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cylfile.history.order import in_order, told, told_pairs, weight
+from cylfile.history.order import _Blocks, in_order, told, told_pairs, weight
+from cylfile.record.dates import Month, month_end
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
@@ -135,6 +137,35 @@ class TestStandingThatContradicts:
         assert not in_order(entries_of(card(*days))).untold
         # But whoever wrote `gauged` on that day may have meant it before what stands there already.
         assert in_order(entries_of(card(*days, "2026-05-02 gauged 1 psi"))).untold
+
+
+def test_which_lines_of_a_block_are_out_of_place():
+    """
+    Those below a line of a later day, and those whose next line of another day is of an earlier one; a month is of
+    another day than what does not lie in it. Every block of four lines, by a reading that looks at each pair.
+    """
+    days = [
+        date(2026, 4, 30),
+        Month(2026, 5, 1),
+        date(2026, 5, 1),
+        date(2026, 5, 31),
+        date(2026, 6, 1),
+        Month(2026, 6, 1),
+    ]
+
+    def last(day):
+        return month_end(day) if isinstance(day, Month) else day
+
+    for block in product(days, repeat=4):
+        wrong = set()
+        for number, day in enumerate(block):
+            others = [other for other in block[number + 1 :] if last(other) < day or last(day) < other]
+            is_below_later = any(last(day) < above for above in block[:number])
+            if is_below_later or (others and last(others[0]) < day):
+                wrong.add(number)
+        entries = [SimpleNamespace(day=day, time=None) for day in block]
+        found = set(_Blocks._out_of_place(entries))
+        assert {number for number, entry in enumerate(entries) if id(entry) in found} == wrong, block
 
 
 class TestEnteredService:
