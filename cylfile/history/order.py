@@ -231,7 +231,7 @@ class _Blocks:
         below: list[tuple[float, float]] = []
         for entry, span in zip(reversed(block), reversed(spans)):
             following = next((other for other in reversed(below) if other[1] < span[0] or span[1] < other[0]), None)
-            if following is not None and following[1] < span[0]:
+            if following is not None and following < span:
                 yield id(entry)
             if not below or below[-1] != span:
                 below.append(span)

@@ -57,6 +57,7 @@ FIRST = 25
 
 # Fault, as it is printed but for its line -> why nobody could ever see it.
 _AT_THE_LIMIT = "at the limit itself the other branch gives 0 as well"
+_BY_A_SECOND = "the last second of a day is never the first of another"
 _BY_A_HAIR = "no two pressures that can be written are a millionth of a psi apart, to the last digit"
 EQUIVALENT: dict[str, str] = {
     "cylfile/history/facts.py _over_limit: `pressure <= limit` -> `pressure < limit`": _AT_THE_LIMIT,
@@ -66,6 +67,10 @@ EQUIVALENT: dict[str, str] = {
     "cylfile/history/sources/source_log.py AirLog.suspicion: `0` -> `1`": "what was answered last is never found again, and asked anew with the same answer",
     "cylfile/judging/fill_answer.py answer: `fill.reading.value > stop + _HAIR` -> `fill.reading.value >= stop + _HAIR`": _BY_A_HAIR,
     "cylfile/judging/fill_answer.py _tell_pressures: `source.rated.value > limit + _HAIR` -> `source.rated.value >= limit + _HAIR`": _BY_A_HAIR,
+    "cylfile/history/order.py _Blocks._out_of_place: `last < latest` -> `last <= latest`": _BY_A_SECOND,
+    "cylfile/history/order.py _Blocks._out_of_place: `other[1] < span[0]` -> `other[1] <= span[0]`": _BY_A_SECOND,
+    "cylfile/history/order.py _Blocks._out_of_place: `span[1] < other[0]` -> `span[1] <= other[0]`": _BY_A_SECOND,
+    "cylfile/history/order.py _Blocks._out_of_place: `following < span` -> `following <= span`": "they do not overlap",
     "cylfile/air/equation.py pressure: `0 < density <= HIGHEST_DENSITY` -> `0 < density < HIGHEST_DENSITY`": "air so dense is over 100 MPa at any temperature, and is refused for that",
 }
 

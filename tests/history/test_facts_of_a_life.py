@@ -105,6 +105,15 @@ def test_what_a_test_says_too_little_of(line, missing):
     assert FACTS["missing-fields"].value(life, entry) == missing
 
 
+def test_the_ree_is_asked_for_where_no_elastic_expansion_of_a_marked_class_is_written():
+    for clauses, is_missing in (("", True), ("  elastic 58 cc", False), ("  total 60 cc  permanent 2 cc", False)):
+        text = f'tester A123 "T"\ncylinder K-1\n  marked "DOT-3HT1850"\n  2021-05-06  hydro pass  by A123{clauses}\n'
+        record = read_record([Source("a.cyl", text)])
+        (entry,) = record.entries["K-1"]
+        life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
+        assert ("REE (on the card)" in FACTS["missing-fields"].value(life, entry)) is is_missing
+
+
 def test_the_rounding_of_a_test_is_that_of_both_pressures_and_at_most_a_share_of_one():
     text = "cylinder K-1\n  class dot-3aa\n  rated 3000 psi\n  2021-05-06  hydro pass  at {}\n"
     for written, rounding in (

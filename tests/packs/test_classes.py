@@ -142,6 +142,10 @@ def test_markings_on_two_lines_are_taken_together():
     assert kind("TC-3ALM 207", "DOT-3AL3000").fits == ("dot-3al",)
 
 
+def test_two_markings_of_two_classes_fit_both_and_no_other():
+    assert kind("DOT-3AA2015", "DOT-3AL3000").fits == ("dot-3aa", "dot-3al")
+
+
 def test_the_card_and_the_marking_disagree_on_the_class():
     found = kind("DOT-3AA2265", name="dot-3al")
     assert found.figures.class_name == "dot-3al"
