@@ -23,20 +23,24 @@ def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -
     It is about no name, so that no waiver covers it: a broken seal is put right in the open or
     stays broken.
     """
-    checks = check_seals(record, as_of)
-    for index, check in enumerate(checks):
+    # The last day of a seal that holds, and the one before that.
+    held = before = None
+    for check in check_seals(record, as_of):
+        day = check.seal.day
         if not check.holds:
-            yield _broken(check, checks[:index], level_of(SEAL_BROKEN))
+            yield _broken(check, held if held != day else before, level_of(SEAL_BROKEN))
+        elif held != day:
+            held, before = day, held
 
 
-def _broken(check: Check, before: list[Check], level: str) -> Finding:
+def _broken(check: Check, held: date | None, level: str) -> Finding:
     seal = check.seal
     text = f"what was sealed through {seal.day} has changed since"
     working = [f"sealed by {seal.by} with {seal.entries:,} entries, now {check.entries:,}"]
     if check.entries == seal.entries:
         working = [f"{seal.entries:,} entries then and now, but they, or what they rest on, say something else"]
-    held = [earlier for earlier in before if earlier.holds and earlier.seal.day < seal.day]
-    if held:
-        day = held[-1].seal.day
-        working.append(f"the seal through {day} holds: the change is dated after it, or is to what was named only then")
+    if held is not None:
+        working.append(
+            f"the seal through {held} holds: the change is dated after it, or is to what was named only then"
+        )
     return Finding(SEAL_BROKEN, level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}")

@@ -34,9 +34,12 @@ told of two, properties and earlier seals, sorted by their bytes. N is the numbe
 """
 
 import hashlib
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
+from itertools import chain
+from operator import itemgetter
 from typing import NamedTuple
 
 from cylfile.history.order import told_pairs
@@ -150,61 +153,96 @@ class Spelling(NamedTuple):
         return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def spell_out(record: Record, day: date, by: str, said: list[Statement] | None = None) -> Spelling:
-    """
-    All that a seal of `day` by the person `by` covers, of the record as it is now.
-
-    `said` are the statements of the record, where they are at hand.
-    """
-    covered = [statement for statement in (statements(record) if said is None else said) if statement.day <= day]
-    names = {name for statement in covered for name in statement.names(day)}
-    others = [*_property_lines(record, {*names, by}, day)]
-    others += (plain_seal(seal) for seal in record.seals if seal.day < day)
-    others += _told_order(covered)
-    first = f"sealed {day} by {by} {len(covered)} entries"
-    return Spelling(first, [statement.at(day) for statement in covered], others)
-
-
-def _told_order(covered: list[Statement]) -> Iterator[str]:
-    """What only the standing of covered entries tells of their order."""
-    of_name: dict[str, list[Entry]] = defaultdict(list)
-    for statement in covered:
-        of_name[statement.entry.subject].append(statement.entry)
-    for entries in of_name.values():
-        yield from (f"{_line(one)}, then {_line(other)}" for one, other in told_pairs(entries))
+def spell_out(record: Record, day: date, by: str) -> Spelling:
+    """All that a seal of `day` by the person `by` covers, of the record as it is now."""
+    return _Covered(record, statements(record)).up_to(day, by)
 
 
 def check_seals(record: Record, as_of: date = date.max) -> list[Check]:
     """Every seal of a record, by day, and whether it holds on the as-of day."""
     if not record.seals:
         return []
-    said, checks = statements(record, as_of), []
+    covered, checks = _Covered(record, statements(record, as_of)), []
     for seal in sorted(record.seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start)):
-        now = spell_out(record, seal.day, seal.by, said)
+        now = covered.up_to(seal.day, seal.by)
         count, digest = len(now.entries), now.digest
         checks.append(Check(seal, (seal.entries, seal.digest) == (count, digest), count, digest))
     return checks
 
 
-def _property_lines(record: Record, names: Iterable[str], day: date) -> Iterator[str]:
-    declared = record.declared
-    things = {name: declared[name] for name in names if name in declared}
-    for thing in list(things.values()):
-        if isinstance(thing, AirSource) and thing.site in declared:
-            things[thing.site] = declared[thing.site]
-    for thing in (*things.values(), *filter(None, [record.department])):
-        yield header(thing)
-        left_out, spans = NOT_COVERED.get(type(thing), ()), SPANS.get(type(thing), ())
-        later = sorted((each for each in thing.struck_properties if each.struck.day > day), key=_strike_day)
-        for word, values in _as_it_stood(thing, later).items():
-            if word not in left_out and word not in spans:
-                yield from (f"{header(thing)} {word} {value}" for value in values)
-        for word in spans:
-            of_all = [span for one in (thing, *(each.thing for each in later)) for span in getattr(one, word)]
-            yield from (f"{header(thing)} {word} {value}" for value in days_up_to(of_all, day))
-        for struck in thing.struck_properties:
-            if struck.struck.day <= day and properties(struck.thing).keys().isdisjoint(left_out):
-                yield from (f"{header(thing)} {line}" for line in struck_lines(struck))
+class _Covered:
+    """What seals cover, asked by their days: each covers what those before it do, so only what is more is looked at anew."""
+
+    def __init__(self, record: Record, said: list[Statement]):
+        self._record = record
+        self._declared = record.declared
+        self._to_come = sorted(said, key=lambda statement: statement.day, reverse=True)
+        # The lines that no signature changes, and the statements of those that one may.
+        self._lines: list[str] = []
+        self._signed: list[Statement] = []
+        self._names: set[str] = set()
+        # By cylinder or source: the entries with their lines, and what only their standing tells of their order.
+        self._of_name: dict[str, list[tuple[str, Entry]]] = defaultdict(list)
+        self._told: dict[str, list[str]] = {}
+        self._unchanging: dict[Declared, list[str]] = {}
+        self._seals = sorted((seal.day, plain_seal(seal)) for seal in record.seals)
+
+    def up_to(self, day: date, by: str) -> Spelling:
+        """What a seal of a day covers, which is not before that of the last one."""
+        more = set()
+        while self._to_come and self._to_come[-1].day <= day:
+            statement = self._to_come.pop()
+            entry = statement.entry
+            more.add(entry.subject)
+            self._of_name[entry.subject].append((statement.line, entry))
+            if entry.struck is None and entry.answers is None:
+                self._lines.append(statement.line)
+                self._names.update(statement.names(day))
+            else:
+                self._signed.append(statement)
+        self._lines.sort()
+        for name in more:
+            of_name = self._of_name[name]
+            of_name.sort(key=itemgetter(0))
+            pairs = told_pairs(entry for _, entry in of_name)
+            self._told[name] = [f"{_line(one)}, then {_line(other)}" for one, other in pairs]
+        names = self._names.union({by}, *(statement.names(day) for statement in self._signed))
+        others = [*self._property_lines(names, day)]
+        others += (line for _, line in self._seals[: bisect_left(self._seals, day, key=itemgetter(0))])
+        others += chain.from_iterable(self._told.values())
+        entries = [*self._lines, *(statement.at(day) for statement in self._signed)]
+        return Spelling(f"sealed {day} by {by} {len(entries)} entries", entries, others)
+
+    def _property_lines(self, names: Iterable[str], day: date) -> Iterator[str]:
+        declared = self._declared
+        things = {name: declared[name] for name in names if name in declared}
+        for thing in list(things.values()):
+            if isinstance(thing, AirSource) and thing.site in declared:
+                things[thing.site] = declared[thing.site]
+        for thing in (*things.values(), *filter(None, [self._record.department])):
+            if thing in self._unchanging:
+                yield from self._unchanging[thing]
+                continue
+            lines = list(_lines_of(thing, day))
+            if type(thing) not in SPANS and not thing.struck_properties:
+                self._unchanging[thing] = lines
+            yield from lines
+
+
+def _lines_of(thing: Declared, day: date) -> Iterator[str]:
+    """What a seal of a day covers of a block."""
+    yield header(thing)
+    left_out, spans = NOT_COVERED.get(type(thing), ()), SPANS.get(type(thing), ())
+    later = sorted((each for each in thing.struck_properties if each.struck.day > day), key=_strike_day)
+    for word, values in _as_it_stood(thing, later).items():
+        if word not in left_out and word not in spans:
+            yield from (f"{header(thing)} {word} {value}" for value in values)
+    for word in spans:
+        of_all = [span for one in (thing, *(each.thing for each in later)) for span in getattr(one, word)]
+        yield from (f"{header(thing)} {word} {value}" for value in days_up_to(of_all, day))
+    for struck in thing.struck_properties:
+        if struck.struck.day <= day and properties(struck.thing).keys().isdisjoint(left_out):
+            yield from (f"{header(thing)} {line}" for line in struck_lines(struck))
 
 
 def _strike_day(struck: StruckProperty) -> date:

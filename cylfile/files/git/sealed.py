@@ -4,6 +4,7 @@ What broke a seal: the record as it is beside the revision that brought the seal
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from contextlib import suppress
 
 from cylfile.cannot import CannotDo
 from cylfile.compare.entry_changes import CHANGED, REMOVED, EntryChange, compare_entries
@@ -23,22 +24,26 @@ _MOST = 12
 
 def name_what_broke(findings: list[Finding], record: Record, folder: str) -> None:
     """
-    Add to each finding of a broken seal what git tells about it; nothing where there is no git, or no such revision.
+    Add to findings of broken seals what git tells about them; nothing where there is no git, or no such revision.
 
-    `folder` is that of the record.
+    `folder` is that of the record. Of very many only the first are told of, for what breaks one breaks those after it.
     """
     seals = {seal.span: seal for seal in record.seals}
-    for finding in findings:
-        if finding.rule == SEAL_BROKEN and finding.span in seals:
-            try:
-                _name(finding, seals[finding.span], record, folder)
-            except CannotDo:
-                # Without git the finding says what it can: which period it is.
-                continue
+    broken = [finding for finding in findings if finding.rule == SEAL_BROKEN and finding.span in seals]
+    if not broken:
+        return
+    try:
+        repository = Repository(folder)
+    except CannotDo:
+        # Without git the findings say what they can: which periods they are.
+        return
+    broken.sort(key=lambda finding: seals[finding.span].day)
+    for finding in broken[:_MOST]:
+        with suppress(CannotDo):
+            _name(finding, seals[finding.span], record, folder, repository)
 
 
-def _name(finding: Finding, seal: Seal, record: Record, folder: str) -> None:
-    repository = Repository(folder)
+def _name(finding: Finding, seal: Seal, record: Record, folder: str, repository: Repository) -> None:
     revision = repository.revision_that_brought(seal.digest)
     if revision is None:
         return
