@@ -35,12 +35,13 @@ def _wrong(edited: EditedRecord, source: Source) -> list[tuple[int, int]]:
 
 
 def _struck(source: Source) -> Iterator[tuple[int, int]]:
-    """The lines that are struck, from their first word to their last."""
+    """What is struck of the lines that are, from their first word up to `struck`: who struck it and why stays legible."""
     struck = LEDGER.keywords["struck"]
     if "struck" in source.text:
         for line in written_lines(source):
             if struck in line.terminals:
-                yield line.start, line.end
+                words = LEDGER.words_of(source.text, line.start, line.terminals.index(struck))
+                yield line.start, words[-1].end
 
 
 def _struck_in_example(source: Source, start: int, end: int) -> Iterator[tuple[int, int]]:

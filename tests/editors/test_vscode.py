@@ -144,3 +144,15 @@ def test_the_version_is_that_of_the_package():
     from cylfile import __version__
 
     assert manifest()["version"] == __version__
+
+
+def test_what_looks_wrong_has_a_color_of_the_grammars():
+    from cylfile.server.semantic_tokens import STRUCK, WRONG
+
+    contributes = manifest()["contributes"]
+    assert [each["id"] for each in contributes["semanticTokenTypes"]] == [WRONG]
+    # Those of the grammars, so that both look the same in every theme.
+    known = GRAMMARS[0].read_text(encoding="utf-8")
+    for each in contributes["semanticTokenScopes"]:
+        assert set(each["scopes"]) == {WRONG, STRUCK, f"{STRUCK}.deprecated"}
+        assert all(f'"{".".join(scope.split(".")[:2])}.' in known for (scope,) in each["scopes"].values())
