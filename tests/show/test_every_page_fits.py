@@ -8,6 +8,7 @@ from cylfile.show.forms import FORMS, forms_of
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.signs import ASCII, BLOCKS
 from support.running import PROJECT, Here
+from support.small_record import CARDS
 
 LAYOUTS = ((60, BLOCKS), (60, ASCII), (80, BLOCKS), (120, BLOCKS), (200, BLOCKS))
 DAY = "2026-11-26"
@@ -26,6 +27,7 @@ ASKED = {
 }
 # They show what was written or two states of a record; their own tests measure them.
 ELSEWHERE = {"compare", "enter", "import", "seal"}
+LONG = "N" * 64
 NAMES = {
     "clean": {"one": "H22-02", "other": "H11-01", "source": "comp1"},
     "faulty": {"one": "106", "other": "117", "source": "comp"},
@@ -56,3 +58,13 @@ def test_no_line_is_wider_than_the_terminal(demo, command, monkeypatch):
             wide += [(*words, width, line) for line in page if cell_len(line) > width]
             assert signs is BLOCKS or not any(set("█▓▒░▪▁▂▃▄▅▆▇─├└│") & set(line) for line in page), words
     assert not wide, "\n".join(f"{words}: {line}" for *words, line in wide)
+
+
+@pytest.mark.parametrize("width", ["60", "80", "120"])
+def test_the_fill_session_fits(entered, width):
+    entered.write("cards.cyl", CARDS.replace("T-1", LONG))
+    typed = f"{LONG}\n4400 85\n\nX\nT-2\n4400\nben\nfire on the ridge\nend\n".encode()
+    out = entered(
+        "enter", "--sheet", "--by", "ayla", given=typed, as_of="2026-03-15", CYLFILE_SITE="quay", COLUMNS=width
+    ).out
+    assert "overridden by ben" in " ".join(out.split()) and max(map(cell_len, out.split("\n"))) <= int(width)

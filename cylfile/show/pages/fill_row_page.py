@@ -20,9 +20,9 @@ def put_verdict(layout: Layout, asked: Asked, source: str | None) -> None:
     found, head = asked.answer, asked.head
     name = found.name or found.asked
     if found.may:
-        layout.put_pieces([(f" {name}  {MAY_BE_FILLED}, stop at {found.stop} ", "safe")])
+        layout.put(f" {name}  {MAY_BE_FILLED}, stop at {found.stop} ", style="safe")
     else:
-        layout.put_pieces([(f" {name}  {DO_NOT_FILL} ", "danger")])
+        layout.put(f" {name}  {DO_NOT_FILL} ", style="danger")
     if found.life is not None:
         serial = found.life.cylinder.serial
         rated = head.rated if head is not None and head.rated else "pressure not known"
