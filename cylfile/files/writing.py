@@ -174,25 +174,34 @@ def write_file(path: str, before: bytes | None, after: bytes) -> None:
     """
     folder = os.path.realpath(os.path.dirname(path))
     path = os.path.join(folder, os.path.basename(path))
+    with _putting_into(folder, lambda why: f"`{shown_path(path)}` cannot be written ({why}); it is as it was"):
+        _refuse_changed(path, before)
+        beside = _written_beside(path, after)
+        try:
+            # An editor, which knows of no lock, may have saved while the disk was written to.
+            _refuse_changed(path, before)
+            _put_in_place(beside, path, before)
+        except BaseException:
+            with suppress(OSError):
+                os.unlink(beside)
+            raise
+
+
+@contextmanager
+def _putting_into(folder: str, refusal: Callable[[str], str]) -> Iterator[None]:
+    """
+    Hold the lock of a folder while something is put into it. The folder is made where it is not there, and is gone
+    again where that fails. Raises CannotDo, with what `refusal` says of the reason, where the system refuses.
+    """
     made = _make_folder(folder)
     try:
         with locked(folder):
-            _refuse_changed(path, before)
-            beside = _written_beside(path, after)
-            try:
-                # An editor, which knows of no lock, may have saved while the disk was written to.
-                _refuse_changed(path, before)
-                _put_in_place(beside, path, before)
-            except BaseException:
-                with suppress(OSError):
-                    os.unlink(beside)
-                raise
+            yield
             _force_folder(folder)
-    except OSError as trouble:
+    except BaseException as trouble:
         _remove_folders(made)
-        raise CannotDo(f"`{shown_path(path)}` cannot be written ({reason(trouble)}); it is as it was") from None
-    except BaseException:
-        _remove_folders(made)
+        if isinstance(trouble, OSError):
+            raise CannotDo(refusal(reason(trouble))) from None
         raise
 
 
@@ -230,46 +239,37 @@ def write_folder(
     if os.path.join(os.path.realpath(os.curdir), "").startswith(os.path.join(os.path.realpath(folder), "")):
         raise CannotDo(f"`{folder}` is where you are; name a new folder")
     above, name = os.path.split(os.path.abspath(folder))
-    made = _make_folder(above)
     unfinished = os.path.join(above, f".{name}{_UNFINISHED}")
-    try:
-        with locked(above):
-            if (
-                kept is None
-                and os.path.lexists(folder)
-                and (os.path.islink(folder) or not os.path.isdir(folder) or os.listdir(folder))
-            ):
-                raise CannotDo(f"`{folder}` is in use; name a folder that is empty or not there yet")
-            if os.path.lexists(unfinished):
-                shutil.rmtree(unfinished)
-                _tell_cleared(unfinished)
-            try:
-                os.mkdir(unfinished)
-                for path, data in files.items():
-                    whole = os.path.join(unfinished, *path.split("/"))
-                    os.makedirs(os.path.dirname(whole), exist_ok=True)
-                    _write(whole, data)
-                for path, there in (kept or {}).items():
-                    _keep(there, os.path.join(unfinished, *path.split("/")))
-                for place, _, _ in os.walk(unfinished):
-                    _force_folder(place)
-                prove(unfinished)
-                if kept is not None and os.path.isdir(folder):
-                    _exchange(unfinished, folder)
-                else:
-                    if sys.platform == "win32" and os.path.isdir(folder):
-                        os.rmdir(folder)
-                    os.rename(unfinished, folder)
-            except BaseException:
-                shutil.rmtree(unfinished, ignore_errors=True)
-                raise
-            _force_folder(above)
-    except OSError as trouble:
-        _remove_folders(made)
-        raise CannotDo(f"the folder `{shown_path(folder)}` cannot be made ({reason(trouble)})") from None
-    except BaseException:
-        _remove_folders(made)
-        raise
+    with _putting_into(above, lambda why: f"the folder `{shown_path(folder)}` cannot be made ({why})"):
+        if (
+            kept is None
+            and os.path.lexists(folder)
+            and (os.path.islink(folder) or not os.path.isdir(folder) or os.listdir(folder))
+        ):
+            raise CannotDo(f"`{folder}` is in use; name a folder that is empty or not there yet")
+        if os.path.lexists(unfinished):
+            shutil.rmtree(unfinished)
+            _tell_cleared(unfinished)
+        try:
+            os.mkdir(unfinished)
+            for path, data in files.items():
+                whole = os.path.join(unfinished, *path.split("/"))
+                os.makedirs(os.path.dirname(whole), exist_ok=True)
+                _write(whole, data)
+            for path, there in (kept or {}).items():
+                _keep(there, os.path.join(unfinished, *path.split("/")))
+            for place, _, _ in os.walk(unfinished):
+                _force_folder(place)
+            prove(unfinished)
+            if kept is not None and os.path.isdir(folder):
+                _exchange(unfinished, folder)
+            else:
+                if sys.platform == "win32" and os.path.isdir(folder):
+                    os.rmdir(folder)
+                os.rename(unfinished, folder)
+        except BaseException:
+            shutil.rmtree(unfinished, ignore_errors=True)
+            raise
 
 
 def _keep(path: str, whole: str) -> None:
