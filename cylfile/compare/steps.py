@@ -64,11 +64,11 @@ def compare_texts(
     The comparison of two states by (path, old text, new text) of the files in which they differ, empty where there is
     none; no more is read than the blocks that differ. Names are not looked up.
     """
-    old, new = [], []
+    old: list[Source] = []
+    new: list[Source] = []
     for path, was, is_now in texts:
-        stretches = differing_stretches(was, is_now)
-        old.append(Source(path, stretches[0]))
-        new.append(Source(path, stretches[1]))
+        for said, stretch in zip((old, new), differing_stretches(path, was, is_now)):
+            said.append(stretch)
     return compare_records(_said(old), _said(new), rules=rules, as_of=as_of, before=before)
 
 

@@ -4,28 +4,46 @@ Where two texts of one ledger differ, in whole blocks, so that no more of them n
 
 import re
 
+from cylfile.text.source import Source
+
 # In column 1, neither blank nor comment: the header of a block, or a loose line.
 _HEADER = re.compile(r"^[^\s#]", re.MULTILINE)
 # With one of these a block means nothing by itself.
 _CONFLICT = re.compile(r"^(?:<{7}|>{7}|\|{7}|={7})", re.MULTILINE)
 
 
-def differing_stretches(old: str, new: str) -> tuple[str, str]:
+class Stretch(Source):
+    """A stretch of a file; its places are those in the file, before which there are so many lines."""
+
+    __slots__ = ("before",)
+
+    def __init__(self, path: str, text: str, before: int):
+        super().__init__(path, text)
+        self.before = before
+
+    def position(self, offset: int) -> tuple[int, int]:
+        line, column = super().position(offset)
+        return self.before + line, column
+
+
+def differing_stretches(path: str, old: str, new: str) -> tuple[Stretch, Stretch]:
     """
-    The blocks of each text that are not the other's, from the first to the last, where they stand: in place of all
-    that is before them there are as many line ends.
+    The blocks of each text that are not the other's, from the first to the last.
 
     Loose lines that follow one another are one block, since their order is told.
     """
     if old == new:
-        return "", ""
+        return Stretch(path, "", 0), Stretch(path, "", 0)
     if _CONFLICT.search(old) or _CONFLICT.search(new):
-        return old, new
+        return Stretch(path, old, 0), Stretch(path, new, 0)
     same = _same_at_start(old, new)
     start = _block_before(old, same)
     end = _block_after(old, len(old) - _same_at_end(old, new, same))
-    before = "\n" * old.count("\n", 0, start)
-    return before + old[start:end], before + new[start : len(new) - (len(old) - end)]
+    before = old.count("\n", 0, start)
+    return (
+        Stretch(path, old[start:end], before),
+        Stretch(path, new[start : len(new) - (len(old) - end)], before),
+    )
 
 
 def _same_at_start(old: str, new: str) -> int:

@@ -9,7 +9,7 @@ import posixpath
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import combinations
 from typing import NamedTuple
 
@@ -64,13 +64,15 @@ class Walk:
         self.walked = 0
         self._homes, self._as_of, self._compares_rules = homes, as_of, rules
         self._objects = Objects(repository)
-        self._trees = Trees(self._objects)
+        trees = Trees(self._objects)
+        self._differing = lru_cache(_MOST_KEPT)(lambda old, new: tuple(trees.differing(old, new)))
         # Commit -> what it holds, and what is told in it, this as long as one that has come from it is to be walked.
         self._held = {_NOTHING: _Held()}
         self._told = {_NOTHING: Before()}
         # What objects of other repositories within this one hold.
         self._foreign: dict[str, bytes] = {}
         self._text = lru_cache(_MOST_KEPT)(self._decoded)
+        self._shown = lru_cache(None)(partial(shown_from, repository))
         self._rules = lru_cache(_MOST_KEPT)(self._rules_at)
 
     def __enter__(self) -> "Walk":
@@ -128,8 +130,7 @@ class Walk:
     def _compared(self, old: str, new: str, before: Before) -> Comparison:
         """Two commits, by the files in which they differ."""
         was, is_now = self._at(old), self._at(new)
-        gone = {path: id_ for path, id_ in was.files.items() if is_now.files.get(path) != id_}
-        come = {path: id_ for path, id_ in is_now.files.items() if was.files.get(path) != id_}
+        gone, come = dict(was.files.items() - is_now.files.items()), dict(is_now.files.items() - was.files.items())
         # A file that only has another name says what it said.
         only_moved = Counter(gone.values()) & Counter(come.values())
         for files in (gone, come):
@@ -148,7 +149,7 @@ class Walk:
             and _NOTHING not in (old, new)
             and (
                 named[0] != named[1]
-                or any(each.path.endswith(PACK_ENDING) for each in self._trees.differing(was.tree, is_now.tree))
+                or any(each.path.endswith(PACK_ENDING) for each in self._differing(was.tree, is_now.tree))
             )
         ):
             first, last = self._rules(old), self._rules(new)
@@ -175,17 +176,14 @@ class Walk:
     def _after(self, before: _Held, commit: Commit) -> _Held:
         """What a commit holds, by what its parent does and what differs."""
         files, unread = dict(before.files), dict(before.unread)
-        folders = set(map(posixpath.dirname, files))
-        for path, old, new in self._trees.differing(before.tree, commit.tree):
+        for path, old, new in self._differing(before.tree, commit.tree):
             modes = [blob.mode for blob in (old, new) if blob is not None]
             if all(mode in _PLAIN for mode in modes) and not path.lower().endswith(LEDGER_ENDING):
                 continue
-            is_simple = (
-                all(mode in _PLAIN for mode in modes)
-                and (path in files) == (old is not None)
-                and (posixpath.dirname(path) in folders and not posixpath.basename(path).startswith("."))
-                and (len(modes) == 2 or not before.has_links)
-                and (new is not None or path != before.department)
+            is_simple = all(mode in _PLAIN for mode in modes) and (
+                path in files and (new is not None or (path != before.department and not before.has_links))
+                if old is not None
+                else _is_beside(path, files) and not before.has_links
             )
             text, why = self._text(new.id if new and is_simple else None)
             if not is_simple or declares_department(text.encode()) != (path == before.department):
@@ -247,8 +245,11 @@ class Walk:
         source, faults = decode("", self._foreign.get(object_id) or self._objects.read(object_id))
         return source.text, "; ".join(fault.text for fault in faults)
 
-    def _shown(self, path: str) -> str:
-        return shown_from(self.repository, path)
+
+def _is_beside(path: str, files: Mapping[str, str]) -> bool:
+    """Whether a file that comes stands in a folder with others of the record, and is none that is left out."""
+    folder, name = posixpath.split(path)
+    return not name.startswith(".") and any(posixpath.dirname(each) == folder for each in files)
 
 
 def _revision(commit: str) -> Revision:

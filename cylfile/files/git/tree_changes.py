@@ -3,6 +3,7 @@ What differs between the trees of two commits, with no more of them read than di
 """
 
 import os
+import re
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import NamedTuple
@@ -10,6 +11,8 @@ from typing import NamedTuple
 from cylfile.files.git.repository import Blob, Objects
 
 _TREE = "40000"
+# Bytes of the names of objects -> an entry of a tree as git keeps it.
+_ENTRIES = {size: re.compile(rb"([0-7]+) ([^\0]+)\0(.{%d})" % size, re.DOTALL) for size in (0, 20, 32)}
 _MOST_KEPT = 256
 
 
@@ -34,28 +37,23 @@ class Trees:
         if old == new:
             return
         before, after = self._entries(old), self._entries(new)
-        for name in sorted(before.keys() | after.keys()):
-            was, is_now = before.get(name), after.get(name)
-            if was == is_now:
-                continue
-            path = above + name
-            folders = [each.id if each is not None and each.mode == _TREE else "" for each in (was, is_now)]
+        names = {name for _, name, _ in before ^ after}
+        was, is_now = ({name: (mode, id_) for mode, name, id_ in each if name in names} for each in (before, after))
+        for name in sorted(names):
+            path = above + os.fsdecode(name)
+            pair = [_blob(path, each.get(name)) for each in (was, is_now)]
+            folders = [blob.id if blob is not None and blob.mode == _TREE else "" for blob in pair]
             if any(folders):
                 yield from self.differing(folders[0], folders[1], f"{path}/")
-            files = [each._replace(path=path) if each and each.mode != _TREE else None for each in (was, is_now)]
+            files = [blob if blob is not None and blob.mode != _TREE else None for blob in pair]
             if any(files):
                 yield Differing(path, files[0], files[1])
 
-    def _read(self, tree: str) -> dict[str, Blob]:
-        """What stands in a tree, by name; nothing stands in the one without a name."""
-        return dict(_parsed(self._objects.read(tree), len(tree) // 2)) if tree else {}
+    def _read(self, tree: str) -> frozenset[tuple[bytes, bytes, bytes]]:
+        """Mode, name and the bytes of the object's name of all in a tree; nothing is in the one without a name."""
+        entry = _ENTRIES[len(tree) // 2]
+        return frozenset(entry.findall(self._objects.read(tree))) if tree else frozenset()
 
 
-def _parsed(data: bytes, size: int) -> Iterator[tuple[str, Blob]]:
-    """The entries of a tree as git keeps it: mode, name and the bytes of an object's name, of a size."""
-    at = 0
-    while at < len(data):
-        space, zero = data.index(b" ", at), data.index(b"\0", at)
-        name = os.fsdecode(data[space + 1 : zero])
-        yield name, Blob(name, data[at:space].decode("ascii"), data[zero + 1 : zero + 1 + size].hex())
-        at = zero + 1 + size
+def _blob(path: str, said: tuple[bytes, bytes] | None) -> Blob | None:
+    return None if said is None else Blob(path, said[0].decode("ascii"), said[1].hex())
