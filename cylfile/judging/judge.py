@@ -162,14 +162,16 @@ def judge(
     as_of: date,
     faults: Sequence[Fault] = (),
     verdicts: Mapping[str, Verdict] | None = None,
+    air: AirLog | None = None,
 ) -> Judgement:
     """
     Judge every cylinder of a record. `faults` are those of its rule packs.
 
-    `verdicts` are those of the cylinders where somebody has them already, as from several processes.
+    `verdicts` are those of the cylinders where somebody has them already, as from several processes, and `air` is the
+    `air_log` of the record.
     """
     case = Case(record, rules, as_of, faults)
-    air = air_log(record, rules, as_of)
+    air = air or air_log(record, rules, as_of)
     if verdicts is None:
         verdicts = {name: judge_cylinder(record, rules, card, as_of, air) for name, card in record.cylinders.items()}
     signed = signed_entries(record.entries.values())

@@ -8,6 +8,7 @@ slice is its findings and heads, so that the outcome is the same however many pr
 import os
 from collections.abc import Iterator
 
+from cylfile.history.sources.source_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder
@@ -20,23 +21,23 @@ def judge_record(case: Case, jobs: int = 1, with_heads: bool = True) -> Judgemen
     Where processes cannot be forked there is one, however many `jobs` there might be.
     """
     names = list(case.record.cylinders)
+    air = air_log(case.record, case.rules, case.as_of)
     if jobs > 1 and hasattr(os, "fork"):
         from cylfile.judging.processes import in_processes
 
         def judge_slice(names: list[str]) -> Iterator[Verdict]:
-            return _verdicts(case, names, with_heads)
+            return _verdicts(case, names, with_heads, air)
 
         verdicts = in_processes(judge_slice, _slices(case, names, jobs), case.record.sources)
     else:
-        verdicts = _verdicts(case, names, with_heads)
-    judgement = judge(case.record, case.rules, case.as_of, case.faults, dict(zip(names, verdicts)))
+        verdicts = _verdicts(case, names, with_heads, air)
+    judgement = judge(case.record, case.rules, case.as_of, case.faults, dict(zip(names, verdicts)), air)
     judgement.case = case
     return judgement
 
 
-def _verdicts(case: Case, names: list[str], with_heads: bool) -> Iterator[Verdict]:
+def _verdicts(case: Case, names: list[str], with_heads: bool, air: AirLog) -> Iterator[Verdict]:
     record, rules = case.record, case.rules
-    air = air_log(record, rules, case.as_of)
     for name in names:
         verdict = judge_cylinder(record, rules, record.cylinders[name], case.as_of, air)
         if with_heads:
