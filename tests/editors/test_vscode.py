@@ -7,6 +7,8 @@ import subprocess
 
 import pytest
 
+from cylfile.record.reader import read_record
+from cylfile.text.source import Source
 from support.editor_corpus import EDITORS, FOLDER, check, rows, write_sample
 
 EXTENSION = EDITORS / "vscode"
@@ -156,3 +158,19 @@ def test_what_looks_wrong_has_a_color_of_the_grammars():
     for each in contributes["semanticTokenScopes"]:
         assert set(each["scopes"]) == {WRONG, STRUCK, f"{STRUCK}.deprecated"}
         assert all(f'"{".".join(scope.split(".")[:2])}.' in known for (scope,) in each["scopes"].values())
+
+
+def test_blocks_say_nothing_of_what_is_left_open():
+    """Every stop that nobody has filled in leaves a line that is refused, but for titles and texts."""
+    blocks = json.loads((EXTENSION / "snippets.json").read_text(encoding="utf-8"))
+    for block in blocks.values():
+        body = "\n".join(block["body"])
+        day = body.replace("${CURRENT_YEAR}-${CURRENT_MONTH}-${CURRENT_DATE}", "2026-03-15")
+        day = re.sub(r"\$\{[0-9]:\$CURRENT_YEAR[^}]*\}", "2026-03-15", day)
+        lines = [line for line in day.split("\n") if re.search(r'(?<!")\$[1-9]', line)]
+        assert lines
+        for line in lines:
+            empty = re.sub(r"\$[0-9]", "", line)
+            header = day.split("\n")[0].replace("$1", "x", 1) if line.startswith(" ") else ""
+            record = read_record([Source("x.cyl", f"{header}\n{empty}\n")])
+            assert any(fault.rule == "unreadable-line" for fault in record.faults), line
