@@ -108,7 +108,10 @@ class _Asking:
         self.said: dict[str, str] = {}
 
     def sentence(self) -> str:
-        self.say("An empty answer leaves a thing out; `?` lists the names there are.")
+        self.say(
+            "An empty answer leaves a thing out; `?` lists the names there are. An answer may say more, in the words"
+        )
+        self.say("of the language, such as `4400 psi at 85 F by ayla`: then that is not asked.")
         self.subject = self._name("Which cylinder or source", self._subjects(), needed=True)
         self.verb = self._name("What was done", [Choice(verb) for verb in self._verbs()], needed=True, listed=True)
         self._ask_when()
@@ -116,14 +119,15 @@ class _Asking:
         # Corrections are made to lines that are there already.
         clauses = [clause for clause in row.clauses if clause.question and clause.field not in CORRECTIONS]
         for clause in sorted(clauses, key=lambda clause: clause not in row.needs):
-            self._ask_clause(clause)
+            if clause.field not in self.said:
+                self._ask_clause(clause)
         if self.ask("Write it? (y/n) ").strip().lower() not in ("y", "yes"):
             raise CannotDo("nothing was written, as you said")
         return self._so_far()
 
     def _so_far(self) -> str:
         """The sentence as far as it goes, with its clauses in the order of the language."""
-        clauses = [self.said[clause.field] for clause in VERBS[self.verb].clauses if clause.field in self.said]
+        clauses = [words for clause in VERBS[self.verb].clauses if (words := self.said.get(clause.field))]
         return " ".join([self.day, self.verb, self.subject, *clauses])
 
     def _subjects(self) -> list[Choice]:
@@ -159,6 +163,12 @@ class _Asking:
             such_as = f" Write it such as {clause.example}." if clause.example else ""
             self.say(f"  That does not answer this question.{such_as}")
             return False
+        if entry is not None and not faults and clause is not None:
+            # What an answer says besides need not be asked.
+            others = (
+                other.field for other in VERBS[self.verb].clauses if getattr(entry, other.field, None) is not None
+            )
+            self.said |= {field: "" for field in others if field not in self.said}
         return not faults
 
     # One clause.

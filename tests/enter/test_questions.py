@@ -49,6 +49,18 @@ def test_a_fill():
     ]
 
 
+def test_an_answer_may_say_more_and_the_usual_source_is_offered():
+    sentence, _ = asked(["T-1", "filled", "", "4500 psi at 85 F by ayla on C1 at quay", "900 psi", "", "", "y"])
+    assert sentence == "today now filled T-1 from 900 psi to 4500 psi at 85 F by ayla on C1 at quay"
+    usual = read_record(
+        [Source("d.cyl", DEPARTMENT.replace("\n  zone", "\n  usual-source  C1\n  zone")), *RECORD.sources[:1]]
+    )
+    answers = ["T-1", "filled", "", "4500 psi", *[""] * 7, "y"]
+    sentence, said = asked(answers, usual, Defaults("ayla", "quay"))
+    assert sentence == "today now filled T-1 to 4500 psi by ayla on C1 at quay"
+    assert any(line.endswith("? (empty for C1) ") for line in said)
+
+
 def test_names_by_number_beginning_tag_and_title():
     assert asked(["2", "emptied", "2026-03-14", "", "", "", "y"])[0] == "2026-03-14 emptied T-2"
     assert asked(["E200341", "empt", "2026-03-14 09:30", "till", "2", "", "y"])[0] == (

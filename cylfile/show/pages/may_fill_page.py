@@ -48,14 +48,15 @@ def may_fill_page(asked: Asked, layout: Layout) -> list[Line]:
     rated, layout.lines = layout.lines, []
     page.put_compare()
     compare, layout.lines = layout.lines, []
-    page.put_rest(rules, compares=False)
-    rest = layout.lines
+    page.put_rest(rules, compares=True)
+    rest, layout.lines = layout.lines, []
     if rated:
         rated.append([])
     # Below the page stands the prompt.
-    if height is not None and len(big) + 1 + len(rated) + len(compare) + len(rest) >= height:
-        return [*rest, [], *compare, *rated, *big]
-    return [*big, [], *rated, *compare, *rest]
+    if height is not None and len(big) + 1 + len(rated) + len(rest) >= height:
+        page.put_rest(rules, compares=False)
+        return [*layout.lines, [], *compare, *rated, *big]
+    return [*big, [], *rated, *rest]
 
 
 class _Page:
