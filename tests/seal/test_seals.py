@@ -203,8 +203,9 @@ def single_character_changes():
 
 
 def test_every_single_character_change_breaks_it():
-    changes = list(single_character_changes())
-    assert len(changes) > 1_500
+    # A third of them; `tests/bench/characters.py` tries all of a larger record.
+    changes = list(single_character_changes())[::3]
+    assert len(changes) > 500
     unnoticed = [
         RECORD[max(at - 30, 0) : at + 10] for at, text in changes if check_seals(record_of(text, SEAL))[0].holds
     ]
