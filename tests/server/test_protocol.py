@@ -37,6 +37,9 @@ async def test_completion_hover_and_outline(one_client):
     result = await client.text_document_completion_async(types.CompletionParams(document, end))
     assert result.items[0].label == "to"
     assert result.items[0].text_edit.range == types.Range(end, end)
+    # Nothing that Enter could accept unasked: no list comes up behind a blank, and none has an item chosen beforehand.
+    assert not client.server.capabilities.completion_provider.trigger_characters
+    assert not any(item.preselect or item.commit_characters for item in result.items)
     hover = await client.text_document_hover_async(types.HoverParams(document, place(text, "H-12", 2)))
     assert hover.contents.kind == types.MarkupKind.Markdown and "next test due by 2029" in hover.contents.value
     symbols = await client.text_document_document_symbol_async(types.DocumentSymbolParams(document))

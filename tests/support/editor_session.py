@@ -17,7 +17,7 @@ async def session(lsp_client: LanguageClient, tmp_path, profile: str) -> None:
     write(tmp_path)
     uri = tmp_path.as_uri()
     lsp_client.feature(types.CLIENT_REGISTER_CAPABILITY)(lambda params: None)
-    await lsp_client.initialize_session(
+    lsp_client.server = await lsp_client.initialize_session(
         types.InitializeParams(
             capabilities=client_capabilities(profile), root_uri=uri,
             workspace_folders=[types.WorkspaceFolder(uri, "record")],
