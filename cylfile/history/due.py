@@ -123,7 +123,7 @@ def coming_of_sources(air: AirLog, sample_every: int | None, cartridge_every: in
 def _of_source(
     block: AirSource, kind: str, day: date | None, last: Entry | None, every: int, lacks: str
 ) -> Due | Untold:
-    if day is None:
+    if day is None or last is None:
         return Untold(kind, block.name, block.site, lacks)
     return Due(kind, block.name, block.site, None, day, last.day, every if day != last.day else None)
 

@@ -95,13 +95,15 @@ class Fact(NamedTuple):
         """What the fact is for an entry of a history, None where it is not known or is one of entries alone."""
         if entry is None and not any(place in self.at for place in AS_OF_DAY):
             return None
-        if self.air and entry is not None and entry.__class__ is Filled:
+        if self.air and life.air is not None and entry is not None and entry.__class__ is Filled:
             return attrgetter(self.air)(life.air.at(entry))
         if self.entry and entry is not None:
             first, _, rest = self.entry.partition(".")
             holder = getattr(entry, first)
             return holder if holder is None or not rest else getattr(holder, rest)
-        return getattr(life, self.life) if self.life else self.compute(life, entry)
+        if self.life or self.compute is None:
+            return getattr(life, self.life)
+        return self.compute(life, entry)
 
 
 def _settled(life: Life, entry: Entry | None) -> float | None:
@@ -128,7 +130,7 @@ def _over_limit(life: Life, entry: Entry | None) -> float | None:
     pressure, limit = _settled_or_read(life, entry), life.fill_limit
     if pressure is None or limit is None:
         return None
-    return 0.0 if pressure <= limit else max(0.0, pressure - limit - _rounding(life, entry))
+    return 0.0 if pressure <= limit else max(0.0, pressure - limit - (_rounding(life, entry) or 0.0))
 
 
 def _over_hot_limit(life: Life, entry: Entry) -> float | None:
@@ -138,7 +140,11 @@ def _over_hot_limit(life: Life, entry: Entry) -> float | None:
     if hot <= limit:
         return 0.0
     figures = life.figures
-    of_limit = figures.proof_rounding if figures.hot_at_test_pressure else life.fill_limit_rounding * figures.hot_factor
+    of_limit = (
+        figures.proof_rounding
+        if figures.hot_at_test_pressure
+        else life.fill_limit_rounding * (figures.hot_factor or 0.0)
+    )
     return max(0.0, hot - limit - within(left_open(entry, figures.hot) + of_limit, limit))
 
 
@@ -159,11 +165,11 @@ def _charge(life: Life, entry: Entry | None) -> float | None:
 
 
 def _charge_rounding(life: Life, entry: Entry | None) -> float | None:
-    charge, entry = _charge(life, entry), entry or life.last_gauged
-    if charge is None or entry is None:
+    charge, entry, limit = _charge(life, entry), entry or life.last_gauged, life.fill_limit
+    if charge is None or entry is None or limit is None:
         return charge and 0.0
     upward = left_open(entry, life.figures.reference, upward=True)
-    return within(upward + charge * life.fill_limit_rounding, charge * life.fill_limit) / life.fill_limit
+    return within(upward + charge * life.fill_limit_rounding, charge * limit) / limit
 
 
 def _unlikely_temperature(life: Life, entry: Entry) -> float | None:

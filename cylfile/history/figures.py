@@ -166,7 +166,8 @@ def stricter(one: Figures, other: Figures) -> Figures:
     """
     laid = {name: choose(getattr(one, name), getattr(other, name)) for name, choose in STRICTER.items()}
     proofs = [figures.proof_pressure for figures in (one, other) if figures.proof_pressure is not None]
-    required = [figures.test_pressure_required for figures in (one, other) if figures.proof_pressure is not None]
+    least = [figures.test_pressure_required for figures in (one, other) if figures.proof_pressure is not None]
+    required = [pressure for pressure in least if pressure is not None]
     cites = {}
     for figures in (other, one):
         for word, cite in figures.cites.items():
@@ -243,7 +244,7 @@ def figures_of(card: Card, of_class: Figures) -> tuple[Figures, list[Laxer]]:
         limit = card.expansion_limit.value
         take("expansion-limit", share, "share", share is not None and limit > share, expansion_limit=limit)
     if card.life is not None:
-        take("life", of_class.life, "period", bool(of_class.life) and card.life > of_class.life, life=card.life)
+        take("life", of_class.life, "period", bool(of_class.life and card.life > of_class.life), life=card.life)
     if card.life_until is not None:
         end = month_end(months_after(card.made, of_class.life)) if card.made and of_class.life else None
         is_laxer = end is not None and month_end(card.life_until) > end

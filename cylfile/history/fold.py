@@ -80,9 +80,10 @@ def bar_for_strikes(life: Life, entries: Iterable[Entry]) -> None:
     """Let a life that has taken in all its entries be barred by what was struck of them and barred it."""
     struck = unanswered_strikes(entries, life.as_of)
     if struck:
-        first = min(struck, key=lambda entry: (entry.struck.day, plain_form(entry)))
-        what = f"{first.verb} of {first.day}, by {first.struck.by}, and nobody else has answered for it"
-        life.set_bars([*life.bars, Bar("struck", first.struck.day, what, first, False)])
+        strikes = [(entry.struck, entry) for entry in struck if entry.struck is not None]
+        strike, first = min(strikes, key=lambda one: (one[0].day, plain_form(one[1])))
+        what = f"{first.verb} of {first.day}, by {strike.by}, and nobody else has answered for it"
+        life.set_bars([*life.bars, Bar("struck", strike.day, what, first, False)])
 
 
 # Lives of which one is gone on with.

@@ -46,9 +46,9 @@ def is_with(site: str | None, own: Neighbor, other: Neighbor) -> bool:
 
     That is so at a site of its own that has the other's text, and at one that it does not declare and the other does.
     """
-    if site in own.sites:
-        return other.goes_by(own.sites[site])
-    return site in other.sites
+    if site is None:
+        return False
+    return other.goes_by(own.sites[site]) if site in own.sites else site in other.sites
 
 
 def loans_between(each: Sequence[tuple[Record, Iterable[Life]]]) -> list[Loan]:

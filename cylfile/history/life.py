@@ -290,8 +290,10 @@ class Life:
             return None
         if day > self.life_end:
             return self.life_end
-        by_age = self.due(self.made, figures.life_extendable)
-        return by_age if figures.life_step is None else min(by_age, self.due(self.life_end, figures.life_step))
+        ends = [self.due(self.made, figures.life_extendable)]
+        if figures.life_step is not None:
+            ends.append(self.due(self.life_end, figures.life_step))
+        return min((end for end in ends if end is not None), default=None)
 
     def _condemned(self, entry: Entry) -> None:
         self._bar("condemned", entry, entry.text)
@@ -456,14 +458,14 @@ class Life:
     @property
     def suspicion(self) -> "Holding | None":
         """The suspect air that the cylinder holds on the as-of day; see `SuspectAir.of_cylinder`."""
-        return self.air.suspicion(self.name)
+        return self.air.suspicion(self.name) if self.air is not None else None
 
     def _check(self, day: date) -> None:
         self._checked.add((day.year, day.month))
 
     def unchecked_months(self) -> list[Month]:
         """The full calendar months in service, of the twelve before the as-of day's, without a check."""
-        if not self.in_service:
+        if not self.in_service or self.in_service_since is None:
             return []
         months = []
         this_month = self.as_of.year * 12 + self.as_of.month - 1

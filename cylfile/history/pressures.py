@@ -54,7 +54,7 @@ def left_open(entry: Entry, kelvin: float | None, upward: bool = False) -> float
     sign = 1 if upward else -1
     edge = sign * half_place(reading)
     pressure = settled_pressure(entry, kelvin)
-    if pressure is None:
+    if pressure is None or kelvin is None:
         return abs(edge)
     farthest = settled_to(reading.value + edge, at.value - sign * half_place(at), kelvin)
     return abs(edge) if farthest is None else abs(farthest - pressure)

@@ -158,7 +158,7 @@ class Recall(Declared):
 
     def __init__(self, name: str, span: Span, title: str = ""):
         super().__init__(name, span, title)
-        self.day: date | None = None
+        self.day: date = date.min
         self.class_name: str | None = None
         self.maker: str | None = None
         self.serials: list[str | tuple[str, str]] = []
