@@ -232,10 +232,15 @@ class _Talk:
             return
         if sys.stdin.isatty():
             print()
+        places = [written.place for written in self.written]
+        if place := self.session.place_of_last():
+            self.say(f"The fill of {self.open} was written before the end: {place}")
+            places.append(place)
+            self.open = ""
         self._leave()
-        count = len(self.written)
-        places = ", ".join(dict.fromkeys(written.place.rpartition(":")[0] for written in self.written))
-        self.say(f"{count} {'fill is' if count == 1 else 'fills are'} written{f' to {places}' if places else ''}.")
+        count = len(places)
+        files = ", ".join(dict.fromkeys(place.rpartition(":")[0] for place in places))
+        self.say(f"{count} {'fill is' if count == 1 else 'fills are'} written{f' to {files}' if files else ''}.")
         if self.left:
             self.say(f"Without a row: {', '.join(dict.fromkeys(self.left))}.")
 

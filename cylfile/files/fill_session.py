@@ -86,6 +86,8 @@ class FillSession:
         self.head = SheetHead(None, None, None)
         self._asked = argparse.Namespace(as_of=as_of, rules=rules)
         self._clock = clock
+        # The row that is being written, and its file with it.
+        self._putting: tuple[Row, bytes] | None = None
         self._read(None)
 
     # The record.
@@ -215,6 +217,15 @@ class FillSession:
                     continue
                 return Written(row.entry, f"{row.source.path}:{row.line}", findings, [])
 
+    def place_of_last(self) -> str:
+        """The place of a row whose writing was broken off, where it is in its file all the same; else empty."""
+        if self._putting is None:
+            return ""
+        row, after = self._putting
+        found = the_record(self.paths)
+        there = {found.tree.shown(path): data for path, data in found.contents()}
+        return f"{row.source.path}:{row.line}" if there.get(row.source.path) == after else ""
+
     def fill(self, cylinder: str, clauses: str) -> Entry:
         """The fill that clauses tell of, with the head of the sheet. Raises CannotDo."""
         clock = "" if self._asked.as_of is not None else f" {self._now():%H:%M}"
@@ -311,7 +322,9 @@ class FillSession:
         path, text = row.source.path, row.source.text
         paper: Paper | None = self.papers.by_path.get(path)
         before, after = self._data.get(path), paper.encoded(text) if paper else text.encode("utf-8")
+        self._putting = row, after
         write_file(path if paper is None else paper.path, before, after)
+        self._putting = None
         self._data[path] = after
         self.air.take_in(row.entry)
         record = self.record

@@ -147,7 +147,10 @@ class RecordReader:
             self._look_up(waiver.by, PERSON, waiver.span)
             if waiver.name not in declared:
                 text = f"the waiver is for `{waiver.name}`, which no block declares"
-                self._fault(waiver.span, text, "Correct the name.", "unknown-name", waiver.name)
+                cure = (
+                    record.marks.misnamed(waiver.name)[1] if record.marks.fitting(waiver.name) else "Correct the name."
+                )
+                self._fault(waiver.span, text, cure, "unknown-name", waiver.name)
         for seal in record.seals:
             self._look_up(seal.by, PERSON, seal.span)
         for air_source in record.air_sources.values():

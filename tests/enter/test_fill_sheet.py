@@ -10,6 +10,7 @@ import time
 
 import pytest
 
+from cylfile.files import writing
 from support.small_record import CARDS, SHEETS
 
 NEXT_DAY = "2026-03-15"
@@ -137,6 +138,23 @@ def test_a_closed_period_and_a_record_without_sheets_are_said_at_once(entered):
     done = entered("enter", "--sheet", "--into", "new.cyl", given=b"T-1\n4400\n", as_of=NEXT_DAY, **WHO)
     assert done.status == 0 and "new.cyl" in done.out
     assert "filled T-1 to 4400 psi by ayla on C1 at quay" in entered("plain", "new.cyl", as_of=None).out
+
+
+@pytest.mark.parametrize("is_in_place", [True, False])
+def test_an_interrupt_while_a_row_is_written_says_what_is_in_the_file(entered, monkeypatch, is_in_place):
+    put = writing._put_in_place
+
+    def interrupted(*paths):
+        if is_in_place:
+            put(*paths)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(writing, "_put_in_place", interrupted)
+    done = entered("enter", "--sheet", given=b"T-1\n4400\n", as_of=NEXT_DAY, **WHO)
+    assert done.status == 130 and ("to 4400 psi" in entered.text("fills.cyl")) == is_in_place
+    assert ("The fill of T-1 was written before the end: fills.cyl:6" in done.out) == is_in_place
+    assert ("1 fill is written" in done.out, "Nothing is written for T-1" in done.out) == (is_in_place, not is_in_place)
+    assert sorted(os.listdir(entered.folder)) == ["cards.cyl", "department.cyl", "fills.cyl", "house.cylpack"]
 
 
 # In a real terminal.
