@@ -239,14 +239,14 @@ def _missing_fields(life: Life, entry: Entry) -> str:
     return ", ".join(name for name, value in fields.items() if value is None)
 
 
-def _inspected_on(life: Life, day: date) -> bool | None:
-    """Whether a visual inspection stands on a day, before or after what is judged; None where none does."""
+def _inspected_on(life: Life, day: date) -> Entry | None:
+    """A visual inspection that stands on a day, before or after what is judged; None where none does."""
     first = bisect_left(life.entries, day, key=lambda entry: entry.day)
     for entry in life.entries[first:]:
         if entry.day != day:
             break
         if entry.verb == "visual":
-            return True
+            return entry
     return None
 
 
