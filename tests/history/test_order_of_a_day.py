@@ -93,6 +93,11 @@ class TestByStanding:
         order = in_order(entries_of("cylinder K-1\n", text))
         assert remarks(order.entries) == ["b", "a", "c"] and not order.untold
 
+    def test_of_one_time_they_happened_as_they_stand(self):
+        lines = ('10:00 remarked "b"', '10:00 remarked "a"', '10:00 remarked "c"')
+        order = in_order(entries_of(card(*lines)))
+        assert remarks(order.entries) == ["b", "a", "c"] and not order.untold
+
     def test_on_one_sheet(self):
         order = in_order(entries_of("cylinder K-1\n", f"gauge sheet {DAY}\n  K-1 3 psi\n  K-1 2 psi\n"))
         assert [str(entry.reading) for entry in order.entries] == ["3 psi", "2 psi"] and not order.untold
