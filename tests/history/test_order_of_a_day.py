@@ -190,6 +190,12 @@ class TestEnteredService:
         order = in_order(entries_of(card("2026-05-01 entered service"), loose("hydro", "2026-05")))
         assert [entry.verb for entry in order.entries] == ["entered service", "hydro"] and not order.untold
 
+    def test_it_is_after_all_of_the_day_before(self):
+        others = [loose("hydro", "2026-05"), loose("filled", "2026-05-08"), loose("gauged", "2026-05-10")]
+        ((untold),) = in_order(entries_of(card("2026-05-09 entered service"), *others)).untold
+        for way in (untold.bars_first, untold.clears_first):
+            assert [entry.verb for entry in way if entry.verb != "hydro"] == ["filled", "entered service", "gauged"]
+
     def test_unless_times_say_otherwise(self):
         order = in_order(entries_of(card("10:00 entered service", "09:00 filled to 1 psi")))
         assert [entry.verb for entry in order.entries] == ["filled", "entered service"] and not order.untold

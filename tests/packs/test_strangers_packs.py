@@ -276,3 +276,11 @@ def test_every_beginning_of_a_shipped_pack_is_read_without_failing(pack):
 def test_no_text_fails(text):
     load(text)
     load_rule(text.replace("\n", " ") or "yes")
+
+
+@pytest.mark.parametrize(
+    "length, refused", [(2_000, []), (2_001, ["a text of 2,001 characters; the longest has 2,000"])]
+)
+def test_the_longest_text_is_read_and_a_longer_one_is_not(length, refused):
+    text = f'pack a "x"\nrule r  danger\n  on  filled\n  when  yes\n  say  "{"x" * length}"\n'
+    assert [fault.text for fault in load(text)[1] if "characters" in fault.text] == refused

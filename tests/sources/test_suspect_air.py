@@ -279,3 +279,9 @@ def test_of_two_fills_of_a_storage_on_one_day_the_first_is_how_the_air_came_ther
         _, log = log_of(record("2024-03-01  filled  to 4500 psi  on B1", bank="\n".join(lines)))
         (fill,) = log.suspicion("T-1").stretch.way
         assert fill.time == first, lines
+
+
+def test_each_cylinder_is_answered_for_itself():
+    text = record("2024-01-20  filled  to 4500 psi  on C1") + "cylinder T-2\n  2024-03-01  filled  to 4500 psi  on C1\n"
+    _, log = log_of(text)
+    assert [log.suspicion(name) is not None for name in ("T-1", "T-2", "T-2", "T-1")] == [True, False, False, True]
