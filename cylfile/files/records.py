@@ -21,6 +21,7 @@ from cylfile.files.tree import FILE, FOLDER, LEDGER_ENDING, LINK, STANDARD_INPUT
 from cylfile.packs.layering import load_rules
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
+from cylfile.text.lookalikes import told_from
 from cylfile.text.source import Fault, Source, Span, decode
 
 # How many bytes of files a search keeps: those of any one record, and not those of a county.
@@ -174,7 +175,8 @@ def _alike(sources: list[Source]) -> Iterator[Fault]:
     for source in sources:
         other = seen.setdefault(unicodedata.normalize("NFC", source.path).casefold(), source)
         if other is not source:
-            text = f"this file and `{other.path}` have names that are one and the same on some machines"
+            # They may look the same here too.
+            text = f"this file and `{told_from(other.path, [source.path])}` have names that are one and the same on some machines"
             cure = "Give one of them another name, before a copy of the record loses one of them."
             yield Fault(Span(source, 0, 0), text, cure, rule="file-names-alike")
 

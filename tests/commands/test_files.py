@@ -175,6 +175,7 @@ def test_names_that_are_one_on_other_machines_are_said(folder):
         ("file-names-alike", "caf\u00e9.cyl"),
         ("file-names-alike", "fills.cyl"),
     ]
+    assert any("`cafe\\u{301}.cyl`" in text for _, _, text in said())
 
 
 # Which record a path leads to.
