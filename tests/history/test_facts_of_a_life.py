@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from cylfile.air import settled
 from cylfile.history.facts import FACTS
 from cylfile.history.fold import life_of
 from cylfile.history.recalls import Recalls
@@ -133,3 +134,14 @@ def test_the_day_of_a_recall_is_that_of_the_first_that_means_the_cylinder():
     life = life_of(record, RULES, record.cylinders["K-1"], AS_OF)
     life.recalls = Recalls(record.cylinders["K-1"], "dot-3aa", record.recalls)
     assert FACTS["recall-day"].value(life, None) == date(2024, 1, 15)
+
+
+def test_how_far_a_fill_is_over_the_hot_limit_by_more_than_rounding():
+    """Half a place of the reading, of its temperature and, five quarters of it, of the rated pressure (49 CFR 173.301a(d))."""
+    text = "cylinder K-1\n  class dot-3aa\n  rated 3000 psi\n  2021-05-06  filled to 3400 psi  at 70.0 F\n"
+    record = read_record([Source("a.cyl", text)])
+    (entry,) = record.entries["K-1"]
+    life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
+    at, half_a_place, hot = (70 + 459.67) / 1.8, 0.05 / 1.8, (131 + 459.67) / 1.8
+    over = settled(3399.5, at + half_a_place, hot) - 3750 - 0.5 * 5 / 4
+    assert FACTS["over-hot-limit"].value(life, entry) == pytest.approx(over, abs=1e-4)
