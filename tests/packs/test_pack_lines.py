@@ -158,3 +158,9 @@ def test_a_certain_cure_is_offered_as_a_text_to_put_in_place():
     assert {(fault.span.text, fault.instead) for fault in faults if fault.instead} == {("sya", "say")}
     _, faults = load('pack house "x"\nrule a danger\n  on filled\n  when day-test-due > 5 days\n  say "x"\n')
     assert [(fault.span.text, fault.instead) for fault in faults] == [("day-test-due", "day - test-due")]
+
+
+def test_an_indented_line_at_the_top_takes_nothing_below_it_with_it():
+    pack, faults = read("  on filled\n" + PACK)
+    assert [fault.text for fault in faults] == ["an indented line without a header above it"]
+    assert pack.rules["a-rule"].on == ("filled",)
