@@ -138,6 +138,20 @@ class FillSession:
 
         Raises CannotDo where it names nobody, where the day is closed, and where no sheet can be told for it.
         """
+        self._look_at(head)
+        if head != self.head and self._sheet is not None:
+            self._read_again()
+        self.head = head
+        cylinders = self.record.cylinders
+        if cylinders and self._sheet is None:
+            # So that the first row need not wait for it.
+            try:
+                self._open(self.fill(next(iter(cylinders)), "to 1 psi"))
+            except NoPlace as reason:
+                raise CannotDo(f"{reason}. Nothing was written.") from None
+
+    def _look_at(self, head: SheetHead) -> None:
+        """Raise CannotDo where a head names nobody, or where the day is closed."""
         record = self.record
         for name, known, what in (
             (head.by, record.people, "person"),
@@ -151,15 +165,6 @@ class FillSession:
         closed = max((seal.day for seal in record.seals if seal.day >= self.as_of), default=None)
         if closed is not None:
             raise CannotDo(f"the record is sealed through {closed}, so no sheet of {self.as_of} can be added to")
-        if head != self.head and self._sheet is not None:
-            self._read_again()
-        self.head = head
-        if record.cylinders and self._sheet is None:
-            # So that the first row need not wait for it.
-            try:
-                self._open(self.fill(next(iter(record.cylinders)), "to 1 psi"))
-            except NoPlace as reason:
-                raise CannotDo(f"{reason}. Nothing was written.") from None
 
     # What is asked.
 
@@ -202,6 +207,9 @@ class FillSession:
             until = time.monotonic() + _LONGEST
             while True:
                 self.look_again()
+                self._look_at(self.head)
+                if cylinder not in self.record.cylinders:
+                    raise CannotDo(f"there is no card for {cylinder} any more; see cylfile lint. Nothing was written.")
                 fill = self.fill(cylinder, clauses)
                 row, findings, refused = self._judged(fill)
                 if signed is not None:

@@ -74,6 +74,32 @@ def test_rows_on_one_sheet_and_what_stands_after_it_stays(entered, fill):
     assert entered.text("fills.cyl") == SHEETS + "  T-1     to 4400 psi\n  T-1     to 4300 psi\n" + rest
 
 
+@pytest.mark.parametrize("day, head", [("2026-03-14", ""), (NEXT_DAY, HEAD)])
+def test_line_ends_and_a_byte_order_mark_stay(entered, fill, day, head):
+    before = ("\ufeff" + SHEETS).replace("\n", "\r\n")
+    entered.write("fills.cyl", before)
+    fill("T-1", "4400", "T-1", "4300", day=day)
+    rows = f"{head}  T-1     to 4400 psi\n  T-1     to 4300 psi\n".replace("\n", "\r\n")
+    assert entered.text("fills.cyl") == before + rows
+
+
+def test_a_file_that_becomes_unreadable_in_between_ends_nothing(entered, fill, monkeypatch):
+    typed = iter(["T-1", "4400", "", "T-1", "T-2"])
+
+    def ask(question):
+        line = next(typed, None)
+        if line is None:
+            raise EOFError
+        if line == "4400":
+            (entered.folder / "cards.cyl").write_bytes(b"cylinder T-1\n  serial \xff\n")
+        return line
+
+    monkeypatch.setattr("builtins.input", ask)
+    status, out = fill()
+    assert status == 0 and "there is no card for T-1 any more" in out and "0 fills are written." in out
+    assert entered.text("fills.cyl") == SHEETS
+
+
 def test_what_is_no_cylinder_and_no_reading_is_said_and_asked_again(entered, fill):
     status, out = fill("X-9", "T-1", "4,400", "12 to", "at 85 F", "4400", "\x02T-1\x03", "4300", "end")
     assert status == 0 and "there is no card for a cylinder `X-9`" in out
