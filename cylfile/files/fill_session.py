@@ -84,7 +84,7 @@ class FillSession:
         self.folder = folder_to_write(paths)
         self.into = into
         self.head = SheetHead(None, None, None)
-        self._asked = argparse.Namespace(as_of=as_of, rules=rules)
+        self._day, self._rules = as_of, rules
         self._clock = clock
         # The row that is being written, and its file with it.
         self._putting: tuple[Row, bytes] | None = None
@@ -95,7 +95,8 @@ class FillSession:
     def _read(self, earlier: Papers | None) -> None:
         self.papers = read_papers(self.paths, earlier)
         self._data = {path: paper.data for path, paper in self.papers.by_path.items()}
-        self.case: Case = case_of(self.papers.folder, self.record, self._asked)
+        asked = argparse.Namespace(as_of=self._day or self._now().date(), rules=self._rules)
+        self.case: Case = case_of(self.papers.folder, self.record, asked)
         self.air: AirLog = air_log(self.record, self.case.rules, self.as_of)
         # Opened with the first row where it is not yet.
         self._sheet: OpenSheet | None = None
@@ -124,7 +125,7 @@ class FillSession:
         found = the_record(self.paths)
         shown = found.tree.shown
         is_same = not found.troubles and {shown(path): data for path, data in found.contents()} == self._data
-        if not is_same or (self._asked.as_of is None and self._now().date() != self.as_of):
+        if not is_same or (self._day is None and self._now().date() != self.as_of):
             self._read_again()
 
     def _read_again(self) -> None:
@@ -236,7 +237,7 @@ class FillSession:
 
     def fill(self, cylinder: str, clauses: str) -> Entry:
         """The fill that clauses tell of, with the head of the sheet. Raises CannotDo."""
-        clock = "" if self._asked.as_of is not None else f" {self._now():%H:%M}"
+        clock = "" if self._day is not None else f" {self._now():%H:%M}"
         sentence = f"{self.as_of}{clock} filled {cylinder} {clauses} {self.head.words}".rstrip()
         entry, faults = read_entry(Source("", sentence))
         if entry is None:

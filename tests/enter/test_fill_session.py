@@ -1,7 +1,7 @@
 """What a session knows after each of its rows is what the whole record, read anew, says."""
 
 import shutil
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
@@ -60,3 +60,17 @@ def test_each_row_is_judged_as_in_the_whole_record(folder):
         assert facts[0] == facts[1] and facts[0] != (None, None, None)
         path, _, line = done.place.rpartition(":")
         assert (row.source.path, str(row.span.line), plain_form(row)) == (path, line, plain_form(mine))
+
+
+def test_after_midnight_rows_go_to_the_sheet_of_the_next_day_with_their_times(entered):
+    moment = [datetime(2026, 3, 15, 23, 58)]
+    session = FillSession([str(entered.folder)], clock=lambda zone: moment[0])
+    session.begin(SheetHead("ayla", "C1", "quay"))
+    session.write("T-1", "to 4400 psi at 70 F")
+    moment[0] = datetime(2026, 3, 16, 0, 4)
+    assert session.answer("T-1")[0].as_of == date(2026, 3, 16)
+    session.write("T-1", "to 4300 psi at 70 F")
+    assert entered.text("fills.cyl").endswith(
+        "\nfill sheet 2026-03-15  at quay  on C1  by ayla\n  23:58  T-1     to 4400 psi  at 70 F\n"
+        "\nfill sheet 2026-03-16  at quay  on C1  by ayla\n  00:04  T-1     to 4300 psi  at 70 F\n"
+    )
