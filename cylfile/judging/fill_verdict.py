@@ -158,8 +158,9 @@ def doubts(record: Record, name: str) -> list[Fault]:
         *record.damaged.get(name, ()),
         *conflicts_about(record, name),
         # One that is about nobody is of the department: then nobody knows whose rules the cylinder goes by.
-        *(fault for fault in record.faults if fault.rule == "name-taken" and fault.subject in (name, None)),
-        *unread_files(record),
+        *record.faults_about("name-taken", name),
+        *record.faults_about("name-taken", None),
+        *record.unread_files,
         *_strangers_beside(record, name),
     ]
 
@@ -179,11 +180,6 @@ def said_with_every_answer(record: Record) -> list[Fault]:
     """
     of_sources = [fault for name in record.air_sources for fault in record.damaged.get(name, ())]
     return list(dict.fromkeys([*record.nameless, *record.strangers(), *of_sources]))
-
-
-def unread_files(record: Record) -> list[Fault]:
-    """The faults of files of which not a word could be read."""
-    return [fault for fault in record.unread if not fault.span.source.text]
 
 
 def fill_in_mind(life: Life, to: str = "", at: str = "") -> Entry:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from operator import itemgetter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from cylfile.record.blocks import (
     AirSource,
@@ -32,7 +32,14 @@ from cylfile.text.source import Fault, Source, Span
 if TYPE_CHECKING:
     from cylfile.record.conflicts import Conflicts
 
+_UNREAD = ("unreadable-line", "unreadable-folder")
 _SHEET_WORDS = tuple(f"{row.sheet} sheet" for row in SHEETS.values())
+
+
+class _SortedFaults(NamedTuple):
+    faults: int
+    by_rule_and_name: dict[tuple[str, str | None], list[Fault]]
+    of_empty_files: list[Fault]
 
 
 @dataclass(slots=True)
@@ -76,6 +83,8 @@ class Record:
     _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
     # What merge conflicts leave in doubt, once somebody has asked; see `cylfile.record.conflicts`.
     conflicts: "dict[Source, Conflicts] | None" = field(default=None, compare=False)
+    # The faults by rule and name, of the so many that there were.
+    _sorted_faults: "_SortedFaults | None" = field(default=None, compare=False)
     _recall_index: RecallIndex | None = field(default=None, compare=False)
 
     @property
@@ -97,7 +106,25 @@ class Record:
     @property
     def unread(self) -> list[Fault]:
         """The faults of what could not be read: lines, files, and folders that could not be looked into."""
-        return [fault for fault in self.faults if fault.rule in ("unreadable-line", "unreadable-folder")]
+        return [fault for fault in self.faults if fault.rule in _UNREAD]
+
+    @property
+    def unread_files(self) -> list[Fault]:
+        """Those of `unread` that are about files of which not a word could be read."""
+        return self._faults_in_order().of_empty_files
+
+    def faults_about(self, rule: str, name: str | None) -> list[Fault]:
+        """The faults of a rule that are about a name, or about none."""
+        return self._faults_in_order().by_rule_and_name.get((rule, name), [])
+
+    def _faults_in_order(self) -> "_SortedFaults":
+        if self._sorted_faults is None or self._sorted_faults.faults != len(self.faults):
+            by_rule_and_name = defaultdict(list)
+            for fault in self.faults:
+                by_rule_and_name[fault.rule, fault.subject].append(fault)
+            of_empty_files = [fault for fault in self.unread if not fault.span.source.text]
+            self._sorted_faults = _SortedFaults(len(self.faults), by_rule_and_name, of_empty_files)
+        return self._sorted_faults
 
     @property
     def authority(self) -> People:

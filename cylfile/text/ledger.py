@@ -9,6 +9,7 @@ goes on with the line above. Nothing here knows what a sentence means.
 import re
 from collections.abc import Iterator
 from functools import cache
+from itertools import islice
 from typing import NamedTuple
 
 from cylfile.text.language import LONGEST_LINE, Damaged, Language, Sentence
@@ -37,6 +38,8 @@ LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())))
 
 # What begins an indented line of its own, however far in it stands: words that begin no clause.
 _BEGIN_A_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "DIGEST", "BLANK", "COMMENT")
+# How many lines above a line are looked at for the one that it might go on with.
+_NEAR = 20
 # It begins a property of a source, and clauses too.
 _AT = "at"
 
@@ -255,7 +258,8 @@ class LedgerReader:
     def _might_go_on(self, at: int, end: int) -> bool:
         """Whether a line is no further in than its block, and starts with what could go on with the one above."""
         found = self._clause(at, end)
-        above = next((line for line in reversed(self.block.lines) if isinstance(line, Sentence)), None)
+        near = islice(reversed(self.block.lines), _NEAR)
+        above = next((line for line in near if isinstance(line, Sentence)), None)
         if not found or found[1] != self.indent or above is None:
             return False
         return self._type_of(found[2]) in self.language.may_follow(above.shape.place, above.shape.terminals)

@@ -66,7 +66,7 @@ class Shape(NamedTuple):
 
     make: Callable[[int], Files]
     command: tuple[str, ...] = ("lint", *_AS_OF)
-    # A pack may have 2,000 rules at most.
+    # Less where so much is refused, as of packs.
     large: int = LARGE
 
 
@@ -298,9 +298,9 @@ SHAPES: dict[str, Shape] = {
     "unknown names": _each(lambda n: _fill(f"X-{n}", n)),
     "comments and blanks": _each(lambda n: "# a comment\n"),
     "one line that goes on": Shape(lambda count: _one([_fill("K-0", 1), *(f"    # {n}" for n in range(count))])),
-    "rules of a pack": Shape(_pack, large=2_000),
-    "rules prove": Shape(_pack, ("rules", "prove", "own.cylpack"), large=2_000),
-    "classes of a pack": Shape(_classes, large=2_000),
+    "rules of a pack": Shape(_pack, large=800),
+    "rules prove": Shape(_pack, ("rules", "prove", "own.cylpack"), large=800),
+    "classes of a pack": Shape(_classes, large=800),
     "files": Shape(_many_files),
     "folders": Shape(_many_folders),
     "records of a county": Shape(_county),

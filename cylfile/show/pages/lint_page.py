@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from cylfile.findings.finding import LEVELS, Finding, severity
-from cylfile.judging.fill_verdict import unread_files
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
 from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share
@@ -50,7 +49,7 @@ class _Page:
         self.report = report
         self.layout = layout
         self.folder = folder_of(report.record)
-        self.unread = sorted({fault.span.source.path for fault in unread_files(report.record)})
+        self.unread = sorted({fault.span.source.path for fault in report.record.unread_files})
         # What a rule advises and each text that it cites, once it stands on the page.
         self.told: set[tuple[str, str]] = set()
         # The subject and what was said of it already, of the findings that stand together.
