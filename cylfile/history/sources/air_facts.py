@@ -50,12 +50,12 @@ def lost(life: Life | SourceLife, entry: Entry) -> float | None:
 
 def suspect_day(life: Life | SourceLife, entry: Entry | None) -> date | None:
     held = life.suspicion
-    return None if held is None else held.stretch.origin.day
+    return None if held is None else held.stretch.sample.day
 
 
 def suspect_source(life: Life | SourceLife, entry: Entry | None) -> str | None:
     held = life.suspicion
-    return None if held is None else held.stretch.origin.subject
+    return None if held is None else held.stretch.sample.subject
 
 
 def suspect_way(life: Life | SourceLife, entry: Entry | None) -> str | None:

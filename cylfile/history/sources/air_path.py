@@ -31,6 +31,12 @@ class Stretch(NamedTuple):
     way: tuple[Entry, ...] = ()
     origin: Entry | None = None
 
+    @property
+    def sample(self) -> Entry:
+        """The failed sample that it is followed for, where it is."""
+        assert self.origin is not None
+        return self.origin
+
     def covers(self, fill: Entry, reading: Reading = STRICT) -> bool:
         """Whether a fill from the source was of this air."""
         if not self.reaches(fill.day):
@@ -52,9 +58,15 @@ class Holding(NamedTuple):
     Of a storage there is no `fill`: its stretch tells.
     """
 
-    fill: Entry
+    fill: Entry | None
     stretch: Stretch
     let_out: Entry | None = None
+
+    @property
+    def fill_of_cylinder(self) -> Entry:
+        """The fill, which is there of a cylinder."""
+        assert self.fill is not None
+        return self.fill
 
 
 def lets_out(entry: Entry) -> bool:

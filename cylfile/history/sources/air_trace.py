@@ -65,7 +65,7 @@ def trace_air(record: Record, source: str, first: date, last: date, as_of: date)
         entries = standing(record, name, as_of)
         found = holdings(entries, stretches)
         if found:
-            found.sort(key=lambda holding: in_time(holding.fill))
+            found.sort(key=lambda holding: in_time(holding.fill_of_cylinder))
             reached.append(Reached(_life(record, name, entries, as_of), found))
         unnamed += [
             entry for entry in entries if entry.__class__ is Filled and entry.on is None and first <= entry.day <= last

@@ -104,21 +104,21 @@ class FillAir:
 
     @property
     def sample_failed_day(self) -> date | None:
-        return self.suspect and self.suspect.origin.day
+        return self.suspect and self.suspect.sample.day
 
     @property
     def sample_failed_source(self) -> str | None:
-        return self.suspect and self.suspect.origin.subject
+        return self.suspect and self.suspect.sample.subject
 
     # Cartridges.
 
     @property
     def cartridge_used(self) -> float | None:
         """The free air since the last change of the cartridge, this fill included, in mL."""
-        change = None if self.source is None else self.then.state.change
-        if change is None:
+        source = self.source
+        if source is None or (change := self.then.state.change) is None:
             return None
-        used = self.source.given(change, self.fill)
+        used = source.given(change, self.fill)
         if used is None or self.log.is_written(self.fill):
             return used
         added = self.free_air
@@ -127,11 +127,11 @@ class FillAir:
     @property
     def cartridge_assumed(self) -> int | None:
         """Of how many fills since then something was assumed, None where there are none."""
-        change = None if self.source is None else self.then.state.change
-        if change is None:
+        source = self.source
+        if source is None or (change := self.then.state.change) is None:
             return None
         in_mind = not self.log.is_written(self.fill) and self.log.free_air_of(self.fill).is_assumed
-        return (self.source.assumed(change, self.fill) + in_mind) or None
+        return (source.assumed(change, self.fill) + in_mind) or None
 
     # What a storage gave since it was filled.
 
@@ -143,7 +143,7 @@ class FillAir:
         Of fills of which nothing is assumed, so that it is no more than was taken.
         """
         filled = self.then.storage_fill
-        if filled is None:
+        if filled is None or self.source is None:
             return None
         given = self.source.given_as_written(filled, self.fill)
         air = None if self.log.is_written(self.fill) else self.log.free_air_of(self.fill)

@@ -37,4 +37,6 @@ class SourceLife:
     @property
     def suspicion(self) -> Holding | None:
         """The suspect air that a storage holds on the as-of day, None where it holds none."""
-        return self.air.suspect_air.of_storage(self.name) if self.kind == "storage" else None
+        if self.air is None or self.kind != "storage":
+            return None
+        return self.air.suspect_air.of_storage(self.name)

@@ -376,7 +376,7 @@ class AirLog:
             found = [each for each in entries if (each.verb == "air sample" or lets_out(each)) and untold(each, fill)]
             if found:
                 return fill, *found
-        return (held.stretch.origin,)
+        return (held.stretch.sample,)
 
     def suspicion(self, name: str) -> Holding | None:
         """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
@@ -403,7 +403,7 @@ class AirLog:
         kelvin = assumed.kelvin if kelvin is None else kelvin
         # No figure of a cylinder stands for the volume of a storage.
         water = assumed.water_ml if water is None and not is_storage else water
-        if None in (before, kelvin, water, after, assumed.kelvin):
+        if before is None or kelvin is None or water is None or after is None or assumed.kelvin is None:
             return FreeAir(None, is_assumed)
         try:
             return FreeAir(free_air_added(before, assumed.kelvin, after, kelvin, water), is_assumed)

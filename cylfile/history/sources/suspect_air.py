@@ -42,7 +42,7 @@ class SuspectAir:
         self.stretches = spread(record, as_of, roots, clears, reading)
         # Each stretch with the days from which and until which it may be known that its air is suspect.
         self._known = {
-            name: [(each, each.origin.day, each.end.day if each.end else date.max) for each in stretches]
+            name: [(each, each.sample.day, each.end.day if each.end else date.max) for each in stretches]
             for name, stretches in self.stretches.items()
         }
 
@@ -77,7 +77,7 @@ class SuspectAir:
         for stretch, known, end in self._known.get(fill.on, ()):
             if (
                 known <= day <= end
-                and self._reading.harms(stretch.origin, fill)
+                and self._reading.harms(stretch.sample, fill)
                 and stretch.covers(fill, self._reading)
             ):
                 return stretch
@@ -87,7 +87,7 @@ class SuspectAir:
 def way_of(holding: Holding) -> str:
     """How suspect air came to where it is, in words: the sample, the storages, the fill."""
     fill, stretch, _ = holding
-    sample = stretch.origin
+    sample = stretch.sample
     steps = [f"air sample of {sample.subject} failed on {sample.day}"]
     steps += [f"{entry.subject} filled from {entry.on} on {entry.day}" for entry in stretch.way]
     if fill is not None:

@@ -25,7 +25,7 @@ def trace_csv(traced: Traced) -> Iterator[str]:
 def _rows(one: Reached) -> Iterator[tuple]:
     life = one.life
     for holding in one.fills:
-        fill = holding.fill
+        fill = holding.fill_of_cylinder
         held = holding.let_out is None
         yield (
             Identifier(one.name), fill.day, write_time(fill.time) if fill.time else None, Identifier(fill.on),

@@ -56,7 +56,7 @@ def _cylinder(one: Reached) -> dict:
 
 
 def _fill(holding: Holding) -> dict:
-    fill = holding.fill
+    fill = holding.fill_of_cylinder
     return {
         "day": str(fill.day),
         "time": write_time(fill.time) if fill.time else None,

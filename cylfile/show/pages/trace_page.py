@@ -100,7 +100,7 @@ def _holders(title: str, holders: list[Reached], record: Record, layout: Layout,
         call = whom_to_call(record, name) or "nobody to call is written"
         layout.put(f"{site_of(there[0], record)}; {call}", _UNDER // 2)
         layout.put(", ".join(one.name for one in there), _UNDER, style="strong")
-        fills = [holding.fill for one in there for holding in one.fills if holding.let_out is None]
+        fills = [holding.fill_of_cylinder for one in there for holding in one.fills if holding.let_out is None]
         layout.put(_filled_by(fills), _UNDER)
 
 
@@ -117,7 +117,7 @@ def _each_fill(trace: Trace, record: Record, layout: Layout) -> None:
         for index, holding in enumerate(one.fills):
             own = (one.name, site_of(one, record), state_of(one)) if index == 0 else ("", "", "")
             air = left_by(holding) or HOLDS
-            fill = holding.fill
+            fill = holding.fill_of_cylinder
             rows.append((own[0], moment_of(fill), through_of(holding) or "-", fill.by or "-", own[1], own[2], air))
     if rows:
         layout.blank()
@@ -150,7 +150,7 @@ def trace_tree(traced: Traced, layout: Layout) -> Iterator[Line]:
     children: dict[str, list] = {}
     for one in in_urgency(trace.reached):
         for holding in one.fills:
-            children.setdefault(holding.fill.on, []).append((one, holding))
+            children.setdefault(holding.fill_of_cylinder.on, []).append((one, holding))
     for name, stretches in trace.storages.items():
         for stretch in stretches:
             children.setdefault(stretch.way[-1].on, []).append((name, stretch))
@@ -186,7 +186,7 @@ class _Tree:
                 self.draw(thing, before + (nothing if is_last else through), above | {thing})
 
     def _cylinder(self, one: Reached, holding: Holding, stem: str) -> None:
-        fill = holding.fill
+        fill = holding.fill_of_cylinder
         by = f" by {fill.by}" if fill.by else ""
         where = f"   {site_of(one, self.record)}, {state_of(one)}   "
         air = left_by(holding)

@@ -111,7 +111,7 @@ def _cylinders(way: AirWay) -> Iterator[_Box]:
     clear: dict[str, list[str]] = {}
     for name, fills in way.cylinders:
         held = [fill for fill in fills if fill.let_out is None]
-        (still if held else clear).setdefault((held or fills)[0].fill.on, []).append(name)
+        (still if held else clear).setdefault((held or fills)[0].fill_of_cylinder.on, []).append(name)
     for source, names in still.items():
         yield from (_Box(name, "holds it still", "holds", source) for name in names[:_MOST])
         if len(names) > _MOST:
