@@ -203,6 +203,16 @@ def test_a_record_below_another_is_another(keeping):
             assert (status, err) == (1, "") and out.count("entries altered or removed: 1") == 2, (arguments, out)
             assert out.count("\ncommit ") == 2 * len(each)
     assert keeping("compare", "HEAD~2..HEAD~1", "--folder", "below", "--each-revision").status == 0
+    # Before it was there, another history had lines without a department.
+    keeping.git("checkout", "--quiet", "--orphan", "lone")
+    keeping.git("rm", "-rqf", ".")
+    keeping.write("lone.cyl", "2023-05-01 gauged K-1 900 psi\n")
+    keeping.commit("Lone")
+    keeping.git("checkout", "--quiet", "main")
+    keeping.git("merge", "--quiet", "--no-edit", "--allow-unrelated-histories", "lone")
+    found = json.loads(keeping("compare", "HEAD~4..HEAD", "--each-revision", "--as", "json").out)
+    (below,) = [one for one in found["records"] if one["folder"] == "below"]
+    assert [step["commit"]["subject"] for step in below["revisions"]] == ["Altered"], below
 
 
 def test_a_record_whose_folder_and_department_were_both_renamed_is_the_same(keeping):

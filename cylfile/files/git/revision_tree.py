@@ -183,7 +183,7 @@ def record_in(
     tree = RevisionTree(repository, revision, {} if known is None else known)
     with Objects(repository) as tree.objects:
         found = _records_in(tree, place)
-        if not found and title is not None:
+        if not found and title:
             found = [folder for folder in _records_in(tree, "") if folder.title == title]
     tree.objects = None
     if not found:
