@@ -30,8 +30,8 @@ class Head(NamedTuple):
     site: str
     gone: str
     reasons: list[Reason]
-    in_use: bool = False
-    class_name: str = ""
+    in_use: bool
+    class_name: str
 
     @property
     def is_barred(self) -> bool:

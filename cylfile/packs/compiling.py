@@ -108,7 +108,7 @@ class Function:
     def _from_entry(fact: Fact) -> ast.expr:
         path = _attribute(_load("entry"), fact.entry)
         first, _, rest = fact.entry.partition(".")
-        if not rest or fact.always_known:
+        if not rest:
             return path
         # A quantity that is not written is None, and one that is written is never false.
         return ast.BoolOp(ast.And(), [_attribute(_load("entry"), first), path])

@@ -345,3 +345,13 @@ def test_what_makes_it_fillable_again_is_told_for_each_thing_that_forbids_it_and
 def test_no_gauge_stops_below_nothing(at):
     """What is thinner than the atmosphere when it is cold shows nothing, and of what is no air there is nothing."""
     assert asked("cylinder K-1\n  class dot-3aa\n  rated 1 psi\n", at=quantity("TEMPERATURE", at)).stop == "0 psi"
+
+
+def test_whether_its_own_test_condemned_it_must_be_known():
+    """A test that failed may have condemned it by its expansions; a later one that passed does not undo that."""
+    card = "cylinder K-1\n  class special-permit\n  rated 4500 psi\n  made 2019-06\n  test-every 5 years\n  life 15 years\n{}"
+    tests = "  2024-06-20 hydro fail by Z999 total 60 cc permanent 9 cc\n  2024-06-21 hydro pass by Z999 visual pass\n"
+    said = [reason.text for reason in asked(card.format(tests)).reasons if reason.rule == "cannot-judge"]
+    assert any(text.startswith("expansion-limit is not known") for text in said)
+    known = [reason.text for reason in asked(card.format("  expansion-limit 20 %\n" + tests)).reasons]
+    assert not any("expansion-limit" in text for text in known)

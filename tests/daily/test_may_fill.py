@@ -153,7 +153,7 @@ def test_the_answer_is_drawn_first_where_the_page_fits_and_else_last():
 
 
 def test_the_rated_pressure_is_drawn_beside_a_yes_and_never_drives_the_answer_out_of_sight():
-    head = Head("K-1", "", "4500 psi", "", "", "", [])
+    head = Head("K-1", "", "4500 psi", "", "", "", [], False, "")
     high = [number for number, line in enumerate(page("K-1", 80, head=head)) if "#" in line]
     assert len(high) == 3 * HEIGHT and high[0] == 1
     answer = page("K-1", 60, height=24)[-19:]

@@ -291,3 +291,10 @@ def test_no_figure_is_laxer_than_that_of_the_card_s_class_or_of_the_marking_s(na
         if of.test_factor is not None:
             assert figures.test_pressure_required + 1 >= of.test_factor * 2000
             assert figures.proof_pressure <= of.test_factor * max(2000, 3002, 4352)
+
+
+def test_of_a_class_that_nobody_describes_nothing_is_known_and_nothing_allowed():
+    unknown = {name: figure for name, figure in Figures()._asdict().items() if figure is not None}
+    assert unknown == {
+        "rated_rounding": 0.0, "test_pressure_rounding": 0.0, "to_the_day": False, "until_emptied": False, "cites": {}, "rule_cites": {},
+    }  # fmt: skip

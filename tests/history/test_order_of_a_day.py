@@ -275,6 +275,19 @@ def test_days_with_more_than_one_entry_are_given_besides():
     assert in_order([]).entries == []
 
 
+def test_what_stands_alone_beside_a_month_is_no_full_day():
+    lines = (
+        "2026-03 hydro pass",
+        "2026-05 hydro pass",
+        "2026-05-09 emptied",
+        "2026-06-30 emptied",
+        "2026-07 hydro pass",
+    )
+    for block in (lines, lines[:3], lines[1:], lines[1:3]):
+        full = in_order(entries_of(card(*block))).full_days
+        assert [[entry.verb for entry in day] for day in full] == [["hydro", "emptied"]], block
+
+
 # Generated days, against a second reading of the page that tries every order there is.
 
 LINES = st.lists(

@@ -8,11 +8,12 @@ from cylfile.findings.finding import Finding
 from cylfile.history.due import Due
 from cylfile.judging.brief import brief_of
 from cylfile.judging.case import Case
-from cylfile.judging.fill_verdict import unread_about_fill
-from cylfile.judging.judge import judge
+from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
+from cylfile.judging.judge import air_log, judge
 from cylfile.judging.report import worst_first
 from cylfile.judging.whole_record import _slices, judge_record
 from cylfile.packs.layering import load_rules
+from cylfile.record.one_sentence import read_entry
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source, Span
 
@@ -193,3 +194,13 @@ def test_a_rule_that_is_said_once_is_asked_about_where_one_order_alone_says_it()
     assert "after a look (after-a-look)" in said(*lines[:2])["order-not-told"]
     assert said(*lines).keys() == {"order-not-told", "after-a-look"}
     assert said(lines[1], lines[2]).keys() == {"after-a-look"}
+
+
+def test_a_pressure_over_the_limit_endangers_whatever_the_gauge_may_be_off_and_whoever_has_the_air_log():
+    rules, _ = load_rules(["us-dot", "air"], lambda name: None)
+    record = record_of('source C1 "C"\n  kind compressor\n' + cards("K-1"))
+    for to, said in ((4500, []), (4510, ["filled-over-limit"])):
+        fill, _ = read_entry(Source("a fill", f"2026-11-01 filled K-1 to {to} psi at 70 F on C1"))
+        for air in (None, air_log(record, rules, fill.day)):
+            found = over_strictly(record, rules, record.cylinders["K-1"], fill, air)
+            assert [finding.rule for finding in found] == said

@@ -70,7 +70,9 @@ def test_marked_lines_and_the_day_of_an_example():
     assert read(PACK)[0].rules["a-rule"].keeps[0].as_of == date(2024, 2, 1)
 
 
-@pytest.mark.parametrize("change", [("\n", "\r\n"), ("  ", " "), ("  ", "\t"), ("\n", "\n\n"), ("      ", "          ")])
+@pytest.mark.parametrize(
+    "change", [("\n", "\r\n"), ("  ", " "), ("  ", "\t"), ("\n", "\n\n"), ("      ", "          ")]
+)
 def test_layout_does_not_change_what_is_read(change):
     pack, faults = read(PACK.replace(*change))
     assert not faults

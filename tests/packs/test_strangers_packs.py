@@ -284,3 +284,15 @@ def test_no_text_fails(text):
 def test_the_longest_text_is_read_and_a_longer_one_is_not(length, refused):
     text = f'pack a "x"\nrule r  danger\n  on  filled\n  when  yes\n  say  "{"x" * length}"\n'
     assert [fault.text for fault in load(text)[1] if "characters" in fault.text] == refused
+
+
+@pytest.mark.parametrize("words, is_read", [(300, True), (301, False)])
+def test_a_condition_of_so_many_words_is_read_and_a_longer_one_is_not(words, is_read):
+    condition = "not " * (words - 2) + "known made"
+    assert (load_rule(condition)[1] == []) is is_read
+
+
+@pytest.mark.parametrize("length, is_read", [(64, True), (65, False)])
+def test_a_name_of_so_many_letters_is_read_and_a_longer_one_is_not(length, is_read):
+    _, faults = load(f'pack a "x"\nrule {"r" * length}  danger\n  on  filled\n  when  known made\n  say  "x"\n')
+    assert (faults == []) is is_read

@@ -110,6 +110,16 @@ def test_a_storage_without_samples_goes_by_its_compressors():
     )
 
 
+def test_two_storages_that_fill_each_other_are_not_followed_round_and_round():
+    text = (
+        'source B1 "One"\n  kind storage\n  2024-01-05 filled to 4800 psi on B2\n'
+        'source B2 "Two"\n  kind storage\n  2024-01-04 filled to 4800 psi on B1\n'
+        'source B3 "Three"\n  kind storage\n  2024-01-06 filled to 4800 psi on B1\n'
+        "cylinder T-1\n  2024-01-07 filled to 4500 psi on B3\n"
+    )
+    assert last_fill(text).sampled_source == "B2" and last_fill(text).sample_day is None
+
+
 def test_air_through_a_cartridge_counts_from_its_change_and_for_storages_too():
     one = sampled("2024-01-06  filled  from 0 psi  to 4500 psi  at 70 F  on C1")
     assert one.then.cartridge_day == date(2024, 1, 5)

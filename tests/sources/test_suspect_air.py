@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cylfile.history.sources.air_trace import trace_air
 from cylfile.history.sources.suspect_air import way_of
 from cylfile.judging.fill_verdict import must_not_be_filled
 from cylfile.judging.judge import judge
@@ -285,3 +286,9 @@ def test_each_cylinder_is_answered_for_itself():
     text = record("2024-01-20  filled  to 4500 psi  on C1") + "cylinder T-2\n  2024-03-01  filled  to 4500 psi  on C1\n"
     _, log = log_of(text)
     assert [log.suspicion(name) is not None for name in ("T-1", "T-2", "T-2", "T-1")] == [True, False, False, True]
+
+
+def test_a_fill_from_no_source_counts_on_the_first_and_on_the_last_day_that_is_asked_for():
+    fills = "".join(f"2024-01-0{day}  filled  to {day}00 psi\n" for day in (1, 2, 3, 4))
+    trace = trace_air(record_of(record(fills)), "C1", date(2024, 1, 2), date(2024, 1, 3), LATE)
+    assert [entry.day.day for entry in trace.unnamed] == [2, 3]
