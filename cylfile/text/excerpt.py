@@ -39,7 +39,14 @@ _FILL = (
     f"(?:{_GAP}by{_GAP}{_NAMED})?(?:{_GAP}on{_GAP}{_NAMED})?(?:{_GAP}at{_GAP}{_NAMED})?"
 )
 _PLAIN_ROW = re.compile(f"[ \t]+(?:{_CLOCK}{_GAP})?{_NAMED}{_FILL}{_LINE_END}")
-_PLAIN_LOOSE = re.compile(f"{_DAY}{_GAP}(?:{_CLOCK}{_GAP})?filled{_GAP}{_NAMED}{_FILL}{_LINE_END}")
+# The clauses of a loose line come in any order; see `_each_once`.
+_CLAUSE = (
+    f"from{_GAP}{_PRESSURE}|to{_GAP}{_PRESSURE}|by{_GAP}{_NAMED}|on{_GAP}{_NAMED}"
+    f"|at{_GAP}(?P<warm>-?{_FIGURE}[FC](?=[ \t\r\n]|\\Z))|at{_GAP}(?P<site>{_NAMED})"
+)
+_PLAIN_LOOSE = re.compile(
+    f"{_DAY}{_GAP}(?:{_CLOCK}{_GAP})?filled{_GAP}{_NAMED}(?P<clauses>(?:{_GAP}(?:{_CLAUSE}))*){_LINE_END}"
+)
 _NEVER = re.compile("(?!)")
 # The words that blocks begin with.
 _OPENINGS = (
@@ -149,7 +156,8 @@ class Searchable:
         text = self.source.text
         if not text[start].isdigit():
             return not text.startswith(_OPENINGS, start)
-        return not _is_plainly_of(_PLAIN_LOOSE.match(text, start), known)
+        line = _PLAIN_LOOSE.match(text, start)
+        return line is None or not (_is_plainly_of(line, known) and _each_once(line))
 
     def _doubtful_rows(self, start: int, rows: int, end: int, known: Collection[str]) -> list[tuple[int, int]]:
         """The rows of a sheet that may be beyond reading, or are of a name that is not known."""
@@ -197,6 +205,14 @@ class Searchable:
 
     def _line_after(self, at: int) -> int:
         return self.source.text.find("\n", at) + 1 or len(self.source.text)
+
+
+def _each_once(line: re.Match) -> bool:
+    """Whether each clause of a plain loose line stands once, and the one that it needs does."""
+    words = line["clauses"].split()
+    of_places = sum(line[which] is not None for which in ("warm", "site"))
+    once = all(words.count(word) <= 1 for word in ("from", "by", "on"))
+    return once and words.count("to") == 1 and words.count("at") == of_places
 
 
 def _is_plainly_of(line: re.Match | None, known: Collection[str]) -> bool:
