@@ -9,6 +9,7 @@ of it is kept for each stretch of days between its own entries, and worked out f
 only on the days of those.
 """
 
+from array import array
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -112,7 +113,7 @@ class SourceLog:
         moments = list(map(_comes_last, drawn))
         by_moment = sorted(range(len(drawn)), key=moments.__getitem__)
         self._drawn = [drawn[number] for number in by_moment]
-        self._moments = [moments[number] for number in by_moment]
+        self._moments = array("q", [moments[number] for number in by_moment])
         # Where the fills after an entry of its own begin, by the identity of that.
         self._firsts: dict[int, int] = {}
 
@@ -180,7 +181,7 @@ class SourceLog:
         for sums, value in zip(self._sums, _weights(self._air_of(self._drawn[at]))):
             if times > 0:
                 sums.insert(at, sums[at])
-            sums[at + 1 :] = [each + times * value for each in sums[at + 1 :]]
+            sums[at + 1 :] = array("d", [each + times * value for each in sums[at + 1 :]])
             if times < 0:
                 del sums[at]
 
@@ -230,7 +231,7 @@ class SourceLog:
         return first, bisect_right(self._moments, _comes_last(until))
 
     @cached_property
-    def _sums(self) -> tuple[list[float], ...]:
+    def _sums(self) -> "tuple[array[float], ...]":
         """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
         airs = [_weights(self._air_of(fill)) for fill in self._drawn]
         return tuple(_summed(weights) for weights in (zip(*airs) if airs else ((), (), (), ())))
@@ -242,9 +243,9 @@ def _weights(air: FreeAir) -> tuple[float, ...]:
     return volume, int(air.is_assumed), int(air.volume is None), 0.0 if air.is_assumed else volume
 
 
-def _summed(numbers: Sequence) -> list:
-    """The sums of the first none, one, two, ... of some numbers."""
-    return list(accumulate(numbers, initial=0))
+def _summed(numbers: Sequence[float]) -> "array[float]":
+    """The sums of the first none, one, two, ... of some numbers; an array, for there is one for every fill."""
+    return array("d", accumulate(numbers, initial=0))
 
 
 def rounded(milliliters: float) -> float:
