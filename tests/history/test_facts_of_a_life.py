@@ -145,3 +145,15 @@ def test_how_far_a_fill_is_over_the_hot_limit_by_more_than_rounding():
     at, half_a_place, hot = (70 + 459.67) / 1.8, 0.05 / 1.8, (131 + 459.67) / 1.8
     over = settled(3399.5, at + half_a_place, hot) - 3750 - 0.5 * 5 / 4
     assert FACTS["over-hot-limit"].value(life, entry) == pytest.approx(over, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    "at, unlikely", [("70 F", False), ("-40 F", False), ("150 F", False), ("-41 F", True), ("151 F", True), ("", None)]
+)
+def test_a_gas_temperature_that_nobody_meets_is_told_as_it_was_written(at, unlikely):
+    clause = f"  at {at}" if at else ""
+    record = read_record([Source("a.cyl", f"cylinder K-1\n  2021-05-06  filled to 2900 psi{clause}\n")])
+    (entry,) = record.entries["K-1"]
+    life = life_of(record, RULES, record.cylinders["K-1"], date(2021, 1, 1))
+    value = FACTS["unlikely-temperature"].value(life, entry)
+    assert value == (entry.at_temperature.value if unlikely else None)
