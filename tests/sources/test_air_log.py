@@ -12,7 +12,7 @@ from cylfile.history.sources.air_facts import over_rated
 from cylfile.history.sources.air_path import lets_out
 from cylfile.history.sources.source_life import SourceLife
 from cylfile.history.sources.source_log import AirLog, SourceLog
-from cylfile.history.totals import Total
+from cylfile.history.totals import Total, totals_of
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
 from support.air_records import LATE, air_rules, findings, last_fill, log_of, record_of
@@ -392,3 +392,9 @@ def test_a_total_counts_each_fill_and_no_air_of_one_that_lost_some_or_that_nobod
         assert (total.fills, total.free_air, total.unknown) == (1, 0.0, unknown)
         total.take_in(fills["1000 psi"], air)
         assert (total.fills, round(total.free_air / FT3), total.unknown) == (2, 17, unknown)
+
+
+def test_totals_are_those_of_the_first_and_of_the_last_day_and_of_those_between():
+    record, air = log_of(FILLS)
+    found = totals_of(record, air, {}, ["cylinder"], date(2024, 1, 3), date(2024, 1, 4))
+    assert {key: total.fills for key, total in found.items()} == {("T-1",): 3}
