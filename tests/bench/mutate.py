@@ -73,6 +73,7 @@ EQUIVALENT: dict[str, str] = {
     "cylfile/history/order.py _Blocks._out_of_place: `following < span` -> `following <= span`": "they do not overlap",
     "cylfile/packs/compiling.py _always_has_a_result: `node.sign == '*'` -> `node.sign != '*'`": "what is asked then whether it has a result has one",
     "cylfile/packs/wording.py _volume: `abs(feet) >= 100` -> `abs(feet) > 100`": "a hundred cubic feet are written alike",
+    "cylfile/history/life.py Life._is_over_test_pressure: `entry.reading.value <= proof` -> `entry.reading.value < proof`": _AT_THE_LIMIT,
     "cylfile/air/equation.py pressure: `0 < density <= HIGHEST_DENSITY` -> `0 < density < HIGHEST_DENSITY`": "air so dense is over 100 MPa at any temperature, and is refused for that",
 }
 

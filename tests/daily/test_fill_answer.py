@@ -121,7 +121,8 @@ def test_a_limit_in_bar_is_written_in_bar():
 def test_a_name_that_nobody_has():
     found = asked(word="K-11", names=["K-1", "Q-9"])
     assert not found.may and rules_of(found) == ["unknown-name"] and found.name is None
-    assert found.remedies[0] == "Did you mean `K-1`?"
+    assert found.remedies == ["Did you mean `K-1`?", "If it is new, open a card for it: cylinder K-11"]
+    assert len(asked(word="K 11").remedies) == 1, "which is no name of a card"
 
 
 def test_a_name_whose_card_may_be_a_line_that_cannot_be_read():

@@ -193,6 +193,10 @@ class TestTheFuture:
             )
         ]
 
+    def test_one_more_is_told_and_none_is_not(self):
+        said = {day: found(self.TEXT, as_of=date(2026, 3, day))[0][2] for day in (1, 2)}
+        assert said[1].endswith("(2026-03-01), and 1 more after it") and said[2].endswith("(2026-03-02)")
+
     def test_the_day_itself_counts(self):
         assert [(rule, line) for rule, line, _ in found(self.TEXT, as_of=date(2026, 3, 2))] == [("future-entry", 5)]
         assert [(rule, line) for rule, line, _ in found(self.TEXT)] == [("out-of-order-life", 5)]
