@@ -303,7 +303,7 @@ SHAPES: dict[str, Shape] = {
     "classes of a pack": Shape(_classes, large=800),
     "files": Shape(_many_files),
     "folders": Shape(_many_folders),
-    "records of a county": Shape(_county),
+    "records of a county": Shape(_county, large=1_600),
     "import": Shape(_export, ("import", "x.csv", "--columns", "map.toml", *_AS_OF)),
     "neaten": Shape(_mixed, ("neaten", "--check")),
     "regroup cards": Shape(_mixed, ("regroup", "cards", "--into", "../new")),
