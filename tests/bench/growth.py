@@ -228,7 +228,7 @@ def _county(count: int) -> Files:
 def _export(count: int) -> Files:
     rows = "".join(f"{_day(n // 500)},{8 + n % 500 // 60:02}:{n % 60:02},K-{n % 40},2200\n" for n in range(count))
     map_ = (
-        '[day]\ncolumn="Day"\nform="year-month-day"\n[time]\ncolumn="Time"\n[cylinder]\ncolumn="Tag"\nby="name"\n'
+        '[day]\ncolumn="Day"\nform="year-month-day"\n[time]\ncolumn="Time"\nform="hour:minute"\n[cylinder]\ncolumn="Tag"\nby="name"\n'
         '[to]\ncolumn="To"\nunit="psi"\n'
     )
     return _one([], 40) | {"x.csv": f"Day,Time,Tag,To\n{rows}", "map.toml": map_}
@@ -298,8 +298,8 @@ SHAPES: dict[str, Shape] = {
     "unknown names": _each(lambda n: _fill(f"X-{n}", n)),
     "comments and blanks": _each(lambda n: "# a comment\n"),
     "one line that goes on": Shape(lambda count: _one([_fill("K-0", 1), *(f"    # {n}" for n in range(count))])),
-    "rules of a pack": Shape(_pack, large=800),
-    "rules prove": Shape(_pack, ("rules", "prove", "own.cylpack"), large=800),
+    "rules of a pack": Shape(_pack, large=400),
+    "rules prove": Shape(_pack, ("rules", "prove", "own.cylpack"), large=400),
     "classes of a pack": Shape(_classes, large=800),
     "files": Shape(_many_files),
     "folders": Shape(_many_folders),
