@@ -45,7 +45,7 @@ def test_results_come_in_the_order_of_the_shares_with_the_sources_themselves(chi
     assert len(children) == 2 and are_gone(children)
 
 
-def test_a_process_that_broke_off_is_told_and_the_others_are_ended(children):
+def test_a_process_that_broke_off_is_told_once_and_the_others_are_ended(children, capfd):
     def broken(share: list[int]):
         if share == [1]:
             raise ZeroDivisionError
@@ -54,6 +54,7 @@ def test_a_process_that_broke_off_is_told_and_the_others_are_ended(children):
     with pytest.raises(CannotDo, match="--jobs 1"):
         list(in_processes(broken, [[0], [1], [2]], SOURCES))
     assert len(children) == 2 and are_gone(children)
+    assert capfd.readouterr().err == ""
 
 
 def test_whoever_looks_no_further_leaves_no_process_behind(children):
