@@ -129,4 +129,4 @@ def test_the_version_is_one():
 
 def test_only_three_libraries_are_needed_to_run():
     needed = {line.split(";")[0].rstrip("0123456789.,<>= ") for line in PROJECT["project"]["dependencies"]}
-    assert needed == {"lark", "rich", "tzdata"}
+    assert needed == {"lark", "rich", "python-dateutil", "tzdata"}

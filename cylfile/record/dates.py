@@ -6,6 +6,8 @@ import calendar
 from datetime import date, time
 from functools import lru_cache
 
+from dateutil.relativedelta import relativedelta
+
 # A date that never comes: the test of a cylinder that needs none, the end of an unlimited life.
 NEVER = date.max
 
@@ -61,7 +63,7 @@ def months_after(anchor: date, months: int) -> date:
     Always counted from the anchor date: two steps of a year are not always one of two.
     A date past the calendar's end is `NEVER`.
     """
-    year, month = divmod(anchor.year * 12 + anchor.month - 1 + months, 12)
-    if not date.min.year <= year <= date.max.year:
+    try:
+        return date(anchor.year, anchor.month, anchor.day) + relativedelta(months=months)
+    except (OverflowError, ValueError):
         return NEVER
-    return date(year, month + 1, min(anchor.day, calendar.monthrange(year, month + 1)[1]))
