@@ -301,8 +301,8 @@ class FillSession:
         if untold is not None:
             place = f"{untold.source.path}:{untold.span.line}"
             raise CannotDo(
-                f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}); write it on its "
-                f'card: cylfile enter "{plain_form(fill)}". Nothing was written.'
+                f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}). Write the time "
+                f'on that line, or this fill on the card: cylfile enter "{plain_form(fill)}". Nothing was written.'
             )
         return row
 
