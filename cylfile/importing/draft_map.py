@@ -115,7 +115,7 @@ def draft_of(
     ]
     if table.encoding != WORKBOOK:
         lines.append(f'encoding  = "{table.encoding}"')
-        lines.append(f'separator = "{SEPARATORS.get(table.separator, table.separator)}"')
+        lines.append(f"separator = {_quoted(SEPARATORS.get(table.separator, table.separator))}")
     if heading != 1:
         lines.append(f"heading   = {heading}            # the row with the names of the columns")
     if kind is FILLS:

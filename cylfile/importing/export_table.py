@@ -68,7 +68,7 @@ def read_table(data: bytes, encoding: str | None = None, separator: str | None =
         rows, remarks = _workbook_rows(data)
         return _headed(rows, heading, WORKBOOK, separator or ",", remarks)
     text, encoding, remarks = _decoded(data, encoding)
-    if text.startswith("sep=") and len(text) > 5 and text[5] in "\r\n":
+    if text.startswith("sep=") and len(text) > 5 and text[4] not in "\r\n" and text[5] in "\r\n":
         # Some spreadsheets state the separator in a line before the table.
         separator = separator or text[4]
         text = text.partition("\n")[2]
