@@ -9,6 +9,7 @@ import asyncio
 import io
 import json
 import logging
+import posixpath
 import re
 import signal
 import threading
@@ -26,6 +27,7 @@ from cylfile.compare.states import compare_records
 from cylfile.files.git import revision_tree
 from cylfile.files.git.repository import Blob, Revision
 from cylfile.files.git.revisions import States
+from cylfile.files.records import declares_department
 from cylfile.files.tree import is_within
 from cylfile.importing.card_rows import CardReader, take_in_cards, written_cards
 from cylfile.importing.column_map import CARDS, FILLS, MapRefused, column_map, file_form, map_of
@@ -245,9 +247,16 @@ def revisions(data: bytes) -> None:
                 state = states.at(repository, Revision(f"r{number}", str(number), "2026-01-01"), ".")
                 found.append(state)
                 folder = state.folder
+                texts = {blob.path: objects[blob.id] for blob in blobs[number] if blob.mode == "100644"}
+                of_others = {posixpath.dirname(path) for path, text in texts.items() if declares_department(text)} - {
+                    folder.path
+                }
                 for blob in blobs[number]:
                     parts = blob.path.split("/")
                     if not blob.path.lower().endswith(".cyl") or any(part.startswith(".") for part in parts):
+                        continue
+                    # A record below is another one.
+                    if any(is_within(blob.path, other) for other in of_others if is_within(other, folder.path)):
                         continue
                     if blob.mode == "100644" and is_within(blob.path, folder.path):
                         known = blob.path in folder.data or blob.path in folder.troubles
