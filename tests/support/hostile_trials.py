@@ -247,7 +247,7 @@ def revisions(data: bytes) -> None:
                 state = states.at(repository, Revision(f"r{number}", str(number), "2026-01-01"), ".")
                 found.append(state)
                 folder = state.folder
-                texts = {blob.path: objects[blob.id] for blob in blobs[number] if blob.mode == "100644"}
+                texts = {blob.path: objects[blob.id] for blob in blobs[number] if blob.mode not in ("120000", "160000")}
                 of_others = {posixpath.dirname(path) for path, text in texts.items() if declares_department(text)} - {
                     folder.path
                 }
