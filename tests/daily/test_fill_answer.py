@@ -356,3 +356,10 @@ def test_whether_its_own_test_condemned_it_must_be_known():
     assert any(text.startswith("expansion-limit is not known") for text in said)
     known = [reason.text for reason in asked(card.format("  expansion-limit 20 %\n" + tests)).reasons]
     assert not any("expansion-limit" in text for text in known)
+
+
+def test_what_is_wrong_today_is_wrong_without_a_fill():
+    """What the rules say of its state is no word about the fill that is asked for."""
+    found = asked(SOUND.replace("made    2019-06", "made    2019-06\n  life    until 2025-01"))
+    by_rule = {reason.rule: reason.if_filled for reason in found.reasons}
+    assert by_rule["used-past-life"] is False and by_rule["filled-past-life"] is True

@@ -166,3 +166,10 @@ def test_an_indented_line_at_the_top_takes_nothing_below_it_with_it():
     pack, faults = read("  on filled\n" + PACK)
     assert [fault.text for fault in faults] == ["an indented line without a header above it"]
     assert pack.rules["a-rule"].on == ("filled",)
+
+
+def test_an_example_without_an_entry_has_to_say_its_day():
+    text = PACK[: PACK.index("  breaks")] + "  keeps\n    cylinder T-1\n      class  tube\n"
+    _, faults = read(text)
+    said = "\n".join(fault.text for fault in faults)
+    assert "no day to judge this record for: it has no entry and the `keeps` line no `as-of`" in said

@@ -15,6 +15,8 @@ from cylfile.history.sources.source_log import AirLog, SourceLog
 from cylfile.history.totals import Total, totals_of
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge
+from cylfile.record.reader import read_record
+from cylfile.text.source import Source
 from support.air_records import LATE, air_rules, findings, last_fill, log_of, record_of
 
 FT3 = 28316.846592
@@ -398,3 +400,16 @@ def test_totals_are_those_of_the_first_and_of_the_last_day_and_of_those_between(
     record, air = log_of(FILLS)
     found = totals_of(record, air, {}, ["cylinder"], date(2024, 1, 3), date(2024, 1, 4))
     assert {key: total.fills for key, total in found.items()} == {("T-1",): 3}
+
+
+def test_totals_stand_in_the_order_of_what_they_are_of():
+    ledger = """\
+cylinder Z-1
+  2024-01-03  filled  to 4000 psi  by bo
+  2024-01-04  filled  to 4000 psi
+cylinder A-1
+  2024-01-03  filled  to 4000 psi  by al
+"""
+    record = read_record([Source("a.cyl", ledger)])
+    found = totals_of(record, AirLog(record, LATE), {}, ["person"], date(2024, 1, 1), LATE)
+    assert list(found) == [("al",), ("bo",), (None,)]
