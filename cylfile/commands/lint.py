@@ -130,14 +130,16 @@ def _look_up(rule: str, report: Report) -> None:
 def _narrowed(judgement: Judgement, options) -> Report:
     record, findings, heads, case = judgement.record, judgement.findings, judgement.heads, judgement.case
     cylinders, entries, narrowed = len(record.cylinders), record.entry_count, []
+    # Of a file of which nothing could be read, or a folder, nobody knows whom it is about.
+    unread = {fault.span.source.path for fault in record.unread_files}
     if options.cylinder is not None:
         name = cylinder_named(record, options.cylinder)
-        findings = judgement.about(name)
+        findings = [*(each for each in findings if each.span.source.path in unread), *judgement.about(name)]
         heads = {name: heads[name]} if heads else {}
         cylinders, entries = 1, len(record.entries.get(name, ()))
         narrowed.append(f"only cylinder {name}")
     if case.asked is not None:
-        findings = [finding for finding in findings if finding.span.source.path in case.asked]
+        findings = [finding for finding in findings if finding.span.source.path in case.asked | unread]
         names = {name for name in record.cylinders if _is_in(record, name, case.asked)}
         heads = {name: head for name, head in heads.items() if name in names}
         cylinders = len(names)

@@ -240,6 +240,12 @@ def test_what_is_said_of_a_file_is_judged_with_its_record(house):
     assert "cards/more.cyl:1:1: danger: past-test" in house("lint", "cards/more.cyl", "--as", "lines").out
     page = house("lint", "cards/more.cyl").out
     assert "only what is said of cards/more.cyl" in page and "1 cylinder, 1 entry" in page
+    # Of what could not be read at all, nobody knows whom it is about.
+    (house.folder / "cards" / "away").symlink_to("/no/such/share")
+    for asked in (("cards/good.cyl",), ("--cylinder", "K-1")):
+        status, out, err = house("lint", *asked, "--as", "lines")
+        assert (status, err, out.count("\n")) == (1, "", 1), out
+        assert out.startswith("cards/away:1:1: danger: unreadable-folder: "), out
 
 
 def test_a_pack_common_to_a_county_lies_above_its_records(house):
@@ -296,9 +302,10 @@ def test_what_may_not_be_read_is_a_finding(open_folder):
     with bound_by_permissions():
         lines, named, page = run("lint", "--as", "lines"), run("lint", "bad.cyl", "--as", "lines"), run("lint")
     assert (lines.status, lines.err) == (1, "")
-    assert "bad.cyl:1:1: danger: unreadable-line: the file cannot be read: permission denied\n" in lines.out
-    assert "closed:1:1: danger: unreadable-folder: the folder cannot be looked into: permission denied\n" in lines.out
-    assert named == (1, "bad.cyl:1:1: danger: unreadable-line: the file cannot be read: permission denied\n", "")
+    bad = "bad.cyl:1:1: danger: unreadable-line: the file cannot be read: permission denied\n"
+    closed = "closed:1:1: danger: unreadable-folder: the folder cannot be looked into: permission denied\n"
+    assert bad in lines.out and closed in lines.out
+    assert named == (1, bad + closed, "")
     assert "Not about one cylinder" in page.out
 
 
