@@ -166,11 +166,21 @@ def doubts(record: Record, name: str) -> list[Fault]:
 
 
 def _strangers_beside(record: Record, name: str) -> list[Fault]:
-    """Who has a row on a sheet with an entry of a cylinder that no card declares may be the one that is meant."""
+    """
+    Who has a row on a sheet with an entry of a cylinder that no card declares may be the one that is meant: a fault for
+    each such name, at the first of its rows, with how many there are.
+    """
     if not record.strangers_sheets:
         return []
     sheets = {(entry.source.path, entry.block) for entry in record.entries.get(name, ())} & record.strangers_sheets
-    return [fault for sheet in sorted(sheets) for fault in record.strangers(*sheet)]
+    rows: dict[str | None, list[Fault]] = {}
+    for sheet in sorted(sheets):
+        for fault in record.strangers(*sheet):
+            rows.setdefault(fault.subject, []).append(fault)
+    return [
+        first._replace(text=f"{first.text}; it has {len(rows) + 1} rows on sheets with {name}") if rows else first
+        for first, *rows in rows.values()
+    ]
 
 
 def said_with_every_answer(record: Record) -> list[Fault]:

@@ -1,5 +1,7 @@
 """Cylinders by what people call them: name, tag, serial number, in any case, with or without leading zeros."""
 
+import json
+
 import pytest
 
 from cylfile.record.called import as_on_record
@@ -101,3 +103,19 @@ def test_a_stranger_late_in_a_long_file_is_said_with_every_answer(record, here):
     (here.folder / "rows.cyl").write_text(rows + "2026-03-29 filled Q-9 to 2000 psi\n")
     done = record("may-fill", "V-31")
     assert done.status == 0 and "no card declares `Q-9`" in done.out and "rows.cyl:29" in done.out
+
+
+def test_a_stranger_beside_it_on_sheets_is_one_reason_with_the_count_of_rows(record, here):
+    for count, said in (
+        (1, "no card declares `Q-9`"),
+        (2, "no card declares `Q-9`; it has 2 rows on sheets with V-31"),
+    ):
+        sheets = "".join(
+            f"gauge sheet 2026-03-0{day}\n  V-31  4400 psi\n  Q-9  4400 psi\n" for day in range(1, count + 1)
+        )
+        here.write("rows.cyl", sheets)
+        done = record("may-fill", "V-31", "--as", "json")
+        assert done.status == 1 and [reason["text"] for reason in json.loads(done.out)["reasons"]] == [
+            f"{said} (rows.cyl:3)"
+        ]
+        assert "no: unknown name beside it" in record("inventory").out

@@ -28,7 +28,7 @@ _RULES = {
     "unreadable-folder": "file cannot be read",
     "name-taken": "name or serial twice",
     "no-class": "class not known",
-    "unknown-name": "not on record",
+    "unknown-name": "unknown name beside it",
     "cannot-judge": "facts missing",
     "filled-for-export-only": "for export only",
     "recalled": "under recall",
