@@ -136,7 +136,7 @@ def tell_unread(cases: list[Case], options: argparse.Namespace) -> int:
     unread = [fault for case in cases for fault in case.record.unread]
     if unread and options.form in _NO_PLACE:
         places = [f"{fault.span.source.path}:{fault.span.line}" for fault in unread]
-        more = f" and {len(places) - 3:,} more places" if len(places) > 3 else ""
+        more = f" and {len(places) - 3:,} more" if len(places) > 3 else ""
         print(visible(f"cylfile: could not be read: {', '.join(places[:3])}{more}"), file=sys.stderr, flush=True)
     return int(bool(unread))
 
@@ -149,11 +149,20 @@ def the_one_meant(word: str, marks: Marks) -> str:
     return fitting[0] if fitting else word
 
 
+def refuse_broken_header(record: Record, name: str) -> None:
+    """Raise CannotDo where the line that may open the card of a name cannot be read."""
+    header = record.broken_headers.get(name)
+    if header is not None:
+        place = f"{header.source.path}:{header.line}"
+        raise CannotDo(f"the line that may open the card of `{name}` cannot be read ({place}); correct it first")
+
+
 def cylinder_named(record: Record, name_or_tag: str) -> str:
     """The name of the cylinder that an option means. Raises CannotDo where there is none."""
     marks = marks_of(record)
     card = cylinder_called(record, the_one_meant(name_or_tag, marks), marks=marks)
     if card is None:
+        refuse_broken_header(record, name_or_tag)
         meant = did_you_mean(name_or_tag, marks.holders, "Name it as on its card, or by its tag or serial number.")
         raise CannotDo(f"there is no card for a cylinder `{name_or_tag}`. {meant}")
     return card.name

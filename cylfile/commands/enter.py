@@ -18,7 +18,7 @@ from typing import NamedTuple
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import in_full, read_defaults
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_judging_options
+from cylfile.command_line.reading import add_judging_options, refuse_broken_header
 from cylfile.files.ledger_files import shown_path
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
@@ -279,6 +279,7 @@ class _Entering:
         entry, by_default = read_defaults().apply(entry)
         faults = unknown_names(Source("", plain_form(entry)), self.papers.read_before.values())
         if faults:
+            refuse_broken_header(record, entry.subject)
             raise CannotDo(f"{faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
         return entry, by_default
 

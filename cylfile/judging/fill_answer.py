@@ -50,6 +50,7 @@ LOOK_FOR = (
 LOOK_CITE = "49 CFR 173.301(a)(2)"
 # Rules that speak of the state of a cylinder, which tells by itself what would change it.
 _OF_THE_STATE = ("filled-past-test", "test-overdue", "filled-past-life", "used-past-life", "filled-out-of-service")
+_READ_THEM = "The lines that cannot be read, corrected by somebody who knows what they should say."
 # How many readings of colder gas are shown, and how far apart they are, in kelvin.
 _COLDER = 4
 _STEPS = {"psi": ("F", 5 / 9 * 10), "bar": ("C", 5.0)}
@@ -239,10 +240,14 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinde
         advice = "Ask by the name of a cylinder, its tag or its serial number."
         return Answer(asked, as_of, reasons=[Reason(text, rule="unknown-name", advice=advice)], remedies=[advice])
     reasons = [Reason(f"there is no card for a cylinder `{asked}`, so nothing is known of it", rule="unknown-name")]
-    for fault in record.faults:
-        if fault.rule == "unreadable-line" and (not fault.span.source.text or asked in _line_of(fault)):
-            place = f"{fault.span.source.path}:{fault.span.line}"
-            reasons.append(Reason(f"this cannot be read and may be about it: {fault.text} ({place})", rule=fault.rule))
+    unread = [fault for fault in record.unread if not fault.span.source.text or asked in _line_of(fault)]
+    for fault in unread:
+        place = f"{fault.span.source.path}:{fault.span.line}"
+        reasons.append(Reason(f"this cannot be read and may be about it: {fault.text} ({place})", rule=fault.rule))
+    if unread:
+        # Its card may be there: another name, or a second card, would be the wrong cure.
+        cures = [_READ_THEM if fault.span.source.text else fault.cure for fault in unread]
+        return Answer(asked, as_of, reasons=reasons, remedies=list(dict.fromkeys(cures)))
     meant = did_you_mean(asked, names, "Check the name or tag on the cylinder.")
     new = [f"If it is new, open a card for it: cylinder {asked}"] if NAME.fullmatch(asked) else []
     return Answer(asked, as_of, reasons=reasons, remedies=[meant, *new])
@@ -286,7 +291,7 @@ def _remedies(life: Life, reasons: list[Reason]) -> tuple[bool, list[str]]:
         remedies.append("Its pressure as `rated`, or its marking as `marked`, on its card.")
     for reason in reasons:
         if reason.rule == "unreadable-line":
-            remedies.append("The lines that cannot be read, corrected by somebody who knows what they should say.")
+            remedies.append(_READ_THEM)
         elif reason.rule == "name-taken":
             remedies.append(reason.advice or "Its own name, serial number and tags on its card, and nobody else's.")
         elif reason.rule == "no-class":

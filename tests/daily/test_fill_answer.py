@@ -27,6 +27,7 @@ cylinder K-1
   2019-08-02  entered service  at quay
   2024-06-20  hydro pass  by Z999  at 7500 psi  total 92.1 cc  permanent 1.8 cc  visual pass
 """
+LINES_READ = "The lines that cannot be read, corrected by somebody who knows what they should say."
 
 
 def asked(text=SOUND, word="K-1", to=None, more="", rules=RULES, **others):
@@ -128,6 +129,11 @@ def test_a_name_that_nobody_has():
 def test_a_name_whose_card_may_be_a_line_that_cannot_be_read():
     found = asked(SOUND.replace("cylinder K-1", "cylinder K-1 now"))
     assert rules_of(found)[:2] == ["unknown-name", "unreadable-line"]
+    found = asked(SOUND.replace("cylinder K-1", "cylindr K-1"), names=["K-2"])
+    assert found.remedies == [LINES_READ], "neither another cylinder nor a second card"
+    gone = Fault(Span(Source("cards", ""), 0, 0), "not to be had", "Bring it back.", rule="unreadable-folder")
+    found = answer(read_record([Source("a.cyl", HEAD)], [gone]), RULES, AS_OF, "K-1", names=["K-2"])
+    assert rules_of(found) == ["unknown-name", "unreadable-folder"] and found.remedies == ["Bring it back."]
     # The first line of a file as well as its last; but not one that says another name.
     for text, is_about in (("K-1 spare", True), ("\ncylinder K-7\nand K-1", True), ("K-7 spare", False)):
         others = [Source("a.cyl", HEAD), Source("b.cyl", text)]
@@ -335,7 +341,7 @@ def test_what_makes_it_fillable_again_is_told_for_each_thing_that_forbids_it_and
         "Its `class`, or its marking as `marked`, on its card.",
     ]
     broken = asked(more="2026-01-01 filled K-1 too 1 psi\n2026-01-02 filled K-1 too 1 psi\n").remedies
-    assert broken == ["The lines that cannot be read, corrected by somebody who knows what they should say."]
+    assert broken == [LINES_READ]
     twice = asked(more=SOUND).remedies
     assert len(twice) == len(set(twice)) and any("its" in text.lower() for text in twice)
     barred = asked(more='2026-01-01 damaged K-1 "cut"\n2026-01-01 out of service K-1 "cut"\n').remedies

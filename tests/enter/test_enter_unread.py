@@ -29,3 +29,10 @@ def test_what_cannot_be_read_about_a_cylinder_or_its_air_bars_a_fill(entered, pa
     assert entered("enter", '2026-03-16 remarked T-1 "dusty"', as_of="2026-03-16").status == 0
     if refused:
         assert entered("enter", FILL, *SIGNED, as_of="2026-03-16").status == 0
+
+
+def test_a_card_whose_header_cannot_be_read_is_no_new_one(entered):
+    entered.write("more.cyl", "cylindr T-9\n  made 2020-01\n")
+    said = "the line that may open the card of `T-9` cannot be read (more.cyl:1); correct it first\n"
+    for command in (("enter", "2026-03-16 emptied T-9"), ("card", "T-9")):
+        assert entered(*command, as_of="2026-03-16") == (2, "", f"cylfile: {said}")
