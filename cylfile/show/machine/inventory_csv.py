@@ -12,17 +12,17 @@ from cylfile.show.pages.reasons import in_short
 from cylfile.show.terminal.heading import origin_line
 
 HEADING = (
-    "cylinder", "state", "may be filled", "why not", "site", "at the tester since", "class", "rated psi", "serial", "made", "last fill", "last fill to psi",
+    "cylinder", "state", "may be filled", "why not", "site", "at the tester since", "lent to", "lent from", "class", "rated psi", "serial", "made", "last fill", "last fill to psi",
     "fills", "last test", "next test", "last visual", "next visual", "end of life",
 )  # fmt: skip
 
 
 def inventory_csv(inventory: Inventory) -> Iterator[str]:
     origin = origin_line(inventory.record, inventory.rules, inventory.as_of)
-    return csv_lines(HEADING, (values_of(row) for row in by_name(inventory.rows)), origin)
+    return csv_lines(HEADING, (values_of(inventory, row) for row in by_name(inventory.rows)), origin)
 
 
-def values_of(row: InventoryRow) -> list:
+def values_of(inventory: Inventory, row: InventoryRow) -> list:
     life, card = row.life, row.life.cylinder
     last = life.last_fill
     return [
@@ -32,6 +32,8 @@ def values_of(row: InventoryRow) -> list:
         "; ".join(dict.fromkeys(map(in_short, row.head.reasons))) or None,
         _identifier(life.site),
         row.at_tester_since,
+        inventory.lent_to(card),
+        inventory.lent_from(card),
         life.class_name,
         _whole(life.rated),
         _identifier(card.serial),

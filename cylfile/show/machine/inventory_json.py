@@ -18,7 +18,7 @@ def inventory_json(inventory: Inventory) -> Iterator[str]:
     keys = [heading.replace(" ", "_") for heading in HEADING]
     between = "\n "
     for row in by_name(inventory.rows):
-        values = [str(value) if isinstance(value, date) else value for value in values_of(row)]
+        values = [str(value) if isinstance(value, date) else value for value in values_of(inventory, row)]
         fields = dict(
             zip(keys, values), may_be_filled=row.may_be_filled, tags=row.life.cylinder.tags_on(row.life.as_of)
         )

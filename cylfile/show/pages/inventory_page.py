@@ -13,6 +13,7 @@ from cylfile.history.service_state import IN_SERVICE, STATES, state_of
 from cylfile.judging.heads import Head, natural
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
+from cylfile.record.blocks import Cylinder
 from cylfile.record.record import Record
 from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_short
@@ -72,10 +73,33 @@ class Inventory(NamedTuple):
     def department(self) -> str:
         return self.record.department.title if self.record.department else ""
 
+    @property
+    def lent(self) -> list[Loan]:
+        return [loan for loan in self.loans if loan.owner == self.department]
+
+    @property
+    def borrowed(self) -> list[Loan]:
+        return [loan for loan in self.loans if loan.keeper == self.department]
+
+    def lent_to(self, card: Cylinder) -> str | None:
+        """The department that has the cylinder of a card; None where it is not lent."""
+        return next((loan.keeper for loan in self.lent if loan.name == card.name), None)
+
+    def lent_from(self, card: Cylinder) -> str | None:
+        """The department whose cylinder it is, where it is on loan here; by its serial number, else by the name both give it."""
+        return next(
+            (
+                loan.owner
+                for loan in self.borrowed
+                if loan.serial == card.serial and (card.serial or loan.name == card.name)
+            ),
+            None,
+        )
+
 
 def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
     """The page: by site, each cylinder on a line."""
-    record, rules, as_of, rows, narrowed, loans = inventory
+    record, rules, as_of, rows, narrowed, _ = inventory
     put_heading(layout, record, rules, [counted(len(rows), "cylinder"), f"as of {as_of}"])
     if narrowed:
         layout.put(f"only {narrowed}", style="strong")
@@ -89,10 +113,8 @@ def inventory_page(inventory: Inventory, layout: Layout) -> list[Line]:
         facts = [title_of(record, site), counted(len(sites[site]), "cylinder"), call]
         layout.put("   ".join(filter(None, facts)), style="strong")
         put_table(layout, _COLUMNS, [_cells(row, as_of) for row in sites[site]])
-    _put_loans(layout, "Lent", [(loan, f"to {loan.keeper}") for loan in loans if loan.owner == inventory.department])
-    _put_loans(
-        layout, "On loan here", [(loan, f"of {loan.owner}") for loan in loans if loan.keeper == inventory.department]
-    )
+    _put_loans(layout, "Lent", [(loan, f"to {loan.keeper}") for loan in inventory.lent])
+    _put_loans(layout, "On loan here", [(loan, f"of {loan.owner}") for loan in inventory.borrowed])
     layout.blank()
     counts = Counter(row.state for row in rows)
     barred = sum(row.head.is_barred for row in rows)
