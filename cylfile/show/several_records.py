@@ -2,14 +2,14 @@
 What several records have to show, put together: pages one after the other, machine forms made into one.
 """
 
+import csv
 import json
 from collections.abc import Iterable, Iterator
 
+from cylfile.show.machine.calendar import joined
 from cylfile.show.machine.json_object import dump
-from cylfile.show.machine.spreadsheet import Identifier, csv_lines
+from cylfile.show.machine.spreadsheet import ORIGIN, Identifier, csv_lines
 from cylfile.show.terminal.layout import Layout, Line
-
-_BEGIN, _END = "BEGIN:VEVENT\r\n", "END:VCALENDAR\r\n"
 
 
 def joined_pages(pages: Iterable[list[Line]], count: int, total: list[str], layout: Layout) -> Iterator[Line]:
@@ -32,16 +32,25 @@ def _appended(each) -> Iterator[str]:
 
 
 def _rows(each) -> Iterator[str]:
-    """Tables as one, with the folder of the record in the first column."""
-    heading = None
+    """
+    Tables as one, with the folder of the record in the first column. Where none has a row, what they are of stands after
+    the headings, as in one table without a row.
+    """
+    heading: list[str] = []
+    of_empty: list[str] = []
+    has_rows = False
     for folder, texts in each:
-        lines = iter(texts)
-        first = next(lines)
-        if heading is None:
-            heading = first
-            yield f"record,{first}"
+        first, *lines = texts
+        cells = next(csv.reader([first]))
+        heading = cells[: cells.index(ORIGIN) + 1]
+        of_empty += (f"{folder}: {origin}" for origin in cells[len(heading) :])
+        if lines and not has_rows:
+            has_rows = True
+            yield from csv_lines(["record", *heading], ())
         cell = next(csv_lines((Identifier(folder),), ())).rstrip("\r\n")
         yield from (f"{cell},{line}" for line in lines)
+    if not has_rows:
+        yield from csv_lines(["record", *heading, *of_empty], ())
 
 
 def _objects(each) -> Iterator[str]:
@@ -60,14 +69,7 @@ def _logs(each) -> Iterator[str]:
 
 
 def _calendars(each) -> Iterator[str]:
-    """Calendars as one. Every entry says whose it is."""
-    for number, (_, texts) in enumerate(each):
-        head, *events = "".join(texts).removesuffix(_END).split(_BEGIN)
-        if number == 0:
-            yield head
-        for event in events:
-            yield _BEGIN + event
-    yield _END
+    yield from joined("".join(texts) for _, texts in each)
 
 
 _JOINS = {"csv": _rows, "json": _objects, "sarif": _logs, "ics": _calendars}

@@ -7,8 +7,10 @@ import csv
 import gc
 import json
 import pickle
+import re
 import sys
 
+import icalendar
 import pytest
 
 from support.house_record import BAD, DEPARTMENT, GOOD, PACK
@@ -128,12 +130,36 @@ def test_forms_for_machines_are_one_text(county):
     assert len(json.loads(county("lint", "--as", "sarif").out)["runs"]) == 2
 
 
+def test_a_table_without_a_row_says_what_it_is_of_after_its_headings(county):
+    origin = r"as of 2026-11-25; cylfile [0-9.]+; in no commit; rules SHA-256 [0-9a-f]{64}"
+    for name in ("ash", "birch"):
+        county.write(f"{name}/cards/bad.cyl", "")
+    (one,) = csv.reader(county("due", "ash", "--within", "1d", "--as", "csv").out.splitlines())
+    assert one[-2] == "origin" and re.fullmatch(origin, one[-1])
+    (all_,) = csv.reader(county("due", "--within", "1d", "--as", "csv").out.splitlines())
+    assert all_[:-2] == ["record", *one[:-1]]
+    assert [re.fullmatch(f"(.*): {origin}", cell)[1] for cell in all_[-2:]] == ["ash", "birch"]
+    # Where there are rows each says it.
+    county.write("birch/cards/bad.cyl", BAD)
+    head, *rows = csv.reader(county("due", "--within", "1d", "--as", "csv").out.splitlines())
+    assert rows and {row[0] for row in rows} == {"birch"}
+    assert head[-1] == "origin" and {len(row) for row in rows} == {len(head)}
+    assert all(re.fullmatch(origin, row[-1]) for row in rows)
+
+
 def test_a_calendar_says_in_each_entry_whose_it_is(county):
     text = county("due", "--within", "9y", "--as", "ics").out
     assert text.count("BEGIN:VCALENDAR") == text.count("END:VCALENDAR") == 1
     events = text.replace("\r\n ", "").split("BEGIN:VEVENT")[1:]
     assert [("Ash" in event, "Birch" in event) for event in events] == [(True, False)] * 2 + [(False, True)] * 2
     assert len({line for line in text.split("\r\n") if line.startswith("UID:")}) == 4
+    # And its head, of what all of it was made.
+    calendar = icalendar.Calendar.from_ical(text)
+    said = str(calendar["DESCRIPTION"]).split("\n")
+    assert not calendar.errors and [line.partition(": as of ")[0] for line in said[::2]] == ["Ash", "Birch"]
+    assert "\r\nNAME:Ash\\, Birch\r\nX-WR-CALNAME:Ash\\, Birch\r\n" in text
+    assert county("due", "ash", "--within", "9y", "--as", "ics").out.replace("\r\n ", "").count("in no commit") == 1
+    assert text.replace("\r\n ", "").count("in no commit") == 2
 
 
 def test_a_name_that_two_of_them_have_is_asked_about(county):
@@ -260,6 +286,13 @@ def test_what_is_lent_is_said_on_both_inventories(lending):
     assert "Lent   1 cylinder\n  K-1 to Birch Fire District, serial SN-1\n" in ash and "On loan" not in ash
     assert "On loan here   1 cylinder\n  K-1 of Ash Fire District, serial SN-1\n" in birch and "Lent" not in birch
     assert "serial-in-two-records" not in lending("lint", "--as", "lines").out
+    lent, borrowed = (("", "Birch Fire District"), ("Ash Fire District", ""))
+    rows = csv.DictReader(lending("inventory", "--as", "csv").out.splitlines())
+    assert [(row["record"], row["cylinder"], row["lent from"], row["lent to"]) for row in rows] == [
+        ("ash", "K-1", *lent), ("ash", "K-2", "", ""), ("birch", "K-1", "", ""), ("birch", "K-2", "", ""), ("birch", "N-1", *borrowed),
+    ]  # fmt: skip
+    alone = json.loads(lending("inventory", "ash", "--as", "json").out)["cylinders"][0]
+    assert (alone["lent_to"], alone["lent_from"]) == (None, None), "who has a site of this name is seen in the county"
 
 
 def test_the_owner_on_the_keepers_card_will_do_and_so_will_a_site_of_the_keepers_alone(lending):

@@ -14,6 +14,9 @@ from cylfile import __version__
 from cylfile.show.visible import visible
 
 _LONGEST_LINE = 75
+_BEGIN_EVENT, _END = "BEGIN:VEVENT", "END:VCALENDAR"
+# The properties of a whole calendar that tell whose it is, and what is said of it all.
+_NAMES, _ABOUT = ("NAME", "X-WR-CALNAME"), "DESCRIPTION"
 
 
 class Event(NamedTuple):
@@ -37,13 +40,13 @@ def calendar_lines(name: str, events: Iterable[Event], as_of: date, about: str =
     yield from _folded("VERSION:2.0")
     yield from _folded(f"PRODID:-//cylfile//cylfile {__version__}//EN")
     yield from _folded("CALSCALE:GREGORIAN")
-    for property_name in ("NAME", "X-WR-CALNAME"):
+    for property_name in _NAMES:
         yield from _folded(f"{property_name}:{_escaped(name)}")
     # Of a whole calendar by RFC 7986.
     if about:
-        yield from _folded(f"DESCRIPTION:{_escaped(about)}")
+        yield from _folded(f"{_ABOUT}:{_escaped(about)}")
     for event in events:
-        yield from _folded("BEGIN:VEVENT")
+        yield from _folded(_BEGIN_EVENT)
         yield from _folded(f"UID:{event.kind}.{event.subject}.{record}@cylfile")
         yield from _folded(f"DTSTAMP:{as_of:%Y%m%d}T000000Z")
         yield from _folded(f"DTSTART;VALUE=DATE:{event.day:%Y%m%d}")
@@ -55,7 +58,24 @@ def calendar_lines(name: str, events: Iterable[Event], as_of: date, about: str =
         yield from _folded(f"CATEGORIES:{_escaped(event.kind)}")
         yield from _folded("TRANSP:TRANSPARENT")
         yield from _folded("END:VEVENT")
-    yield from _folded("END:VCALENDAR")
+    yield from _folded(_END)
+
+
+def joined(calendars: Iterable[str]) -> Iterator[str]:
+    """Calendars as one: the names of all in its head and what is said of each, then the events, of which each says whose it is."""
+    heads: list[dict[str, str]] = []
+    events: list[str] = []
+    for calendar in calendars:
+        head, *more = calendar.removesuffix(f"{_END}\r\n").split(f"{_BEGIN_EVENT}\r\n")
+        heads.append(dict(line.split(":", 1) for line in head.replace("\r\n ", "").removesuffix("\r\n").split("\r\n")))
+        events += more
+    names = [head[_NAMES[0]] for head in heads]
+    about = "\\n".join(f"{name}: {head[_ABOUT]}" for name, head in zip(names, heads))
+    together = {**heads[0], **dict.fromkeys(_NAMES, "\\, ".join(names)), _ABOUT: about}
+    for name, value in together.items():
+        yield from _folded(f"{name}:{value}")
+    yield from (f"{_BEGIN_EVENT}\r\n{event}" for event in events)
+    yield from _folded(_END)
 
 
 def _escaped(text: str) -> str:

@@ -10,7 +10,7 @@ not show. Numbers and days are written as such.
 import csv
 import re
 from collections.abc import Iterable, Iterator
-from itertools import chain
+from itertools import chain, islice
 
 from cylfile.show.visible import visible
 
@@ -36,12 +36,16 @@ class Identifier(str):
 def csv_lines(heading: Iterable[str], rows: Iterable[Iterable], origin: str = "") -> Iterator[str]:
     """
     The lines of a table, each with its line end. Cells are texts, identifiers, numbers, days or None. What the table is
-    of, where that is given, stands in the last cell of each row, for a row may be cut out.
+    of, where that is given, stands in the last cell of each row, for a row may be cut out; in a table without a row, which
+    says something too, it stands after the last heading.
     """
     lines: list[str] = []
     writer = csv.writer(_Lines(lines))
     last = [origin] if origin else []
-    for row in chain([[*heading, *([ORIGIN] if origin else [])]], ([*row, *last] for row in rows)):
+    rows = iter(rows)
+    first = list(islice(rows, 1))
+    head = [*heading, *([ORIGIN] if origin else []), *(last if not first else [])]
+    for row in chain([head], ([*row, *last] for row in chain(first, rows))):
         writer.writerow([_cell(value) for value in row])
         yield lines.pop()
 
