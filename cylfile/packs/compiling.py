@@ -3,15 +3,17 @@ Compiling expressions to Python code objects, put together as syntax trees and n
 
 A condition is true, false or not known (Kleene's logic). Two plain Python conditions say that:
 one that holds where it is true and one that holds where it is false; where neither does, it is
-not known. So the usual case, a rule that is not broken, costs a comparison or two.
+not known. So the usual case, a rule that is not broken, costs a comparison or two; and what an
+earlier condition has fetched, or found to be known, is not asked again.
 """
 
 import ast
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date, timedelta
+from functools import reduce
 from math import inf
-from typing import Any
+from typing import Any, NamedTuple
 
 from cylfile.history.facts import AS_OF_DAY, FILLS, Entry, Fact, History
 from cylfile.packs.expressions import (
@@ -35,51 +37,87 @@ _OPPOSITE = {"<": ">=", "<=": ">", "=": "!=", "!=": "=", ">=": "<", ">": "<="}
 _PYTHON = {"+": ast.Add, "-": ast.Sub, "*": ast.Mult, "/": ast.Div}
 
 
+class Seen(NamedTuple):
+    """What is certain at a point of a function: which of its variables were fetched by then, and which of those are known."""
+
+    fetched: frozenset[str] = frozenset()
+    known: frozenset[str] = frozenset()
+
+    def fetching(self, name: str) -> "Seen":
+        return self._replace(fetched=self.fetched | {name})
+
+    def knowing(self, name: str) -> "Seen":
+        return Seen(self.fetched | {name}, self.known | {name})
+
+    def meeting(self, other: "Seen") -> "Seen":
+        """What is certain where one comes from either of two points."""
+        return Seen(self.fetched & other.fetched, self.known & other.known)
+
+
+class Test(NamedTuple):
+    """A condition as Python, and what is certain where it holds and where it fails."""
+
+    code: ast.expr
+    held: Seen
+    failed: Seen
+
+
+class Worked(NamedTuple):
+    """A value as Python: what has to hold, in this order, for it to be known, and what is certain then."""
+
+    guards: list[Test]
+    code: ast.expr
+    seen: Seen
+
+
 class Function:
     """
-    A function under construction: its local variables for facts and the objects it refers to.
+    A function under construction: its local variables for facts and results, and the objects it refers to.
 
-    All names in it are made here: `fact0`, `object1`, `result2`.
+    All names in it are made here: `fact0`, `object1`, `result2`. Facts that are asked for `early` are fetched when
+    the function begins, all others where they are asked for first, since they may not be needed at all; one that
+    may have been fetched, and is not cheap to have, is `...` until then.
     """
 
-    def __init__(self, place: str | None, late: frozenset[str] = frozenset()):
+    def __init__(self, place: str | None, early: Iterable[Fact]):
         # The place where it will be called; None for a text, which may be asked for at several.
         self.place = place
-        # Facts that are worked out where they are asked for, since they may not be needed at all.
-        self.late = late
         self.objects: dict[str, object] = {}
-        self._facts: dict[str, tuple[Fact, str]] = {}
-        self._results = 0
+        self._names: dict[int, str] = {}
+        # The local variable of each fact and of the result of each arithmetic.
+        self._variables: dict[Fact | Node, str] = {}
+        self._fetched_early = {self.variable(fact): fact for fact in early}
+        # Variables that are fetched somewhere in what is written so far, and those asked for where that is not certain.
+        self._fetched: set[str] = set(self._fetched_early)
+        self._uncertain: set[str] = set()
+        self._asks_air = False
+
+    @property
+    def start(self) -> Seen:
+        """What is certain when the function begins."""
+        return Seen(frozenset(self._fetched_early))
 
     # Names and constants.
 
     def refer(self, thing: object) -> ast.expr:
         """An object that is no constant of the syntax tree."""
-        name = f"object{len(self.objects)}"
+        name = self._names.setdefault(id(thing), f"object{len(self.objects)}")
         self.objects[name] = thing
         return _load(name)
 
-    def fact(self, fact: Fact) -> ast.Name:
-        """The local variable of a fact, which is filled in when the function begins."""
-        _, name = self._facts.setdefault(fact.name, (fact, f"fact{len(self._facts)}"))
-        return _load(name)
+    def variable(self, thing: Fact | Node) -> str:
+        """The local variable of a fact, or of the result of arithmetic."""
+        kind = "fact" if isinstance(thing, Fact) else "result"
+        return self._variables.setdefault(thing, f"{kind}{len(self._variables)}")
 
-    def _result(self) -> str:
-        self._results += 1
-        return f"result{self._results}"
-
-    def fetches(self) -> list[ast.stmt]:
-        """One assignment for every fact that was named; what waits to be asked for is `...` until then."""
-        of_air = any(self._is_of_air(fact) for fact, _ in self._facts.values())
+    def _begin(self) -> list[ast.stmt]:
+        """One assignment for every fact that is fetched early; what may be fetched later is `...` until then."""
+        early = [_assign(name, self._fetch(fact)) for name, fact in self._fetched_early.items()]
         at_fill = _call(_attribute(_load("life"), "air.at"), _load("entry"))
         return [
-            *([ast.Assign([ast.Name("air", ast.Store())], at_fill)] if of_air else []),
-            *(
-                ast.Assign(
-                    [ast.Name(name, ast.Store())], ast.Constant(...) if fact.name in self.late else self._fetch(fact)
-                )
-                for fact, name in self._facts.values()
-            ),
+            *([_assign("air", at_fill)] if self._asks_air else []),
+            *early,
+            *(_assign(name, ast.Constant(...)) for name in sorted(self._uncertain)),
         ]
 
     def _is_of_air(self, fact: Fact) -> bool:
@@ -89,6 +127,7 @@ class Function:
     def _fetch(self, fact: Fact) -> ast.expr:
         life, entry = _load("life"), _load("entry")
         if self._is_of_air(fact):
+            self._asks_air = True
             return _attribute(_load("air"), fact.air)
         if fact.air and self.place is None:
             return _call(self.refer(fact.value), life, entry)
@@ -113,106 +152,155 @@ class Function:
         # A quantity that is not written is None, and one that is written is never false.
         return ast.BoolOp(ast.And(), [_attribute(_load("entry"), first), path])
 
-    def _asked(self, fact: Fact) -> ast.expr:
-        """The value of a fact where it is asked for first."""
-        if fact.name not in self.late:
-            return self.fact(fact)
-        return ast.NamedExpr(ast.Name(self.fact(fact).id, ast.Store()), self._fetch(fact))
+    def _asked(self, fact: Fact, seen: Seen) -> ast.expr:
+        """The value of a fact, fetched where it may not have been."""
+        name = self.variable(fact)
+        return _load(name) if name in seen.fetched else self._once(name, self._fetch(fact), is_at_hand(fact))
+
+    def _once(self, name: str, fetch: ast.expr, is_cheap: bool = False) -> ast.expr:
+        """The value of a variable that is not certain to be fetched, fetched unless it was."""
+        here = ast.NamedExpr(ast.Name(name, ast.Store()), fetch)
+        if is_cheap or name not in self._fetched:
+            self._fetched.add(name)
+            return here
+        self._uncertain.add(name)
+        return ast.IfExp(ast.Compare(_load(name), [ast.Is()], [ast.Constant(...)]), here, _load(name))
 
     # Values.
 
-    def value(self, node: Node) -> tuple[list[ast.expr], ast.expr]:
-        """What has to hold, in this order, for a value to be known, and the value then."""
+    def value(self, node: Node, seen: Seen) -> Worked:
+        """A value, as it is worked out where `seen` is certain."""
         match node:
             case Value(value=value):
-                return [], self._constant(value)
+                return Worked([], self._constant(value), seen)
             case Asked(fact=fact):
-                return (
-                    ([], self._asked(fact)) if fact.always_known else ([_is_known(self._asked(fact))], self.fact(fact))
-                )
+                name = self.variable(fact)
+                if fact.always_known or name in seen.known:
+                    return Worked([], self._asked(fact, seen), seen)
+                return self._guarded(name, self._asked(fact, seen), seen)
             case Times():
-                return [], _load("times")
+                return Worked([], _load("times"), seen)
             case Arithmetic():
-                return self._arithmetic(node)
+                return self._arithmetic(node, seen)
         # A condition, shown as a value: yes, no or not known.
-        result = self._result()
-        outcome = ast.IfExp(
-            self.true(node), ast.Constant(True), ast.IfExp(self.false(node), ast.Constant(False), ast.Constant(None))
-        )
-        return [_is_known(ast.NamedExpr(ast.Name(result, ast.Store()), outcome))], _load(result)
+        yes = self.holds(node, True, seen)
+        no = self.holds(node, False, yes.failed)
+        outcome = ast.IfExp(yes.code, ast.Constant(True), ast.IfExp(no.code, ast.Constant(False), ast.Constant(None)))
+        name = self.variable(node)
+        return self._guarded(name, ast.NamedExpr(ast.Name(name, ast.Store()), outcome), seen)
+
+    @staticmethod
+    def _guarded(name: str, value: ast.expr, seen: Seen) -> Worked:
+        """A value that may not be known, which is that of a variable from then on."""
+        known = seen.knowing(name)
+        return Worked([Test(_is_known(value), known, seen.fetching(name))], _load(name), known)
 
     def _constant(self, value) -> ast.expr:
         return self.refer(value) if isinstance(value, (date, timedelta)) else ast.Constant(value)
 
-    def _arithmetic(self, node: Arithmetic) -> tuple[list[ast.expr], ast.expr]:
-        left_guards, left = self.value(node.left)
-        right_guards, right = self.value(node.right)
-        guards = _each_once([*left_guards, *right_guards])
-        function = OPERATIONS[node.sign, node.left.dimension, node.right.dimension].function
-        if function is None or _always_has_a_result(node):
-            return guards, ast.BinOp(left, _PYTHON[node.sign](), right)
-        result = self._result()
-        call = _call(self.refer(function), left, right)
-        return [*guards, _is_known(ast.NamedExpr(ast.Name(result, ast.Store()), call))], _load(result)
+    def _arithmetic(self, node: Arithmetic, seen: Seen) -> Worked:
+        name = self.variable(node)
+        if name in seen.fetched:
+            return Worked([], _load(name), seen) if name in seen.known else self._guarded(name, _load(name), seen)
+        left = self.value(node.left, seen)
+        right = self.value(node.right, left.seen)
+        guards = [*left.guards, *right.guards]
+        function = _function_of(node)
+        if function is None:
+            return Worked(guards, ast.BinOp(left.code, _PYTHON[node.sign](), right.code), right.seen)
+        call = _call(self.refer(function), left.code, right.code)
+        result = self._guarded(name, self._once(name, call), right.seen)
+        return result._replace(guards=[*guards, *result.guards])
 
     # Conditions.
 
-    def true(self, node: Node) -> ast.expr:
-        """Holds exactly where the condition is true."""
+    def holds(self, node: Node, wanted: bool, seen: Seen) -> Test:
+        """Holds exactly where the condition is true, or, where that is not `wanted`, false."""
         match node:
             case Value(value=value):
-                return ast.Constant(bool(value))
+                return Test(ast.Constant(bool(value) == wanted), seen, seen)
             case Asked(fact=fact):
-                return self._asked(fact)
+                return self._flag(fact, wanted, seen)
             case Known(fact=fact):
-                return ast.Constant(True) if fact.always_known else _is_known(self._asked(fact))
+                return self._known(fact, wanted, seen)
             case Not(inner=inner):
-                return self.false(inner)
-            case And(left=left, right=right):
-                return _all([self.true(left), self.true(right)])
-            case Or(left=left, right=right):
-                return _any([self.true(left), self.true(right)])
+                return self.holds(inner, not wanted, seen)
+            case And() | Or():
+                return self._together(_joined(node, type(node)), wanted, isinstance(node, And) == wanted, seen)
         assert isinstance(node, Comparison)
-        return self._compared(node, node.sign)
+        return self._compared(node, node.sign if wanted else _OPPOSITE[node.sign], seen)
 
-    def false(self, node: Node) -> ast.expr:
-        """Holds exactly where the condition is false."""
-        match node:
-            case Value(value=value):
-                return ast.Constant(not value)
-            case Asked(fact=fact):
-                if fact.always_known:
-                    return ast.UnaryOp(ast.Not(), self._asked(fact))
-                return _all([_is_known(self._asked(fact)), ast.UnaryOp(ast.Not(), self.fact(fact))])
-            case Known(fact=fact):
-                return ast.Constant(False) if fact.always_known else _is_unknown(self._asked(fact))
-            case Not(inner=inner):
-                return self.true(inner)
-            case And(left=left, right=right):
-                return _any([self.false(left), self.false(right)])
-            case Or(left=left, right=right):
-                return _all([self.false(left), self.false(right)])
-        assert isinstance(node, Comparison)
-        return self._compared(node, _OPPOSITE[node.sign])
+    def _flag(self, fact: Fact, wanted: bool, seen: Seen) -> Test:
+        value, name = self._asked(fact, seen), self.variable(fact)
+        fetched, known = seen.fetching(name), seen.knowing(name)
+        if wanted:
+            # Neither what is false nor what is not known holds.
+            return Test(value, known, fetched)
+        if fact.always_known or name in seen.known:
+            return Test(_not(value), known, known)
+        return Test(_every([_is_known(value), _not(_load(name))]), known, fetched)
 
-    def _compared(self, node: Comparison, sign: str) -> ast.expr:
-        left_guards, left = self._operand(node.left)
-        right_guards, right = self._operand(node.right)
-        return _all([*_each_once([*left_guards, *right_guards]), ast.Compare(left, [_SIGNS[sign]()], [right])])
+    def _known(self, fact: Fact, wanted: bool, seen: Seen) -> Test:
+        name = self.variable(fact)
+        if fact.always_known or name in seen.known:
+            return Test(ast.Constant(wanted), seen, seen)
+        value = self._asked(fact, seen)
+        fetched, known = seen.fetching(name), seen.knowing(name)
+        return Test(_is_known(value), known, fetched) if wanted else Test(_is_unknown(value), fetched, known)
 
-    def _operand(self, node: Node) -> tuple[list[ast.expr], ast.expr]:
-        guards, value = self.value(node)
+    def _compared(self, node: Comparison, sign: str, seen: Seen) -> Test:
+        left = self._operand(node.left, seen)
+        right = self._operand(node.right, left.seen)
+        guards = [*left.guards, *right.guards]
+        compared = ast.Compare(left.code, [_SIGNS[sign]()], [right.code])
+        failed = reduce(Seen.meeting, (guard.failed for guard in guards), right.seen)
+        return Test(_every([*(guard.code for guard in guards), compared]), right.seen, failed)
+
+    def _operand(self, node: Node, seen: Seen) -> Worked:
+        worked = self.value(node, seen)
         if node.dimension == "period":
             # A period that never ends is kept as no months, and is longer than any other.
-            value = ast.BoolOp(ast.Or(), [value, self.refer(inf)])
-        elif node.dimension == "flag" and isinstance(node, Asked):
-            value = ast.UnaryOp(ast.Not(), ast.UnaryOp(ast.Not(), value))
-        return guards, value
+            return worked._replace(code=ast.BoolOp(ast.Or(), [worked.code, self.refer(inf)]))
+        if node.dimension == "flag" and isinstance(node, Asked):
+            return worked._replace(code=_not(_not(worked.code)))
+        return worked
+
+    def _together(self, nodes: list[Node], wanted: bool, is_every: bool, seen: Seen) -> Test:
+        """Every one of some conditions is as it is `wanted`, or any of them; those that cost least are tried first."""
+        rest, codes, ends = list(nodes), [], []
+        while rest:
+            at = min(range(len(rest)), key=lambda number: self._cost(rest[number], seen))
+            test = self.holds(rest.pop(at), wanted, seen)
+            codes.append(test.code)
+            seen, end = (test.held, test.failed) if is_every else (test.failed, test.held)
+            ends.append(end)
+        ended = reduce(Seen.meeting, ends)
+        return Test(_every(codes), seen, ended) if is_every else Test(_any(codes), ended, seen)
+
+    def _cost(self, node: Node, seen: Seen) -> int:
+        """What it may cost to fetch what a condition asks for, where `seen` is certain: roughly, in attributes looked up."""
+        asked_for = (part.fact if isinstance(part, Asked | Known) else part for part in parts(node))
+        return sum(_cost_of(each) for each in asked_for if self._variables.get(each) not in seen.fetched)
+
+    def is_unknown(self, node: Node, tried: Test) -> ast.expr | None:
+        """
+        Holds exactly where a condition that was `tried`, and is not true, is not false either; None where it always is.
+
+        What was not asked for is not in doubt: what was known before it has settled the matter.
+        """
+        lacking: list[Fact | Node] = [fact for fact in asked(node) if not fact.always_known]
+        lacking += [part for part in parts(node) if isinstance(part, Arithmetic) and _function_of(part) is not None]
+        names = [name for name in map(self.variable, lacking) if name not in tried.failed.known]
+        self._uncertain.update(name for name in names if name not in tried.failed.fetched)
+        if not names:
+            return None
+        lacks = _any([_is_unknown(_load(name)) for name in names])
+        return _every([lacks, _not(self.holds(node, False, tried.failed).code)])
 
     def compiled(self, parameters: tuple[str, ...], body: list[ast.stmt], title: str) -> Callable:
         """The function of these parameters and statements; it sees nothing but its objects."""
         arguments = ast.arguments([], [ast.arg(name) for name in parameters], None, [], [], None, [])
-        definition = ast.FunctionDef("judge", arguments, [*self.fetches(), *body], [])
+        definition = ast.FunctionDef("judge", arguments, [*self._begin(), *body], [])
         module = ast.fix_missing_locations(ast.Module([definition], []))
         names: dict[str, Any] = {"__builtins__": {}, **self.objects}
         exec(compile(module, f"<{title}>", "exec"), names)
@@ -227,46 +315,50 @@ def compile_judge(rules: list, place: str) -> Callable:
     and for every one whose condition is neither true nor false, with the names of the facts that
     were not known. A rule has the attributes `condition` and `name`.
     """
-    function = Function(place, _asked_once(rules))
+    function = Function(place, _asked_often(rules))
+    seen = function.start
     body: list[ast.stmt] = []
     for rule in rules:
+        broken = function.holds(rule.condition, True, seen)
         hit = _append(function.refer((rule, ())))
-        unknown = _unknown(function, rule)
-        body.append(ast.If(function.true(rule.condition), [hit], [unknown] if unknown else []))
+        otherwise: list[ast.stmt] = []
+        if (in_doubt := function.is_unknown(rule.condition, broken)) is not None:
+            missing = _call(function.refer(_Missing(rule.condition, place)), _load("life"), _load("entry"))
+            otherwise = [ast.If(in_doubt, [_append(ast.Tuple([function.refer(rule), missing], ast.Load()))], [])]
+        body.append(ast.If(broken.code, [hit], otherwise))
+        seen = broken.held.meeting(broken.failed)
     return function.compiled(("life", "entry", "hits"), body or [ast.Pass()], f"rules on {place}")
 
 
-def _asked_once(rules: list) -> frozenset[str]:
-    """The computed facts that a single part of a single rule asks for, and those that cost much."""
-    asked_for = Counter(
-        part.fact
-        for rule in rules
-        for part in parts(rule.condition)
-        if isinstance(part, Asked | Known) and (part.fact.compute is not None or part.fact.air)
-    )
-    return frozenset(fact.name for fact, times in asked_for.items() if times == 1 or fact.costly)
+def _asked_often(rules: list) -> list[Fact]:
+    """The facts at hand that several parts of some rules ask for."""
+    asked_for = Counter(fact for rule in rules for fact in _named(rule.condition) if is_at_hand(fact))
+    return [fact for fact, times in asked_for.items() if times > 1]
+
+
+def _named(node: Node) -> list[Fact]:
+    """The facts that an expression names, as often as it does."""
+    return [part.fact for part in parts(node) if isinstance(part, Asked | Known)]
+
+
+def is_at_hand(fact: Fact) -> bool:
+    """Whether a fact is an attribute of a history or an entry."""
+    return not fact.air and fact.compute is None
+
+
+def _cost_of(thing: Fact | Node) -> int:
+    if isinstance(thing, Fact):
+        return 1 if is_at_hand(thing) else 16 if thing.costly else 4
+    return 2 if isinstance(thing, Arithmetic) and _function_of(thing) is not None else 0
 
 
 def compile_value(node: Node) -> Callable:
     """`value(life, entry, times)` of an expression in a text; None where it is not known."""
-    function = Function(None)
-    guards, value = function.value(node)
-    answer = ast.IfExp(_all(guards), value, ast.Constant(None)) if guards else value
+    function = Function(None, _named(node))
+    guards, value, _ = function.value(node, function.start)
+    known = [guard.code for guard in guards]
+    answer = ast.IfExp(_every(known), value, ast.Constant(None)) if known else value
     return function.compiled(("life", "entry", "times"), [ast.Return(answer)], "expression")
-
-
-def _unknown(function: Function, rule) -> ast.stmt | None:
-    """`elif` the condition is not known either: append the rule and the names of what is missing."""
-    doubtful = [fact for fact in asked(rule.condition) if not fact.always_known]
-    undefined = any(isinstance(part, Arithmetic) and _may_lack_a_result(part) for part in parts(rule.condition))
-    if not doubtful and not undefined:
-        return None
-    test: ast.expr = ast.UnaryOp(ast.Not(), function.false(rule.condition))
-    if not undefined:
-        # A fact that was not asked for is not in doubt: what was known before it has settled the matter.
-        test = _all([_any([_is_unknown(function.fact(fact)) for fact in doubtful]), test])
-    missing = _call(function.refer(_Missing(rule.condition, function.place)), _load("life"), _load("entry"))
-    return ast.If(test, [_append(ast.Tuple([function.refer(rule), missing], ast.Load()))], [])
 
 
 class _Missing:
@@ -286,7 +378,7 @@ class _Missing:
 
     def __call__(self, life: History, entry: Entry | None) -> tuple[str, ...]:
         if self._look is None:
-            function = Function(self.place)
+            function = Function(self.place, _named(self.condition))
             body = [*_name_missing(function, self.condition), ast.Pass()]
             self._look = function.compiled(("life", "entry", "names"), body, "missing facts")
         names: list[str] = []
@@ -302,14 +394,14 @@ def _name_missing(function: Function, node: Node) -> list[ast.stmt]:
     if isinstance(node, And | Or):
         return [
             ast.If(
-                ast.UnaryOp(ast.Not(), _any([function.true(part), function.false(part)])),
+                _not(_any([function.holds(part, wanted, function.start).code for wanted in (True, False)])),
                 _name_missing(function, part) or [ast.Pass()],
                 [],
             )
             for part in _joined(node, type(node))
         ]
     return [
-        ast.If(_is_unknown(function.fact(fact)), [_append(ast.Constant(fact.name), "names")], [])
+        ast.If(_is_unknown(_load(function.variable(fact))), [_append(ast.Constant(fact.name), "names")], [])
         for fact in asked(node)
         if not fact.always_known
     ]
@@ -328,12 +420,20 @@ def _always_has_a_result(node: Arithmetic) -> bool:
     return numbers and node.sign == "*" and (isinstance(node.left, Value) or isinstance(node.right, Value))
 
 
-def _may_lack_a_result(node: Arithmetic) -> bool:
-    function = OPERATIONS[node.sign, node.left.dimension, node.right.dimension].function
-    return function is not None and not _always_has_a_result(node)
+def _function_of(node: Arithmetic) -> Callable | None:
+    """What works out arithmetic that may lack a result; None where Python's operator does."""
+    return (
+        None
+        if _always_has_a_result(node)
+        else OPERATIONS[node.sign, node.left.dimension, node.right.dimension].function
+    )
 
 
 # Pieces of syntax.
+
+
+def _assign(name: str, value: ast.expr) -> ast.stmt:
+    return ast.Assign([ast.Name(name, ast.Store())], value)
 
 
 def _load(name: str) -> ast.Name:
@@ -358,17 +458,16 @@ def _is_unknown(value: ast.expr) -> ast.expr:
     return ast.Compare(value, [ast.Is()], [ast.Constant(None)])
 
 
-def _all(conditions: list[ast.expr]) -> ast.expr:
+def _not(condition: ast.expr) -> ast.expr:
+    return ast.UnaryOp(ast.Not(), condition)
+
+
+def _every(conditions: list[ast.expr]) -> ast.expr:
     return conditions[0] if len(conditions) == 1 else ast.BoolOp(ast.And(), conditions)
 
 
 def _any(conditions: list[ast.expr]) -> ast.expr:
     return conditions[0] if len(conditions) == 1 else ast.BoolOp(ast.Or(), conditions)
-
-
-def _each_once(guards: list[ast.expr]) -> list[ast.expr]:
-    """Guards without those that stand there already, such as a fact that is used twice."""
-    return list({ast.dump(guard): guard for guard in guards}.values())
 
 
 def _append(thing: ast.expr, to: str = "hits") -> ast.stmt:
