@@ -36,7 +36,7 @@ _MORE = (
     "A state is a folder, a file, or a revision of git: HEAD~20, a tag, a branch. OLD..NEW names two revisions, "
     "OLD...NEW compares NEW with the last revision that both have in common. Both states are judged for one day, each by "
     "its own rules. Exit status: 0 nothing was altered, 1 something that the record said was changed or removed without "
-    "a strike, written into a sealed period without `late`, backdated or turned round, a seal is broken, or a rule asks for less; 2 the "
+    "a strike, written into a sealed period without `late`, backdated or turned round, a seal is broken, a rule asks for less, or a file or folder could not be read at all; 2 the "
     "job could not be done."
 )
 _WORTH_A_PROCESS = 20_000
@@ -53,7 +53,9 @@ def run(arguments: list[str]) -> int:
         return 0
     grave = sum((Counter(report.comparison.grave) for _, report in each), Counter())
     show_each(each, options, [f"{what}: {count:,}" for what, count in grave.items()] or ["nothing was altered"])
-    return int(any(report.comparison.is_grave or any(step.unread for step in report.steps) for _, report in each))
+    comparisons = [report.comparison for _, report in each]
+    is_unread = any(step.unread for _, report in each for step in report.steps)
+    return int(is_unread or any(each.is_grave or each.unread_files for each in comparisons))
 
 
 def _report(old: State, new: State, options) -> ComparisonReport:

@@ -16,6 +16,7 @@ from cylfile.findings.new_findings import new_findings, standing
 from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.packs.rule_changes import RuleChange
 from cylfile.record.record import Record
+from cylfile.text.source import Fault
 
 _NEVER = (date.min, time.min)
 
@@ -129,6 +130,11 @@ class Comparison:
     @property
     def is_grave(self) -> bool:
         return bool(self.grave)
+
+    @property
+    def unread_files(self) -> list[Fault]:
+        """The faults of files and folders of either state of which nothing could be read, so that nobody knows what became of them."""
+        return [*self.old.unread_files, *self.new.unread_files]
 
     def count(self, kind: str) -> int:
         """How many entries something of this kind happened to."""

@@ -3,6 +3,7 @@ Folders and files on a disk: what stands in them, read safely, and the paths by 
 """
 
 import os
+import re
 import stat
 import sys
 
@@ -11,6 +12,8 @@ from cylfile.files.tree import FILE, FOLDER, LINK, STANDARD_INPUT, OddThing, Tre
 from cylfile.text.source import Fault, Source, decode
 
 _GIT = ".git"
+# The folder of a repository within another, as the file `.gitmodules` of that one has it.
+_SUBMODULE = re.compile(rb"^[ \t]*path[ \t]*=[ \t]*(.*?)[ \t]*\r?$", re.MULTILINE)
 # How often a file is read that somebody writes to meanwhile.
 _MOST_LOOKS = 3
 # Neither a link nor a pipe that has taken the place of a file meanwhile is followed or waited for.
@@ -161,6 +164,16 @@ class Disk(Tree):
                 return None
             folder = above
         return folder
+
+    def is_left_out(self, folder: str) -> bool:
+        top = self.work_tree(folder)
+        if top is None or folder == top:
+            return False
+        try:
+            declared = _SUBMODULE.findall(file_bytes(self.join(top, ".gitmodules")))
+        except OSError:
+            return False
+        return os.fsencode(folder[len(top) :].strip("/")) in declared
 
     def above(self, folder: str) -> str | None:
         above = os.path.dirname(folder)

@@ -339,6 +339,9 @@ class _Search:
             cure = "Make it a folder that may be looked into, or take it away; nothing in it was read."
             self.troubles[folder] = _Trouble(f"the folder cannot be looked into: {reason(trouble)}", cure)
             return []
+        if not listing and self.tree.is_left_out(folder):
+            text = f"this is {SUBMODULE}, and is not checked out"
+            self.troubles[folder] = _Trouble(text, "Check it out: git submodule update --init")
         folders = []
         for name, kind in listing:
             if name.startswith("."):
@@ -349,7 +352,7 @@ class _Search:
             elif kind == LINK:
                 self.links.append(path)
             elif kind == SUBMODULE:
-                text = "this is another repository within this one, and the revision does not hold its files"
+                text = f"this is {SUBMODULE}, and the revision does not hold its files"
                 self.troubles[path] = _Trouble(text, "Look at its own history too.")
             elif name.lower().endswith(LEDGER_ENDING):
                 if kind == FILE:

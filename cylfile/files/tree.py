@@ -50,6 +50,10 @@ class Tree(ABC):
     def work_tree(self, folder: str) -> str | None:
         """The root of the git work tree that a folder lies in, None where it lies in none."""
 
+    def is_left_out(self, folder: str) -> bool:
+        """Whether an empty folder is another repository within this one, which is not checked out."""
+        return False
+
     @staticmethod
     def join(folder: str, name: str) -> str:
         return posixpath.join(folder, name)

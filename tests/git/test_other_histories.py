@@ -137,8 +137,22 @@ def test_a_repository_within_is_read_where_it_is_here_and_said_where_not(grown, 
     grown.git("clone", "--quiet", str(grown.folder), str(tmp_path / "apart"))
     grown.folder = tmp_path / "apart"
     status, out, err = grown("compare", f"{start}..HEAD")
-    assert err.count("inner: this is another repository within this one, and the revision does not hold its files") == 2
+    assert (
+        status == 1
+        and err.count("inner: this is another repository within this one, and the revision does not hold its files")
+        == 2
+    )
     assert out.count("could not be read: 1 place, inner:1") == 2 and "as far as they could be read" in out
+    assert grown("compare", "HEAD").status == grown("lint", "--fail-at", "danger", as_of="2026-01-01").status == 1
+    (grown.folder / "inner").rmdir()
+    (grown.folder / "inner").mkdir()
+    lines = grown("lint", "--as", "lines", as_of="2026-01-01").out
+    assert (
+        "inner:1:1: danger: unreadable-folder: this is another repository within this one, and is not checked out\n"
+        in lines
+    )
+    (grown.folder / "empty").mkdir()
+    assert "\nempty:" not in grown("lint", "--as", "lines", as_of="2026-01-01").out
 
 
 def test_a_folder_that_a_link_names(keeping, tmp_path):

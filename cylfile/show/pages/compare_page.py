@@ -128,6 +128,11 @@ class _Page:
             told = f"what {len(report.steps):,} of them did is told below" if report.steps else "none is to be told of"
             layout.put(f"walked {revisions} between them; {told}")
 
+    @property
+    def as_far_as_read(self) -> str:
+        unread = self.comparison.old.unread or self.comparison.new.unread
+        return ", as far as they could be read" if unread else ""
+
     def summary(self) -> None:
         """All that happened, in a few lines, before any of it is told."""
         comparison, layout = self.comparison, self.layout
@@ -139,9 +144,8 @@ class _Page:
             for what, count in comparison.grave.items():
                 layout.put(f"{what}: {count:,}", self.indent)
         else:
-            layout.put(
-                "Nothing was altered or removed: all that was there is there, or is struck, and no rule asks for less."
-            )
+            said = "all that was there is there, or is struck, and no rule asks for less"
+            layout.put(f"Nothing was altered or removed{self.as_far_as_read}: {said}.")
         self.counts()
 
     def altered(self) -> None:
@@ -396,8 +400,7 @@ class _Page:
     def foot(self) -> None:
         self.layout.blank()
         if self.comparison.is_empty:
-            unread = self.comparison.old.unread or self.comparison.new.unread
-            self.layout.put(f"Both say the same{', as far as they could be read' if unread else ''}.")
+            self.layout.put(f"Both say the same{self.as_far_as_read}.")
         put_foot(self.layout, self.comparison.new, self.report.rules)
 
     def counts(self) -> None:
