@@ -65,11 +65,11 @@ def test_a_fill_without_a_source_or_of_a_strange_one():
         fill.then.rated,
         fill.then.pressure,
         fill.then.delivers,
-        fill.sample_day,
+        fill.supply.sample_day,
         fill.cartridge_used,
         fill.storage_given,
     )
-    assert known == (None,) * 7 and fill.sample_failed_day is None
+    assert known == (None,) * 7 and fill.supply.sample_failed_day is None
 
 
 @pytest.mark.parametrize(
@@ -95,19 +95,21 @@ def test_the_last_good_sample_before_a_fill_in_either_order_of_what_nothing_tell
     text = text_of(f"{when}  filled  to 4500 psi  on C1", more) + 'person x "X"\n'
     record, log = log_of(text)
     (fill,) = record.entries["T-1"]
-    assert (log.at(fill).sample_day, log.lenient.at(fill).sample_day) == (strict, lenient)
+    assert (log.at(fill).supply.sample_day, log.lenient.at(fill).supply.sample_day) == (strict, lenient)
     assert bool(log.untold(fill)) == (strict != lenient)
 
 
 def test_a_storage_without_samples_goes_by_its_compressors():
     bank = "2024-01-06  filled  to 4800 psi  on C1"
     fill = sampled("2024-01-07  filled  to 4500 psi  on B1", bank=bank)
-    assert (fill.sample_day, fill.sampled_source) == (date(2024, 1, 5), "C1")
+    assert (fill.supply.sample_day, fill.supply.sampled_source) == (date(2024, 1, 5), "C1")
     fill = sampled("2024-01-07  filled  to 4500 psi  on B1", bank=bank + "\n2024-01-02  air sample pass")
-    assert (fill.sample_day, fill.sampled_source) == (date(2024, 1, 2), "B1")
+    assert (fill.supply.sample_day, fill.supply.sampled_source) == (date(2024, 1, 2), "B1")
     # One that fills itself, which a slip of the pen can say, is not followed round and round.
     assert (
-        sampled("2024-01-07  filled  to 4500 psi  on B1", bank="2024-01-06  filled  to 4800 psi  on B1").sample_day
+        sampled(
+            "2024-01-07  filled  to 4500 psi  on B1", bank="2024-01-06  filled  to 4800 psi  on B1"
+        ).supply.sample_day
         is None
     )
 
@@ -119,7 +121,7 @@ def test_two_storages_that_fill_each_other_are_not_followed_round_and_round():
         'source B3 "Three"\n  kind storage\n  2024-01-06 filled to 4800 psi on B1\n'
         "cylinder T-1\n  2024-01-07 filled to 4500 psi on B3\n"
     )
-    assert last_fill(text).sampled_source == "B2" and last_fill(text).sample_day is None
+    assert last_fill(text).supply.sampled_source == "B2" and last_fill(text).supply.sample_day is None
 
 
 def test_air_through_a_cartridge_counts_from_its_change_and_for_storages_too():
@@ -271,7 +273,7 @@ def test_a_storage_emptied_or_found_bad_on_the_day_of_a_fill_harms_it_only_where
     filled = "2024-01-05  filled  to 4800 psi  on C1\n"
     assert [air.then.pressure for air in either_way(filled + "2024-01-06  emptied")] == [0.0, 4800]
     found_bad = either_way(filled + "2024-01-06  air sample fail  CO 20 ppm")
-    assert [air.sampled_source for air in found_bad] == ["B1", "C1"]
+    assert [air.supply.sampled_source for air in found_bad] == ["B1", "C1"]
 
 
 def test_what_either_figure_of_a_fill_leaves_open_is_no_loss():

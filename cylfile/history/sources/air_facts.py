@@ -44,6 +44,8 @@ def lost(life: Life | SourceLife, entry: Entry) -> float | None:
     before, after = entry.from_pressure, entry.reading
     if before is None or after is None:
         return None
+    if after.value >= before.value:
+        return 0.0
     rounding = within(half_place(before) + half_place(after), before.value)
     return max(0.0, before.value - after.value - rounding)
 

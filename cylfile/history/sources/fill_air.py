@@ -49,66 +49,56 @@ class SourceThen:
         self.storage_filled_day = _day(self.storage_fill)
 
 
-class _NoSource:
+class Supply:
+    """
+    The air that a source had to give at a moment, by what was known then: the same for all fills of that moment.
+
+    `then` is the source, `suspect` what made its air suspect. Of the source of a storage's air, the compressor that
+    filled it last, the samples stand for those of a storage that has none of its own: a sample is taken before the
+    storage. `sampled` are the source and those above it, up to the one whose samples stand for it.
+    """
+
+    __slots__ = (
+        "source", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day", "sample_failed_source",
+    )  # fmt: skip
+
+    def __init__(self, log: "AirLog", source: "SourceLog", fill: Entry):
+        self.source = source
+        self.then = source.before(fill, log.reading)
+        self.suspect = suspect = log.suspect_air.known_at(fill)
+        self.sampled = chain = [self.then]
+        while chain[-1].storage_fill is not None and chain[-1].state.sample is None:
+            above = log.sources.get(chain[-1].storage_fill.on)
+            if above is None or any(above is each.log for each in chain):
+                break
+            chain.append(above.before(fill, log.reading))
+        self.sampled_source = chain[-1].name
+        self.sample_day = chain[-1].good_sample_day
+        self.sample_failed_day = suspect and suspect.sample.day
+        self.sample_failed_source = suspect and suspect.sample.subject
+
+
+class _Nothing:
     """What is known where a fill names no source."""
 
     def __getattr__(self, fact: str) -> None:
         return None
 
 
-_NO_SOURCE: Any = _NoSource()
+_NOTHING: Any = _Nothing()
 
 
 class FillAir:
-    """
-    What the log says of one fill: of its source as it was `then`, and of the air it took. A fact that is not known is None.
+    """What the log says of one fill: of its source as it was `then`, and of the air it took. A fact that is not known is None."""
 
-    Of the source of a storage's air, the compressor that filled it last, the samples stand for those
-    of a storage that has none of its own: a sample is taken before the storage.
-    """
+    __slots__ = ("log", "fill", "supply", "source", "then")
 
-    __slots__ = ("log", "fill", "source", "then", "suspect", "_sampled")
-
-    def __init__(self, log: "AirLog", fill: Entry):
+    def __init__(self, log: "AirLog", fill: Entry, supply: Supply | None):
         self.log = log
         self.fill = fill
-        self.source = source = log.sources.get(fill.on)
-        # What was known of the source, and what made its air suspect by what was known.
-        self.then: SourceThen = _NO_SOURCE if source is None else source.before(fill, log.reading)
-        self.suspect = None if source is None else log.suspect_air.known_at(fill)
-        self._sampled: list[SourceThen] | None = None
-
-    # Samples.
-
-    def sampled(self) -> list[SourceThen]:
-        """The source and those above it, up to the one whose samples stand for it, each as it was known."""
-        if self._sampled is None:
-            self._sampled = chain = [self.then]
-            while chain[-1].storage_fill is not None and chain[-1].state.sample is None:
-                above = self.log.sources.get(chain[-1].storage_fill.on)
-                if above is None or any(above is each.log for each in chain):
-                    break
-                chain.append(above.before(self.fill, self.log.reading))
-        return self._sampled
-
-    @property
-    def sample_day(self) -> date | None:
-        then = self.then
-        if then.storage_fill is None or then.state.sample is not None:
-            return then.good_sample_day
-        return self.sampled()[-1].good_sample_day
-
-    @property
-    def sampled_source(self) -> str | None:
-        return self.sampled()[-1].name
-
-    @property
-    def sample_failed_day(self) -> date | None:
-        return self.suspect and self.suspect.sample.day
-
-    @property
-    def sample_failed_source(self) -> str | None:
-        return self.suspect and self.suspect.sample.subject
+        self.supply: Supply = supply or _NOTHING
+        self.source: SourceLog | None = self.supply.source
+        self.then: SourceThen = self.supply.then or _NOTHING
 
     # Cartridges.
 

@@ -5,8 +5,8 @@ It is built when it is first asked for anything. Units are those of `figures`; f
 one standard atmosphere and 70 F, worked out as a real gas.
 
 What is asked of a source hardly ever changes, and is asked for every fill from it. So what is known
-of it is kept for each stretch of days between its own entries, and worked out for a fill by itself
-only on the days of those.
+of it and its air is kept for each stretch of days between the entries of it and of the sources above
+it, and worked out for a fill by itself only on the days of those.
 """
 
 from array import array
@@ -15,12 +15,12 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from functools import cached_property, reduce
 from itertools import accumulate
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from cylfile.air import free_air, free_air_added
 from cylfile.history.order import in_order
 from cylfile.history.sources.air_path import Holding, lets_out, standing
-from cylfile.history.sources.fill_air import FillAir, SourceThen
+from cylfile.history.sources.fill_air import FillAir, SourceThen, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, untold
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.history.standing import stands
@@ -89,7 +89,7 @@ class SourceLog:
     What happened to one source of air, and all fills from it, `drawn`.
 
     `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill,
-    `held(fill)` that which a storage held after it.
+    `held(fill)` that which a storage held after it. `days` are those of the entries of its own, in their order.
     """
 
     def __init__(
@@ -106,7 +106,7 @@ class SourceLog:
         self._air_of = air_of
         self._held = held
         self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
-        self._days = [entry.day for entry in self._entries]
+        self.days = [entry.day for entry in self._entries]
         self._states = list(accumulate(self._entries, self._after, initial=SourceState()))
         # The source as it was known after so many of its entries, once somebody has asked for it.
         self._then: list[SourceThen | None] = [None] * len(self._states)
@@ -123,13 +123,18 @@ class SourceLog:
         return state._replace(**{_BECOMES[entry.verb]: None if entry.verb == "returned to service" else entry})
 
     @property
+    def filled_from(self) -> set[str]:
+        """The sources that it was ever filled from, where it is a storage."""
+        return {entry.on for entry in self._entries if entry.__class__ is Filled and entry.on is not None}
+
+    @property
     def latest(self) -> SourceState:
         """What is known of it after all its entries."""
         return self._states[-1]
 
     def before(self, fill: Entry, reading: Reading) -> SourceThen:
         """The source as it was known when a fill was made."""
-        at = bisect_left(self._days, fill.day)
+        at = bisect_left(self.days, fill.day)
         of_day = self._of_day(fill.day, at)
         while of_day and self._counts_before(of_day[0], fill, reading):
             del of_day[0]
@@ -147,10 +152,10 @@ class SourceLog:
 
     def of_day(self, day: date) -> list[Entry]:
         """Its own entries of a day."""
-        return self._of_day(day, bisect_left(self._days, day))
+        return self._of_day(day, bisect_left(self.days, day))
 
     def _of_day(self, day: date, first: int) -> list[Entry]:
-        last, days = first, self._days
+        last, days = first, self.days
         while last < len(days) and days[last] == day:
             last += 1
         return self._entries[first:last]
@@ -295,12 +300,15 @@ class AirLog:
         self._texts = set(record.sources)
         self._last: FillAir | None = None
         self._last_suspicion: tuple = ()
+        # By the name of a source: what it had to give in each of its stretches, once somebody has asked for it.
+        self._supplies: dict[str, list[Supply | None]] = {}
 
     @cached_property
     def lenient(self) -> "AirLog":
         """The same, with what nothing tells the order of read to the good of the fills."""
         other = object.__new__(AirLog)
-        other.__dict__.update(self.__dict__, sources=self.sources, reading=LENIENT, _last=None, _last_suspicion=())
+        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_last_suspicion": (), "_supplies": {}}
+        other.__dict__.update(self.__dict__, sources=self.sources, **anew)
         other.__dict__.pop("suspect_air", None)
         return other
 
@@ -357,18 +365,51 @@ class AirLog:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
         last = self._last
         if last is None or last.fill is not fill:
-            last = self._last = FillAir(self, fill)
+            last = self._last = FillAir(self, fill, self._supply(fill))
         return last
+
+    def _supply(self, fill: Entry) -> Supply | None:
+        """What the source of a fill had to give, which is the same for all fills of a stretch in which nothing happened."""
+        source = self.sources.get(fill.on)
+        if source is None:
+            return None
+        days = self._eventful[fill.on]
+        at = bisect_left(days, fill.day)
+        if at < len(days) and days[at] == fill.day:
+            return Supply(self, source, fill)
+        supplies = self._supplies.get(fill.on)
+        if supplies is None:
+            supplies = self._supplies[fill.on] = [None] * (len(days) + 1)
+        supply = supplies[at]
+        if supply is None:
+            supply = supplies[at] = Supply(self, source, fill)
+        return supply
+
+    @cached_property
+    def _eventful(self) -> dict[str, list[date]]:
+        """By the name of a source: the days of its own entries and of those of all sources that its air came from, in order."""
+        return {
+            name: sorted({day for each in self._ways_to(log) for day in each.days})
+            for name, log in self.sources.items()
+        }
+
+    def _ways_to(self, source: SourceLog) -> list[SourceLog]:
+        """A source and all that its air may have come from."""
+        found = [source]
+        for each in found:
+            above = (self.sources.get(name) for name in sorted(each.filled_from))
+            found += (log for log in above if log is not None and log not in found)
+        return found
 
     def untold(self, fill: Entry) -> tuple[Entry, ...]:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
         air = self.at(fill)
         if air.source is None:
             return ()
-        found = tuple(each for then in air.sampled() for each in then.log.of_day(fill.day) if untold(each, fill))
-        if found or air.suspect is None or self.lenient.at(fill).suspect is not None:
+        found = tuple(each for then in air.supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
+        if found or air.supply.suspect is None or self.lenient.at(fill).supply.suspect is not None:
             return found
-        return self.untold_of(Holding(None, air.suspect))
+        return self.untold_of(Holding(None, air.supply.suspect))
 
     def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
