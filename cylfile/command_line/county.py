@@ -23,6 +23,7 @@ from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
 from cylfile.history.lending import COPY_IT, Neighbor, barred_elsewhere, is_with, neighbor
 from cylfile.history.service_state import IN_SERVICE, state_of
+from cylfile.judging.processes import in_processes, processes_for
 from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
 from cylfile.packs.ruleset import Ruleset
@@ -136,12 +137,14 @@ class _Task(NamedTuple):
 def _in_turn(tasks: list[_Task], options: Namespace) -> Iterator[_Outcome]:
     if options.cluster is not None:
         return _by_cluster(tasks, options.cluster)
-    if options.jobs == 1 or not hasattr(os, "fork"):
-        return _outcomes(tasks)
-    from cylfile.judging.processes import in_processes
+    texts = (data or b"" for task in tasks for data in task.folder.data.values())
+    return _in_processes(tasks, options.jobs or processes_for(texts))
 
-    size = -(-len(tasks) // options.jobs)
-    return in_processes(_outcomes, [tasks[at : at + size] for at in range(0, len(tasks), size)], [])
+
+def _in_processes(tasks: list[_Task], jobs: int) -> Iterator[_Outcome]:
+    size = -(-len(tasks) // jobs)
+    with in_processes(_outcomes, [tasks[at : at + size] for at in range(0, len(tasks), size)], []) as outcomes:
+        yield from outcomes
 
 
 def _outcomes(tasks: list[_Task]) -> Iterator[_Outcome]:

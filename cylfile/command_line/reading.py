@@ -100,11 +100,16 @@ def the_one_holding(name: str, each: list[tuple], cure: str = "name it as on its
     return holding[0][0]
 
 
-def case_in(folder: Folder, options: argparse.Namespace) -> Case:
-    """The case of a record that was found."""
+def case_in(folder: Folder, options: argparse.Namespace, jobs: int | None = 1) -> Case:
+    """The case of a record that was found, read in so many processes, in as many as pay where that is None."""
     sources, faults = folder.texts()
     with told(sources, f"reading {len(sources)} files"):
-        return with_origin(case_of(folder, read_record(sources, faults), options), folder, options)
+        files = None
+        if jobs != 1:
+            from cylfile.judging.reading_files import read_files
+
+            files = read_files(sources, jobs)
+        return with_origin(case_of(folder, read_record(sources, faults, files), options), folder, options)
 
 
 def with_origin(case: Case, folder: Folder, options: argparse.Namespace) -> Case:

@@ -24,6 +24,7 @@ from cylfile.files.git.revisions import State, States, notes_on
 from cylfile.files.ledger_files import Disk, real_path
 from cylfile.files.records import Folder, only_one, records_on_disk, the_record
 from cylfile.files.rules_and_day import case_of
+from cylfile.judging.processes import processes_for
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.rule_changes import compare_rules
 from cylfile.record.reader import read_record
@@ -39,8 +40,6 @@ _MORE = (
     "a strike, written into a sealed period without `late`, backdated or turned round, a seal is broken, a rule asks for less, or a file or folder could not be read at all; 2 the "
     "job could not be done."
 )
-_WORTH_A_PROCESS = 20_000
-_MOST_PROCESSES = 4
 
 
 def run(arguments: list[str]) -> int:
@@ -68,7 +67,7 @@ def _report(old: State, new: State, options) -> ComparisonReport:
     changes = compare_rules(then.rules, now.rules) if then.rules.names else []
     cases = [then, now, *([then._replace(rules=now.rules)] if changes else [])]
     gc.freeze()
-    jobs = _jobs_for(new.record.entry_count)
+    jobs = processes_for(source.text for source in new.record.sources)
     with told(new.record.sources, "judging both states"):
         findings = [judge_record(case, jobs, with_heads=False).findings for case in cases]
     first, last, *between = findings
@@ -129,13 +128,6 @@ def make_options() -> Options:
     )
     add_form_options(options)
     return options
-
-
-def _jobs_for(entries: int) -> int:
-    """How many processes are worth starting."""
-    if entries < _WORTH_A_PROCESS or not hasattr(os, "sched_getaffinity"):
-        return 1
-    return min(len(os.sched_getaffinity(0)), _MOST_PROCESSES)
 
 
 # Which states the arguments name.

@@ -14,6 +14,7 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
 from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.judging.judge import Judgement
+from cylfile.judging.processes import processes_for
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.packs.suggest import did_you_mean
@@ -31,7 +32,7 @@ _MORE = "Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the job
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    if options.cluster is not None and options.jobs > 1:
+    if options.cluster is not None and (options.jobs or 1) > 1:
         raise CannotDo("--jobs is for this machine and --cluster for others; give one of them")
     folders = records_staged(options.paths) if options.staged else records_on_disk(options.paths)
     if len(folders) > 1 and options.cylinder is not None:
@@ -55,10 +56,12 @@ def _record(folder: Folder) -> Record:
     return read_record(*folder.texts())
 
 
-def _report(folder: Folder, options, jobs: int) -> Report:
-    """What there is to say of a record."""
-    case = case_in(folder, options)
-    with told(case.record.sources, f"judging {len(case.record.cylinders)} cylinders"):
+def _report(folder: Folder, options, jobs: int | None) -> Report:
+    """What there is to say of a record; by so many processes, by as many as pay where that is None."""
+    case = case_in(folder, options, jobs)
+    sources = case.record.sources
+    jobs = jobs or processes_for(source.text for source in sources)
+    with told(sources, f"judging {len(case.record.cylinders)} cylinders"):
         judgement = judge_record(case, jobs, with_heads=options.form == PAGE)
     if any(finding.rule == SEAL_BROKEN for finding in judgement.of_record):
         from cylfile.files.git.sealed import name_what_broke
@@ -68,7 +71,7 @@ def _report(folder: Folder, options, jobs: int) -> Report:
     if options.since is not None:
         from cylfile.files.git.since import keep_what_is_new
 
-        for text in keep_what_is_new(report, judgement, options):
+        for text in keep_what_is_new(report, judgement, options, jobs):
             note(text)
     return report
 
@@ -106,7 +109,7 @@ def make_options() -> Options:
     )
     options.add_argument("--staged", action="store_true", help="judge what git would commit, and not what is on disk")
     options.add_argument(
-        "--jobs", metavar="N", type=_jobs, default=1, help="judge with this many processes; 1 by default"
+        "--jobs", metavar="N", type=_jobs, help="read and judge in this many processes; as many as pay by default"
     )
     meaning = "judge each of several records by a worker of the dask.distributed scheduler at this address"
     options.add_argument("--cluster", metavar="ADDRESS", help=meaning)

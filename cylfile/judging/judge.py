@@ -6,7 +6,7 @@ or asks what day it is.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -161,21 +161,22 @@ def judge(
     rules: Ruleset,
     as_of: date,
     faults: Sequence[Fault] = (),
-    verdicts: Mapping[str, Verdict] | None = None,
+    verdicts: Mapping[str, Verdict] | Iterable[tuple[str, Verdict]] | None = None,
     air: AirLog | None = None,
 ) -> Judgement:
     """
     Judge every cylinder of a record. `faults` are those of its rule packs.
 
-    `verdicts` are those of the cylinders where somebody has them already, as from several processes, and `air` is the
-    `air_log` of the record.
+    `verdicts` are those of the cylinders, by name, where somebody else gives them, as from several processes; they are
+    taken when all else has been judged. `air` is the `air_log` of the record.
     """
     case = Case(record, rules, as_of, faults)
     air = air or air_log(record, rules, as_of)
-    if verdicts is None:
-        verdicts = {name: judge_cylinder(record, rules, card, as_of, air) for name, card in record.cylinders.items()}
     signed = signed_entries(record.entries.values())
     across = _across(record, rules, as_of, air, signed)
+    if verdicts is None:
+        cards = record.cylinders.items()
+        verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
     judgement = Judgement(case, dict(verdicts), text_findings(case), across, air)
     findings = judgement.findings
     judgement.others += answer_findings(signed, findings, as_of, rules.level_of)

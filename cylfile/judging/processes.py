@@ -1,40 +1,73 @@
 """
-Doing the shares of a work in several processes that all have read the record.
+Doing the shares of a work in several processes that all know what is in memory already.
 
-A process is forked when the record is in memory already, so that nothing is sent to it. What it
-sends back are its results, in which a source is only a number.
+A process is forked, so that nothing is sent to it. What it sends back are its results, in which
+a source is only a number. A share of which nothing comes back is done here: what several processes
+give is what one gives, whatever becomes of them.
 """
 
 import io
 import os
 import pickle
-from collections.abc import Callable, Iterator
-from typing import BinaryIO
+import signal
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 
-from cylfile.cannot import CannotDo
+from cylfile.record.packing import PACKED
 from cylfile.text.source import Source
 
+# A fork of a program that uses the frameworks of macOS may hang.
+CAN_FORK = hasattr(os, "fork") and sys.platform != "darwin"
+# Characters of a record that take longer to read and judge than another process costs, and how many of those have paid.
+_PAYS_FROM = 1_500_000
+_MOST_PROCESSES = 4
 
-def in_processes(work: Callable[[list], Iterator], shares: list[list], sources: list[Source]) -> Iterator:
+
+def processes_for(texts: Iterable[str | bytes]) -> int:
+    """How many processes pay for reading and judging some texts; never more than there are processors."""
+    if not CAN_FORK or sum(map(len, texts)) < _PAYS_FROM:
+        return 1
+    return min(processors(), _MOST_PROCESSES)
+
+
+def processors() -> int:
+    """How many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+@contextmanager
+def in_processes(work: Callable[[list], Iterable], shares: list[list], sources: Sequence[Source]) -> Iterator[Iterator]:
     """
     What `work` gives for each share, in the order of the shares.
 
-    The first share is done here, and each of the others in a process of its own, meanwhile.
-    `sources` are those that results may mention.
+    Each share but the first is done in a process of its own from now on, and the first here, once somebody asks
+    for what it gives; where no process can be forked, all are done here. `sources` are those that results may mention.
     """
-    children = [_start(work, share, sources) for share in shares[1:]]
-    try:
+    children = [_start(work, share, sources) if CAN_FORK else None for share in shares[1:]]
+
+    def results() -> Iterator:
         yield from work(shares[0])
-        for child in children:
-            yield from child.results(sources)
+        for share, child in zip(shares[1:], children):
+            found = child.results(sources) if child else None
+            yield from work(share) if found is None else found
+
+    try:
+        yield results()
     finally:
-        for child in children:
+        for child in filter(None, children):
             child.end()
 
 
-def _start(work: Callable[[list], Iterator], share: list, sources: list[Source]) -> "_Child":
+def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Source]) -> "_Child | None":
+    """The process that does a share; None where the system gives none."""
     outlet, inlet = os.pipe()
-    number = os.fork()
+    try:
+        number = os.fork()
+    except OSError:
+        os.close(outlet)
+        os.close(inlet)
+        return None
     if number:
         os.close(inlet)
         return _Child(number, outlet)
@@ -42,8 +75,12 @@ def _start(work: Callable[[list], Iterator], share: list, sources: list[Source])
     status = 1
     try:
         os.close(outlet)
+        results = list(work(share))
+        # It is all packed before any of it is sent, for nobody takes it before the first share is done.
+        packed = io.BytesIO()
+        _pickler(packed, sources).dump(results)
         with open(inlet, "wb") as pipe:
-            _Pickler(pipe, sources).dump(list(work(share)))
+            pipe.write(packed.getbuffer())
         status = 0
     except BaseException:
         if os.environ.get("CYLFILE_DEBUG"):
@@ -62,36 +99,55 @@ class _Child:
         self.pipe = open(outlet, "rb")
         self.is_over = False
 
-    def results(self, sources: list[Source]) -> list:
+    def results(self, sources: Sequence[Source]) -> list | None:
+        """What it found; None where it broke off, be it in the middle of sending."""
         data = self.pipe.read()
-        _, status = os.waitpid(self.number, 0)
-        self.is_over = True
-        if status:
-            raise CannotDo("a process of --jobs broke off; run it again with --jobs 1")
-        return _Unpickler(io.BytesIO(data), sources).load()
+        self._wait()
+        try:
+            return _Unpickler(io.BytesIO(data), sources).load()
+        except (EOFError, pickle.UnpicklingError):
+            return None
 
     def end(self) -> None:
-        """Let go of the pipe, at which a process that still writes ends by itself, and wait for that."""
+        """Let go of it, whether it has done its share or not."""
         self.pipe.close()
         if not self.is_over:
+            with suppress(ProcessLookupError):
+                os.kill(self.number, signal.SIGKILL)
+            self._wait()
+
+    def _wait(self) -> None:
+        # Where whoever started the program lets no process be waited for, it is gone already.
+        with suppress(ChildProcessError):
             os.waitpid(self.number, 0)
+        self.is_over = True
 
 
-class _Pickler(pickle.Pickler):
-    """Writes sources by their number."""
+def _pickler(file: io.BytesIO, sources: Sequence[Source]) -> pickle.Pickler:
+    numbers = {id(source): number for number, source in enumerate(sources)}
 
-    def __init__(self, pipe: BinaryIO, sources: list[Source]):
-        super().__init__(pipe, protocol=pickle.HIGHEST_PROTOCOL)
-        self.numbers = {id(source): number for number, source in enumerate(sources)}
+    def packed(source: Source) -> tuple[Callable, tuple]:
+        number = numbers.get(id(source))
+        return (Source, (source.path, source.text)) if number is None else (_source, (number,))
 
-    def persistent_id(self, thing: object) -> int | None:
-        return self.numbers.get(id(thing)) if thing.__class__ is Source else None
+    pickler = pickle.Pickler(file, protocol=pickle.HIGHEST_PROTOCOL)
+    pickler.dispatch_table = {**PACKED, Source: packed}
+    return pickler
 
 
 class _Unpickler(pickle.Unpickler):
-    def __init__(self, pipe: BinaryIO, sources: list[Source]):
-        super().__init__(pipe)
+    def __init__(self, file: io.BytesIO, sources: Sequence[Source]):
+        super().__init__(file)
         self.sources = sources
 
-    def persistent_load(self, number: int) -> Source:
-        return self.sources[number]
+    def find_class(self, module: str, name: str) -> object:
+        return (
+            self.sources.__getitem__
+            if (module, name) == (__name__, _source.__name__)
+            else super().find_class(module, name)
+        )
+
+
+def _source(number: int) -> Source:
+    """The source of a number, for which the unpickler puts the sources that it was given."""
+    raise NotImplementedError

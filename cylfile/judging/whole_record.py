@@ -5,7 +5,6 @@ The cylinders are dealt out in slices of about as many entries each, and what co
 slice is its findings and heads, so that the outcome is the same however many processes there are.
 """
 
-import os
 from collections.abc import Iterator
 
 from cylfile.history.sources.source_log import AirLog
@@ -15,23 +14,17 @@ from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cyli
 
 
 def judge_record(case: Case, jobs: int = 1, with_heads: bool = True) -> Judgement:
-    """
-    The judgement of a record, with the heads of its cylinders, if they are wanted, and without their lives.
+    """The judgement of a record, with the heads of its cylinders, if they are wanted, and without their lives."""
+    from cylfile.judging.processes import in_processes
 
-    Where processes cannot be forked there is one, however many `jobs` there might be.
-    """
-    names = list(case.record.cylinders)
-    air = air_log(case.record, case.rules, case.as_of)
-    if jobs > 1 and hasattr(os, "fork"):
-        from cylfile.judging.processes import in_processes
+    record, names = case.record, list(case.record.cylinders)
+    air = air_log(record, case.rules, case.as_of)
 
-        def judge_slice(names: list[str]) -> Iterator[Verdict]:
-            return _verdicts(case, names, with_heads, air)
+    def verdicts_on(names: list[str]) -> Iterator[Verdict]:
+        return _verdicts(case, names, with_heads, air)
 
-        verdicts = in_processes(judge_slice, _slices(case, names, jobs), case.record.sources)
-    else:
-        verdicts = _verdicts(case, names, with_heads, air)
-    judgement = judge(case.record, case.rules, case.as_of, case.faults, dict(zip(names, verdicts)), air)
+    with in_processes(verdicts_on, _slices(case, names, jobs), record.sources) as verdicts:
+        judgement = judge(record, case.rules, case.as_of, case.faults, zip(names, verdicts), air)
     judgement.case = case
     return judgement
 
@@ -47,14 +40,26 @@ def _verdicts(case: Case, names: list[str], with_heads: bool, air: AirLog) -> It
 
 
 def _slices(case: Case, names: list[str], jobs: int) -> list[list[str]]:
-    """The names in at most `jobs` stretches of about as many entries each."""
-    sizes = [len(case.record.entries.get(name, ())) + 1 for name in names]
-    share = sum(sizes) / jobs
+    """
+    The names in at most `jobs` stretches of about as many entries each.
+
+    The first has fewer, for whoever does it judges all besides cylinders too.
+    """
+    entries = case.record.entries
+    sizes = [len(entries.get(name, ())) + 1 for name in names]
+    taken = _size_of_the_rest(case)
+    share = (taken + sum(sizes)) / jobs
     slices: list[list[str]] = [[]]
-    taken = 0
     for name, size in zip(names, sizes):
         if taken >= share * len(slices) and len(slices) < jobs:
             slices.append([])
         slices[-1].append(name)
         taken += size
     return slices
+
+
+def _size_of_the_rest(case: Case) -> int:
+    """How many entries of cylinders take as long to judge as all besides cylinders does."""
+    entries = case.record.entries
+    of_sources = sum(len(entries.get(name, ())) for name in case.record.air_sources)
+    return of_sources // 2 + case.record.entry_count // 20

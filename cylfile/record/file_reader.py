@@ -26,7 +26,7 @@ from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATA
 from cylfile.record.record import Record, line_span, slot_span
 from cylfile.record.vocabulary import SHEETS, Clause
 from cylfile.text.language import Damaged, Sentence, Shape, Slot
-from cylfile.text.ledger import LEDGER, Block, LedgerReader
+from cylfile.text.ledger import LEDGER, LINES_OF, Block, LedgerReader
 from cylfile.text.source import Fault, Source, Span
 from cylfile.text.spelling import american
 
@@ -36,6 +36,8 @@ _DECLARES = {
     "source": AirSource, "cylinder": Cylinder, "recall": Recall,
 }  # fmt: skip
 
+# The places of rows, of which the sheet tells the kind.
+_ROWS = {LINES_OF[sheet] for sheet in SHEETS}
 # The words that names are.
 _NAMES = ("NAME", "COUNT")
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
@@ -43,6 +45,11 @@ _NAMES = ("NAME", "COUNT")
 PLANS: dict[Shape, EntryPlan] = {}
 # How to read the words of every shape met so far that is no entry's.
 _MEANINGS: dict[Shape, Meaning] = {}
+
+
+def plan_of(entry: Entry) -> EntryPlan:
+    """The plan by which an entry was made, be it in another process."""
+    return PLANS.get(entry.shape) or entry_plan(entry.shape, type(entry) if entry.shape.place in _ROWS else None)
 
 
 def keep_fault(record: Record, fault: Fault, names: list[str]) -> None:

@@ -13,7 +13,7 @@ from datetime import date
 from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Person, Site, Tag, Tester
 from cylfile.record.called import Marks
 from cylfile.record.entries import Entry
-from cylfile.record.file_reader import PLANS, FileReader, UnderNoCard, keep_fault
+from cylfile.record.file_reader import FileReader, UnderNoCard, keep_fault, plan_of
 from cylfile.record.record import Record, slot_span
 from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, PERSON, SITE, SOURCE, SOURCE_VERBS, STORAGE
 from cylfile.text.source import Fault, Source, Span
@@ -134,7 +134,7 @@ class RecordReader:
         text, cure = f"`{name}` is a {thing.word}, not a cylinder or a source" if thing else "", "Correct the name."
         if thing is None:
             text, cure = self.record.marks.misnamed(name)
-        slot = PLANS[first.shape].slot_of("subject")
+        slot = plan_of(first).slot_of("subject")
         self._fault(_word_span(first, slot), f"{text}{more}", cure, "unknown-name", name)
 
     def _unknown_names(self, declared: Mapping[str, Declared]) -> None:

@@ -264,6 +264,10 @@ class Language:
             self._shapes[place, terminals] = known
         return known
 
+    def shape_of_tree(self, place: str, terminals: tuple[str, ...], tree: Tree) -> Shape:
+        """The shape of token types of which somebody has the tree already."""
+        return self._shapes.setdefault((place, terminals), Shape(place, terminals, tree))  # type: ignore[return-value]
+
     def _note(self, shape: Shape) -> None:
         """Take note of a line that was lexed: where many are, their shapes get a matcher."""
         shape.seen += 1

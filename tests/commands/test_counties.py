@@ -6,6 +6,7 @@ import contextlib
 import csv
 import gc
 import json
+import os
 import pickle
 import re
 import sys
@@ -70,6 +71,17 @@ def test_records_judged_side_by_side_give_the_same(county, form):
     alone = county("lint", "--as", form)
     for jobs in ("2", "3", "9"):
         assert county("lint", "--as", form, "--jobs", jobs) == alone
+
+
+def test_records_are_judged_side_by_side_where_that_pays_and_each_in_one_process(county, monkeypatch):
+    started = []
+    fork = os.fork
+    monkeypatch.setattr(os, "fork", lambda: (started.append(1), fork())[1])
+    alone = county("lint")
+    assert started == []
+    monkeypatch.setattr("cylfile.judging.processes._PAYS_FROM", 1)
+    monkeypatch.setattr("cylfile.judging.processes.processors", lambda: 2)
+    assert county("lint") == alone and len(started) == 1
 
 
 @pytest.fixture

@@ -12,12 +12,12 @@ from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 
 
-def keep_what_is_new(report: Report, judgement: Judgement, options) -> list[str]:
+def keep_what_is_new(report: Report, judgement: Judgement, options, jobs: int) -> list[str]:
     """
     Leave in a report only what is new since the revision that `options.since` names, and count the rest.
 
     `judgement` is all of now, and the report is narrowed down from it. Both states are
-    judged for the same day by the rules of now. Gives `notes_on` the earlier state. Raises CannotDo where git
+    judged for the same day by the rules of now, in so many `jobs`. Gives `notes_on` the earlier state. Raises CannotDo where git
     cannot tell.
     """
     if STANDARD_INPUT in options.paths:
@@ -26,7 +26,7 @@ def keep_what_is_new(report: Report, judgement: Judgement, options) -> list[str]
     repository = Repository(case.folder)
     title = title_bytes(case.record.department)
     state = States().at(repository, repository.revision(options.since), case.folder, title)
-    then = judge_record(judged_like(state, case, options), options.jobs, with_heads=False)
+    then = judge_record(judged_like(state, case, options), jobs, with_heads=False)
     news = {id(finding) for finding in new_findings(then.findings, judgement.findings)}
     kept = [finding for finding in report.findings if id(finding) in news]
     report.since, report.known = state.label, len(report.findings) - len(kept)

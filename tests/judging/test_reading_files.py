@@ -1,0 +1,124 @@
+"""
+A record whose files are read in several processes is the record read in one.
+"""
+
+import os
+import signal
+import sys
+from pathlib import Path
+
+import pytest
+
+from cylfile.judging import processes, reading_files
+from cylfile.judging.reading_files import read_files
+from cylfile.record.file_reader import PLANS, FileReader
+from cylfile.record.reader import read_record
+from cylfile.record.record import Record
+from cylfile.text.source import Source
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests" / "bench"))
+from varied import files  # noqa: E402
+
+HERE = os.getpid()
+# Some years of a record.
+VARIED = [
+    Source(*each) for each in files(2_000, seed=3, wrong=0.2) if not each[0].endswith(("1.cyl", "2.cyl", "3.cyl"))
+]
+ODD = [
+    Source("0.cyl", ""),
+    Source(
+        "1.cyl", "<<<<<<< ours\nfill sheet 2026-01-02 by nobody\n  09:00 NO-SUCH to 2216 psi\n=======\n  odd\n>>>>>>>\n"
+    ),
+    Source("2.cyl", '# \x07\n2026-03 damaged NO-SUCH "dent" answered past-test 2026-04-01 by nobody "seen"\n\u202e\n'),
+    Source("3.cyl", 'recall 2026-01-01 "R"\n  made 2020-01 to 2021-02\nseal 2026-01-01 by nobody count 3 digest 00\n'),
+]
+DEMOS = [Source(str(path), path.read_text("utf-8")) for path in sorted(ROOT.glob("examples/*/**/*.cyl"))]
+
+
+def said(record: Record) -> dict:
+    """All that a record says and where, its blocks laid open, but for what is worked out of it."""
+
+    def opened(thing: object) -> object:
+        if isinstance(thing, list | tuple):
+            return [opened(each) for each in thing]
+        if isinstance(thing, dict):
+            return {key: opened(value) for key, value in thing.items()}
+        return opened(vars(thing)) if hasattr(thing, "where") else (thing.__class__, thing)
+
+    return {
+        name: opened(getattr(record, name))
+        for name in Record.__slots__
+        if name not in ("origin", "clock", "known_marks")
+    }
+
+
+@pytest.mark.parametrize("sources", [VARIED, ODD, DEMOS, []], ids=["varied", "odd", "demos", "none"])
+@pytest.mark.parametrize("jobs", [2, 3])
+def test_a_record_read_in_several_processes_is_the_record_read_in_one(monkeypatch, sources, jobs):
+    PLANS.clear()
+    read_here = []
+    read = FileReader.read
+    monkeypatch.setattr(FileReader, "read", lambda self: (read_here.append(self), read(self))[1])
+    record = read_record(sources, (), read_files(sources, jobs))
+    assert len(read_here) <= len(sources) * 2 // 3
+    assert said(record) == said(read_record(sources))
+
+
+def test_the_files_that_a_killed_process_had_to_read_are_read_here(monkeypatch):
+    each_read = reading_files._each_read
+
+    def killed(sources):
+        if os.getpid() != HERE:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return each_read(sources)
+
+    monkeypatch.setattr(reading_files, "_each_read", killed)
+    assert said(read_record(VARIED, (), read_files(VARIED, 3))) == said(read_record(VARIED))
+
+
+@pytest.fixture
+def forks(monkeypatch) -> list[int]:
+    """How many processes were forked."""
+    started: list[int] = []
+    fork = os.fork
+    monkeypatch.setattr(os, "fork", lambda: (started.append(1), fork())[1])
+    return started
+
+
+@pytest.fixture
+def varied(house):
+    for source in VARIED:
+        house.write(source.path, source.text)
+    return house
+
+
+@pytest.mark.parametrize("form", ["page", "json"])
+def test_lint_says_the_same_with_any_number_of_jobs(varied, forks, form):
+    alone = varied("lint", "--as", form, "--each", "--jobs", "1")
+    assert alone.status == 1 and forks == []
+    for jobs in (2, 3):
+        assert varied("lint", "--as", form, "--each", "--jobs", str(jobs)) == alone
+        # To read, and to judge.
+        assert len(forks) == 2 * (jobs - 1)
+        forks.clear()
+
+
+def test_a_small_record_is_linted_in_one_process_and_a_large_one_in_as_many_as_pay(varied, forks, monkeypatch):
+    alone = varied("lint")
+    assert forks == []
+    monkeypatch.setattr(processes, "_PAYS_FROM", 10_000)
+    monkeypatch.setattr(processes, "processors", lambda: 3)
+    assert varied("lint") == alone
+    assert len(forks) == 4
+
+
+@pytest.mark.parametrize("demo", ["clean", "faulty"])
+def test_new_processes_say_the_same_of_the_demos(program, demo):
+    """Here every sentence is new to each of them."""
+    outcomes = [
+        program("lint", "--as", "json", "--jobs", jobs, str(ROOT / "examples" / demo), as_of="2026-11-25")
+        for jobs in "13"
+    ]
+    assert outcomes[0].err == "" and len(outcomes[0].out) > 100
+    assert outcomes[0] == outcomes[1]
