@@ -14,11 +14,11 @@ from cylfile.record.entries import write_text
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.excerpt import Searchable
+from cylfile.text.plain_lines import NAME, PlainLines, are_names
 from cylfile.text.source import Fault, Source
 
-_CARD = re.compile(r"\ncylinder[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*)")
-# What is declared besides cylinders. All of it may bear on any of them.
-_COMMON = ("department", "site", "person", "tester", "source", "recall", "waived", "sealed")
+# What has a name, and a line feed where no more stands behind it.
+_NAMED = re.compile(rf"\n(cylinder|source|person|site|tester)[ \t]+({NAME})(?:[ \t]*(?:#[^\n]*)?\r?(?=(\n)))?")
 
 
 def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = (), marks: Marks | None = None) -> Record:
@@ -35,12 +35,14 @@ def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = (), m
         if more == names:
             break
         names = more
-    common = read_record([each.excerpt(openings=_COMMON) for each in searchable])
+    named = [found for source in sources for found in _NAMED.findall("\n" + source.text)]
+    others = are_names(name for kind, name, ends in named if kind == "cylinder" and ends)
+    others -= names.union(name for kind, name, _ in named if kind != "cylinder")
+    plain = PlainLines(others, names.union(name for kind, name, _ in named if kind == "source"))
     # The other cards found are those that mention the cylinder or bear a mark of it. Which of two
     # has a mark by right can depend on a third card of the same name.
-    known = frozenset(card_names(sources))
-    parts = [each.excerpt(names, common.air_sources, found.cylinders, _COMMON, known) for each in searchable]
-    return read_record(parts, faults, elsewhere=known, marks=marks or marks_in_texts(sources))
+    parts = [each.excerpt(plain, found.cylinders) for each in searchable]
+    return read_record(parts, faults, elsewhere=others, marks=marks or marks_in_texts(sources))
 
 
 def cylinders_of(record: Record, word: str) -> list[Cylinder]:
@@ -52,7 +54,8 @@ def cylinders_of(record: Record, word: str) -> list[Cylinder]:
 
 def card_names(sources: list[Source]) -> list[str]:
     """The names that the headers of cards give, without a look at anything else."""
-    return [name for source in sources for name in _CARD.findall("\n" + source.text)]
+    named = (found for source in sources for found in _NAMED.findall("\n" + source.text))
+    return [name for kind, name, _ in named if kind == "cylinder"]
 
 
 def _marks(card: Cylinder) -> set[str]:

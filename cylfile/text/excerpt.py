@@ -7,12 +7,12 @@ an excerpt keeps reads exactly as it does in the whole source, and stands at the
 
 import re
 from bisect import bisect_right
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 
-from cylfile.text.ledger import CONFLICT, LEDGER, SHEETS, clause_start, indent_of
+from cylfile.text.ledger import CONFLICT, LEDGER, clause_start, indent_of
+from cylfile.text.plain_lines import PlainLines, mention
 from cylfile.text.source import Source
 
-_IN_WORDS = "[A-Za-z0-9._/-]"
 # What stands in column 1 and is neither blank nor a comment. After a line end, for by that the
 # search is a quick one.
 _COLUMN_1 = r"(?![ \t#\n]|\r?\n|\r?\Z)"
@@ -22,37 +22,8 @@ _AT_START = re.compile(_COLUMN_1)
 _NO_LOOSE_LINE = re.compile(rf"\n{_COLUMN_1}(?![0-9]|{CONFLICT.pattern})")
 _PASSED_OVER = r"[ \t]*(?:#[^\n]*)?\r?\n"
 _BLANK_LINE = re.compile(_PASSED_OVER)
-
-
-# Ways of writing an entry that nothing can be wrong with, so that lines that are written otherwise need a closer look.
-# Day 29 and later are among these, since not every month has them.
-# Their groups are names; where one of them is a keyword, the line is not written so.
-_NAMED = r"([A-Za-z0-9][A-Za-z0-9._/-]{0,63})(?=[ \t\r\n]|\Z)"
-_GAP = "[ \t]+"
-_FIGURE = r"[0-9]{1,5}(?:\.[0-9]{1,3})?[ \t]+"
-_PRESSURE = f"{_FIGURE}(?:psi|bar)(?=[ \t\r\n]|\\Z)"
-_CLOCK = "(?:[01][0-9]|2[0-3]):[0-5][0-9](?=[ \t])"
-_DAY = "(?:19|20)[0-9]{2}-(?:0[1-9]|1[0-2])-(?:0[1-9]|1[0-9]|2[0-8])(?=[ \t])"
-_LINE_END = r"[ \t]*(?:#[\x20-\x7e\t]*)?(?:\r?\n|\Z)"
-_FILL = (
-    f"(?:{_GAP}from{_GAP}{_PRESSURE})?{_GAP}to{_GAP}{_PRESSURE}(?:{_GAP}at{_GAP}-?{_FIGURE}[FC](?=[ \t\r\n]|\\Z))?"
-    f"(?:{_GAP}by{_GAP}{_NAMED})?(?:{_GAP}on{_GAP}{_NAMED})?(?:{_GAP}at{_GAP}{_NAMED})?"
-)
-_PLAIN_ROW = re.compile(f"[ \t]+(?:{_CLOCK}{_GAP})?{_NAMED}{_FILL}{_LINE_END}")
-# The clauses of a loose line come in any order; see `_each_once`.
-_CLAUSE = (
-    f"from{_GAP}{_PRESSURE}|to{_GAP}{_PRESSURE}|by{_GAP}{_NAMED}|on{_GAP}{_NAMED}"
-    f"|at{_GAP}(?P<warm>-?{_FIGURE}[FC](?=[ \t\r\n]|\\Z))|at{_GAP}(?P<site>{_NAMED})"
-)
-_PLAIN_LOOSE = re.compile(
-    f"{_DAY}{_GAP}(?:{_CLOCK}{_GAP})?filled{_GAP}{_NAMED}(?P<clauses>(?:{_GAP}(?:{_CLAUSE}))*){_LINE_END}"
-)
-_NEVER = re.compile("(?!)")
-# The words that blocks begin with.
-_OPENINGS = (
-    "department", "site ", "person ", "tester ", "source ", "cylinder ", "recall ", "waived ", "sealed ",
-    *(f"{kind} sheet " for kind in SHEETS),
-)  # fmt: skip
+# So many places are told sooner without a table of all the lines of a file.
+_FEW = 20
 
 
 class Excerpt(Source):
@@ -62,11 +33,13 @@ class Excerpt(Source):
     Offsets are those in the excerpt. Lines and columns are those of the whole source.
     """
 
-    __slots__ = ("whole", "_starts", "_shifts")
+    __slots__ = ("whole", "_starts", "_shifts", "_places")
 
     def __init__(self, whole: Source, stretches: list[tuple[int, int]]):
         super().__init__(whole.path, "".join([whole.text[start:end] for start, end in stretches]))
         self.whole = whole
+        # How many places of it somebody has asked for.
+        self._places = 0
         # Where each stretch starts in the excerpt, and how much further on it does in the whole.
         self._starts, self._shifts, at = [], [], 0
         for start, end in stretches:
@@ -83,7 +56,9 @@ class Excerpt(Source):
 
     def position(self, offset: int) -> tuple[int, int]:
         offset = self._in_whole(offset)
-        # Counting up to a few places is quicker than a table of all the lines of the file.
+        self._places += 1
+        if self._places > _FEW:
+            return self.whole.position(offset)
         text = self.whole.text
         return text.count("\n", 0, offset) + 1, offset - text.rfind("\n", 0, offset)
 
@@ -99,42 +74,60 @@ class Searchable:
             lines.insert(0, 0)
         self._markers = {line for line in lines if text[line] in "<=>|" and CONFLICT.match(text, line)}
         self._starts = [line for line in lines if line not in self._markers] if self._markers else lines
+        self._has_cards = text.startswith("cylinder") or "\ncylinder" in text
 
-    def excerpt(
-        self,
-        names: Iterable[str] = (),
-        subjects: Iterable[str] = (),
-        cards: Iterable[str] = (),
-        openings: tuple[str, ...] = (),
-        known: Collection[str] | None = None,
-    ) -> Excerpt:
+    def excerpt(self, plain: PlainLines, cards: Iterable[str] = ()) -> Excerpt:
         """
-        What the source says of `names`, in a text too, and the blocks that begin with one of `openings`.
+        All that is not plain, and the cards that mention one of the names `cards`.
 
-        With the names of all cards as `known`, also what may be of them without saying so: rows of the sheets that
-        they stand on and lines in column 1 that may be beyond reading, or are of a name that is not known.
-
-        `subjects` are names as well, but of sources of air: they do not count after `on`, where
-        they stand in nearly every block. Of `cards` only the cards are kept that mention them.
-        Blocks that a merge conflict begins or ends in are always kept.
+        The cards of the cylinders of plain lines are left out. Blocks that a merge conflict begins or ends in are kept.
         """
         text = self.source.text
-        searches = [*map(_mention, names), *(_mention(name, "on") for name in subjects)]
-        kept = [self.block_at(marker) for marker in self._markers]
-        kept += (self.block_at(start) for start in self._starts if text.startswith(openings, start))
-        for start, end in {block for search in searches for block in self._blocks_with(search)}:
-            kept += self._lines_with(searches, start, end, known)
-        if known is not None:
-            kept += (self.block_at(start) for start in self._starts if self._is_doubtful(start, known))
-        kept += self._cards(cards)
+        if not self.source.is_clean():
+            return Excerpt(self.source, [(0, len(text))])
+        kept = [self.block_at(marker) for marker in self._markers] + self._cards(cards)
+        start = self._starts[0] if self._starts else len(text)
+        if text[:start].strip():
+            kept.append((0, start))
+        while start < len(text):
+            passed = plain.sheets.match(text, start) or plain.loose.match(text, start)
+            if passed:
+                start = self.block_at(passed.end())[1] if passed.end() in self._markers else passed.end()
+                continue
+            end = self.block_at(start)[1]
+            kept += self._not_plain(plain, start, end)
+            start = end
         return Excerpt(self.source, _merged(kept))
+
+    def _not_plain(self, plain: PlainLines, start: int, end: int) -> list[tuple[int, int]]:
+        """
+        What to keep of a block that is not plain as a whole.
+
+        Nearly all lines are rows of a long sheet. Where they all stand equally far in, none goes on with another, and
+        plain ones can be left out but for one: with the header and the first row it tells how all others are read.
+        """
+        text = self.source.text
+        if plain.card.match(text, start):
+            return []
+        row = self._first_row(start, end)
+        if row == end or not plain.header.match(text, start) or not _rows_like(text, row).fullmatch(text, row, end):
+            return [(start, end)]
+        at = self._line_after(row)
+        kept = [(start, at), (at, self._line_after(at))]
+        while at < end:
+            rows = plain.fill_rows.match(text, at, end)
+            at = self._line_after(rows.end())
+            kept.append((rows.end(), min(at, end)))
+        return kept
 
     def cards(self, names: Iterable[str]) -> Excerpt:
         """The cards of cylinders that mention one of `names`."""
         return Excerpt(self.source, _merged(self._cards(names)))
 
     def _cards(self, names: Iterable[str]) -> list[tuple[int, int]]:
-        blocks = {block for name in names for block in self._blocks_with(_mention(name))}
+        if not self._has_cards:
+            return []
+        blocks = {block for name in names for block in self._blocks_with(mention([name]))}
         return [block for block in blocks if self.source.text.startswith("cylinder", block[0])]
 
     def _blocks_with(self, search: re.Pattern) -> Iterator[tuple[int, int]]:
@@ -151,51 +144,6 @@ class Searchable:
         start = self._starts[index - 1] if index else 0
         return start, self._starts[index] if index < len(self._starts) else len(self.source.text)
 
-    def _is_doubtful(self, start: int, known: Collection[str]) -> bool:
-        """Whether a block may be one that cannot be read, or a loose line of a name that is not known."""
-        text = self.source.text
-        if not text[start].isdigit():
-            return not text.startswith(_OPENINGS, start)
-        line = _PLAIN_LOOSE.match(text, start)
-        return line is None or not (_is_plainly_of(line, known) and _each_once(line))
-
-    def _doubtful_rows(self, start: int, rows: int, end: int, known: Collection[str]) -> list[tuple[int, int]]:
-        """The rows of a sheet that may be beyond reading, or are of a name that is not known."""
-        text = self.source.text
-        plain = _PLAIN_ROW if text.startswith("fill", start) else _NEVER
-        kept = []
-        while rows < end:
-            row = plain.match(text, rows)
-            after = row.end() if row else self._line_after(rows)
-            if not _is_plainly_of(row, known):
-                kept.append((rows, after))
-            rows = after
-        return kept
-
-    def _lines_with(
-        self, searches: list[re.Pattern], start: int, end: int, known: Collection[str] | None
-    ) -> list[tuple[int, int]]:
-        """
-        What to keep of a block in which one of the expressions matches.
-
-        Nearly all lines are rows of a long sheet. Where they all stand equally far in, none goes
-        on with another, and only the header, the first row and the rows with a match are needed.
-        Any other block is needed whole.
-        """
-        text = self.source.text
-        if not text.startswith(SHEETS, start):
-            return [(start, end)]
-        row = self._first_row(start, end)
-        if row == end or not _rows_like(text, row).fullmatch(text, row, end):
-            return [(start, end)]
-        kept, rows = [(start, self._line_after(row))], self._line_after(row)
-        if known is not None:
-            kept += self._doubtful_rows(start, rows, end, known)
-        for search in searches:
-            for found in search.finditer(text, rows, end):
-                kept.append((text.rfind("\n", 0, found.start()) + 1, self._line_after(found.start())))
-        return kept
-
     def _first_row(self, start: int, end: int) -> int:
         """Where the first line of a sheet starts that is its own and no part of the header."""
         text, at = self.source.text, self._line_after(start)
@@ -205,19 +153,6 @@ class Searchable:
 
     def _line_after(self, at: int) -> int:
         return self.source.text.find("\n", at) + 1 or len(self.source.text)
-
-
-def _each_once(line: re.Match) -> bool:
-    """Whether each clause of a plain loose line stands once, and the one that it needs does."""
-    words = line["clauses"].split()
-    of_places = sum(line[which] is not None for which in ("warm", "site"))
-    once = all(words.count(word) <= 1 for word in ("from", "by", "on"))
-    return once and words.count("to") == 1 and words.count("at") == of_places
-
-
-def _is_plainly_of(line: re.Match | None, known: Collection[str]) -> bool:
-    """Whether a line is a plain one of a name that is known, and no name on it is a keyword."""
-    return line is not None and line[1] in known and LEDGER.keywords.keys().isdisjoint(line.groups())
 
 
 def _rows_like(text: str, row: int) -> re.Pattern:
@@ -235,15 +170,3 @@ def _merged(stretches: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
         else:
             merged.append((start, end))
     return merged
-
-
-def _mention(name: str, not_after: str = "") -> re.Pattern:
-    """
-    Matches a name where it stands as a word.
-
-    The letters come first and what stands before them is looked at afterwards, so that the
-    search goes as fast as one for the bare letters.
-    """
-    letters = re.escape(name)
-    refused = "".join(f"(?<!{not_after}{gap}{letters})" for gap in (" ", "  ", "\t")) if not_after else ""
-    return re.compile(f"{letters}(?<!{_IN_WORDS}{letters}){refused}(?!{_IN_WORDS})")

@@ -75,11 +75,11 @@ class _Bottle:
 class _Paper:
     """Writes one department's years."""
 
-    def __init__(self, entries: int, seed: int, wrong: float):
+    def __init__(self, entries: int, seed: int, wrong: float, a_cylinder: int = ENTRIES_A_CYLINDER):
         self.chance = random.Random(seed)
         self.entries = entries
         self.wrong = wrong
-        self.bottles = [self._bottle(number) for number in range(max(5, entries // ENTRIES_A_CYLINDER))]
+        self.bottles = [self._bottle(number) for number in range(max(5, entries // a_cylinder))]
         size = max(6, min(400, len(self.bottles) // 5))
         self.people = [f"{self._letters(3 + number % 4)}{number}" for number in range(size)]
         self.sites = [f"st{number}" for number in range(1, max(3, min(40, size // 8)) + 1)]
@@ -360,9 +360,11 @@ class _Paper:
                 return line.replace("K-", "KK-", 1)
 
 
-def files(entries: int = 100_000, seed: int = 1, wrong: float = 0.04) -> Iterator[tuple[str, str]]:
+def files(
+    entries: int = 100_000, seed: int = 1, wrong: float = 0.04, a_cylinder: int = ENTRIES_A_CYLINDER
+) -> Iterator[tuple[str, str]]:
     """Path and text of every file of a record of about so many entries, a share `wrong` of whose lines is wrong."""
-    return _Paper(entries, seed, wrong).files()
+    return _Paper(entries, seed, wrong, a_cylinder).files()
 
 
 def one_text(entries: int = 100_000, seed: int = 1, wrong: float = 0.04) -> str:

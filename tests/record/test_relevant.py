@@ -9,12 +9,18 @@ from pathlib import Path
 
 import pytest
 
+from cylfile.judging.fill_answer import answer
 from cylfile.judging.fill_verdict import doubts, must_not_be_filled
+from cylfile.judging.heads import head_of
 from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.layering import load_rules
+from cylfile.record.called import marks_in_texts
 from cylfile.record.reader import read_record
-from cylfile.record.relevant import cylinders_of, read_about
+from cylfile.record.relevant import card_names, cylinders_of, read_about
+from cylfile.show.pages.may_fill_page import Asked, may_fill_page
+from cylfile.show.terminal.layout import Layout
 from cylfile.text.source import Source, decode
+from support.messy_records import messy_record
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests" / "bench"))
@@ -223,3 +229,25 @@ def test_damaged_records(seed):
         at = text.find("\n", chance.randrange(len(text))) + 1
         sources = [Source("a.cyl", text[:at]), Source("b.cyl", text[at:])]
         assert_the_same(sources, ["12", "120", "V-7", "AA01", "quay"])
+
+
+def told(record, sources, name):
+    """Every word of the answer about a cylinder."""
+    names = [] if cylinders_of(record, name) else card_names(sources)
+    found = answer(record, WITH_AIR, AS_OF, name, names=names)
+    head = head_of(record, WITH_AIR, found.life, []) if found.life is not None else None
+    return [
+        "".join(text for text, _ in line) for line in may_fill_page(Asked(found, head, WITH_AIR, record), Layout(None))
+    ]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_answer_is_that_of_the_whole(seed):
+    sources = messy_record(seed)
+    whole = read_record(sources)
+    marks = marks_in_texts(sources)
+    names = words_in(sources)
+    for name in [*random.Random(seed).sample(names, 7), "TWIN-K-0001", "STRANGER"]:
+        part = read_about(sources, name, marks=marks)
+        assert told(part, sources, name) == told(whole, sources, name), name
+        assert seen(part, name) == seen(whole, name), name
