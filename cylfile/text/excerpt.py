@@ -116,8 +116,9 @@ class Searchable:
         kept = [(start, at), (at, self._line_after(at))]
         while at < end:
             rows = plain.fill_rows.match(text, at, end)
-            at = self._line_after(rows.end())
-            kept.append((rows.end(), min(at, end)))
+            not_plain = rows.end() if rows else at
+            at = self._line_after(not_plain)
+            kept.append((not_plain, min(at, end)))
         return kept
 
     def cards(self, names: Iterable[str]) -> Excerpt:

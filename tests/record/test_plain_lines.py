@@ -4,6 +4,7 @@ What is passed over as plain is an entry of a cylinder whose name is known, and 
 
 import random
 import re
+from datetime import date
 
 from cylfile.record.reader import read_record
 from cylfile.text.ledger import LEDGER
@@ -21,7 +22,7 @@ LINES = (
 )  # fmt: skip
 # What may come in the place of a word, or beside it.
 WORDS = (
-    *NAMES, *("K-2", "to", "at", "by", "on", "from", "filled", "pass", "fail", "F", "psi", "min", "s", "5", "80", "2024-02-30", "2024-04-31", "2024-09-31", "99:00"),
+    *NAMES, *("K-2", "to", "at", "by", "on", "from", "filled", "pass", "fail", "F", "psi", "min", "s", "5", "80", "2024-02-30", "99:00"),
     *("09:10", "2023-02-29", "2024-01", "12:30", "-9", "-99999", "999999999999", '"', '"a"', "remark", "late", "struck", "# z", "\n", "\n   "),
     *("\n      ", "\t", "x" * 70, "0" * 64, "4500psi", "80F", "12 cc", "é", "unread", "over", "heat", "cylinder", "fill sheet"),
 )  # fmt: skip
@@ -29,6 +30,15 @@ WORDS = (
 
 def test_names_are_those_that_are_read_as_such():
     assert are_names([*NAMES, "to", "2024-01-01", "4500psi", "09:10", "x" * 65, "80F", "12cc"]) == {*NAMES, "80F"}
+
+
+def test_no_day_is_plain_that_there_is_not():
+    plain = PlainLines(NAMES)
+    days = [f"{year}-{month:02}-{day:02}" for year in (1900, 2024) for month in range(14) for day in range(33)]
+    passed = [day for day in days if plain.loose.match(f"{day} emptied K-1\n")]
+    assert len(passed) == 2 * 365
+    for day in passed:
+        date.fromisoformat(day)
 
 
 def test_what_is_plain_can_be_read():
