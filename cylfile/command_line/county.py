@@ -16,12 +16,13 @@ from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.reading import case_in
+from cylfile.files.neighbors import BarThere
 from cylfile.files.records import Folder
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding, of_fault
 from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
-from cylfile.history.lending import COPY_IT, Neighbor, barred_elsewhere, is_with, neighbor
+from cylfile.history.lending import Neighbor, barred_elsewhere, is_with, neighbor
 from cylfile.history.service_state import IN_SERVICE, state_of
 from cylfile.judging.processes import in_processes, processes_for
 from cylfile.judging.report import Report
@@ -210,9 +211,7 @@ def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Findin
             holders[serial].append(
                 _Holder(card, case.folder, rules, life.site, own, state_of(life), entries, life.bars)
             )
-    found = [
-        finding for serial, each in holders.items() for finding in (*_in_service(serial, each), *_barred(serial, each))
-    ]
+    found = [finding for serial, each in holders.items() for finding in (*_in_service(serial, each), *_barred(each))]
     return [
         finding
         for finding in found
@@ -229,24 +228,20 @@ def _in_service(serial: str, holders: list[_Holder]) -> Iterator[Finding]:
         text = f"serial {serial} is in service here and in `{other.folder}` as {other.card.name}"
         place = f"{other.card.span.source.path}:{other.card.span.line}"
         advice = "See who has it, and take it out of service in the other record, or correct the serial."
-        yield _of_serial("serial-in-two-records", one, serial, text, place, advice)
+        rule, card = "serial-in-two-records", one.card
+        yield Finding(
+            rule, one.rules.level_of(rule), card.name, card.where["serial"], text, [place], advice, about=serial
+        )
 
 
-def _barred(serial: str, holders: list[_Holder]) -> Iterator[Finding]:
+def _barred(holders: list[_Holder]) -> Iterator[Finding]:
     """Where one of them bars it, and another that may use it does not know."""
     for one in holders:
         for other in holders:
             if other is one or one.state in _OVER:
                 continue
             for bar in barred_elsewhere(one.entries, other.bars):
-                text = f"serial {serial}, in `{other.folder}` {other.card.name}: {bar.text}"
-                place = f"{bar.entry.source.path}:{bar.entry.span.line}"
-                yield _of_serial("barred-elsewhere", one, serial, text, place, COPY_IT)
-
-
-def _of_serial(rule: str, holder: _Holder, serial: str, text: str, place: str, advice: str) -> Finding:
-    card, level = holder.card, holder.rules.level_of(rule)
-    return Finding(rule, level, card.name, card.where["serial"], text, [place], advice, about=serial)
+                yield BarThere(other.folder, other.card.name, bar).finding(one.card, one.rules)
 
 
 def _total(done: list[_Outcome], shared: list[Finding]) -> list[str]:

@@ -5,28 +5,21 @@
 import gc
 import os
 import re
-from collections.abc import Iterator
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, the_one_holding, the_one_meant, with_origin
+from cylfile.files.neighbors import Neighbors, neighbors_of
 from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
-from cylfile.history.fold import life_of
-from cylfile.history.lending import COPY_IT, barred_elsewhere
-from cylfile.judging.case import Case
 from cylfile.judging.fill_answer import answer
-from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import head_of
-from cylfile.record.blocks import Cylinder
 from cylfile.record.called import marks_in_texts
 from cylfile.record.plans import MEANINGS, Refusal
 from cylfile.record.quantities import Quantity
-from cylfile.record.record import Record
 from cylfile.record.relevant import card_names, cylinders_of, read_about
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.progress import told
-from cylfile.text.source import Source
 
 _PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name, tag or serial number."
 _MORE = """\
@@ -53,20 +46,23 @@ def run(arguments: list[str]) -> int:
     # See `reading.read`.
     gc.disable()
     found_in = []
-    for folder in records_on_disk(options.paths):
+    folders = records_on_disk(options.paths)
+    for folder in folders:
         sources, faults = folder.texts()
         marks = marks_in_texts(sources)
         word = the_one_meant(options.cylinder, marks)
         with told(sources, f"looking for {word} in {len(sources)} files"):
             case = with_origin(case_of(folder, read_about(sources, word, faults, marks), options), folder, options)
-        found_in.append(((case, sources, word), folder.shown, cylinders_of(case.record, word)))
+        found_in.append(((case, sources, word, folder), folder.shown, cylinders_of(case.record, word)))
     one = found_in[0][0] if len(found_in) == 1 else the_one_holding(options.cylinder, found_in)
-    case, sources, word = one
+    case, sources, word, folder = one
     record, rules = case.record, case.rules
     at = _temperature(options.at) if options.at else None
-    names = [] if cylinders_of(record, word) else card_names(sources)
-    others = [(other, texts) for (other, texts, _), _, _ in found_in if other is not case]
-    elsewhere = [reason for card in cylinders_of(record, word) for reason in _against_it(card, record, others)]
+    cards = cylinders_of(record, word)
+    names = [] if cards else card_names(sources)
+    others = neighbors_of(folder, folders) if cards else []
+    neighbors = Neighbors(others, {card.serial for card in cards if card.serial}, case.as_of, options.rules)
+    elsewhere = [there.reason for card in cards for there in neighbors.against(record, card)]
     found = answer(record, rules, case.as_of, word, to, case.faults, names, at, elsewhere)
     head = head_of(record, rules, found.life, []) if found.life is not None else None
     show(Asked(found, head, rules, record), options)
@@ -82,19 +78,6 @@ def make_options() -> Options:
     options.add_argument("--at", metavar="T", help=meaning)
     add_form_options(options)
     return options
-
-
-def _against_it(card: Cylinder, record: Record, others: list[tuple[Case, list[Source]]]) -> Iterator[Reason]:
-    """What other records of a county have against the cylinder of a card, which they know by its serial number."""
-    if card.serial is None:
-        return
-    for case, sources in others:
-        there = read_about(sources, card.serial)
-        for of_other in cylinders_of(there, card.serial):
-            life = life_of(there, case.rules, of_other, case.as_of)
-            for bar in barred_elsewhere(record.entries.get(card.name, ()), life.bars):
-                text = f"in `{case.folder}`, as {of_other.name}: {bar.text}"
-                yield Reason(text, rule="barred-elsewhere", advice=COPY_IT, kind=bar.kind, ends_use=True)
 
 
 def _temperature(said: str) -> Quantity:

@@ -14,6 +14,7 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
+from cylfile.files.neighbors import Neighbors, neighbors_of
 from cylfile.files.records import the_record
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
@@ -86,6 +87,8 @@ class FillSession:
         self.head = SheetHead(None, None, None)
         self._day, self._rules = as_of, rules
         self._clock = clock
+        # What the neighbors were asked for: the day, and serial numbers.
+        self._asked: tuple[date, frozenset[str]] | None = None
         # The row that is being written, and its file with it.
         self._putting: tuple[Row, bytes] | None = None
         self._read(None)
@@ -97,6 +100,7 @@ class FillSession:
         self._data = {path: paper.data for path, paper in self.papers.by_path.items()}
         asked = argparse.Namespace(as_of=self._day or self._now().date(), rules=self._rules)
         self.case: Case = case_of(self.papers.folder, self.record, asked)
+        self._ask_neighbors()
         self.air: AirLog = air_log(self.record, self.case.rules, self.as_of)
         # Opened with the first row where it is not yet.
         self._sheet: OpenSheet | None = None
@@ -108,6 +112,13 @@ class FillSession:
             today = [entry for entry in entries if entry.day == self.as_of]
             if today:
                 self._of_today[name] = today
+
+    def _ask_neighbors(self) -> None:
+        """Read what other records of the county have against the cylinders of this one: once a day, and where there are new ones."""
+        asked = self.as_of, frozenset(card.serial for card in self.record.cylinders.values() if card.serial)
+        if asked != self._asked:
+            self._asked = asked
+            self.neighbors = Neighbors(neighbors_of(self.papers.folder), asked[1], self.as_of, self._rules or [])
 
     @property
     def record(self) -> Record:
@@ -180,7 +191,10 @@ class FillSession:
         asked = card.name if card else word
         case, names = self.case, () if card else tuple(self.record.cylinders)
         verdict = self._verdict(card.name) if card else None
-        found = answer(self.record, case.rules, self.as_of, asked, None, case.faults, names, verdict=verdict)
+        elsewhere = [there.reason for there in self.neighbors.against(self.record, card)] if card else []
+        found = answer(
+            self.record, case.rules, self.as_of, asked, None, case.faults, names, elsewhere=elsewhere, verdict=verdict
+        )
         found.asked = self.record.marks.meant(word)
         self._judge_head(found)
         return found, head_of(self.record, case.rules, found.life, []) if found.life is not None else None
@@ -249,12 +263,14 @@ class FillSession:
         row = self._row(fill)
         record, rules, name = self.record, self.case.rules, fill.subject
         refused = refusing_fill(record, rules, row.entry, row.entry, self.air)
+        card = record.cylinders[name]
+        refused += [there.finding(card, rules) for there in self.neighbors.against(record, card)]
         before = self._findings(name, self._verdict(name))
         there = record.entries[name]
         self.air.take_in(row.entry)
         record.entries[name] = self._with_rows(row, name)
         try:
-            after = self._findings(name, judge_cylinder(record, rules, record.cylinders[name], self.as_of, self.air))
+            after = self._findings(name, judge_cylinder(record, rules, card, self.as_of, self.air))
         finally:
             record.entries[name] = there
             self.air.take_out(row.entry)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 NAME = re.compile("[A-Za-z0-9][A-Za-z0-9._/-]{0,63}")
 _CARD, _TAG, _SERIAL = "cylinder", "tag", "serial"
 _MARKED = re.compile(
-    r'\n(cylinder|[ \t]+(?:tag|serial))[ \t]+(?:"([^"\\\n]*)"|([A-Za-z0-9][A-Za-z0-9._/-]*))', re.ASCII
+    r'\n(cylinder|[ \t]+(?:tag|serial))[ \t]+(?:"((?:[^"\\\n]|\\.)*)"|([A-Za-z0-9][A-Za-z0-9._/-]*))', re.ASCII
 )
 _WHAT = {_TAG: "tag", _SERIAL: "serial number"}
 
@@ -89,7 +89,7 @@ def marks_in_texts(sources: Iterable[Source]) -> Marks:
     for source in sources:
         card = ""
         for what, quoted, plain in _MARKED.findall("\n" + source.text):
-            mark = quoted or plain
+            mark = re.sub(r"\\(.)", r"\1", quoted) if "\\" in quoted else quoted or plain
             card = mark if what == _CARD else card
             holders.setdefault(mark, []).append((what.strip(), card))
     return Marks(holders)

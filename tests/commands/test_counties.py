@@ -347,7 +347,14 @@ def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
     lending.write("ash/more.cyl", (LENT + "2026-07-02 moved K-1 to st1\n").replace("K-1", "A-1"))
     asked = lending("may-fill", "A-1")
     assert asked.status == 1 and "in `birch`, as N-1: damaged on 2026-06-01: dropped from the rig" in asked.out
-    assert lending("may-fill", "A-1", "ash").status == 0
+    # Whichever of them is named, or stood in: they lie in one work tree.
+    assert lending("may-fill", "A-1", "ash").out == asked.out
+    entry = ("2026-11-25 filled A-1 to 2000 psi by vance", "ash")
+    done = lending("enter", *entry)
+    assert (
+        done.status == 1 and "A-1: serial SN-1, in `birch` N-1: damaged on 2026-06-01: dropped from the rig" in done.out
+    )
+    assert lending("enter", "2026-11-25 gauged A-1 2000 psi", "ash").status == 0
     # Copied, it bars by itself, and where it is cleared there is nothing left to say.
     lending.write("ash/copied.cyl", '2026-06-01 damaged A-1 "dropped from the rig"\n')
     assert "barred-elsewhere" not in lending("lint", "--as", "lines").out

@@ -6,6 +6,7 @@ from datetime import date, datetime
 import pytest
 
 from cylfile.files.fill_session import FillSession, SheetHead, Signature
+from cylfile.files.neighbors import neighbors_of
 from cylfile.judging.judge import judge
 from cylfile.record.entries import plain_form
 from support.running import PROJECT
@@ -74,3 +75,33 @@ def test_after_midnight_rows_go_to_the_sheet_of_the_next_day_with_their_times(en
         "\nfill sheet 2026-03-15  at quay  on C1  by ayla\n  23:58  T-1     to 4400 psi  at 70 F\n"
         "\nfill sheet 2026-03-16  at quay  on C1  by ayla\n  00:04  T-1     to 4300 psi  at 70 F\n"
     )
+
+
+def test_what_other_records_of_the_county_have_against_a_cylinder_bars_its_rows(entered, monkeypatch):
+    serial, other = '  serial     "SN \\\\ 1"\n', entered.folder / "other"
+    cards = entered.text("cards.cyl").replace("cylinder T-1\n", f"cylinder T-1\n  rated  4500 psi\n{serial}")
+    for name in ("department.cyl", "cards.cyl", "fills.cyl", "house.cylpack"):
+        entered.write(f"own/{name}", entered.text(name))
+        (entered.folder / name).unlink()
+    entered.write("own/cards.cyl", cards)
+    (entered.folder / ".git").mkdir()
+    monkeypatch.chdir(entered.folder)
+    other.mkdir()
+    # The name there is the serial number of nobody, and its card is not the first with that number on it.
+    theirs = f'cylinder T-1\n  serial  T-9\ncylinder N-9\n{serial}  made  2024-01\n  2026-02-01  damaged  "dropped"\n'
+    entered.write("other/department.cyl", f'department "Other Fire"\n  rules  us-dot\n{theirs}')
+    looks = []
+    monkeypatch.setattr(
+        "cylfile.files.fill_session.neighbors_of",
+        lambda folder: looks.append(folder) or neighbors_of(folder),
+    )
+    session = FillSession(["own"], date(2026, 3, 15))
+    session.begin(SheetHead("ayla", "C1", "quay"))
+    (reason,) = session.answer("T-1")[0].reasons
+    assert (reason.rule, reason.text) == ("barred-elsewhere", "in `other`, as N-9: damaged on 2026-02-01: dropped")
+    assert [finding.rule for finding in session.write("T-1", "to 4400 psi at 70 F").refusing] == ["barred-elsewhere"]
+    assert session.write("T-1", "to 4400 psi at 70 F", Signature("ben", "looked at")).place == "own/fills.cyl:6"
+    assert session.answer("T-2")[0].life is not None
+    # Its copy bars by itself, and where it is cleared nothing bars.
+    entered.write("own/copied.cyl", '2026-02-01 damaged T-1 "dropped"\n2026-02-02 hydro T-1 pass by A123\n')
+    assert session.answer("T-1")[0].may and len(looks) == 1, "the neighbors are read once"
