@@ -27,7 +27,7 @@ from cylfile.text.source import decode
 
 _PURPOSE = "Close the period up to a day, so that whatever is changed in it afterwards shows; or check that."
 _MORE = (
-    "A seal covers all that is dated up to its day. After it, a line may be struck, and a line that was forgotten may "
+    "A seal covers all that is dated up to its day: what came after the seal before it, and that seal. After it, a line may be struck, and a line that was forgotten may "
     "be written with `late`. Exit status of --check: 0 every seal holds, 1 one is broken; 2 the job could not be done."
 )
 # The file that the first seal of a record is written to.
@@ -55,13 +55,12 @@ def make_options() -> Options:
     options = Options("seal", _PURPOSE, _MORE)
     options.add_argument("paths", nargs="*", metavar="PATH", help="files or folders of the record")
     options.add_argument("--through", metavar="DAY", type=day, help="write a seal of all days up to this one")
-    options.add_argument("--by", metavar="PERSON", help="who seals: a person that the record declares")
+    options.add_argument("--by", metavar="PERSON", help="who seals, or sealed: a person that the record declares")
     options.add_argument("--check", action="store_true", help="say of each seal whether it holds")
     meaning = "with --check, the digest as it was kept elsewhere: whether a seal that holds has it"
     options.add_argument("--digest", metavar="SHA256", help=meaning)
-    options.add_argument(
-        "--show-lines", metavar="DAY", type=day, help="print the lines that the seal of this day is the SHA-256 of"
-    )
+    meaning = "print the lines that the seal of this day is the SHA-256 of: what it adds, and the seal before it"
+    options.add_argument("--show-lines", metavar="DAY", type=day, help=meaning)
     options.add_argument("--into", metavar="FILE", help="the file to write to: by default that of the last seal")
     options.add_argument("--as-of", metavar="DAY", type=day, help="the day it is today; in the department's zone")
     add_form_options(options)
@@ -92,11 +91,18 @@ def _checks_of(case: Case, options) -> SealChecks:
 
 
 def _spell_out(options) -> int:
-    record = read(options).record
-    seals = [seal for seal in record.seals if seal.day == options.show_lines]
-    if not seals:
-        raise CannotDo(f"there is no seal of {options.show_lines}; `cylfile seal --check` lists those there are")
-    text = spell_out(record, seals[0].day, seals[0].by).text
+    case = read(options)
+    by = {seal.by for seal in case.record.seals if seal.day == options.show_lines}
+    if options.by is not None:
+        by &= {options.by}
+    if not by:
+        which = f"{options.show_lines}" + (f" by {options.by}" if options.by is not None else "")
+        raise CannotDo(f"there is no seal of {which}; `cylfile seal --check` lists those there are")
+    if len(by) > 1:
+        raise CannotDo(
+            f"{len(by)} people sealed {options.show_lines}; say with --by which of them: {', '.join(sorted(by))}"
+        )
+    text = spell_out(case.record, options.show_lines, by.pop(), case.as_of).text
     # The very bytes that the digest is of, whatever the terminal or the system would make of them.
     hand_on_exactly(text.encode("utf-8", "surrogatepass"))
     return 0
@@ -112,15 +118,15 @@ def _seal(options) -> int:
         record = case.record
         _refuse_part(case, options.paths)
         _refuse(case, options.through, options.by)
-        spelled = spell_out(record, options.through, options.by)
+        spelled = spell_out(record, options.through, options.by, case.as_of)
         line = f"{spelled.first} {spelled.digest}"
         path = os.path.realpath(options.into or _file_for(record, folder))
         if not path.endswith(LEDGER_ENDING) or "/." in path[len(folder) :] or not is_within(path, folder):
             raise CannotDo(f"`{shown_path(path)}` would not be part of the record; name a *.cyl file in its folder")
         before, after = _with_line(path, line)
-        _prove(record, path, after, line)
+        _prove(record, case.as_of, path, after, line)
         write_file(path, before, after)
-    tell(f"sealed through {options.through} by {options.by}: {len(spelled.entries):,} entries, in {shown_path(path)}")
+    tell(f"sealed through {options.through} by {options.by}: {spelled.entries:,} entries, in {shown_path(path)}")
     tell(f"SHA-256 {spelled.digest}")
     tell("Commit it, and keep the digest where nobody who writes the record can change it.")
     return 0
@@ -176,11 +182,11 @@ def _with_line(path: str, line: str) -> tuple[bytes | None, bytes]:
     return before, before + parting + line.encode("ascii") + end
 
 
-def _prove(record: Record, path: str, after: bytes, line: str) -> None:
+def _prove(record: Record, as_of: date, path: str, after: bytes, line: str) -> None:
     """Read the record as it is going to be, and see that the seal holds in it."""
     shown = shown_path(path)
     source, _ = decode(shown, after)
     others = [other for other in record.sources if other.path != shown]
-    checks = check_seals(read_record([*others, source]))
+    checks = check_seals(read_record([*others, source]), as_of)
     if not checks[-1].holds or not line.endswith(checks[-1].digest):
         raise CannotDo(f"the seal would not hold in {shown}; nothing was written. Please report it")

@@ -2,6 +2,7 @@
 What is wrong with seals; see `cylfile.history.seals`.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from datetime import date
 
@@ -18,22 +19,24 @@ _ADVICE = (
 
 def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -> Iterable[Finding]:
     """
-    A finding for each seal that does not hold.
+    A finding for each seal of which what it covers itself was changed; those that rest on it are counted there.
 
     It is about no name, so that no waiver covers it: a broken seal is put right in the open or
     stays broken.
     """
+    checks = check_seals(record, as_of)
+    resting = Counter(check.rests_on for check in checks if check.is_kept and check.rests_on is not None)
     # The last day of a seal that holds, and the one before that.
     held = before = None
-    for check in check_seals(record, as_of):
+    for check in checks:
         day = check.seal.day
-        if not check.holds:
-            yield _broken(check, held if held != day else before, level_of(SEAL_BROKEN))
-        elif held != day:
+        if not check.is_kept:
+            yield _broken(check, held if held != day else before, resting[check.seal], level_of(SEAL_BROKEN))
+        elif check.holds and held != day:
             held, before = day, held
 
 
-def _broken(check: Check, held: date | None, level: str) -> Finding:
+def _broken(check: Check, held: date | None, resting: int, level: str) -> Finding:
     seal = check.seal
     text = f"what was sealed through {seal.day} has changed since"
     working = [f"sealed by {seal.by} with {seal.entries:,} entries, now {check.entries:,}"]
@@ -43,4 +46,6 @@ def _broken(check: Check, held: date | None, level: str) -> Finding:
         working.append(
             f"the seal through {held} holds: the change is dated after it, or is to what was named only then"
         )
+    if resting:
+        working.append(f"seals after it that rest on it, and so do not hold either: {resting:,}")
     return Finding(SEAL_BROKEN, level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}")

@@ -8,7 +8,7 @@ entry whose standing contradicts them is not told by it. Any other order is not 
 happened is judged twice; see `Untold`.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
@@ -24,6 +24,8 @@ from cylfile.record.entries import Entry, plain_form
 _DAY = itemgetter(0)
 _DAY_S = 86_400
 _START = attrgetter("start")
+
+Pair = tuple[Entry, Entry]
 
 _BARS = ("damaged", "out of service", "condemned", "retired")
 _CLEARS = (
@@ -109,23 +111,117 @@ def told(one: Entry | Moment, other: Entry | Moment) -> int | None:
     return -1 if one.start < other.start else 1
 
 
-def told_pairs(entries: Iterable[Entry]) -> list[tuple[Entry, Entry]]:
+def told_pairs(entries: Iterable[Entry]) -> list[Pair]:
     """
     The pairs (earlier, later) of one cylinder's or source's entries whose order only their standing tells.
 
     Of three that stand below each other the pair of the first and the last is left out: it follows.
     """
     ordered = sorted(entries, key=_DAY)
-    blocks = _Blocks(ordered)
-    pairs: list[tuple[Entry, Entry]] = []
-    for first, last in _months(ordered):
-        day = _Day(ordered[first:last], blocks)
-        pairs += (
-            (day.entries[number], day.entries[below])
-            for number, below in enumerate(day.below)
-            if below is not None and day.first[below] <= day.last[number]
-        )
-    return pairs
+    return _told_pairs(ordered, _Blocks(ordered))
+
+
+def _told_pairs(ordered: list[Entry], blocks: "_Blocks | ToldPairs") -> list[Pair]:
+    return [pair for first, last in _months(ordered) for pair in _Day(ordered[first:last], blocks).pairs()]
+
+
+class ToldPairs:
+    """
+    What `told_pairs` says of one name's entries that are taken in bit by bit.
+
+    Nothing overlaps from one month to the next. So each month speaks for itself, but for what the lines around tell of
+    standing out of place, and only those of which more or less may be told are looked at anew.
+    """
+
+    def __init__(self) -> None:
+        self._of_month: dict[_MonthOf, list[Entry]] = defaultdict(list)
+        self._pairs: dict[_MonthOf, list[Pair]] = defaultdict(list)
+        self._blocks: dict[tuple | None, _GrowingBlock] = defaultdict(_GrowingBlock)
+
+    def take_in(self, entries: list[Entry]) -> tuple[list[Pair], list[Pair]]:
+        """The pairs of the months that were looked at, as they were told before and as they are told with these entries."""
+        months = set()
+        for entry in entries:
+            months.add((entry.day.year, entry.day.month))
+            self._of_month[entry.day.year, entry.day.month].append(entry)
+            if entry.block is not None:
+                months.update(self._blocks[_block(entry)].take_in(entry))
+        before = [pair for month in months for pair in self._pairs[month]]
+        for month in months:
+            self._pairs[month] = _told_pairs(sorted(self._of_month[month], key=_DAY), self)
+        return before, [pair for month in months for pair in self._pairs[month]]
+
+    def is_misplaced(self, entry: Entry) -> bool:
+        return self._blocks[_block(entry)].is_misplaced(entry)
+
+
+_MonthOf = tuple[int, int]
+
+
+class _Line(NamedTuple):
+    """Where an entry stands in its block, the first and the last second of its day or month, and which month that is."""
+
+    start: int
+    first: float
+    last: float
+    month: _MonthOf
+
+
+class _GrowingBlock:
+    """What `_Blocks` says of the entries of a block that are taken in bit by bit."""
+
+    def __init__(self) -> None:
+        self._lines: list[_Line] = []
+        # Those below which one of another day, or month, stands next; and those above which none of a later one stands.
+        self._ends: list[_Line] = []
+        self._leading: list[_Line] = []
+
+    def take_in(self, entry: Entry) -> Iterator[_MonthOf]:
+        """The months of the entries that may stand in or out of place otherwise than before."""
+        line = self._line(entry)
+        at = bisect_left(self._lines, line)
+        self._lines.insert(at, line)
+        around = self._lines[max(at - 1, 0) : at + 2]
+        for above, below in pairwise(around):
+            end = bisect_left(self._ends, above)
+            was_end = self._ends[end : end + 1] == [above]
+            self._ends[end : end + was_end] = [above] if above[1:] != below[1:] else []
+        # What has another next line now is that above it, and what overlaps with that.
+        yield around[0].month
+        begin = end = bisect_left(self._leading, line)
+        if self._latest_above(begin) <= line.last:
+            overlapping = []
+            while end < len(self._leading) and self._leading[end].first < line.first:
+                below = self._leading[end]
+                if below.last < line.first:
+                    yield below.month
+                else:
+                    overlapping.append(below)
+                end += 1
+            self._leading[begin:end] = [line, *overlapping]
+
+    def _latest_above(self, number: int) -> float:
+        """The latest first second of the lines above a leading one: none is later than the last second of those."""
+        latest = float("-inf")
+        while number and self._leading[number - 1].last > latest:
+            number -= 1
+            latest = max(latest, self._leading[number].first)
+        return latest
+
+    def is_misplaced(self, entry: Entry) -> bool:
+        line = self._line(entry)
+        at = bisect_left(self._leading, line)
+        if self._leading[at : at + 1] != [line]:
+            return True
+        for end in range(bisect_left(self._ends, line), len(self._ends)):
+            following = self._lines[bisect_right(self._lines, self._ends[end])]
+            if following.last < line.first or line.last < following.first:
+                return following.last < line.first
+        return False
+
+    @staticmethod
+    def _line(entry: Entry) -> _Line:
+        return _Line(entry.start, *_span(entry, timed=False), (entry.day.year, entry.day.month))
 
 
 def _days(days: list[date]) -> Iterator[tuple[int, int]]:
@@ -245,7 +341,7 @@ class _Day:
     the entry next to it in its block, where its standing tells anything.
     """
 
-    def __init__(self, entries: list, blocks: _Blocks):
+    def __init__(self, entries: list, blocks: _Blocks | ToldPairs):
         self.entries = entries
         spans = [_span(entry) for entry in entries]
         earliest: dict[date, float] = {}
@@ -291,10 +387,16 @@ class _Day:
             earliest = min(earliest, self.last[number])
         return wrong
 
-    def _chain(self, chain: list[int], blocks: _Blocks) -> None:
+    def _chain(self, chain: list[int], blocks: _Blocks | ToldPairs) -> None:
         right = [number for number in chain if not blocks.is_misplaced(self.entries[number])]
         for above, below in pairwise(right):
             self.below[above], self.above[below] = below, above
+
+    def pairs(self) -> Iterator[Pair]:
+        """The pairs (earlier, later) whose order only their standing tells."""
+        for number, below in enumerate(self.below):
+            if below is not None and self.first[below] <= self.last[number]:
+                yield self.entries[number], self.entries[below]
 
     def sequence(self, keys: Sequence | None = None) -> tuple[list[int], bool]:
         """

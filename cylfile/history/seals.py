@@ -3,23 +3,28 @@ Seals: a digest that tells whether a closed period still says what it said.
 
 A seal `sealed DAY by PERSON N entries DIGEST` covers what the record had said by the end of
 its day. Everything in a record that is an account of the past bears a day, and that day alone
-decides, so that anybody can recompute a seal from the record as it is:
+decides, so that anybody can recompute a seal from the record as it is. What *stands* at a day:
 
-- An *entry* is covered where its day is not after the seal's and, if it has a `late` clause,
+- An *entry* stands where its day is not after that day and, if it has a `late` clause,
   the day of that clause is not either: a late line counts from the day it was written. A `late`
   of a day to come counts for nothing.
-- A `struck` or `answered` clause is covered where its own day is not after the seal's. An entry
-  that is struck or answered later is covered without that, so that it breaks nothing; to alter or
+- A `struck` or `answered` clause stands where its own day is not after that day. An entry
+  that is struck or answered later stands without that, so that it breaks nothing; to alter or
   remove a strike or an answer that was there does. The same holds of struck lines of blocks, and the line that is
-  written in place of one that is struck later is not covered.
-- The *properties* of each block that a covered entry, a covered clause, a covered source or
-  the seal itself names. Spans of authority are covered as far as they run up to the seal's
-  day, whatever lines they are written in, so that a renewal breaks nothing.
-- The *told order* of a day: of two covered entries of one cylinder or source whose order only
+  written in place of one that is struck later does not stand.
+- The *properties* of each block that such an entry, such a clause, such a source or a seal of an
+  earlier day names. Spans of authority stand as far as they run up to the day, whatever lines they
+  are written in, so that a renewal breaks nothing.
+- The *told order* of a day: of two such entries of one cylinder or source whose order only
   their standing tells, that the one came before the other. Of what is told of three, the first
   and the last are left out.
 - The department: its name and its zone.
-- Every seal of an earlier day, so that seals are a chain.
+
+Seals are a chain. The first covers all that stands at its day. Each later one covers what it adds:
+the lines that stand at its day and did not at the day of the seal before, those that did and stand no
+longer, the properties of who seals where no line names them yet, and the seal before, with its digest.
+So whatever is altered breaks the seal of its period, that digest answers for all digests before it,
+and a seal holds only where those before it do too.
 
 So after a seal there may come: a strike or an answer dated after it, a line with `late` dated after it,
 new blocks, and whatever is dated after it. Anything else that touches the period breaks it.
@@ -29,20 +34,22 @@ Not covered, since they speak of the present, and no sealed entry rests on them:
 recalls, and blocks that no covered entry names.
 
 The digest is SHA-256, in hexadecimal, of UTF-8 lines that each end with a line feed: the line
-`sealed DAY by PERSON N entries`, then the covered entries in plain form, `A, then B` for what is
-told of two, properties and earlier seals, sorted by their bytes. N is the number of the entries.
+`sealed DAY by PERSON N entries`, then, sorted by their bytes, the entries in plain form, `A, then B` for what is
+told of two, properties, `no longer: ` and the line for each that stands no longer, and the seal before; where
+there are several of its day, all of them. N is the number of the entries so far: that of the seal before and those
+that are new.
 """
 
 import hashlib
 from bisect import bisect_left
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections import Counter, defaultdict
+from collections.abc import Iterator
 from datetime import date, timedelta
-from itertools import chain
-from operator import itemgetter
+from itertools import chain, groupby
+from operator import attrgetter, itemgetter
 from typing import NamedTuple
 
-from cylfile.history.order import told_pairs
+from cylfile.history.order import ToldPairs
 from cylfile.history.standing import late_on
 from cylfile.record.blocks import (
     AirSource,
@@ -65,57 +72,73 @@ from cylfile.record.vocabulary import NAME
 NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules", "usual-source"), Site: ("contact",)}
 SPANS = {Person: ("fills", "inspects"), Tester: ("authorized",)}
 _DAY = timedelta(days=1)
-
-
-class Statement(NamedTuple):
-    """
-    An entry with the day from which a seal covers it.
-
-    `line` is its plain form without a strike and without answers.
-    """
-
-    day: date
-    line: str
-    entry: Entry
-
-    def at(self, day: date) -> str:
-        """The line that a seal of `day` covers: with what was written to it by the end of that day."""
-        entry = self.entry
-        struck = entry.struck if entry.struck is not None and entry.struck.day <= day else None
-        answers = tuple(answer for answer in entry.answers or () if answer.day <= day) or None
-        if struck is None and answers is None:
-            return self.line
-        return plain_form(entry._replace(struck=struck, answers=answers))
-
-    def names(self, day: date) -> Iterator[str]:
-        """Every name that the line covered by a seal of `day` mentions."""
-        entry = self.entry
-        yield entry.subject
-        for clause in entry.row.own:
-            name = getattr(entry, clause.field) if clause.value == NAME else None
-            if name is not None:
-                yield name
-        if entry.late is not None:
-            yield entry.late.by
-        signatures: tuple[Signed | Answer | None, ...] = (entry.struck, *(entry.answers or ()))
-        for signed in signatures:
-            if signed is not None and signed.day <= day:
-                yield signed.by
+_GONE = "no longer: "
+_SEALED = attrgetter("day")
 
 
 class Check(NamedTuple):
-    """A seal and what the record says now: whether it `holds`, the number of entries, the digest."""
+    """
+    A seal and what the record says now: the number of entries and the digest.
+
+    `is_kept` tells whether what the seal itself covers is as it was, and `rests_on` is the first seal before it of
+    which that cannot be said.
+    """
 
     seal: Seal
-    holds: bool
+    is_kept: bool
+    rests_on: Seal | None
     entries: int
     digest: str
 
+    @property
+    def holds(self) -> bool:
+        """Whether all that was said up to the day of the seal is as it was."""
+        return self.is_kept and self.rests_on is None
 
-def statements(record: Record, as_of: date = date.max) -> list[Statement]:
-    """Every entry of a record as a statement on a day, in the order of the plain forms."""
-    found = [_statement(entry, as_of) for entries in record.entries.values() for entry in entries]
-    return sorted(found, key=lambda statement: statement.line)
+
+class Spelling(NamedTuple):
+    """What a digest is taken of: the first line, and the others in any order. `entries` is the N of the first line."""
+
+    first: str
+    entries: int
+    lines: list[str]
+
+    @property
+    def text(self) -> str:
+        # By code points, which is the order of UTF-8 bytes too.
+        return "".join(f"{line}\n" for line in (self.first, *sorted(self.lines)))
+
+    @property
+    def digest(self) -> str:
+        return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def spell_out(record: Record, day: date, by: str, as_of: date = date.max) -> Spelling:
+    """All that a seal of `day` by the person `by` covers, of the record as it is now."""
+    return _Chain(record, as_of).spelled(day, by)
+
+
+def check_seals(record: Record, as_of: date = date.max) -> list[Check]:
+    """Every seal of a record, by day, and whether it holds on the as-of day."""
+    if not record.seals:
+        return []
+    chain, checks = _Chain(record, as_of), []
+    first_broken: Seal | None = None
+    for _, of_day in groupby(_by_day(record.seals), _SEALED):
+        rests_on = first_broken
+        for seal in of_day:
+            now = chain.spelled(seal.day, seal.by)
+            count, digest = now.entries, now.digest
+            is_kept = (seal.entries, seal.digest) == (count, digest)
+            checks.append(Check(seal, is_kept, rests_on, count, digest))
+            if not is_kept:
+                first_broken = first_broken or seal
+    return checks
+
+
+def what_entries_rest_on(record: Record, day: date) -> Counter:
+    """The lines that stand at a day beside the entries: properties, and what is told of the order of days."""
+    return _Standing(record).change_to(day).of_others
 
 
 def stated_day(entry: Entry, as_of: date = date.max) -> date:
@@ -123,110 +146,190 @@ def stated_day(entry: Entry, as_of: date = date.max) -> date:
     return entry.late.day if entry.late is not None and late_on(entry, as_of) else entry.day
 
 
-def _statement(entry: Entry, as_of: date) -> Statement:
-    return Statement(stated_day(entry, as_of), _line(entry), entry)
+def _by_day(seals: list[Seal]) -> list[Seal]:
+    return sorted(seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start))
 
 
-def _line(entry: Entry) -> str:
-    has_more = entry.struck is not None or entry.answers is not None
-    return plain_form(entry._replace(struck=None, answers=None) if has_more else entry)
+class _Chain:
+    """What the seals of a record cover, asked for day by day."""
+
+    def __init__(self, record: Record, as_of: date):
+        self._seals = sorted(record.seals, key=_SEALED)
+        self._standing = _Standing(record, as_of)
+        self._day: date | None = None
+        self._change = _Change(0, Counter(), Counter())
+
+    def spelled(self, day: date, by: str) -> Spelling:
+        """What a seal covers, which is of no earlier day than the one that was asked for before."""
+        before = self._of_the_day_before(day)
+        if day != self._day:
+            if before and before[0].day != self._day:
+                self._standing.change_to(before[0].day)
+            self._day, self._change = day, self._standing.change_to(day)
+        count = max((seal.entries for seal in before), default=0) + self._change.entries
+        lines = [*map(plain_seal, before), *self._standing.not_yet_named(by, day)]
+        for changed in (self._change.of_entries, self._change.of_others):
+            lines += (+changed).elements()
+            lines += (f"{_GONE}{line}" for line in (-changed).elements())
+        return Spelling(f"sealed {day} by {by} {count} entries", count, lines)
+
+    def _of_the_day_before(self, day: date) -> list[Seal]:
+        """The last seal of an earlier day, or all that there are of its day."""
+        end = bisect_left(self._seals, day, key=_SEALED)
+        return self._seals[bisect_left(self._seals, self._seals[end - 1].day, key=_SEALED) : end] if end else []
 
 
-class Spelling(NamedTuple):
+class _Change(NamedTuple):
     """
-    What a digest is taken of: the first line, then the lines of the entries and the others, sorted together.
-
-    `others` are what is told of the order of days, properties and earlier seals.
+    From one day to another: how many entries are new, and how often more each line stands; less often than 0 where it
+    stands no longer.
     """
 
-    first: str
-    entries: list[str]
-    others: list[str]
-
-    @property
-    def text(self) -> str:
-        # By code points, which is the order of UTF-8 bytes too.
-        return "".join(f"{line}\n" for line in (self.first, *sorted([*self.entries, *self.others])))
-
-    @property
-    def digest(self) -> str:
-        return hashlib.sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
+    entries: int
+    of_entries: Counter[str]
+    of_others: Counter[str]
 
 
-def spell_out(record: Record, day: date, by: str) -> Spelling:
-    """All that a seal of `day` by the person `by` covers, of the record as it is now."""
-    return _Covered(record, statements(record)).up_to(day, by)
+class _Standing:
+    """Which lines stand, from day to day: only what changes between two days is looked at."""
 
-
-def check_seals(record: Record, as_of: date = date.max) -> list[Check]:
-    """Every seal of a record, by day, and whether it holds on the as-of day."""
-    if not record.seals:
-        return []
-    covered, checks = _Covered(record, statements(record, as_of)), []
-    for seal in sorted(record.seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start)):
-        now = covered.up_to(seal.day, seal.by)
-        count, digest = len(now.entries), now.digest
-        checks.append(Check(seal, (seal.entries, seal.digest) == (count, digest), count, digest))
-    return checks
-
-
-class _Covered:
-    """What seals cover, asked by their days: each covers what those before it do, so only what is more is looked at anew."""
-
-    def __init__(self, record: Record, said: list[Statement]):
-        self._record = record
+    def __init__(self, record: Record, as_of: date = date.max):
+        said = [_Said(entry, stated_day(entry, as_of)) for entries in record.entries.values() for entry in entries]
         self._declared = record.declared
-        self._to_come = sorted(said, key=lambda statement: statement.day, reverse=True)
-        # The lines that no signature changes, and the statements of those that one may.
-        self._lines: list[str] = []
-        self._signed: list[Statement] = []
-        self._names: set[str] = set()
-        # By cylinder or source: the entries with their lines, and what only their standing tells of their order.
-        self._of_name: dict[str, list[tuple[str, Entry]]] = defaultdict(list)
-        self._told: dict[str, list[str]] = {}
-        self._unchanging: dict[Declared, list[str]] = {}
-        self._seals = sorted((seal.day, plain_seal(seal)) for seal in record.seals)
+        self._named = _days_named(record, said)
+        blocks = [_Block(self._declared[name], since) for name, since in self._named.items()]
+        if record.department is not None:
+            blocks.append(_Block(record.department, date.min))
+        changing: list[_Said | _Block] = [*said, *blocks]
+        self._to_come = [(day, each) for each in changing for day in each.days()]
+        self._to_come.sort(key=itemgetter(0), reverse=True)
+        self._told: dict[str, ToldPairs] = defaultdict(ToldPairs)
+        self._day: date | None = None
 
-    def up_to(self, day: date, by: str) -> Spelling:
-        """What a seal of a day covers, which is not before that of the last one."""
-        more = set()
-        while self._to_come and self._to_come[-1].day <= day:
-            statement = self._to_come.pop()
-            entry = statement.entry
-            more.add(entry.subject)
-            self._of_name[entry.subject].append((statement.line, entry))
-            if entry.struck is None and entry.answers is None:
-                self._lines.append(statement.line)
-                self._names.update(statement.names(day))
-            else:
-                self._signed.append(statement)
-        self._lines.sort()
-        for name in more:
-            of_name = self._of_name[name]
-            of_name.sort(key=itemgetter(0))
-            pairs = told_pairs(entry for _, entry in of_name)
-            self._told[name] = [f"{_line(one)}, then {_line(other)}" for one, other in pairs]
-        names = self._names.union({by}, *(statement.names(day) for statement in self._signed))
-        others = [*self._property_lines(names, day)]
-        others += (line for _, line in self._seals[: bisect_left(self._seals, day, key=itemgetter(0))])
-        others += chain.from_iterable(self._told.values())
-        entries = [*self._lines, *(statement.at(day) for statement in self._signed)]
-        return Spelling(f"sealed {day} by {by} {len(entries)} entries", entries, others)
+    def change_to(self, day: date) -> _Change:
+        """What is other at a day than at the one that was asked for before, or than at none."""
+        changing: dict[_Said | _Block, None] = {}
+        while self._to_come and self._to_come[-1][0] <= day:
+            changing[self._to_come.pop()[1]] = None
+        change = _Change(0, Counter(), Counter())
+        new: dict[str, list[Entry]] = defaultdict(list)
+        for each in changing:
+            lines = change.of_entries if isinstance(each, _Said) else change.of_others
+            lines.update(each.lines(day))
+            if self._day is not None and each.since <= self._day:
+                lines.subtract(each.lines(self._day))
+            elif isinstance(each, _Said):
+                new[each.entry.subject].append(each.entry)
+        for name, entries in new.items():
+            before, after = self._told[name].take_in(entries)
+            change.of_others.update(map(_in_words, after))
+            change.of_others.subtract(map(_in_words, before))
+        self._day = day
+        return change._replace(entries=sum(map(len, new.values())))
 
-    def _property_lines(self, names: Iterable[str], day: date) -> Iterator[str]:
-        declared = self._declared
-        things = {name: declared[name] for name in names if name in declared}
-        for thing in list(things.values()):
-            if isinstance(thing, AirSource) and thing.site in declared:
-                things[thing.site] = declared[thing.site]
-        for thing in (*things.values(), *filter(None, [self._record.department])):
-            if thing in self._unchanging:
-                yield from self._unchanging[thing]
-                continue
-            lines = list(_lines_of(thing, day))
-            if type(thing) not in SPANS and not thing.struck_properties:
-                self._unchanging[thing] = lines
-            yield from lines
+    def not_yet_named(self, name: str, day: date) -> Iterator[str]:
+        """The lines of a block, where nothing that stands at a day names it."""
+        if name in self._declared and (name not in self._named or self._named[name] > day):
+            yield from _lines_of(self._declared[name], day)
+
+
+class _Said:
+    """An entry from the day on which it was said, which is not always its own."""
+
+    __slots__ = ("entry", "since")
+
+    def __init__(self, entry: Entry, since: date):
+        self.entry, self.since = entry, since
+
+    @property
+    def signatures(self) -> Iterator[Signed | Answer]:
+        if self.entry.struck is not None:
+            yield self.entry.struck
+        yield from self.entry.answers or ()
+
+    def days(self) -> Iterator[date]:
+        """The days since which it says other things than before."""
+        yield self.since
+        yield from (signed.day for signed in self.signatures if signed.day > self.since)
+
+    def lines(self, day: date) -> list[str]:
+        """Its line with what was written to it by the end of a day."""
+        entry = self.entry
+        struck = entry.struck if entry.struck is not None and entry.struck.day <= day else None
+        answers = tuple(answer for answer in entry.answers or () if answer.day <= day) or None
+        return [plain_form(entry._replace(struck=struck, answers=answers) if entry.struck or entry.answers else entry)]
+
+    def names(self) -> Iterator[tuple[str, date]]:
+        """Every name that its line mentions, and since when."""
+        entry = self.entry
+        yield entry.subject, self.since
+        for clause in entry.row.own:
+            name = getattr(entry, clause.field) if clause.value == NAME else None
+            if name is not None:
+                yield name, self.since
+        if entry.late is not None:
+            yield entry.late.by, self.since
+        yield from ((signed.by, max(signed.day, self.since)) for signed in self.signatures)
+
+
+class _Block:
+    """A block from the day on which what stands names it."""
+
+    __slots__ = ("thing", "since")
+
+    def __init__(self, thing: Declared, since: date):
+        self.thing, self.since = thing, since
+
+    def days(self) -> Iterator[date]:
+        """The days since which it says other things than before."""
+        struck = self.thing.struck_properties
+        days = [each.struck.day for each in struck]
+        for word in SPANS.get(type(self.thing), ()):
+            for each in (self.thing, *(one.thing for one in struck)):
+                for first, last in getattr(each, word):
+                    days += filter(None, (first, _day_after(last_day(last))))
+        yield self.since
+        yield from (day for day in days if day > self.since)
+
+    def lines(self, day: date) -> list[str]:
+        return list(_lines_of(self.thing, day))
+
+
+def _days_named(record: Record, said: list[_Said]) -> dict[str, date]:
+    """The first day on which something that stands names a block, by the name; the seal of a day stands on the next."""
+    names = chain.from_iterable(each.names() for each in said)
+    seals = ((seal.by, _day_after(seal.day)) for seal in record.seals)
+    days: dict[str, date] = {}
+    for name, day in (*names, *seals):
+        if day is not None and name in record.declared:
+            days[name] = min(day, days.get(name, day))
+    for name, day in list(days.items()):
+        source = record.declared[name]
+        if isinstance(source, AirSource):
+            for site, since in _sites(source):
+                if site in record.declared:
+                    days[site] = min(max(day, since), days.get(site, date.max))
+    return days
+
+
+def _sites(source: AirSource) -> Iterator[tuple[str, date]]:
+    """Where a source was, and since when; each but the first was written in the place of a line that was struck."""
+    since = date.min
+    for struck in sorted(source.struck_properties, key=_strike_day):
+        if isinstance(struck.thing, AirSource) and struck.thing.site is not None:
+            yield struck.thing.site, since
+            since = struck.struck.day
+    if source.site is not None:
+        yield source.site, since
+
+
+def _day_after(day: date) -> date | None:
+    return day + _DAY if day < date.max else None
+
+
+def _in_words(pair: tuple[Entry, Entry]) -> str:
+    """What is told of two entries, whatever was written to them later."""
+    return ", then ".join(plain_form(entry._replace(struck=None, answers=None)) for entry in pair)
 
 
 def _lines_of(thing: Declared, day: date) -> Iterator[str]:
@@ -265,18 +368,18 @@ def days_up_to(spans: list[tuple], day: date) -> list[str]:
     """
     What spans of authority, (first day, last day or month), say of the days up to `day`.
 
-    Spans that meet or overlap are one. That a span ends after the day is not said.
+    Spans that meet or overlap are one. An end is said where it was before that day: so what goes on says the same each day.
     """
-    pieces = sorted((first or date.min, min(last_day(last), day)) for first, last in spans)
     joined: list[list[date]] = []
-    for first, last in pieces:
+    for first, last in sorted((first or date.min, last_day(last)) for first, last in spans):
         if first > day or first > last:
             continue
         if joined and first - joined[-1][1] <= _DAY:
             joined[-1][1] = max(joined[-1][1], last)
         else:
             joined.append([first, last])
-    if joined == [[date.min, day]]:
+    if joined and joined[0][0] == date.min and joined[0][1] >= day:
         # A tester without dates is as good as one with dates that the period lies within.
         return []
-    return [f"{first} until {last}" for first, last in joined] or ["never"] * bool(spans)
+    said = [str(first) if last >= day else f"{first} until {last}" for first, last in joined]
+    return said or ["never"] * bool(spans)

@@ -3,7 +3,7 @@ Changes each single character of a record that has every word of the language, a
 
     python tests/bench/characters.py
 
-Every change has to break the seal, where the seal covers the line, and to be seen by a comparison. A sample of the
+Every change has to break the last of its seals, where they cover the line, and to be seen by a comparison. A sample of the
 changes is in the check (`tests/seal/test_every_character.py`).
 """
 

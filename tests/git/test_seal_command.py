@@ -127,6 +127,53 @@ def test_the_lines_of_a_digest(keeping):
     assert out.splitlines()[0] == "sealed 2023-06-30 by vale 4 entries"
 
 
+def test_a_chain_is_recomputed_with_sha256_alone_and_its_last_digest_answers_for_all(keeping):
+    days = ("2018-12-31", "2023-01-31", "2023-06-30")
+    for day in days:
+        assert seal(keeping, day).status == 0
+    lines = keeping.text("seals.cyl").splitlines()
+    for number, day in enumerate(days):
+        shown = keeping("seal", "--show-lines", day).out
+        assert f"{shown.splitlines()[0]} {hashlib.sha256(shown.encode()).hexdigest()}" == lines[number]
+        # Each covers the seal before it, and nothing of what that covers.
+        assert [line for line in shown.splitlines()[1:] if line.startswith("sealed ")] == lines[
+            max(number - 1, 0) : number
+        ]
+        assert ("2018-02-01 entered service K-1 at hc1" in shown) == (number == 0)
+    kept = lines[-1].split()[-1]
+    assert keeping("seal", "--check", "--digest", kept).status == 0
+    keeping.replace("cards.cyl", "2018-02-01", "2018-02-02")
+    status, out, _ = keeping("seal", "--check", "--digest", kept)
+    said = " ".join(out.split())
+    assert status == 1 and f"{kept} is that of no seal that holds" in said
+    assert "seals after it that rest on it, and so do not hold either: 2" in said
+    assert "2023-06-30 by vale, 4 entries: RESTS ON A BROKEN ONE" in said
+    assert "what it adds is as it was, but it rests on the seal of 2018-12-31, which is broken" in said
+    assert keeping("lint", "--only", "seal-broken").out.count("has changed since") == 1
+    told = json.loads(keeping("seal", "--check", "--as", "json").out)["seals"]
+    assert [each["holds"] for each in told] == [False] * 3
+    assert [each["digest"] == each["digest_now"] for each in told] == [False, True, True]
+    assert told[2]["working"] == ["what it adds is as it was, but it rests on the seal of 2018-12-31, which is broken"]
+
+
+def test_of_two_seals_of_a_day_one_is_asked_for(keeping):
+    seal(keeping)
+    one = keeping.text("seals.cyl")
+    keeping.write("seals.cyl", "")
+    seal(keeping, by="rowan")
+    other = keeping.text("seals.cyl")
+    keeping.write("seals.cyl", one + other)
+    assert keeping("seal", "--check").status == 0
+    assert (
+        "2 people sealed 2023-06-30; say with --by which of them: rowan, vale"
+        in keeping("seal", "--show-lines", "2023-06-30").err
+    )
+    for by, line in (("vale", one), ("rowan", other)):
+        shown = keeping("seal", "--show-lines", "2023-06-30", "--by", by).out
+        assert hashlib.sha256(shown.encode()).hexdigest() == line.split()[-1]
+    assert "no seal of 2023-06-30 by odell" in keeping("seal", "--show-lines", "2023-06-30", "--by", "odell").err
+
+
 def test_a_record_without_a_seal(keeping):
     status, out, err = keeping("seal", "--check")
     assert (status, err) == (0, "") and "\nThe record has no seal.\n" in out

@@ -125,7 +125,7 @@ class TestLateLines:
     def test_one_of_a_day_to_come_escapes_no_seal(self):
         sealed, line = HEAD, '2019-01-01 remarked K-1 "x" late {} by bell "forgotten"\n'
         spelled = spell_out(read_record([Source("k.cyl", sealed)]), date(2019, 12, 31), "orr")
-        seal = f"sealed 2019-12-31 by orr {len(spelled.entries)} entries {spelled.digest}\n"
+        seal = f"sealed 2019-12-31 by orr {spelled.entries} entries {spelled.digest}\n"
 
         def holds(late: str) -> bool:
             return check_seals(read_record([Source("k.cyl", sealed + seal + line.format(late))]), AS_OF)[0].holds

@@ -129,19 +129,23 @@ level  filled-at-limit  notice
 
 
 def sealed_record() -> Record:
-    return record_of(RECORD + SEAL)
+    return record_of(RECORD + SEALS)
 
 
 def record_of(text: str) -> Record:
     return read_record([Source("all.cyl", text)])
 
 
-def _seal() -> str:
-    spelled = spell_out(record_of(RECORD), SEALED, "vale")
-    return f"sealed {SEALED} by vale {len(spelled.entries)} entries {spelled.digest}\n"
+def _seals() -> str:
+    """A chain of them, so that some of what is told stands in one period and some in the other, or in both."""
+    seals = ""
+    for day in (date(2021, 2, 6), date(2026, 3, 14), SEALED):
+        spelled = spell_out(record_of(RECORD + seals), day, "vale")
+        seals += f"sealed {day} by vale {spelled.entries} entries {spelled.digest}\n"
+    return seals
 
 
-SEAL = _seal()
+SEALS = _seals()
 
 
 def is_free(line: str) -> bool:
@@ -184,9 +188,8 @@ def unseen_in_record(draw: Random | None = None, count: int = 0) -> list[tuple[s
     old = sealed_record()
     unseen = []
     for line, now, text in _drawn(RECORD, draw, count):
-        record = record_of(text + SEAL)
-        (check,) = check_seals(record)
-        if (check.holds and not is_free(line)) or compare_records(old, record).is_empty:
+        record = record_of(text + SEALS)
+        if (check_seals(record)[-1].holds and not is_free(line)) or compare_records(old, record).is_empty:
             unseen.append((line, now))
     return unseen
 

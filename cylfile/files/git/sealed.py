@@ -12,9 +12,10 @@ from cylfile.files.git.repository import Repository
 from cylfile.files.git.revisions import States, title_bytes
 from cylfile.findings.finding import Finding
 from cylfile.findings.seal_findings import SEAL_BROKEN
-from cylfile.history.seals import spell_out, stated_day
+from cylfile.history.seals import spell_out, stated_day, what_entries_rest_on
 from cylfile.record.blocks import Seal
 from cylfile.record.entries import plain_form
+from cylfile.record.plain_form import plain_seal
 from cylfile.record.record import Record
 from cylfile.text.lookalikes import told_apart, told_from
 from cylfile.text.source import Span
@@ -26,7 +27,7 @@ def name_what_broke(findings: list[Finding], record: Record, folder: str) -> Non
     """
     Add to findings of broken seals what git tells about them; nothing where there is no git, or no such revision.
 
-    `folder` is that of the record. Of very many only the first are told of, for what breaks one breaks those after it.
+    `folder` is that of the record. Of very many only the first are told of, as one change may break several.
     """
     seals = {seal.span: seal for seal in record.seals}
     broken = [finding for finding in findings if finding.rule == SEAL_BROKEN and finding.span in seals]
@@ -92,8 +93,11 @@ def _covered(record: Record, seal: Seal) -> dict[str, list]:
 
 
 def _others(then: Record, now: Record, seal: Seal) -> Iterator[tuple[str, None]]:
-    """Each covered property and earlier seal that is gone or new, in words."""
-    before, after = (Counter(spell_out(record, seal.day, seal.by).others) for record in (then, now))
+    """Each property, told order and earlier seal that the chain up to a seal covers and that is gone or new, in words."""
+    before, after = (
+        what_entries_rest_on(record, seal.day) + Counter(plain_seal(one) for one in record.seals if one.day < seal.day)
+        for record in (then, now)
+    )
     gone, new = (sorted(lines.elements()) for lines in (before - after, after - before))
     for line in gone:
         yield f"gone: {told_from(line, new)}", None

@@ -5,7 +5,7 @@ What became of the seals of a record, as one JSON object: a seal a line, with it
 from collections.abc import Iterator
 
 from cylfile.show.machine.json_object import dump, list_head
-from cylfile.show.pages.seal_page import SealChecks
+from cylfile.show.pages.seal_page import SealChecks, working
 
 
 def seal_json(seals: SealChecks) -> Iterator[str]:
@@ -31,7 +31,7 @@ def seal_json(seals: SealChecks) -> Iterator[str]:
             "digest_now": check.digest,
             "file": seal.span.source.path,
             "line": seal.span.line,
-            "working": finding.working if finding else [],
+            "working": working(check, finding),
             "places": [f"{span.source.path}:{span.line}" for span, _ in finding.related] if finding else [],
         }
         yield between + dump(told)

@@ -36,6 +36,15 @@ class SealChecks(NamedTuple):
         return any(check.holds and check.digest == self.minutes for check in self.checks)
 
 
+def working(check: Check, finding: Finding | None) -> list[str]:
+    """What there is to tell of a seal that does not hold."""
+    if finding is not None:
+        return finding.working
+    if check.rests_on is None:
+        return []
+    return [f"what it adds is as it was, but it rests on the seal of {check.rests_on.day}, which is broken"]
+
+
 def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
     """A line or more for each seal."""
     checks, findings = seals.checks, seals.findings
@@ -47,12 +56,13 @@ def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
     for check in checks:
         seal, finding = check.seal, of_seal.get(check.seal.span)
         place = f"{seal.span.source.path}:{seal.span.line}"
-        said = f"by {seal.by}, {seal.entries:,} entries: {'holds' if check.holds else 'BROKEN'}"
+        state = "holds" if check.holds else "RESTS ON A BROKEN ONE" if check.is_kept else "BROKEN"
+        said = f"by {seal.by}, {seal.entries:,} entries: {state}"
         layout.put(said, _INDENT, "" if check.holds else "strong", first=[(str(seal.day), "strong")], right=[place])
         layout.put(seal.digest, _INDENT)
+        for line in working(check, finding):
+            layout.put(line, _INDENT)
         if finding is not None:
-            for line in finding.working:
-                layout.put(line, _INDENT)
             for span, remark in finding.related:
                 layout.put(remark, _INDENT, right=[f"{span.source.path}:{span.line}"])
             layout.put(finding.advice, _INDENT)
