@@ -85,8 +85,8 @@ class Entry:
         """From the first to the last word of the line that says this entry."""
         from cylfile.text.ledger import LEDGER
 
-        words = LEDGER.words_of(self.source.text, self.start, len(self.shape.terminals))
-        return Span(self.source, words[0].start, words[-1].end)
+        start, end = LEDGER.extent(self.source.text, self.start, len(self.shape.terminals))
+        return Span(self.source, start, end)
 
     @property
     def facts(self) -> tuple:

@@ -222,6 +222,12 @@ class Language:
         words = (token for token in self.tokens(text, start) if token.type not in _LAYOUT)
         return list(islice(words, count))
 
+    def extent(self, text: str, start: int, count: int) -> tuple[int, int]:
+        """Where the first of those words begins and the last of them ends, without a token for each."""
+        words = (found.span() for found in self._lexer.finditer(text, start) if found.lastgroup not in _LAYOUT)
+        spans = list(islice(words, count))
+        return spans[0][0], spans[-1][1]
+
     def read(self, source: Source, start: int, end: int, place: str) -> Sentence | Damaged:
         """
         Read the logical line of `source` that runs from `start` to `end` as a sentence of `place`.

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from datetime import date
 
 from cylfile.history.sources.air_path import Ends, Holding, Stretch, holdings, in_time, lets_out, spread, standing
-from cylfile.history.sources.order_of_air import Reading
+from cylfile.history.sources.order_of_air import Reading, last_day
 from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 
@@ -63,7 +63,10 @@ class SuspectAir:
         """The first fill with suspect air that the cylinder still holds; None where it holds none."""
         if not self.stretches:
             return None
-        found = holdings(standing(self._record, name, self._as_of), self.stretches, self._reading)
+        entries = standing(self._record, name, self._as_of)
+        # What was in it before it was let out last is not in it any more.
+        since = max((entry.day for entry in entries if lets_out(entry)), default=date.min)
+        found = holdings([entry for entry in entries if last_day(entry) >= since], self.stretches, self._reading)
         return next((holding for holding in found if holding.let_out is None), None)
 
     def of_storage(self, name: str) -> Holding | None:
