@@ -57,7 +57,8 @@ class Finding:
     @property
     def sentence(self) -> str:
         """Its text, for where nothing else says what it is about: with the subject, unless that is in it."""
-        return f"{self.subject}: {self.text}" if self.subject not in self.text else self.text
+        is_in_it = not self.subject or self.text.startswith(f"{self.subject} ") or f"`{self.subject}`" in self.text
+        return self.text if is_in_it else f"{self.subject}: {self.text}"
 
     @property
     def excuse(self) -> str:

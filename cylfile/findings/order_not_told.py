@@ -15,7 +15,7 @@ from cylfile.history.order import weight
 from cylfile.record.entries import Entry, plain_form
 
 ORDER_NOT_TOLD = "order-not-told"
-_ADVICE = "Write the times of these lines, or put them into one block in the order in which they happened."
+_ADVICE = "Write times, or one block in order."
 _MOST = 6
 
 
@@ -36,8 +36,8 @@ class Way:
         self.afterwards += other.afterwards
 
     def says(self) -> list[str]:
-        """What this order alone would mean, in words."""
-        parts = [f"{finding.text} ({finding.rule})" for finding in self.alone]
+        """What this order alone would mean: the rules that would be broken, and what would bar."""
+        parts = [finding.rule for finding in self.alone]
         parts += [f"afterwards {bar.text}" for bar in self.afterwards]
         return list(dict.fromkeys(parts))
 
@@ -68,13 +68,13 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
     working = []
     if orders[0] != orders[1]:
         for way, order in zip(ways, orders):
-            working.append(f"in the order {', '.join(order)}: {'; '.join(way.says()[:_MOST]) or 'none of that'}")
+            working.append(f"in the order {', '.join(order)}: {', '.join(way.says()[:_MOST]) or 'none of that'}")
     return Finding(
         ORDER_NOT_TOLD,
         level,
         subject,
         span,
-        f"nothing tells in which order these happened: {', '.join(labels)}; in one order only: {'; '.join(meant)}",
+        f"order not told: {', '.join(labels)}; in one order only: {', '.join(meant)}",
         working,
         _ADVICE,
         [],

@@ -58,14 +58,14 @@ class Conduct:
         made, verb = self._made, entry.verb
         is_born = made is None or _last_day(entry) >= made
         if not is_born:
-            yield Remark(entry, "out-of-order-life", f"{verb} on {entry.day}, before the cylinder was made ({made})")
+            yield Remark(entry, "out-of-order-life", f"{verb} on {entry.day}, before it was made ({made})")
         if verb == "entered service":
             self._is_in = True
         elif verb in _USE:
             self._used = self._used or entry
             entered = self._entered
             if verb in _BEFORE_SERVICE and entered is not None and not self._is_in:
-                text = f"{verb} before the cylinder entered service ({entered.day})"
+                text = f"{verb} before it entered service ({entered.day})"
                 yield Remark(entry, "filled-before-service", text, entered)
         for end, what, allowed in (
             (self._retired, "retired", _AFTER_RETIREMENT),
@@ -76,7 +76,7 @@ class Conduct:
                     only = " and ".join(
                         filter(None, (", ".join(f"`{each}`" for each in allowed[:-1]), f"`{allowed[-1]}`"))
                     )
-                    text = f"{verb} after the cylinder was {what} ({end.day}): only {only} may follow"
+                    text = f"{verb} after it was {what} ({end.day}): only {only} may follow"
                     yield Remark(entry, "out-of-order-life", text, end)
                 break
         if verb == "retired":
@@ -93,7 +93,7 @@ class Conduct:
     def end(self) -> Iterator[Remark]:
         """What is wrong with all of it."""
         if self._entered is None and self._used is not None:
-            text = f"in use since {self._used.day} and never entered service; it counts as in service"
+            text = f"in use since {self._used.day}, never entered service; counts as in service"
             yield Remark(None, "never-entered-service", text, self._used)
 
 

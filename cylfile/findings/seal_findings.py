@@ -11,10 +11,7 @@ from cylfile.history.seals import Check, check_seals
 from cylfile.record.record import Record
 
 SEAL_BROKEN = "seal-broken"
-_ADVICE = (
-    "Put back what was there: strike a wrong line in place of changing it, and give a line that was "
-    "forgotten a `late` clause. `cylfile compare` with an older revision shows what was touched."
-)
+_ADVICE = "Put it back: strike a wrong line, write a forgotten one `late`; `cylfile compare` shows it."
 
 
 def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -> Iterable[Finding]:

@@ -31,10 +31,10 @@ def signature_findings(signed: Iterable[Entry], as_of: date, level_of: Callable[
             if each is None:
                 continue
             if each.day < entry.day:
-                text = f"{word} on {each.day}, before the day of the {entry.verb} ({entry.day}): it has no effect"
+                text = f"{word} on {each.day}, before the {entry.verb} ({entry.day}): no effect"
                 yield _finding("signature-out-of-time", entry, text, level_of, "Correct the day of the signature.")
             elif each.day > as_of:
-                text = f"{word} on {each.day}, after the day the record is judged for ({as_of}): it has no effect yet"
+                text = f"{word} on {each.day}, after the day judged for ({as_of}): no effect yet"
                 yield _finding("future-entry", entry, text, level_of, "Correct the day of the signature.")
         late, struck = entry.late, entry.struck
         if late is not None and late_on(entry, as_of) and not struck_on(entry, as_of) and entry.day <= as_of:
@@ -42,9 +42,7 @@ def signature_findings(signed: Iterable[Entry], as_of: date, level_of: Callable[
             yield _finding("late-entry", entry, text, level_of)
         if struck is not None and barred_before_its_strike(entry, as_of):
             text = f"what barred it was struck on {struck.day} by {struck.by}: {write_text(struck.text)}"
-            advice = (
-                f"Somebody other than {struck.by} looks at the cylinder and writes on the line: answered bar-struck."
-            )
+            advice = f"Another than {struck.by} looks at the cylinder and writes on the line: answered bar-struck."
             yield _finding(BAR_STRUCK, entry, text, level_of, advice)
 
 

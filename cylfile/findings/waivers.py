@@ -33,14 +33,12 @@ def waiver_findings(
     added = []
     for waiver, same in _with_findings(findings, waivers):
         if waiver.until < as_of and any(_is_of_today(finding, as_of) and finding.stands for finding in same):
-            text = f"the waiver of {waiver.rule} ran out on {waiver.until}, and what it waived goes on"
-            advice = "End what it waived, or have a new waiver signed."
+            text = f"waiver of {waiver.rule} ran out on {waiver.until}; what it waived goes on"
+            advice = "End it, or have a new waiver signed."
             added.append(_of_waiver(waiver, "waiver-expired", level_of, text, advice))
         elif not any(_covers(waiver, finding, as_of) for finding in same):
-            text = f"the waiver of {waiver.rule} covers no finding"
-            added.append(
-                _of_waiver(waiver, "waiver-unused", level_of, text, "Remove it, or correct its rule and name.")
-            )
+            text = f"waiver of {waiver.rule} covers no finding"
+            added.append(_of_waiver(waiver, "waiver-unused", level_of, text, "Remove it, or correct rule and name."))
     return added
 
 

@@ -15,31 +15,31 @@ class _Kind(NamedTuple):
     clears: str = ""
 
 
-_HYDRO = "a passed hydrostatic test by an authorized tester, entered as `hydro pass`"
+_HYDRO = "a hydrostatic test by an authorized tester (`hydro pass`)"
 # The worst first.
 _KINDS = {
     "condemned": _Kind("condemned on"),
     "retired": _Kind("retired on"),
     "overpressure": _Kind("over-pressurized on"),
-    "expansion": _Kind("expanded over its limit in the test of"),
+    "expansion": _Kind("expanded over its limit on"),
     "crack": _Kind("failed its crack examination on"),
-    "heat": _Kind("exposed to heat on", "`liner` on its card, where that is not of aluminum"),
+    "heat": _Kind("exposed to heat on", "`liner` on its card, if not aluminum"),
     "hydro": _Kind("failed its hydrostatic test on", _HYDRO),
     "visual": _Kind(
         "failed its visual inspection on",
-        "a passed visual inspection, entered as `visual pass`, or a hydrostatic test that counts and says so",
+        "a visual inspection (`visual pass`), or a test that counts and says so",
     ),
     "damage": _Kind("damaged on", _HYDRO),
     "struck": _Kind(
         "what barred it was struck on",
-        "somebody other than who struck it looks at the cylinder and writes `answered bar-struck` on the line",
+        "another person looks at it and writes `answered bar-struck` on the line",
     ),
-    "out-of-service": _Kind("out of service since", "the cause corrected, and `returned to service` entered"),
+    "out-of-service": _Kind("out of service since", "the cause corrected and `returned to service`"),
 }
 # Source: 49 CFR 180.205, condemnation, (1)(iii) to (ix) and (3): what nothing clears.
 FINAL = ("condemned", "retired", "overpressure", "expansion", "crack", "heat")
 CLEARED_BY_HYDRO = ("hydro", "damage")
-HYDRO_CLEARS = f"What clears it: {_HYDRO}."
+HYDRO_CLEARS = f"Cleared by {_HYDRO}."
 _RANK = {kind: rank for rank, kind in enumerate(_KINDS)}
 
 
@@ -65,10 +65,10 @@ class Bar(NamedTuple):
     def what_clears(self) -> str:
         """What clears it, as a sentence; where nothing does, what follows."""
         if not self.is_final:
-            return f"What clears it: {_KINDS[self.kind].clears}."
+            return f"Cleared by {_KINDS[self.kind].clears}."
         if self.kind in ("condemned", "retired"):
-            return "Nothing clears that."
-        return "Nothing clears that: condemn it, or strike the line if it is wrong."
+            return "Nothing clears it."
+        return "Nothing clears it: condemn, or strike a wrong line."
 
 
 def worst_first(bars: list[Bar]) -> list[Bar]:

@@ -53,10 +53,10 @@ def condemning_figures(figures: Figures, entry: Entry) -> str | None:
     """Why a test condemns by its expansions, whatever its outcome (49 CFR 180.205, condemnation, (1)(iv) to (vii))."""
     share, limit = permanent_share(entry), figures.expansion_limit
     if share is not None and limit is not None and share > limit:
-        return f"its permanent expansion of {entry.permanent} in {entry.total} is over the limit"
+        return f"{entry.permanent} permanent of {entry.total}"
     elastic, ree = worst_elastic(entry), figures.ree
     if elastic is not None and ree is not None and elastic > ree:
-        return "its elastic expansion is over the REE"
+        return "elastic expansion over REE"
     return None
 
 

@@ -182,7 +182,7 @@ class Life:
         return over is not None and over > self.gauge_allowance
 
     def _over_pressurized(self, entry: Entry) -> None:
-        self._bar("overpressure", entry, f"{entry.reading} is over its test pressure")
+        self._bar("overpressure", entry, f"{entry.reading}, over its test pressure")
 
     def _visual(self, entry: Entry) -> None:
         self._check(entry.day)

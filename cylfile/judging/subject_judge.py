@@ -72,8 +72,8 @@ class _Judge:
         if entries:
             first = entries[0]
             more = f", and {len(entries) - 1} more after it" if len(entries) > 1 else ""
-            text = f"dated {first.day}, after the day the record is judged for ({self.life.as_of}){more}"
-            advice = "Correct the day. Until it comes, the entry has no effect."
+            text = f"dated {first.day}, after the day judged for ({self.life.as_of}){more}"
+            advice = "Correct the day; no effect until then."
             self._core("future-entry", first.span, text, first, advice=advice)
 
     def judge_entry(self, entry: Entry | None, verb: str) -> None:
@@ -159,9 +159,9 @@ class _Judge:
             if untold is not None:
                 self.findings.append(untold)
         for name, (rules, entry) in self.lacking.items():
-            text = f"{name} is not known, so these rules could not be judged: {', '.join(sorted(rules))}"
+            text = f"{name} not known; not judged: {', '.join(sorted(rules))}"
             span = self._place_of(entry)
-            advice = f"Write down {FACTS[name].write}." if FACTS[name].write else ""
+            advice = f"Write {FACTS[name].write}." if FACTS[name].write else ""
             self._core("cannot-judge", span, text, advice=advice, about=name)
             self.findings[-1].unjudged = tuple(sorted(rules))
             self.findings[-1].in_lines_of = self._whose_lines(FACTS[name], entry)
@@ -215,7 +215,7 @@ class _Judge:
         self.findings.append(finding)
 
 
-_ALL_CLASSES = "`cylfile rules classes` lists all, with the markings that lead to each."
+_ALL_CLASSES = "See `cylfile rules classes`."
 
 
 class CylinderJudge(_Judge):
@@ -238,18 +238,18 @@ class CylinderJudge(_Judge):
             else:
                 text = f"the marking {marked} fits no class"
             nearest = f"Nearest: {', '.join(kind.nearest)}. " if kind.nearest else ""
-            advice = f"Write `class` on its card, as it is marked or as its permit says. {nearest}{_ALL_CLASSES}"
+            advice = f"Write `class` by its marking or permit. {nearest}{_ALL_CLASSES}"
             self._core("no-class", card.where.get("class", card.span), text, advice=advice)
             self.findings[-1].in_lines_of = (card.name,)
         if resolved.disagrees:
             span = card.where.get("marked", card.span)
-            advice = "Look at the cylinder: the marking prevails. Until the two agree, the stricter figure is used."
+            advice = "Look at the marking, which prevails; the stricter counts until then."
             self._core("marking-disagrees", span, resolved.disagrees, advice=advice)
         for word, text in resolved.laxer:
-            advice = "Correct it; a permit that allows it makes the cylinder one of another class."
+            advice = "Correct it; a permit that allows it makes it another class."
             self._core("laxer-than-class", card.where.get(word, card.span), text, advice=advice)
         if card.made is not None and card.made > self.life.as_of:
-            text = f"made {card.made}, after the day the record is judged for ({self.life.as_of})"
+            text = f"made {card.made}, after the day judged for ({self.life.as_of})"
             span = card.where.get("made", card.span)
             self._core("future-entry", span, text, advice="Correct `made`: its test and its life are counted from it.")
 

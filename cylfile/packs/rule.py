@@ -2,7 +2,9 @@
 A rule, checked and ready: it knows where it stands, when it holds and what it says.
 """
 
+import re
 from collections.abc import Callable
+from functools import cached_property
 
 from cylfile.history.facts import Entry, History
 from cylfile.packs.compiling import compile_value
@@ -16,12 +18,24 @@ from cylfile.text.source import Span
 class Phrase:
     """A text with expressions in it, compiled when it is first needed."""
 
-    __slots__ = ("parts", "_values")
-
     def __init__(self, parts: tuple[str | Node, ...]):
         self.parts = parts
         # The parts that are expressions, compiled, by their number.
         self._values: dict[int, Callable] | None = None
+
+    @cached_property
+    def _made(self) -> re.Pattern[str]:
+        """Fits a text that was made of it; its groups are the values that are texts themselves, such as a name."""
+        ways = (
+            re.escape(part) if isinstance(part, str) else "(.+?)" if part.dimension == "text" else ".+?"
+            for part in self.parts
+        )
+        return re.compile("".join(ways), re.DOTALL)
+
+    def texts_in(self, text: str) -> list[tuple[int, int]]:
+        """Where in a text that was made of it, from where to where, the values stand that are texts themselves."""
+        found = self._made.fullmatch(text)
+        return [found.span(group) for group in range(1, self._made.groups + 1)] if found else []
 
     def is_known(self, life: History, entry: Entry | None) -> bool:
         """Whether it asks for no fact, or for one that is known."""
@@ -107,6 +121,11 @@ class Rule:
     def advice(self, life: History, entry: Entry | None) -> str:
         """What to do; empty where the rule gives none."""
         return self._advice.text(life, entry)
+
+    def texts_in(self, sentence: str) -> list[tuple[int, int]]:
+        """Where in a sentence that it said, worked out or advised the values stand that are texts themselves."""
+        phrases = (self._say, *self._working, self._advice)
+        return next(filter(None, (phrase.texts_in(sentence) for phrase in phrases)), [])
 
     def __repr__(self) -> str:
         return f"Rule({self.name!r}, {self.level!r})"

@@ -90,11 +90,11 @@ def test_the_classes_are_listed_with_figures_sources_and_markings(house):
     assert [line.split(maxsplit=1) for line in block[1:]] == [
         ["test-every", "3 years           49 CFR 180.209(a) Table 1"],
         ["test-factor", "5/3               49 CFR 180.209(a) Table 1"],
-        ["expansion-limit", "10 %              49 CFR 180.205(j), condemnation, (1)(iv)"],
-        ["life", "24 years          49 CFR 180.205(j), condemnation, (1)(v)"],
-        ["cycle-limit", "4380              49 CFR 180.205(j), condemnation, (1)(v)"],
+        ["expansion-limit", "10 %              49 CFR 180.205(j)(1)(iv)"],
+        ["life", "24 years          49 CFR 180.205(j)(1)(v)"],
+        ["cycle-limit", "4380              49 CFR 180.205(j)(1)(v)"],
         ["aluminum", "no"],
-        ["ree-marked", "yes               49 CFR 180.205(j), condemnation, (1)(v)"],
+        ["ree-marked", "yes               49 CFR 180.205(j)(1)(v)"],
         ["marked", "[DOT-]3HT{psi}"],
         ["marked", "ICC-3HT{psi}"],
     ]

@@ -126,7 +126,7 @@ def test_advice_is_given_once(station):
     )
     text = page(station, "K-10")
     assert text.count("after its test fell due") == 3, "because, and beside both fills"
-    assert text.count("Take out of service; requalify before the next fill.") == 1
+    assert text.count("Take out of service; requalify.") == 1
 
 
 def test_json(station):

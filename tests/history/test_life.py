@@ -152,7 +152,7 @@ class TestLimits:
         for entry in ("filled to 5003 psi", "gauged 5003 psi"):
             found = life(text.format(entry))
             assert found.over_pressurized_day == date(2021, 1, 1)
-            assert found.blocked_by == "over-pressurized on 2021-01-01: 5003 psi is over its test pressure"
+            assert found.blocked_by == "over-pressurized on 2021-01-01: 5003 psi, over its test pressure"
         # Half a psi of the reading, and half a psi times 5/3 of the rating, are rounding.
         assert life(text.format("filled to 5001 psi"), ROUNDED).blocked_by is None
         assert life(text.format("filled to 5002 psi"), ROUNDED).blocked_by is not None
@@ -261,7 +261,7 @@ class TestWhatBars:
     def test_what_nothing_clears_is_final(self, block):
         (bar,) = (bar for bar in life(f"2021-01-03 {block}", WITH_ALUMINUM).bars if bar.kind == BLOCKS[block])
         assert bar.is_final is not any(bar.kind in kinds for kinds in CLEARS.values())
-        assert bar.what_clears.startswith("Nothing clears that" if bar.is_final else "What clears it: ")
+        assert bar.what_clears.startswith("Nothing clears it" if bar.is_final else "Cleared by ")
 
     def test_heat_on_what_nobody_knows_to_be_lined_with_aluminum_bars_until_the_card_tells(self):
         text = '2021-01-03 damaged "x" heat\n2021-01-04 hydro pass visual pass'
@@ -500,9 +500,9 @@ class TestWhichTestsCount:
             ("at 4998 psi", "its pressure of 4998 psi is too low"),
             # 4989.3 psi, and half a bar is 7.3 psi.
             ("at 344 bar", "its pressure of 344 bar is too low"),
-            ("total 10.0 cc permanent 1.1 cc", "its permanent expansion of 1.1 cc in 10.0 cc is over the limit"),
-            ("elastic 60.1 cc", "its elastic expansion is over the REE"),
-            ("total 61.2 cc permanent 1.0 cc elastic 60.0 cc", "its elastic expansion is over the REE"),
+            ("total 10.0 cc permanent 1.1 cc", "1.1 cc permanent of 10.0 cc"),
+            ("elastic 60.1 cc", "elastic expansion over REE"),
+            ("total 61.2 cc permanent 1.0 cc elastic 60.0 cc", "elastic expansion over REE"),
         ],
     )
     def test_and_what_it_shows(self, clauses, why):
@@ -588,12 +588,12 @@ def test_seconds_count_between_two_fills():
 @pytest.mark.parametrize(
     "line, clears",
     [
-        ('condemned "cut"', "Nothing clears that."),
-        ("retired", "Nothing clears that."),
-        ("gauged 9999 psi", "Nothing clears that: condemn it, or strike the line if it is wrong."),
+        ('condemned "cut"', "Nothing clears it."),
+        ("retired", "Nothing clears it."),
+        ("gauged 9999 psi", "Nothing clears it: condemn, or strike a wrong line."),
         (
             'damaged "cut"',
-            "What clears it: a passed hydrostatic test by an authorized tester, entered as `hydro pass`.",
+            "Cleared by a hydrostatic test by an authorized tester (`hydro pass`).",
         ),
     ],
 )

@@ -31,7 +31,7 @@ def judged(made: str, as_of: date):
 def test_a_cylinder_made_after_the_day_is_reported_and_must_not_be_filled(made, as_of, is_to_come):
     judgement = judged(made, as_of)
     found = [(finding.rule, finding.span.line, finding.text) for finding in judgement.findings]
-    text = f"made {made}, after the day the record is judged for ({as_of})"
+    text = f"made {made}, after the day judged for ({as_of})"
     assert found == ([("future-entry", 3, text)] if is_to_come else [])
     reasons = must_not_be_filled(judgement.lives["K-1"], RULES, findings=judgement.findings)
     assert [(reason.rule, reason.text) for reason in reasons] == ([("future-entry", text)] if is_to_come else [])

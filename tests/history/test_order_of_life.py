@@ -46,7 +46,7 @@ class TestAfterTheEnd:
         what = found(card("entered", "retired", "remarked", verb))
         assert [(rule, line) for rule, line, _ in what] == ([] if verb == "remarked" else [("out-of-order-life", 5)])
         if verb != "remarked":
-            assert what[0][2].endswith("after the cylinder was retired (2026-01-03): only `remarked` may follow")
+            assert what[0][2].endswith("after it was retired (2026-01-03): only `remarked` may follow")
             assert WORDS[verb].startswith(what[0][2].split(" after")[0])
 
     @pytest.mark.parametrize("verb", WORDS)
@@ -58,20 +58,20 @@ class TestAfterTheEnd:
         )
         if what:
             assert what[0][2].endswith(
-                "after the cylinder was condemned (2026-01-03): only `emptied`, `remarked` and `retired` may follow"
+                "after it was condemned (2026-01-03): only `emptied`, `remarked` and `retired` may follow"
             )
 
     def test_condemned_and_then_retired(self):
         what = found(card("entered", "condemned", "retired", "remarked", "filled"))
         assert what == [
-            ("out-of-order-life", 6, "filled after the cylinder was retired (2026-01-04): only `remarked` may follow")
+            ("out-of-order-life", 6, "filled after it was retired (2026-01-04): only `remarked` may follow")
         ]
 
     @pytest.mark.parametrize("late", ["condemned", "hydro condemned", "retired"])
     def test_the_day_of_the_end_is_that_of_the_first_one(self, late):
         what = found(card("entered", "retired", late, "filled"))
         assert [text.split(" after ")[1] for _, _, text in what] == [
-            "the cylinder was retired (2026-01-03): only `remarked` may follow"
+            "it was retired (2026-01-03): only `remarked` may follow"
         ] * 2
 
     def test_a_failed_test_ends_nothing(self):
@@ -89,7 +89,7 @@ class TestBeforeTheBeginning:
     def test_before_it_entered_service_it_is_neither_filled_nor_gauged_nor_moved(self, verb):
         what = found(card(verb, "entered"))
         if verb in ("filled", "gauged", "moved"):
-            assert what == [("filled-before-service", 2, f"{verb} before the cylinder entered service (2026-01-03)")]
+            assert what == [("filled-before-service", 2, f"{verb} before it entered service (2026-01-03)")]
         elif verb in ("condemned", "hydro condemned", "retired"):
             assert [(rule, line) for rule, line, _ in what] == [("out-of-order-life", 3)]
         else:
@@ -103,7 +103,7 @@ class TestBeforeTheBeginning:
     @pytest.mark.parametrize("verb", WORDS)
     def test_before_it_was_made_there_is_nothing(self, verb):
         what = [text for rule, _, text in found(card(verb, made="2026-02")) if rule == "out-of-order-life"]
-        assert len(what) == 1 and what[0].endswith("on 2026-01-02, before the cylinder was made (2026-02)")
+        assert len(what) == 1 and what[0].endswith("on 2026-01-02, before it was made (2026-02)")
 
     @pytest.mark.parametrize(
         "made, is_before", [("2026-01", False), ("2026-01-02", False), ("2026-01-03", True), ("2026-02", True)]
@@ -128,14 +128,14 @@ class TestNeverEntered:
     @pytest.mark.parametrize("verb", WORDS)
     def test_what_shows_use(self, verb):
         what = found(card("remarked", verb, "remarked"))
-        text = "in use since 2026-01-03 and never entered service; it counts as in service"
+        text = "in use since 2026-01-03, never entered service; counts as in service"
         assert what == (
             [("never-entered-service", 1, text)] if verb in ("filled", "gauged", "moved", "emptied") else []
         )
 
     def test_told_once_with_the_first_use(self):
         assert [text[:24] for _, _, text in found(card("visual", "emptied", "filled", "gauged"))] == [
-            "in use since 2026-01-03 "
+            "in use since 2026-01-03,"
         ]
 
     def test_not_of_one_that_entered_at_any_time(self):
@@ -189,7 +189,7 @@ class TestTheFuture:
             (
                 "future-entry",
                 3,
-                "dated 2026-03-01, after the day the record is judged for (2026-02-28), and 2 more after it",
+                "dated 2026-03-01, after the day judged for (2026-02-28), and 2 more after it",
             )
         ]
 

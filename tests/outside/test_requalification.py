@@ -61,7 +61,7 @@ PERMITS = [
     ("carbon-wrapped", 5, Fraction(5, 3)),
     ("glass-wrapped", 3, Fraction(5, 3)),
     ("hoop-wrapped", 3, Fraction(5, 3)),
-    ("dot-3al-6351", 5, Fraction(5, 3)),  # 49 CFR 180.205(f)(4) and 180.209(m)
+    ("dot-3al-6351", 5, Fraction(5, 3)),  # 49 CFR 180.205(f)(4); 49 CFR 180.209(m)
 ]
 # 49 CFR 173.302b(b) for the factor 3/2 (working pressure not over 2/3 of test pressure); the
 # periods of 49 CFR 180.207(c) are from memory.

@@ -62,7 +62,7 @@ def test_a_fill_in_mind_is_judged_like_any_other():
 def test_what_is_not_known_of_the_cylinder_is_a_reason():
     card = CARD.format(name="K-1").replace("  made   2024-01\n", "")
     assert reasons(card) == [
-        "made is not known, so these rules could not be judged: past-test"
+        "made not known; not judged: past-test"
     ]  # fmt: skip
 
 

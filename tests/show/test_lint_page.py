@@ -31,25 +31,24 @@ rules: test.cylpack, house.cylpack
     made laxer by house: no-temperature suspended: No probe (house.cylpack:3)
 
  DO NOT FILL  in use today, and must not be filled: 2 cylinders
-    past test: L-2, L-4   retired: L-4
+   past test: L-2, L-4   retired: L-4
 
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                     DO NOT FILL
-   DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 times,
-    cards.cyl:19 to :20); last test 2021-06-03 + 5 years = due by 2026-06-30.
-    Take it out of service. (past-test; Statute 1; Statute 2, about the same)
+  DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 x
+   cards.cyl:19 to :20); last test 2021-06-03 + 5 years = due by 2026-06-30.
+   Take it out of service. (past-test; Statute 1; Statute 2, about the same)
 L-4   steel, 2216 psi, made 2001-01, Station 1                       DO NOT FILL
-   DANGER  filled after the cylinder was retired (2020-05-04): only `remarked`
-    may follow (cards.cyl:35); the other entry: cards.cyl:34.
-    (out-of-order-life)
-   DANGER  filled 5449 days after its test fell due (2006-01-31)    cards.cyl:35
-    last test 2001-01 + 5 years = due by 2006-01-31
+  DANGER  filled after it was retired (2020-05-04): only `remarked` may follow
+   (cards.cyl:35); the other entry: cards.cyl:34. (out-of-order-life)
+  DANGER  filled 5449 days after its test fell due (2006-01-31)     cards.cyl:35
+   last test 2001-01 + 5 years = due by 2006-01-31
 L-10   steel, 2216 psi, made 2022-01, Station 1
-   waived  test falls due in 67 days                                 cards.cyl:7
-    NOTICE, waived until 2026-12-31 by vance: Booked for test. (due-soon)
+  waived  test falls due in 67 days                                  cards.cyl:7
+   NOTICE, waived until 2026-12-31 by vance: Booked for test. (due-soon)
 
 Not about one cylinder
-   WARNING  no card declares `L-99`                                 cards.cyl:38
-    Correct the name, or open a card: cylinder L-99 (unknown-name)
+  WARNING  no card declares `L-99`                                  cards.cyl:38
+   Correct the name, or open a card: cylinder L-99 (unknown-name)
 
 No finding above is about these, and they must not be filled
   L-3   out of service since 2025-01-01: valve leaks
@@ -62,17 +61,17 @@ qualified person decide.
 L_2_AT_60 = """\
 L-2   wrapped, 4500 psi, made 2016-03, Station   DO NOT FILL
       1
-   DANGER  filled 12 to 43 days after its test fell due
-    (2026-06-30) (2 times, cards.cyl:19 to :20); last test
-    2021-06-03 + 5 years = due by 2026-06-30. Take it out of
-    service. (past-test; Statute 1; Statute 2, about the
-    same)
+  DANGER  filled 12 to 43 days after its test fell due
+   (2026-06-30) (2 x cards.cyl:19 to :20); last test
+   2021-06-03 + 5 years = due by 2026-06-30. Take it out of
+   service. (past-test; Statute 1; Statute 2, about the
+   same)
 """
 L_2_AT_120 = """\
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                                                             DO NOT FILL
-   DANGER  filled 12 to 43 days after its test fell due (2026-06-30)                        2 times, cards.cyl:19 to :20
-    last test 2021-06-03 + 5 years = due by 2026-06-30. Take it out of service. (past-test; Statute 1; Statute 2, about
-    the same)
+  DANGER  filled 12 to 43 days after its test fell due (2026-06-30)                              2 x cards.cyl:19 to :20
+   last test 2021-06-03 + 5 years = due by 2026-06-30. Take it out of service. (past-test; Statute 1; Statute 2, about
+   the same)
 """
 HOSTILE = "\\x1b[31m [red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire: \\u202egnp.exe"
 
@@ -155,7 +154,7 @@ def test_a_line_that_cannot_be_read_bars_its_cylinder():
 def test_a_last_test_that_proves_nothing_bars_its_cylinder():
     ledger = LEDGER.replace("  2022-02-01", "  2026-10-01  hydro pass  by Z999  at 2000 psi\n  2022-02-01", 1)
     text = page(None, report(ledger))
-    assert re.search("L-10 .*DO NOT FILL\n   DANGER  tested below its rated pressure", text)
+    assert re.search("L-10 .*DO NOT FILL\n  DANGER  tested below its rated pressure", text)
 
 
 def test_a_class_title_is_shown_without_its_advice():
@@ -193,10 +192,7 @@ def test_many_findings_of_one_rule_are_one():
     text = page(None, report(LEDGER.replace("  2026-08-12", fills + "  2026-08-12")))
     group = text[text.index("\nL-2 ") : text.index("\nL-4 ")]
     assert group.count("DANGER  filled ") == 1 and group.count("Take it out of service.") == 1
-    assert (
-        "filled 12 to 82 days after its test fell due (2026-06-30)" in group
-        and "22 times, cards.cyl:19 to :39" in group
-    )
+    assert "filled 12 to 82 days after its test fell due (2026-06-30)" in group and "22 x cards.cyl:19 to :39" in group
 
 
 def test_levels_are_those_of_the_pack_in_force():
@@ -228,7 +224,7 @@ def test_what_is_below_the_level_shown_is_counted():
 def test_several_cylinders_are_told_once_where_the_words_are_the_same():
     card = "\ncylinder L-{}\n  class  steel\n  rated  2216 psi\n  made  2022-01\n  2022-02-02  entered service\n"
     text = page(None, report(LEDGER + "".join(map(card.format, (20, 21)))))
-    assert "NOTICE  test falls due in 67 days: 2 cylinders\n    L-20   L-21\n" in text
+    assert "NOTICE  test falls due in 67 days: L-20, L-21" in text
     assert text.count("(due-soon)") == 1
 
 
@@ -246,7 +242,7 @@ def demo():
 
 
 def words_of(text: str) -> set[str]:
-    return {word.strip('(),.;:`"') for word in text.split()}
+    return {word.strip('(),.;:`"').lower() for word in text.split()}
 
 
 def test_nothing_is_lost_by_telling_findings_together(demo):
@@ -266,8 +262,13 @@ def test_nothing_is_lost_by_telling_findings_together(demo):
         return any(least <= word <= most for least, most in days)
 
     for finding in json.loads("".join(lint_json(demo)))["findings"]:
-        parts = [finding["subject"], finding["text"], *finding["working"], finding["advice"], *finding["cite"]]
-        lost = [word for word in words_of(" ".join([*parts, finding["rule"]])) if not is_there(word)]
+        parts = [finding["subject"], finding["text"], *finding["working"], finding["advice"], finding["rule"]]
+        lost = [word for word in words_of(" ".join(parts)) if not is_there(word)]
+        # A section is named once for the paragraphs of it that stand side by side.
+        of_sources = [
+            part for word in " ".join(finding["cite"]).split() for part in re.split("(?<=[0-9a-z])(?=[(].*)", word)
+        ]
+        lost += [part for part in of_sources if part.strip(";,") not in text]
         assert lost == [], finding
 
 
@@ -279,43 +280,64 @@ def test_a_rule_advises_and_cites_once_a_page(demo):
 def test_the_page_of_the_demo_is_a_fraction_of_its_findings_one_by_one(demo):
     text = page(80, demo)
     each = page(80, with_everything_one_by_one(dataclasses.replace(demo)))
-    assert text.count("\n") < each.count("\n") / 2 and max(cells(line) for line in text.split("\n")) <= 80
+    assert text.count("\n") < each.count("\n") * 0.45 and max(cells(line) for line in text.split("\n")) <= 80
 
 
-def test_a_bar_is_told_once_under_the_head_of_its_cylinder(demo):
-    text = page(None, demo)
-    group = text[text.index("\n118   ") : text.index("\n127   ")]
-    assert group.count("dropped down the cellar stairs") == 1
-    assert (
-        "DANGER  filled while barred from filling  " in group
-        and "WARNING  in service while barred from filling  " in group
-    )
+def of_one(demo, name):
+    """The page of one cylinder of the demo, without lines that are wrapped."""
+    findings = [finding for finding in demo.findings if finding.subject == name]
+    return page(None, dataclasses.replace(demo, findings=findings, heads={name: demo.heads[name]}))
+
+
+def test_a_bar_is_told_once(demo):
+    alone = of_one(demo, "118")
+    assert "\n   damaged on 2024-09-10: dropped down the cellar stairs, dent in the aluminum at the neck\n" in alone
+    assert "DANGER  filled while barred  " in alone and "WARNING  in service while barred  " in alone
+    for text in (alone, page(None, demo)):
+        assert text.count("dropped down the cellar stairs") == 1
+        assert text.lower().count("cleared by a hydrostatic test by an authorized tester (`hydro pass`)") == 1
+    assert "WARNING  in service while barred: 106, 118, 131, 135\n" in text
 
 
 def test_working_that_stands_above_is_not_repeated(demo):
-    of_one = [finding for finding in demo.findings if finding.subject == "130"]
-    text = page(None, dataclasses.replace(demo, findings=of_one, heads={"130": demo.heads["130"]}))
+    text = of_one(demo, "130")
     # The test was long past when it was filled; that it is overdue now adds only the day of the last fill.
     assert text.count("last test 1997-03 + 5 years = due by 2002-03-31") == 1
-    assert "it may not be filled or topped up" in text and "\n    last filled 2026-09-29\n" in text
+    assert "may not be filled or topped up" in text and "\n   last filled 2026-09-29\n" in text
 
 
 def test_the_worst_of_several_is_said_in_words_and_of_each_what_differs(demo):
     text = page(None, demo)
-    assert (
-        "DANGER  filled 18 to 8948 days after its test fell due (2002-03-31 to 2023-06-30): 3 cylinders, 16 times\n"
-        in text
-    )
-    assert "holds air that the failed sample of comp on 2024-03-05 to 2026-02-10 makes suspect: 15 cylinders\n" in text
-    assert "    2026-02-10:   105 2026-01-15   106 2025-11-29   114 2025-11-29" in text
-    assert "fills through a cartridge of comp that was overdue: 33 cylinders and 2 sources\n" in text
+    # The blanks of the working stand for what each row tells, in its order.
+    assert "DANGER  filled 11 to 10339 days after its test fell due: 9 cylinders, 32 times\n" in text
+    assert "\n   last test _ + _ years = due by _\n" in text
+    assert "   106: 94 to 1627, 2017-04, 5, 2022-04-30, 9 x 2022.cyl:91 to 2026.cyl:501  119: 171, 2020-09, 5," in text
+    assert "holds suspect air: sample of comp failed 2024-03-05 to 2026-02-10: 15 cylinders\n" in text
+    assert "   2026-02-10:  105: 2026-01-15  106: 2025-11-29  114: 2025-11-29" in text
+    assert "fills through an overdue cartridge of comp: 33 cylinders and 2 sources\n" in text
     # The file of the row before is not named again.
-    assert "    2023-12-05, 2024-03-05:   102 2024.cyl:31   103 :33   107 :28" in text
+    assert "   2023-12-05, 2024-03-05:  102: 2024.cyl:31  103: :33  107: :28" in text
+
+
+def test_where_figures_are_too_many_each_has_its_working_in_words(demo):
+    text = page(None, demo)
+    assert (
+        "DANGER  filled to 2087 to 4681 psi, over its fill limit of 2015 to 4500 psi: 4 cylinders, 12 times\n" in text
+    )
+    assert (
+        "131: limit of 2216 psi; 4500 psi at 84 F = 4322 psi at 70 F (real gas); rated 2015 psi; over by 2106" in text
+    )
+
+
+def test_the_rows_of_very_many_have_what_the_sentence_has_of_each(demo):
+    text = page(None, demo)
+    assert "\n   changed 2023-12-05 + 1 year = good through 2024-12-05; filled 2024-12-14 to 2026-11-10\n" in text
+    assert "\n   101: 8, 2025.cyl:27  102: 7, :76  103: 4, :35" in text
 
 
 def test_dangers_of_several_come_before_the_cylinders_and_the_rest_after(demo):
     text = page(80, demo)
-    places = [text.index(words) for words in ("holds air that the failed", "\n104   carbon", "cartridge of comp")]
+    places = [text.index(words) for words in ("holds suspect air: sample", "\n110   carbon", "cartridge of comp")]
     assert places == sorted(places)
 
 

@@ -196,14 +196,14 @@ def test_what_is_not_written_down_is_asked_for():
     found = judge(record_of(text), air_rules(), date(2024, 1, 6)).findings
     asked = {finding.text.split()[0]: finding.advice for finding in found if finding.rule == "cannot-judge"}
     assert asked == {
-        "sample-day": "Write down an `air sample pass` entry of the source.",
-        "cartridge-day": "Write down a `cartridge changed` entry of the source.",
-        "cartridge-rated": "Write down `cartridge` on the source.",
-        "source-rated": "Write down `rated` on the source.",
+        "sample-day": "Write an `air sample pass` entry of the source.",
+        "cartridge-day": "Write a `cartridge changed` entry of the source.",
+        "cartridge-rated": "Write `cartridge` on the source.",
+        "source-rated": "Write `rated` on the source.",
     }
     without = judge(record_of(text.replace("  on C1", "")), air_rules(), date(2024, 1, 6)).findings
     (finding,) = [finding for finding in without if finding.rule == "cannot-judge"]
-    assert finding.text.startswith("source is not known") and "`on` on the fill" in finding.advice
+    assert finding.text.startswith("source not known") and "`on` on the fill" in finding.advice
 
 
 def test_future_and_double_entries_of_a_source_are_reported():

@@ -120,7 +120,7 @@ def test_suspect_in_either_order_and_known_to_be_only_in_one():
     source = FAILED + "2024-02-06  air sample pass  CO 1 ppm"
     found = found_by_rule(source, "", "2024-02-05  filled  from 0 psi  to 4500 psi  on C1")
     assert found.keys() == {"holds-suspect-air", "order-not-told"}
-    assert "(filled-on-failed-air)" in found["order-not-told"].text
+    assert "filled-on-failed-air" in found["order-not-told"].text
 
 
 @pytest.mark.parametrize(
@@ -139,7 +139,7 @@ def test_what_only_one_order_says_is_asked_about(source, bank, cylinder, rule, l
     found = found_by_rule(source, bank, cylinder)
     assert found.keys() == {"order-not-told"}
     finding = found["order-not-told"]
-    assert finding.level == level and f"({rule})" in finding.text and finding.related and "times" in finding.advice
+    assert finding.level == level and rule in finding.text and finding.related and "times" in finding.advice
 
 
 def test_one_question_a_cylinder_and_day():
@@ -152,7 +152,7 @@ def test_a_fill_on_failed_air_names_the_source_of_the_sample():
     text = RECORD.format(source=lines(FAILED), bank="", cylinder=lines("2024-02-09  filled  to 4500 psi  on C1"))
     found = judge(read_record([Source("a.cyl", text)]), air_rules(), LATE).findings
     (said_of_it,) = (finding.text for finding in found if finding.rule == "filled-on-failed-air")
-    assert "after the air sample of C1 on 2024-02-05 failed" in said_of_it
+    assert "after the sample of C1 failed on 2024-02-05" in said_of_it
 
 
 def test_two_samples_of_a_day_in_no_told_order_are_asked_about_by_the_failed_one():
@@ -161,7 +161,7 @@ def test_two_samples_of_a_day_in_no_told_order_are_asked_about_by_the_failed_one
     record = read_record([Source(f"{number}.cyl", text) for number, text in enumerate((head, *samples))])
     asked = [each for each in judge(record, air_rules(), LATE).findings if each.rule == "order-not-told"]
     assert [(each.subject, each.span.source.path) for each in asked] == [("T-1", "0.cyl"), ("T-1", "1.cyl")]
-    assert "(filled-on-failed-air)" in asked[0].text and "(holds-suspect-air)" in asked[1].text
+    assert "filled-on-failed-air" in asked[0].text and "holds-suspect-air" in asked[1].text
 
 
 def test_suspect_air_names_the_source_of_the_failed_sample():

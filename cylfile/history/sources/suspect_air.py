@@ -88,11 +88,9 @@ class SuspectAir:
 
 
 def way_of(holding: Holding) -> str:
-    """How suspect air came to where it is, in words: the sample, the storages, the fill."""
+    """How suspect air came from the source that was sampled to where it is, in words: by the storages and the fill."""
     fill, stretch, _ = holding
-    sample = stretch.sample
-    steps = [f"air sample of {sample.subject} failed on {sample.day}"]
-    steps += [f"{entry.subject} filled from {entry.on} on {entry.day}" for entry in stretch.way]
+    steps = [f"{entry.subject} filled from {entry.on} on {entry.day}" for entry in stretch.way]
     if fill is not None:
-        steps.append(f"this cylinder filled from {fill.on} on {fill.day}")
-    return "; ".join(steps)
+        steps.append(f"filled from {fill.on} on {fill.day}")
+    return "; ".join(steps) or "its own sample"

@@ -23,6 +23,7 @@ from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Entry, Filled, plain_form, write_text
 from cylfile.record.record import Record
+from cylfile.show.pages.citations import in_short_form, texts_of
 from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_full
 from cylfile.show.terminal.days import counted_from, days_away
@@ -235,7 +236,7 @@ class _Page:
             layout.put(f"{finding.level.upper()}, {finding.excuse}", self.indent)
         for line in finding.working:
             layout.put(line, self.indent)
-        advice, sources = finding.advice, [*finding.cite, finding.rule]
+        advice, sources = finding.advice, [*in_short_form(texts_of(finding.cite)), finding.rule]
         if (finding.rule, advice) in self.told:
             advice, sources = "", [finding.rule]
         self.told.add((finding.rule, finding.advice))

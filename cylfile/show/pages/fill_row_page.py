@@ -5,6 +5,7 @@ What the fill station is told of one cylinder and of one row, in as few lines as
 from cylfile.findings.finding import Finding
 from cylfile.judging.new_entry import Written
 from cylfile.record.entries import plain_form
+from cylfile.show.pages.citations import cited
 from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.may_fill_page import MAY_BE_FILLED, Asked
 from cylfile.show.pages.reasons import in_full
@@ -55,7 +56,7 @@ def put_findings(layout: Layout, findings: list[Finding]) -> None:
             if line:
                 layout.put(line, _FURTHER_IN)
         if finding.cite:
-            layout.put("; ".join(finding.cite), _FURTHER_IN, "faint")
+            layout.put(cited(finding.cite), _FURTHER_IN, "faint")
 
 
 def _put(layout: Layout, text: str, style: str = "", first: str = "") -> None:

@@ -1,38 +1,52 @@
 """
 Findings told together: those of one rule on one cylinder as one, and what is the same of several cylinders once.
 
-Two findings say the same where their sentences have the same words but for figures and days.
-What differs is told from the least to the greatest, and so has the worst case in it whichever way
-is the worse.
+Two findings say the same where their sentences have the same words but for figures, days and the texts that a rule
+only passes on, such as a name or why a cylinder is barred. What differs is told from the least to the greatest, and
+so has the worst case in it whichever way is the worse.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain, groupby
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
+from cylfile.packs.rule import Rule
+from cylfile.packs.ruleset import Ruleset
+from cylfile.packs.wording import NOT_KNOWN
 
 _NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _FIGURE = re.compile("-?[0-9]")
 _DAY = re.compile("[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?")
 # A word between what stands around it: `(2026-06-30),` is the day and its signs.
 _WORD = re.compile(r"([(`\"]*)(.*?)([)`\".,:;]*)", re.DOTALL)
+# Around a text that a rule passes on, and in place of its blanks, while it counts as one word.
+_OPEN, _CLOSE, _BLANK = "\x02", "\x03", "\x1f"
+_WITHOUT_MARKS = str.maketrans({_OPEN: "", _CLOSE: "", _BLANK: " "})
 # The shape of a word that is a figure or a day of the calendar; and the word whose plural makes no difference.
 _A_FIGURE, _ONE_DAY, _DAYS = "#", "day", "days"
-# What stands between the ends of a span.
-_TO = " to "
+_NOT_KNOWN = f"not{_BLANK}known"
+# What stands between the ends of a span, and, as on a form, for what each of several has of its own.
+_TO, _EACH = " to ", "_"
+# Names up to this long are told side by side, longer texts only of each.
+_SHORT = 30
 # About what is left empty at the end of the last line of what has lines of its own, in letters.
 _LINE_END = 40
-# What is told once has to need less than this part of the room that it needs told of each, and no more gaps than
-# somebody can keep in mind, but where there are this many rows for each.
-_WORTH_IT, _MOST_GAPS, _MANY = 0.7, 4, 3
+# What is told once is worth it where it needs less than this part of the room that it needs told of each.
+_WORTH_IT = 0.6
+# More own words than somebody can keep in mind are told in their sentences; of more rows than these the working is
+# told from the least to the greatest.
+_MOST_GAPS, _TOO_MANY = 4, 20
+# How many words before a figure tell what it is, and the signs that end it.
+_BEFORE, _SIGNS = 2, ",;:"
 
 
 class Gathered(NamedTuple):
     """
     The findings of one rule on one subject that say the same, in the order of their days.
 
-    `sentences` are the text and the lines of the working, each as its words.
+    `sentences` are the text, the lines of the working and the advice, each as its words; see `plain`.
     """
 
     findings: list[Finding]
@@ -48,22 +62,39 @@ class Gathered(NamedTuple):
 
     @property
     def text(self) -> str:
-        return " ".join(self.sentences[0])
+        return plain(self.sentences[0])
 
     @property
     def working(self) -> list[str]:
-        return [" ".join(words) for words in self.sentences[1:]]
+        return [plain(words) for words in self.sentences[1:-1]]
+
+    @property
+    def advice(self) -> str:
+        return plain(self.sentences[-1])
+
+    @property
+    def cites(self) -> list[str]:
+        """What the findings rest on, each source once."""
+        return list(dict.fromkeys(chain.from_iterable(finding.cite for finding in self.findings)))
+
+    @property
+    def passed_on(self) -> list[str]:
+        """The texts that the rule passes on, of several words."""
+        return [plain([word]) for words in self.sentences for word in map(inner_of, words) if _BLANK in word]
 
 
 class Shared(NamedTuple):
     """
-    What one rule says of several subjects: the sentences of all, with the least and the greatest of their figures, and of
-    each subject the words that are its own, in the order in which they stand in these.
+    What one rule says of several subjects: the sentence, the working and the advice of all, and of each subject the words
+    that are its own, in the order in which they stand in these.
 
-    Words that are the same in two places of a sentence, of every subject, are one of its own words: a day that is named twice.
+    The sentence has the least and the greatest of the figures, the working leaves open what each subject has of its own.
+    Words that are the same in two places, of every subject, are one of its own words: a day that is named twice.
     """
 
-    sentences: list[str]
+    text: str
+    working: list[str]
+    advice: str
     rows: list[tuple[Gathered, list[str]]]
 
     @property
@@ -75,27 +106,33 @@ class Shared(NamedTuple):
         """How many words of each subject are its own."""
         return len(self.rows[0][1])
 
+    @property
+    def cites(self) -> list[str]:
+        return list(dict.fromkeys(chain.from_iterable(each.cites for each, _ in self.rows)))
 
-def gather(findings: Iterable[Finding], one_by_one: bool = False) -> list[Gathered]:
+
+def gather(findings: Iterable[Finding], rules: Ruleset, one_by_one: bool = False) -> list[Gathered]:
     """The findings of each rule and subject as one, in the order in which their first ones come."""
-    alike: dict[object, list[Finding]] = {}
+    alike: dict[object, list[tuple[Finding, list[list[str]]]]] = {}
     for number, finding in enumerate(findings):
-        key = number if one_by_one else (finding.subject, *_kind_of(finding))
-        alike.setdefault(key, []).append(finding)
-    return [_as_one(sorted(group, key=lambda each: str(each.day or ""))) for group in alike.values()]
+        sentences = _sentences(finding, rules.rules.get(finding.rule))
+        key = number if one_by_one else (finding.subject, *_kind_of(finding, sentences))
+        alike.setdefault(key, []).append((finding, sentences))
+    return [_as_one(sorted(group, key=lambda each: str(each[0].day or ""))) for group in alike.values()]
 
 
-def share(gathered: Iterable[Gathered]) -> tuple[list[Shared], list[Gathered]]:
+def share(gathered: Iterable[Gathered], only_worthwhile: bool = False) -> tuple[list[Shared], list[Gathered]]:
     """
-    What a rule says of several subjects, told once where that is much shorter; and what is left.
+    What a rule says of several subjects, told once, or `only_worthwhile` where that is much shorter; and what is left.
     """
     alike: dict[tuple, list[Gathered]] = {}
     for each in gathered:
-        alike.setdefault(_kind_of(each.first), []).append(each)
+        alike.setdefault(_kind_of(each.first, each.sentences), []).append(each)
     told, left = [], []
     for group in alike.values():
-        shared = _shared(group) if len(group) > 1 and not group[0].first.related else None
-        if shared is not None and shared.own_words <= max(_MOST_GAPS, len(group) // _MANY) and _is_worth_it(shared):
+        may_be = len(group) > 1 and not any(each.first.related and not each.first.names_related for each in group)
+        shared = _shared(group) if may_be else None
+        if shared is not None and (not only_worthwhile or _is_worth_it(shared)):
             told.append(shared)
         else:
             left += group
@@ -104,16 +141,30 @@ def share(gathered: Iterable[Gathered]) -> tuple[list[Shared], list[Gathered]]:
 
 def _is_worth_it(shared: Shared) -> bool:
     by_each = sum(_LINE_END + sum(map(len, (each.text, *each.working))) for each, _ in shared.rows)
-    return _LINE_END + sum(map(len, shared.sentences)) + _room(group_rows(shared)) < _WORTH_IT * by_each
+    once = _LINE_END + sum(map(len, (shared.text, *shared.working)))
+    return once + _room(group_rows(shared)) < _WORTH_IT * by_each
 
 
-def _kind_of(finding: Finding) -> tuple:
-    words = tuple(tuple(map(_shape_of, sentence.split())) for sentence in _sentences(finding))
-    return finding.rule, finding.level, finding.advice, tuple(finding.cite), finding.excuse, words
+def plain(words: Iterable[str]) -> str:
+    """Words as they are read."""
+    return " ".join(words).translate(_WITHOUT_MARKS)
+
+
+def _kind_of(finding: Finding, sentences: Iterable[Sequence[str]]) -> tuple:
+    words = tuple(tuple(map(_shape_of, sentence)) for sentence in sentences)
+    return finding.rule, finding.level, finding.excuse, words
+
+
+def inner_of(word: str) -> str:
+    return _parted(word)[1]
 
 
 def _parted(word: str) -> tuple[str, str, str]:
     """The signs before a word, the word, and the signs after it."""
+    if _OPEN in word:
+        before, _, rest = word.partition(_OPEN)
+        inner, _, after = rest.rpartition(_CLOSE)
+        return before, inner, after
     found = _WORD.fullmatch(word)
     assert found is not None, "anything is a word between signs"
     before, inner, after = found.groups()
@@ -121,25 +172,32 @@ def _parted(word: str) -> tuple[str, str, str]:
 
 
 def _shape_of(word: str) -> str:
-    """The word, without its plural; of a figure or a day only that it is one."""
-    inner = _parted(word)[1]
-    if _FIGURE.match(inner):
+    """The word, without its plural; of a figure, a day or a text that is passed on only that it is one."""
+    before, inner, after = _parted(word)
+    if _OPEN in word:
+        return f"{before}{_A_FIGURE}{after}"
+    if _FIGURE.match(inner) or inner == _NOT_KNOWN:
         return _A_FIGURE
     return _ONE_DAY if inner == _DAYS else word
 
 
-def _sentences(finding: Finding) -> list[str]:
-    return [finding.text, *finding.working]
+def _sentences(finding: Finding, rule: Rule | None) -> list[list[str]]:
+    return [_words(sentence, rule) for sentence in (finding.text, *finding.working, finding.advice)]
 
 
-def _as_one(findings: list[Finding]) -> Gathered:
-    sentences = [[*map(span_of, zip(*words))] for words in _columns(list(map(_sentences, findings)))]
-    return Gathered(findings, sentences)
+def _words(sentence: str, rule: Rule | None) -> list[str]:
+    """The words of a sentence; a text that the rule passes on is one word."""
+    if rule is not None and not {_OPEN, _CLOSE, _BLANK} & set(sentence):
+        for start, end in reversed(rule.texts_in(sentence)):
+            passed_on = sentence[start:end].replace(" ", _BLANK)
+            sentence = f"{sentence[:start]}{_OPEN}{passed_on}{_CLOSE}{sentence[end:]}"
+        sentence = sentence.replace(NOT_KNOWN, _NOT_KNOWN)
+    return sentence.split(" ")
 
 
-def _columns(sentences: list[list[str]]) -> list[list[list[str]]]:
-    """For each sentence, its words in each of the findings."""
-    return [[sentence.split() for sentence in alike] for alike in zip(*sentences)]
+def _as_one(found: list[tuple[Finding, list[list[str]]]]) -> Gathered:
+    findings = [finding for finding, _ in found]
+    return Gathered(findings, [[*map(span_of, zip(*alike))] for alike in zip(*(sentences for _, sentences in found))])
 
 
 def span_of(words: Sequence[str]) -> str:
@@ -156,33 +214,106 @@ def span_of(words: Sequence[str]) -> str:
     for pattern, key in ((_DAY, str), (_NUMBER, float)):
         if all(map(pattern.fullmatch, ends)):
             return f"{before}{min(ends, key=key)}{_TO}{max(ends, key=key)}{after}"
+    if _OPEN in distinct[0]:
+        names = dict.fromkeys(name for each in inner for name in each.split("/"))
+        return f"{before}{_OPEN}{'/'.join(names)}{_CLOSE}{after}"
     return f"{before}{'/'.join(inner)}{after}"
 
 
 def _shared(group: list[Gathered]) -> Shared:
-    # What stands in each gap between words that all share, one a subject.
-    gaps: dict[tuple[str, ...], None] = {}
-    for alike in zip(*(each.sentences for each in group)):
-        gap: list[tuple[str, ...]] = []
-        for words in zip(*alike):
-            if len(set(words)) > 1 and _shape_of(words[0]) == _A_FIGURE:
-                gap.append(words)
-            else:
-                _close(gap, gaps)
-        _close(gap, gaps)
-    rows = [list(row) for row in zip(*gaps)] if gaps else [[] for _ in group]
-    sentences = [" ".join(map(span_of, zip(*alike))) for alike in zip(*(each.sentences for each in group))]
-    return Shared(sentences, list(zip(group, rows)))
+    columns = [list(_word_by_word(zip(*alike))) for alike in zip(*(each.sentences for each in group))]
+    text, *working, advice = columns
+    text = _without_asides(text, _gaps([*working, advice]))
+    own, shown = _gaps([text, *working, advice]), [plain(map(_open, line)) for line in working]
+    if len(group) > _TOO_MANY:
+        # Nobody works out so many one by one.
+        own = list(dict.fromkeys([*_gaps([text]), *_gaps([*working, advice], _is_passed_on)]))
+        shown = [
+            plain(_open(words) if _is_passed_on(words[0]) else span_of(words) for words in line) for line in working
+        ]
+    elif len(own) > _MOST_GAPS:
+        # Too many to know by their order: then each has the lines of the working that differ in full.
+        differ = [any(len(set(words)) > 1 for words in line) for line in working]
+        lines = [tuple(map(plain, zip(*line))) for line, differs in zip(working, differ) if differs]
+        told = tuple("; ".join(of_one) for of_one in zip(*lines))
+        own = [*_with_context(text, told), told, *_gaps([advice])]
+        shown = [line for line, differs in zip(shown, differ) if not differs]
+    return Shared(
+        plain(filter(None, map(_worst_of, text))).removesuffix(":"),
+        shown,
+        plain(_open(words) for words in advice if len(set(words)) == 1 or not _is_passed_on(words[0])),
+        list(zip(group, map(list, zip(*own)) if own else ([] for _ in group))),
+    )
 
 
-def _close(gap: list[tuple[str, ...]], gaps: dict[tuple[str, ...], None]) -> None:
-    """Add what stands in a gap that ends here, without the signs around it that all its words have; empties the gap."""
-    if not gap:
-        return
+def _word_by_word(column: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
+    """The words of a sentence; those of texts that are passed on one by one, where these say the same of all."""
+    for words in column:
+        apart = {tuple(map(_shape_of, word.translate(_WITHOUT_MARKS).split(" "))) for word in words}
+        if _is_passed_on(words[0]) and len(apart) == 1 and len(set(words)) > 1:
+            yield from zip(*(word.translate(_WITHOUT_MARKS).split(" ") for word in words))
+        else:
+            yield words
+
+
+def _differs(word: str) -> bool:
+    """Whether a word is one by which what says the same may differ."""
+    return _is_passed_on(word) or _shape_of(word) == _A_FIGURE
+
+
+def _is_passed_on(word: str) -> bool:
+    return _OPEN in word
+
+
+def _gaps(columns: Iterable[list[tuple[str, ...]]], differs: Callable[[str], bool] = _differs) -> list[tuple[str, ...]]:
+    """What stands in each gap between words that all share, one a subject; each once."""
+    return list(dict.fromkeys(own for column in columns for _, _, own in _runs(column, differs)))
+
+
+def _runs(column: list[tuple[str, ...]], differs: Callable[[str], bool]) -> Iterator[tuple[int, int, tuple[str, ...]]]:
+    """The first and the last place of each gap of a sentence, and what stands there."""
+    for is_gap, run in groupby(enumerate(column), lambda place: len(set(place[1])) > 1 and differs(place[1][0])):
+        if is_gap:
+            places = list(run)
+            yield places[0][0], places[-1][0], _own([words for _, words in places])
+
+
+def _own(gap: list[tuple[str, ...]]) -> tuple[str, ...]:
+    """What stands in a gap, without the signs around it that all its words have."""
     whole = [_parted(" ".join(words)) for words in zip(*gap)]
-    gap.clear()
     before, after = (signs.pop() if len(signs := {part[at] for part in whole}) == 1 else "" for at in (0, 2))
-    gaps[tuple("".join(part).removeprefix(before).removesuffix(after) for part in whole)] = None
+    return tuple(plain(["".join(part).removeprefix(before).removesuffix(after)]) for part in whole)
+
+
+def _with_context(column: list[tuple[str, ...]], told: Sequence[str]) -> Iterator[tuple[str, ...]]:
+    """What stands in each gap and is not `told`, with a word or two around it."""
+    for first, last, own in _runs(column, _differs):
+        if not all(f" {word} " in f" {line} " for word, line in zip(own, told)):
+            around = column[max(first - _BEFORE, 0) : last + 2]
+            yield tuple(plain(words).strip(_SIGNS) for words in zip(*around))
+
+
+def _without_asides(text: list[tuple[str, ...]], gaps: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """A sentence without what differs and stands in parentheses, where each subject has it among its words as it is."""
+    return [words for words in text if not (words[0][:1] == "(" and words[0][-1:] == ")" and _inner(words) in gaps)]
+
+
+def _inner(words: Sequence[str]) -> tuple[str, ...]:
+    return tuple(map(inner_of, words))
+
+
+def _worst_of(words: Sequence[str]) -> str:
+    """The span of the words; nothing of texts that are too long to stand side by side."""
+    span = span_of(words)
+    return span if len(set(words)) == 1 or not _is_passed_on(words[0]) or len(span) <= _SHORT else ""
+
+
+def _open(words: Sequence[str]) -> str:
+    """The word, or that each has its own."""
+    if len(set(words)) == 1 or not _differs(words[0]):
+        return span_of(words)
+    before, _, after = _parted(words[0])
+    return f"{before}{_EACH}{after}"
 
 
 class RowGroup(NamedTuple):

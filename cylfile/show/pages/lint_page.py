@@ -7,12 +7,14 @@ once, and so is what to do and by which text.
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from cylfile.findings.finding import LEVELS, Finding, severity
+from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
+from cylfile.show.pages.citations import in_short_form, texts_of
 from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share
 from cylfile.show.pages.reasons import in_full, in_short
 from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_foot, put_heading
@@ -20,7 +22,9 @@ from cylfile.show.terminal.layout import Layout, Line
 
 DO_NOT_FILL = "DO NOT FILL"
 # Where the lines under a finding begin.
-_INDENT = 4
+_INDENT = 3
+# How many findings can be read cylinder by cylinder. Where there are more, those of one rule stand together.
+_FEW = 12
 # Between two sentences of an advice.
 _SENTENCE_END = re.compile("(?<=[.]) (?=[A-Z])")
 # The heading of what is about no cylinder and no source.
@@ -39,7 +43,7 @@ def findings_page(report: Report, layout: Layout) -> Iterator[Line]:
 def findings_alone(report: Report, layout: Layout) -> list[Line]:
     """The lines of the findings themselves, without the head, the groups and the foot of the page."""
     page = _Page(report, layout)
-    for each in gather(worst_first(report.findings)):
+    for each in gather(worst_first(report.findings), report.rules):
         page.put_finding(each, "")
     return layout.lines
 
@@ -59,15 +63,21 @@ class _Page:
         """Functions that lay out one part of the page each."""
         report = self.report
         yield self._header
-        gathered = gather(worst_first(filter(report.shows, report.findings)), report.each)
-        shared, single = ([], gathered) if report.each else share(gathered)
-        dangers = [one for one in shared if _is_danger(one.first)]
-        others = [one for one in shared if not _is_danger(one.first)]
+        gathered = gather(worst_first(filter(report.shows, report.findings)), report.rules, report.each)
+        is_long = len(gathered) > _FEW
+        shared, single = ([], gathered) if report.each else share(gathered, only_worthwhile=not is_long)
         groups: dict[str, list[Gathered]] = defaultdict(list)
         for each in single:
             groups[self._group_of(each.first)].append(each)
         rest = groups.pop("", [])
-        told = {each.first.subject for each in single} | {each.first.subject for one in shared for each, _ in one.rows}
+        several: list[Shared | Gathered] = [*shared]
+        if is_long and not report.each:
+            for name in [name for name, of_one in groups.items() if self._needs_no_head(name, of_one)]:
+                several += groups.pop(name)
+        several.sort(key=lambda one: (not one.first.stands, severity(one.first.level)))
+        dangers = [one for one in several if _is_danger(one.first)]
+        others = [one for one in several if not _is_danger(one.first)]
+        told = {each.first.subject for each in gathered}
         silent = [head for name, head in report.heads.items() if head.is_barred and name not in told]
         if self._can_tell:
             yield self._in_use
@@ -89,6 +99,17 @@ class _Page:
     def _can_tell(self) -> bool:
         """Without rules nothing tells what may be filled, and there is no sense in saying so of each cylinder."""
         return bool(self.report.rules.names)
+
+    def _needs_no_head(self, name: str, gathered: list[Gathered]) -> bool:
+        """Whether there is nothing to tell of a cylinder or a source but one finding, or none that endangers."""
+        head = self.report.heads.get(name)
+        lesser = all(not each.first.stands or severity(each.first.level) > severity("warning") for each in gathered)
+        return (lesser or len(gathered) == 1) and (head is None or not head.is_barred or not self._untold(head))
+
+    def _untold(self, head: Head) -> list[Reason]:
+        """Why it must not be filled, as far as no finding tells it."""
+        found = {finding.rule for finding in self.report.findings if finding.subject == head.name}
+        return [reason for reason in head.reasons if reason.rule not in found and not (head.in_use and reason.rule)]
 
     def _group_of(self, finding: Finding) -> str:
         subject = finding.subject
@@ -178,43 +199,63 @@ class _Page:
 
     def _reasons(self, head: Head, gathered: list[Gathered]) -> None:
         """Why it must not be filled, where no finding tells that, or more than one would tell it again."""
-        found = {finding.rule for finding in self.report.findings if finding.subject == head.name}
+        untold = self._untold(head)
         for reason in head.reasons:
-            ending = _after(reason.text)
-            told = sum(each.text.endswith(ending) for each in gathered)
-            if told > 1:
-                self.said.add((head.name, ending))
-            if told > 1 or (reason.rule not in found and not (head.in_use and reason.rule)):
+            key = (head.name, reason.text)
+            told = sum(each.text.endswith(f": {reason.text}") for each in gathered)
+            if key not in self.said and (told > 1 or reason in untold):
                 self.layout.put(in_full(reason), _INDENT, first=[("  ", "")])
+            if told > 1:
+                self.said.add(key)
 
-    def _shared(self, shared: list[Shared]) -> None:
+    def _shared(self, shared: Sequence[Shared | Gathered]) -> None:
         self.layout.blank()
         for one in shared:
-            first = one.first
+            if isinstance(one, Gathered):
+                self.put_finding(one, "")
+                continue
             count = sum(len(each.findings) for each, _ in one.rows)
             times = "" if count == len(one.rows) else f", {count} times"
-            sources = sum(each.first.subject in self.report.record.air_sources for each, _ in one.rows)
-            kinds = ((len(one.rows) - sources, "cylinder"), (sources, "source"))
-            subjects = " and ".join(_counted(number, noun) for number, noun in kinds if number)
-            text = f"{one.sentences[0]}: {subjects}{times}"
-            self._put(first, text, "", one.sentences[1:])
-            for group in group_rows(one):
-                self._row_group(group)
+            same_and_rows = [(group.same, self._rows(group)) for group in group_rows(one)]
+            whom = self._whom(one)
+            if not any(told for _, rows in same_and_rows for _, told in rows):
+                # Then the names can stand in the sentence.
+                whom, same_and_rows = ", ".join(name for _, rows in same_and_rows for name, _ in rows), []
+            self._put(one.first, f"{one.text}: {whom}{times}", "", one.working, one.advice, one.cites)
+            for same, rows in same_and_rows:
+                title = [("", f"{', '.join(same)}:")] if same else []
+                self.layout.put_items([*title, *rows], _INDENT)
 
-    def _row_group(self, group: RowGroup) -> None:
-        """Rows side by side, as many a line as there is room for, after what all of them have the same."""
+    def _whom(self, one: Shared) -> str:
+        """How many cylinders and sources."""
+        sources = sum(each.first.subject in self.report.record.air_sources for each, _ in one.rows)
+        kinds = ((len(one.rows) - sources, "cylinder"), (sources, "source"))
+        return " and ".join(_counted(number, noun) for number, noun in kinds if number)
+
+    def _rows(self, group: RowGroup) -> list[tuple[str, str]]:
+        """Each subject, and its own words and places; a file is not named again right after itself."""
         rows, path = [], ""
         for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
             first, last = each.first.span.source, each.last.span.source
             # A state of today stands at the head of the card.
             place = self._places(each, path) if len(each.findings) > 1 or each.first.about else ""
             path = last.path if place and last is first else ""
-            if len(each.findings) > 1:
-                row = f"{', '.join(own)} ({place})"
-            else:
-                row = ", ".join(filter(None, [*own, place]))
-            rows.append(f"{each.first.subject} {row.lstrip()}".rstrip())
-        self.layout.put("", _INDENT, right=[f"{', '.join(group.same)}:" if group.same else "", *rows])
+            words = [
+                _within(word) if each.advice.endswith(word) else word for word in own if not self._is_said(each, word)
+            ]
+            joint = "; " if any(" " in word and "," in word for word in words) else ", "
+            told = joint.join(filter(None, [*words, place]))
+            rows.append((each.first.subject, f": {told}" if told else ""))
+        return rows
+
+    def _is_said(self, each: Gathered, text: str) -> bool:
+        """Whether a text that the rule passes on has been told of this subject; from now on it has."""
+        key = (each.first.subject, text)
+        if text not in each.passed_on:
+            return False
+        is_said = key in self.said
+        self.said.add(key)
+        return is_said
 
     def _rest(self, gathered: list[Gathered]) -> None:
         self.layout.blank()
@@ -234,13 +275,15 @@ class _Page:
 
     def put_finding(self, each: Gathered, group: str) -> None:
         finding = each.first
-        text = each.text
-        for subject, said in self.said:
-            if subject == finding.subject:
-                text = text.removesuffix(said)
+        text, advice = each.text, each.advice
+        for passed_on in each.passed_on:
+            if self._is_said(each, passed_on):
+                text = text.removesuffix(f": {passed_on}")
+                advice = advice.removesuffix(passed_on).rstrip()
         if finding.subject != group and finding.sentence != finding.text:
             text = f"{finding.subject}: {text}"
-        self._put(finding, text, self._places(each), [*self._not_said(each), *self._related(each)])
+        working = [*self._not_said(each), *self._related(each)]
+        self._put(finding, text, self._places(each), working, advice, each.cites)
 
     def _not_said(self, each: Gathered) -> list[str]:
         """The working, without what a finding above of the same subject says to the letter."""
@@ -258,7 +301,7 @@ class _Page:
             places[remark].append(place_in(self.folder, span))
         return [f"{remark}: {', '.join(named)}" for remark, named in places.items()]
 
-    def _put(self, finding: Finding, text: str, right: str, working: list[str]) -> None:
+    def _put(self, finding: Finding, text: str, right: str, working: list[str], advice: str, cites: list[str]) -> None:
         """
         A finding: its sentence, the working, and, once a page, what to do and by which text.
 
@@ -269,32 +312,32 @@ class _Page:
         )
         excuse = [] if finding.stands else [f"{finding.level.upper()}, {finding.excuse}"]
         under = [*excuse, *working]
-        advice = self._advice(finding)
+        advice = self._advice(finding.rule, advice, cites)
         joint = "; " if under else ". "
         if self.layout.wraps and under:
             sentence = "; ".join(under)
             under, advice = [f"{sentence}. {advice}" if advice else sentence], ""
         under += [advice] if advice else []
-        self.layout.put_flow([("  ", ""), (f" {word} ", style), (" ", "")], text, _INDENT, right, under, joint)
+        self.layout.put_flow([(" ", ""), (f" {word} ", style), (" ", "")], text, _INDENT, right, under, joint)
 
-    def _advice(self, finding: Finding) -> str:
+    def _advice(self, rule: str, advice: str, cites: list[str]) -> str:
         """What to do, and the name and the sources of the rule, as far as they do not stand on the page."""
-        rule = finding.rule
-        sentences = [each for each in _SENTENCE_END.split(finding.advice) if (rule, each) not in self.told]
-        every = "; ".join(finding.cite).split("; ")
-        cites = [cite for cite in dict.fromkeys(every) if cite and (rule, cite) not in self.told]
-        named = [rule, *cites] if cites or (rule, "") not in self.told else []
-        self.told.update((rule, text) for text in ("", *sentences, *cites))
+        sentences = [each for each in _SENTENCE_END.split(advice) if (rule, each) not in self.told]
+        new = [cite for cite in texts_of(cites) if (rule, cite) not in self.told]
+        named = [rule, *in_short_form(new)] if new or (rule, "") not in self.told else []
+        self.told.update((rule, text) for text in ("", *sentences, *new))
         return " ".join([*sentences, f"({'; '.join(named)})" if named else ""]).strip()
 
     def _places(self, each: Gathered, near: str = "") -> str:
-        """Where the findings are; a file that is `near` is not named again."""
+        """Where the findings are, unless the text says it; a file that is `near` is not named again."""
         first, last = each.first.span, each.last.span
+        if len(each.findings) == 1 and each.first.names_related and place_in(self.folder, first) in each.text:
+            return ""
         path = "" if first.source.path == near else self._path(first.source.path)
         if len(each.findings) == 1:
             return f"{path}:{first.line}"
         last_path = "" if last.source is first.source else self._path(last.source.path)
-        return f"{len(each.findings)} times, {path}:{first.line} to {last_path}:{last.line}"
+        return f"{len(each.findings)} x {path}:{first.line} to {last_path}:{last.line}"
 
     def _path(self, path: str) -> str:
         return path_in(self.folder, path)
@@ -304,9 +347,9 @@ def _is_danger(finding: Finding) -> bool:
     return finding.stands and finding.level == LEVELS[0]
 
 
-def _after(reason: str) -> str:
-    """The end of a sentence that tells a reason."""
-    return f": {reason}"
+def _within(sentence: str) -> str:
+    """A sentence as part of a row."""
+    return f"{sentence[:1].lower()}{sentence[1:]}".removesuffix(".")
 
 
 def _counted(number: int, noun: str, nouns: str = "") -> str:

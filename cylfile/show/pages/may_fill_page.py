@@ -11,6 +11,7 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.record import Record
+from cylfile.show.pages.citations import cited
 from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.reasons import in_full
 from cylfile.show.terminal.heading import put_foot
@@ -185,7 +186,7 @@ class _Page:
         for line in working:
             self.layout.put(line, 6)
         if cite:
-            self.layout.put("; ".join(cite), 6, style="faint")
+            self.layout.put(cited(cite), 6, style="faint")
 
     def _look(self) -> None:
         self._heading("Before any fill, look at the outside of it")

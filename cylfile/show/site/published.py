@@ -127,12 +127,12 @@ class Published:
 
     def findings_about(self, name: str) -> list[Gathered]:
         """What is wrong with a cylinder or a source, the worst first, what one rule finds told as one."""
-        return gather(worst_first(self.judgement.about(name)))
+        return gather(worst_first(self.judgement.about(name)), self.judgement.rules)
 
     @property
     def other_findings(self) -> list[Gathered]:
         """What is about no cylinder and no source."""
-        return gather(worst_first(self.judgement.of_record))
+        return gather(worst_first(self.judgement.of_record), self.judgement.rules)
 
     def places_of(self, each: Gathered) -> Iterator[str]:
         """Where the findings stand, the first and the last."""

@@ -20,6 +20,7 @@ UNBOUND = 120
 _WIDEST = 120
 # What keeps words apart that stand side by side.
 _BETWEEN = "   "
+_BETWEEN_ITEMS = "  "
 # What keeps facts apart that have nothing to do with each other.
 _APART = "    "
 # A left-hand column narrower than this is not worth a right-hand one beside it.
@@ -109,6 +110,27 @@ class Layout:
         if right:
             self._stack(indent, before, self._rows(right, room), right_style)
 
+    def put_items(self, items: Iterable[tuple[str, str]], indent: int) -> None:
+        """Put items side by side at `indent`, as many a line as there is room for: a name, which is strong, and what is told of it."""
+        room = self.width - indent
+        before = (" " * indent, "")
+        line: Line = []
+        taken = 0
+        for name, told in items:
+            name = _plain(name)
+            text = f"{name}{_plain(told)}"
+            if line and (not self.wraps or taken + len(_BETWEEN_ITEMS) + cells(text) <= room):
+                line += [(_BETWEEN_ITEMS, ""), (name, "strong"), (text[len(name) :], "")]
+                taken += len(_BETWEEN_ITEMS) + cells(text)
+                continue
+            top, *under = self._wrapped(text, room)
+            line = [before, (top[: len(name)], "strong"), (top[len(name) :], "")]
+            self.lines.append(line)
+            taken = cells(top)
+            if under:
+                self._stack(indent, [before], under, "")
+                line = []
+
     def put_flow(self, first: Iterable[Piece], text: str, indent: int, right: str, under: Sequence[str] = (),
                  joint: str = "; ") -> None:  # fmt: skip
         """
@@ -121,13 +143,18 @@ class Layout:
         text, right = _plain(text), _plain(right)
         taken = sum(cells(piece) for piece, _ in first)
         room = self.width - taken - cells(text) - cells(right)
-        if not self.wraps or room >= (len(_BETWEEN) if right else 0):
+        whole = joint.join(["", *map(_plain, under)])
+        if self.wraps and room - cells(whole) >= len(_BETWEEN):
+            pad = " " * (room - cells(whole)) if right else ""
+            self.lines.append([*first, (text, "strong"), (whole, ""), (pad, ""), (right, "faint")])
+            return
+        if not self.wraps or (room >= len(_BETWEEN) and right):
             pad = " " * max(room, len(_BETWEEN)) if right else ""
             self.lines.append([*first, (text, "strong"), (pad, ""), (right, "faint")])
             for line in under:
                 self.put(line, indent)
             return
-        whole = joint.join([f"{text} ({right})" if right else text, *map(_plain, under)])
+        whole = f"{text} ({right}){whole}" if right else f"{text}{whole}"
         before, left = list(first), len(text)
         for line in self._wrapped(whole, self.width - taken, self.width - indent):
             self.lines.append([*before, (line[:left], "strong"), (line[left:], "")])
