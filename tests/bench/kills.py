@@ -6,8 +6,8 @@ Kill every command that writes at every one of its file operations, and see that
 The program runs in a child that is made to end, as by a power cut, just before its n-th operation on files: opening for
 writing, writing (after half of the bytes), forcing to the disk, renaming, removing, making a folder. This goes through
 all n of every command, and then through them again until so many KILLS are done (1,000 by default). After each, the
-record must be the one before or the one after, lint must read it without a fault, and the same command run again must
-do its work and leave nothing of the broken-off run behind.
+record must be the one before or the one after; where `neaten` writes several files, each old or new, and the record
+says the same. And the same command run again must do its work and leave nothing of the broken-off run behind.
 """
 
 import os
@@ -22,6 +22,10 @@ sys.path.insert(0, str(PROJECT))
 
 from cylfile.__main__ import main as run_program  # noqa: E402
 from cylfile.files import writing  # noqa: E402
+from cylfile.record.reader import read_record  # noqa: E402
+from cylfile.record.record import Record  # noqa: E402
+from cylfile.rewriting.same_facts import difference  # noqa: E402
+from cylfile.text.source import decode  # noqa: E402
 
 _KILLED = 9
 
@@ -154,6 +158,10 @@ def _killed(arguments: tuple[str, ...], at: int, before: dict, after: dict) -> s
         left = [path.name for path in Path(top).rglob(".*") if path.name.endswith((".writing", ".lock"))]
         if left:
             return f"left behind: {left}"
+        if arguments == COMMANDS["neaten"]:
+            otherwise = difference(_record_of(before), _record_of(state))
+            if otherwise:
+                return f"with some of its files neat the record says something else: {otherwise}"
         was_done = state == after
         if not was_done and (again.status not in (0, 1) or _seen(top) != after):
             return f"run again it ends with {again.status}: {again.said}"
@@ -181,6 +189,10 @@ def _seen(top: str) -> dict[str, bytes]:
         for path in paths
         if not any(part.endswith(".writing") for part in path.relative_to(top).parts)
     }
+
+
+def _record_of(state: dict[str, bytes]) -> Record:
+    return read_record([decode(path, data)[0] for path, data in state.items() if path.endswith(".cyl")])
 
 
 def _run(record: Path, arguments: tuple[str, ...], at: int = 0) -> _Ended:

@@ -1,15 +1,19 @@
 """`cylfile neaten` as its users run it."""
 
 import os
+import re
 import stat
 import sys
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from cylfile.history.seals import spell_out
 from cylfile.record.reader import read_record
 from cylfile.rewriting.neatening import neaten
-from cylfile.text.source import decode
+from cylfile.rewriting.same_facts import difference
+from cylfile.text.source import Source, decode
 
 PROJECT = Path(__file__).resolve().parent.parent.parent
 NOT_NEAT = b'\xef\xbb\xbfcylinder T-1 # one\r\n\tserial X\r\n\t2026-03-14 filled to 4500psi # hot\r\n\t2026-02-30 remarked  "x"\r\n'
@@ -28,6 +32,27 @@ def test_files_are_neatened_in_place(here, not_neat):
     assert here("neaten") == (0, "neatened  cards.cyl\n", "1 file neatened, 1 neat already\n")
     assert not_neat.read_bytes() == NEAT
     assert here("neaten") == (0, "", "0 files neatened, 2 neat already\n")
+
+
+def test_a_record_of_which_only_some_files_are_neat_says_the_same():
+    """`neaten` writes file after file: wherever a run is broken off, the first so many are new, and the others old."""
+    old = []
+    for path in sorted((PROJECT / "examples/faulty").rglob("*.cyl")):
+        lines = path.read_text().splitlines(keepends=True)
+        # Everything a little out of line, but in texts and comments.
+        old.append(
+            Source(
+                path.name,
+                "".join(line if '"' in line or "#" in line else re.sub(r"(\S) +", r"\1 ", line) for line in lines),
+            )
+        )
+    record = read_record(old)
+    new = [Source(source.path, neaten(source, record).text) for source in old]
+    assert sum(one.text != other.text for one, other in zip(old, new)) > 5
+    sealed = spell_out(record, date(9999, 1, 1), "griesel").digest
+    for count in range(1, len(old) + 1, 4):
+        mixed = read_record([*new[:count], *old[count:]])
+        assert difference(record, mixed) == "" and spell_out(mixed, date(9999, 1, 1), "griesel").digest == sealed
 
 
 def test_a_check_writes_nothing(here, not_neat):
