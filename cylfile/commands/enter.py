@@ -140,6 +140,8 @@ def _look_at(options: argparse.Namespace) -> None:
     sentence = options.sentence
     if (options.override is None) != (options.by is None):
         raise CannotDo('to override a refusal takes a reason and a name: give both, --override "why" --by PERSON')
+    if options.override is not None and not options.override.strip():
+        raise CannotDo("an override without a reason is none; say why it is written all the same")
     if sentence is None and not sys.stdin.isatty():
         raise CannotDo(
             'questions are asked on a terminal only; give a sentence: cylfile enter "today filled T-1 to 300 bar"'

@@ -56,6 +56,7 @@ CORE_RULES = {
         "notice",
         "An answer that has no effect: no finding of its line can be answered so, or its signature does not count.",
     ),
+    "empty-text": CoreRule("caution", "A text that says nothing, such as the reason of a strike or of a waiver."),
     "seal-broken": CoreRule("danger", "A sealed period no longer says what it said when it was sealed."),
     "late-entry": CoreRule("notice", "A line written after the day it speaks of, with who wrote it and why."),
     "waiver-unused": CoreRule("notice", "A waiver that covers no finding."),

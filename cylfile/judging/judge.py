@@ -15,6 +15,7 @@ from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from cylfile.findings.clock_times import clock_times
+from cylfile.findings.empty_texts import empty_texts
 from cylfile.findings.finding import Finding, of_fault, reading_order
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
@@ -223,6 +224,7 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
         findings.append(finding)
     findings += seal_findings(record, as_of, rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)
+    findings += empty_texts(record, as_of, rules.level_of)
     return findings
 
 

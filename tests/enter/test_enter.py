@@ -94,6 +94,7 @@ def test_an_entry_comes_after_all_that_is_written_for_its_day_or_asks_for_the_ti
         (("--by", "ben"), "--override"),
         (("--override", "bench", "--by", "nobody"), "`nobody`"),
         (("--override", "a\u202eb", "--by", "ben"), "U+202E"),
+        (("--override", " ", "--by", "ben"), "without a reason"),
     ],
 )
 def test_an_override_has_to_be_whole(entered, options, told):
