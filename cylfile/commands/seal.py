@@ -126,7 +126,9 @@ def _seal(options) -> int:
         before, after = _with_line(path, line)
         _prove(record, case.as_of, path, after, line)
         write_file(path, before, after)
-    tell(f"sealed through {options.through} by {options.by}: {spelled.entries:,} entries, in {shown_path(path)}")
+    tell(
+        f"sealed through {options.through} by {options.by}: {counted(spelled.entries, 'entry', 'entries')}, in {shown_path(path)}"
+    )
     tell(f"SHA-256 {spelled.digest}")
     tell("Commit it, and keep the digest where nobody who writes the record can change it.")
     return 0

@@ -36,9 +36,10 @@ def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -
 def _broken(check: Check, held: date | None, resting: int, level: str) -> Finding:
     seal = check.seal
     text = f"what was sealed through {seal.day} has changed since"
-    working = [f"sealed by {seal.by} with {seal.entries:,} entries, now {check.entries:,}"]
+    sealed = "1 entry" if seal.entries == 1 else f"{seal.entries:,} entries"
+    working = [f"sealed by {seal.by} with {sealed}, now {check.entries:,}"]
     if check.entries == seal.entries:
-        working = [f"{seal.entries:,} entries then and now, but they, or what they rest on, say something else"]
+        working = [f"{sealed} then and now, but what is said, or what it rests on, is not the same"]
     if held is not None:
         working.append(
             f"the seal through {held} holds: the change is dated after it, or is to what was named only then"

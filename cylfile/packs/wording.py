@@ -19,9 +19,9 @@ def in_words(value, dimension: str, unit: str) -> str:
     return words(value, unit) if words else str(value)
 
 
-def counted(number: int, noun: str) -> str:
-    """1 day, 2 days."""
-    return f"{number} {noun}" if abs(number) == 1 else f"{number} {noun}s"
+def counted(number: int, noun: str, nouns: str = "") -> str:
+    """1 day, 2 days, 1,000 entries."""
+    return f"{number:,} {noun if abs(number) == 1 else nouns or f'{noun}s'}"
 
 
 # The `z` of a format turns a number that rounds to -0 into 0.

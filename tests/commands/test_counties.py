@@ -38,7 +38,7 @@ def county(here) -> Here:
 
 def test_each_is_judged_by_its_own_rules_and_names(county):
     lines = county("lint", "--as", "lines")
-    assert lines == (1, "birch/cards/bad.cyl:6:3: danger: past-test: filled 1858 days after its test fell due\n", "")
+    assert lines == (1, "birch/cards/bad.cyl:6:3: danger: past-test: filled 1,858 days after its test fell due\n", "")
     text = (county.folder / "ash/department.cyl").read_text()
     county.write("ash/department.cyl", text.replace('  rules  "../common.cylpack"\n', ""))
     assert county("lint", "--as", "lines").out.split("\n")[0].startswith("ash/department.cyl:1:12: warning: no-rules: ")

@@ -32,7 +32,7 @@ def test_a_record_in_order_is_status_0(house):
 def test_a_finding_is_status_1(house):
     status, out, err = house("lint")
     assert (status, err) == (1, "")
-    assert "DANGER  filled 1858 days after its test fell due" in out
+    assert "DANGER  filled 1,858 days after its test fell due" in out
     assert "\n1 cylinder must not be filled: K-2\n" in out
 
 
@@ -65,7 +65,7 @@ def test_a_waived_finding_is_listed_and_fails_nothing(house):
     (house.folder / "department.cyl").write_text(DEPARTMENT + waiver)
     outcome = house("lint")
     assert outcome.status == 0
-    assert "  waived  filled 1858 days after" in outcome.out and "waived 1\n" in outcome.out
+    assert "  waived  filled 1,858 days after" in outcome.out and "waived 1\n" in outcome.out
     assert "DANGER, waived until 2026-12-31 by vance: At the requalifier" in outcome.out
     # It excuses the record and makes no cylinder sound.
     assert "1 cylinder must not be filled: K-2" in outcome.out
@@ -119,7 +119,7 @@ def test_rules_of_the_reader_and_suspended_ones_have_names_too(house):
 def test_lines_and_json_say_the_same(house):
     lines = house("lint", "--as", "lines").out
     found = json.loads(house("lint", "--as", "json").out)
-    assert lines == "cards/bad.cyl:6:3: danger: past-test: filled 1858 days after its test fell due\n"
+    assert lines == "cards/bad.cyl:6:3: danger: past-test: filled 1,858 days after its test fell due\n"
     (finding,) = found["findings"]
     assert (finding["file"], finding["line"], finding["column"]) == ("cards/bad.cyl", 6, 3)
     assert (found["counts"]["danger"], found["counts"]["cylinders"]) == (1, 2)
@@ -248,7 +248,7 @@ def test_a_terminal_gets_color_and_its_own_width(house, columns):
 @pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"NO_COLOR": "", "TERM": "dumb"}])
 def test_a_terminal_that_wants_no_color_gets_none(house, environment):
     out = house.on_terminal(80, "lint", **environment).out
-    assert "\x1b" not in out and "DANGER  filled 1858 days" in out
+    assert "\x1b" not in out and "DANGER  filled 1,858 days" in out
     assert max(map(len, out.split("\n"))) <= 80
 
 

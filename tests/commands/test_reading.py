@@ -77,7 +77,7 @@ def test_other_rules_can_be_asked_for(house, tmp_path_factory):
     (elsewhere / "under.cylpack").write_text(PACK.replace("pack house", "pack under").replace("past-test", "late"))
     (elsewhere / "over.cylpack").write_text('pack over "Over"\n  over "under.cylpack"\nlevel late  notice\n')
     outcome = house("lint", "--rules", str(elsewhere / "over.cylpack"), "--as", "lines")
-    assert "notice: late: filled 1858 days after its test fell due" in outcome.out
+    assert "notice: late: filled 1,858 days after its test fell due" in outcome.out
     assert "past-test" not in outcome.out and outcome.status == 0
     two = house("lint", "--rules", str(elsewhere / "under.cylpack"), "--rules", str(elsewhere / "over.cylpack"))
     assert headline(two).endswith("rules: under.cylpack, over.cylpack")
@@ -152,4 +152,4 @@ def test_a_fault_inside_a_pack_is_shown_in_the_pack(house):
 def test_standard_input_is_a_file(house):
     status, out, err = house("lint", "--as", "lines", "-", given=(DEPARTMENT + BAD).encode())
     assert (status, err) == (1, "")
-    assert out == "-:10:3: danger: past-test: filled 1858 days after its test fell due\n"
+    assert out == "-:10:3: danger: past-test: filled 1,858 days after its test fell due\n"

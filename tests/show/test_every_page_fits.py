@@ -17,20 +17,26 @@ ASKED = {
     "briefing": [()],
     "card": [("{other}",), ("{one}", "--every-fill")],
     "coming": [("--years", "12")],
+    "compare": [("../{neighbor}", ".")],
     "due": [("--within", "2y")],
+    "import": [("{inventory}", "--cards", "--columns", "{map}")],
     "inventory": [()],
     "lint": [(), ("--each",)],
     "may-fill": [("{one}",), ("{other}", "--at", "30 F"), ("nobody",)],
     "rules": [("list",), ("facts",), ("classes",), ("show", "filled-past-test"), ("show", "filled-over-limit")],
+    "seal": [("--check",), ("--check", "--digest", "0" * 64)],
     "totals": [("--per", "month,source"), ("--per", "cylinder", "--first", "2019-01-01")],
     "trace": [("{source}", "--first", "2019-01-01", "--each")],
 }
-# They show what was written or two states of a record; their own tests measure them.
-ELSEWHERE = {"compare", "enter", "import", "seal"}
+# It shows what was written; see below.
+ELSEWHERE = {"enter"}
 LONG = "N" * 64
+# A row that can be taken, and two that cannot.
+INVENTORY = f"Unit,Serial,Made\nN-1,TV-101,2021-04\n{LONG},TV-102,{LONG}\n,TV-103,2021-05\n"
+MAP = '[cylinder]\ncolumn = "Unit"\n[serial]\ncolumn = "Serial"\n[made]\ncolumn = "Made"\nform = "year-month"\n'
 NAMES = {
-    "clean": {"one": "H22-02", "other": "H11-01", "source": "comp1"},
-    "faulty": {"one": "106", "other": "117", "source": "comp"},
+    "clean": {"one": "H22-02", "other": "H11-01", "source": "comp1", "neighbor": "faulty"},
+    "faulty": {"one": "106", "other": "117", "source": "comp", "neighbor": "clean"},
 }
 
 
@@ -41,13 +47,16 @@ def test_no_page_is_left_out():
 @pytest.mark.parametrize(
     "demo, command", [(demo, command) for command in ASKED for demo in NAMES if (demo, command) != ("faulty", "rules")]
 )
-def test_no_line_is_wider_than_the_terminal(demo, command, monkeypatch):
+def test_no_line_is_wider_than_the_terminal(demo, command, monkeypatch, tmp_path):
     shown = []
+    (tmp_path / "inventory.csv").write_text(INVENTORY)
+    (tmp_path / "map.toml").write_text(MAP)
+    names = {**NAMES[demo], "inventory": str(tmp_path / "inventory.csv"), "map": str(tmp_path / "map.toml")}
     monkeypatch.setattr(options, "write_form", lambda command, form, what, *_: shown.append(what))
     monkeypatch.setattr(options, "write_each", lambda command, form, each, *_: shown.extend(what for _, what in each))
     run = Here(PROJECT / "examples" / demo, None if command == "rules" else DAY)
     for words in ASKED[command]:
-        done = run(command, *(word.format(**NAMES[demo]) for word in words))
+        done = run(command, *(word.format(**names) for word in words))
         assert done.status in (0, 1) and done.err == "", (words, done.err)
     assert len(shown) == len(ASKED[command])
     make = next(form for form in forms_of(command).values() if form.is_page).make()

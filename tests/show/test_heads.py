@@ -56,7 +56,7 @@ def test_what_blocks_it_is_the_reason(entry, reason):
 
 def test_a_fill_in_mind_is_judged_like_any_other():
     card = CARD.format(name="K-1").replace("2024-01\n", "2019-01\n")
-    assert reasons(card) == ["filled 1029 days after its test fell due (2024-01-31)"]
+    assert reasons(card) == ["filled 1,029 days after its test fell due (2024-01-31)"]
 
 
 def test_what_is_not_known_of_the_cylinder_is_a_reason():
@@ -107,7 +107,7 @@ def test_danger_on_the_day_is_a_reason():
 def test_a_waiver_opens_no_valve():
     card = CARD.format(name="K-1").replace("2024-01\n", "2019-01\n")
     waiver = 'person p "P"\nwaived past-test for K-1 until 2027-01-01 by p "soon"\n'
-    assert reasons(card, waiver) == ["filled 1029 days after its test fell due (2024-01-31)"]
+    assert reasons(card, waiver) == ["filled 1,029 days after its test fell due (2024-01-31)"]
 
 
 def test_a_file_of_which_nothing_was_read_puts_every_cylinder_in_doubt():

@@ -16,7 +16,7 @@ from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import NOT_KNOWN
 
-_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_NUMBER = re.compile(r"-?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?|-?[0-9]+(?:\.[0-9]+)?")
 _FIGURE = re.compile("-?[0-9]")
 _DAY = re.compile("[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?")
 # A word between what stands around it: `(2026-06-30),` is the day and its signs.
@@ -211,13 +211,17 @@ def span_of(words: Sequence[str]) -> str:
     if _DAYS in inner:
         return f"{before}{_DAYS}{after}"
     ends = [end for each in inner for end in each.split(_TO)]
-    for pattern, key in ((_DAY, str), (_NUMBER, float)):
+    for pattern, key in ((_DAY, str), (_NUMBER, _value)):
         if all(map(pattern.fullmatch, ends)):
             return f"{before}{min(ends, key=key)}{_TO}{max(ends, key=key)}{after}"
     if _OPEN in distinct[0]:
         names = dict.fromkeys(name for each in inner for name in each.split("/"))
         return f"{before}{_OPEN}{'/'.join(names)}{_CLOSE}{after}"
     return f"{before}{'/'.join(inner)}{after}"
+
+
+def _value(number: str) -> float:
+    return float(number.replace(",", ""))
 
 
 def _shared(group: list[Gathered]) -> Shared:

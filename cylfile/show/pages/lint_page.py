@@ -14,6 +14,7 @@ from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
+from cylfile.packs.wording import counted
 from cylfile.show.pages.citations import in_short_form, texts_of
 from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share
 from cylfile.show.pages.reasons import in_full, in_short
@@ -25,6 +26,8 @@ DO_NOT_FILL = "DO NOT FILL"
 _INDENT = 3
 # How many findings can be read cylinder by cylinder. Where there are more, those of one rule stand together.
 _FEW = 12
+# How many rows need not be counted.
+_AT_A_GLANCE = 3
 # Between two sentences of an advice.
 _SENTENCE_END = re.compile("(?<=[.]) (?=[A-Z])")
 # The heading of what is about no cylinder and no source.
@@ -124,7 +127,7 @@ class _Page:
 
     def _header(self) -> None:
         report, layout = self.report, self.layout
-        counts = f"{_counted(report.cylinders, 'cylinder')}, {_counted(report.entries, 'entry', 'entries')}"
+        counts = f"{counted(report.cylinders, 'cylinder')}, {counted(report.entries, 'entry', 'entries')}"
         put_heading(layout, report.record, report.rules, [counts, f"as of {report.as_of}"])
         for way in report.narrowed:
             layout.put(way, style="strong")
@@ -138,7 +141,7 @@ class _Page:
         layout.put_facts(counts)
         hidden = sum(not report.shows(finding) for finding in report.findings)
         if hidden:
-            layout.put(f"{_counted(hidden, 'finding')} below {report.least_shown} not shown: --show {LEVELS[-1]}")
+            layout.put(f"{counted(hidden, 'finding')} below {report.least_shown} not shown: --show {LEVELS[-1]}")
         if report.cylinders:
             barred = sorted((head.name for head in report.heads.values() if head.is_barred), key=natural)
             layout.put(self._who_is_barred(barred), style="strong" if barred and self._can_tell else "")
@@ -153,7 +156,7 @@ class _Page:
             )
         if not names:
             return "No cylinder is marked DO NOT FILL."
-        return f"{_counted(len(names), 'cylinder')} must not be filled: {', '.join(names)}"
+        return f"{counted(len(names), 'cylinder')} must not be filled: {', '.join(names)}"
 
     # What endangers today.
 
@@ -164,7 +167,7 @@ class _Page:
         self.layout.blank()
         title = f" {DO_NOT_FILL} "
         self.layout.put(
-            f"in use today, and must not be filled: {_counted(len(heads), 'cylinder')}",
+            f"in use today, and must not be filled: {counted(len(heads), 'cylinder')}",
             len(title) + 1,
             "strong",
             first=[(title, "danger")],
@@ -214,27 +217,31 @@ class _Page:
             if isinstance(one, Gathered):
                 self.put_finding(one, "")
                 continue
-            count = sum(len(each.findings) for each, _ in one.rows)
-            times = "" if count == len(one.rows) else f", {count} times"
             same_and_rows = [(group.same, self._rows(group)) for group in group_rows(one)]
             whom = self._whom(one)
             if not any(told for _, rows in same_and_rows for _, told in rows):
                 # Then the names can stand in the sentence.
                 whom, same_and_rows = ", ".join(name for _, rows in same_and_rows for name, _ in rows), []
-            self._put(one.first, f"{one.text}: {whom}{times}", "", one.working, one.advice, one.cites)
+            text = f"{one.text}: {whom}" if whom else one.text
+            self._put(one.first, text, "", one.working, one.advice, one.cites)
             for same, rows in same_and_rows:
                 title = [("", f"{', '.join(same)}:")] if same else []
                 self.layout.put_items([*title, *rows], _INDENT)
 
     def _whom(self, one: Shared) -> str:
-        """How many cylinders and sources."""
+        """How many cylinders and sources, and how often, where they are more than a glance tells."""
+        if len(one.rows) <= _AT_A_GLANCE:
+            return ""
         sources = sum(each.first.subject in self.report.record.air_sources for each, _ in one.rows)
         kinds = ((len(one.rows) - sources, "cylinder"), (sources, "source"))
-        return " and ".join(_counted(number, noun) for number, noun in kinds if number)
+        subjects = " and ".join(counted(number, noun) for number, noun in kinds if number)
+        count = sum(len(each.findings) for each, _ in one.rows)
+        return subjects if count == len(one.rows) else f"{subjects}, {count} times"
 
     def _rows(self, group: RowGroup) -> list[tuple[str, str]]:
         """Each subject, and its own words and places; a file is not named again right after itself."""
         rows, path = [], ""
+        joint = "; " if any("," in word for _, own in group.rows for word in own) else ", "
         for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
             first, last = each.first.span.source, each.last.span.source
             # A state of today stands at the head of the card.
@@ -243,7 +250,6 @@ class _Page:
             words = [
                 _within(word) if each.advice.endswith(word) else word for word in own if not self._is_said(each, word)
             ]
-            joint = "; " if any(" " in word and "," in word for word in words) else ", "
             told = joint.join(filter(None, [*words, place]))
             rows.append((each.first.subject, f": {told}" if told else ""))
         return rows
@@ -350,7 +356,3 @@ def _is_danger(finding: Finding) -> bool:
 def _within(sentence: str) -> str:
     """A sentence as part of a row."""
     return f"{sentence[:1].lower()}{sentence[1:]}".removesuffix(".")
-
-
-def _counted(number: int, noun: str, nouns: str = "") -> str:
-    return f"{number:,} {noun if number == 1 else nouns or noun + 's'}"

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from cylfile.findings.finding import Finding
 from cylfile.history.seals import Check
 from cylfile.packs.ruleset import Ruleset
+from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.terminal.heading import put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
@@ -57,7 +58,7 @@ def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
         seal, finding = check.seal, of_seal.get(check.seal.span)
         place = f"{seal.span.source.path}:{seal.span.line}"
         state = "holds" if check.holds else "RESTS ON A BROKEN ONE" if check.is_kept else "BROKEN"
-        said = f"by {seal.by}, {seal.entries:,} entries: {state}"
+        said = f"by {seal.by}, {counted(seal.entries, 'entry', 'entries')}: {state}"
         layout.put(said, _INDENT, "" if check.holds else "strong", first=[(str(seal.day), "strong")], right=[place])
         layout.put(seal.digest, _INDENT)
         for line in working(check, finding):

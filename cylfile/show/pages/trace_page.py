@@ -9,6 +9,7 @@ from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.air_trace import Reached, Trace
 from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
+from cylfile.packs.wording import counted
 from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
 from cylfile.show.terminal.heading import put_foot, whom_to_call
@@ -92,7 +93,7 @@ def _holders(title: str, holders: list[Reached], record: Record, layout: Layout,
     if not holders:
         return
     layout.blank()
-    layout.put(f"{title}: {_counted(len(holders), 'cylinder')}", style=style)
+    layout.put(f"{title}: {counted(len(holders), 'cylinder')}", style=style)
     places: dict[str | None, list[Reached]] = {}
     for one in sorted(holders, key=lambda one: natural(one.name)):
         places.setdefault(one.life.site, []).append(one)
@@ -213,7 +214,7 @@ def _head(trace: Trace, layout: Layout) -> None:
     layout.put(text, len(source.name) + 3, first=[(source.name, "strong")])
     holding = sum(one.holds_it for one in trace.reached)
     in_service = f", {_of(len(trace.still_in_service))} of them in service" if holding else ""
-    layout.put(f"{_counted(len(trace.reached), 'cylinder')} took this air; {_of(holding)} hold it still{in_service}.")
+    layout.put(f"{counted(len(trace.reached), 'cylinder')} took this air; {_of(holding)} hold it still{in_service}.")
 
 
 def _foot(trace: Trace, layout: Layout, record: Record, rules: Ruleset) -> None:
@@ -227,13 +228,9 @@ def _foot(trace: Trace, layout: Layout, record: Record, rules: Ruleset) -> None:
         layout.put("No cylinder in service holds it.")
     if trace.unnamed:
         name = "names" if len(trace.unnamed) == 1 else "name"
-        layout.put(f"{_counted(len(trace.unnamed), 'fill')} of these days {name} no source, and may have been of it.")
+        layout.put(f"{counted(len(trace.unnamed), 'fill')} of these days {name} no source, and may have been of it.")
     put_foot(layout, record, rules)
 
 
 def _of(number: int) -> str:
-    return "none" if not number else str(number)
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+    return f"{number:,}" if number else "none"
