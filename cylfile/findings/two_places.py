@@ -2,18 +2,21 @@
 One person, or one cylinder, at two sites closer together in time than can be.
 """
 
-from collections.abc import Callable, Iterator
+from collections import defaultdict
+from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from itertools import pairwise
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 
-from cylfile.history.standing import stands
+from cylfile.history.standing import standing
 from cylfile.record.entries import Filled
 from cylfile.record.record import Record
 
 # Nobody is at two stations within this time. (Common practice: stations are minutes apart.)
 TOO_CLOSE = timedelta(minutes=5)
-_BY, _SUBJECT, _TIME = attrgetter("by"), attrgetter("subject"), attrgetter("time")
+# Who may be at two places, and which field of a fill names them.
+_WHO = {"cylinder": "subject", "person": "by"}
+_WHO_AND_WHEN = itemgetter(0, 1, 2)
 
 
 def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
@@ -23,16 +26,18 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
     """
     if len(record.sites) < 2:
         return []
-    fills = [
-        fill
-        for name in record.cylinders
-        for fill in record.entries.get(name, ())
-        if fill.__class__ is Filled and fill.time and fill.at_site and stands(fill, as_of)
-    ]
+    by_day: dict[date, list] = defaultdict(list)
+    for name in record.cylinders:
+        for fill in standing(record.entries.get(name, ()), as_of):
+            if fill.__class__ is Filled and fill.time and fill.at_site:
+                by_day[fill.day].append(fill)
     found = []
-    for kind, name, day, of_day in sorted([*_mixed("person", fills, _BY), *_mixed("cylinder", fills, _SUBJECT)]):
-        of_day.sort(key=_TIME)
-        for earlier, later in pairwise(of_day):
+    mixed: list[tuple[str, str, date, list]] = [
+        (kind, *each) for kind, field in _WHO.items() for each in _at_two_sites(by_day, field)
+    ]
+    for kind, name, day, fills in sorted(mixed, key=_WHO_AND_WHEN):
+        fills.sort(key=attrgetter("time"))
+        for earlier, later in pairwise(fills):
             gap = datetime.combine(day, later.time) - datetime.combine(day, earlier.time)
             if earlier.at_site != later.at_site and gap < TOO_CLOSE:
                 subject = f"{name} fills" if kind == "person" else f"{name} is filled"
@@ -41,17 +46,15 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
     return found
 
 
-def _mixed(kind: str, fills: list, whose: Callable) -> Iterator[tuple[str, str, date, list]]:
-    """Of every person or cylinder: the days with fills at more than one site, and those fills."""
-    site_of: dict[tuple[str, date], str] = {}
-    mixed: dict[tuple[str, date], list] = {}
-    for fill in fills:
-        key = whose(fill), fill.day
-        if site_of.setdefault(key, fill.at_site) != fill.at_site:
-            mixed[key] = []
-    # Hardly any day is one, so what is of the others is not kept.
-    for fill in fills if mixed else ():
-        of_day = mixed.get((whose(fill), fill.day))
-        if of_day is not None:
-            of_day.append(fill)
-    return ((kind, name, day, of_day) for (name, day), of_day in mixed.items() if name is not None)
+def _at_two_sites(by_day: dict[date, list], who: str) -> Iterator[tuple[str, date, list]]:
+    """Everybody who fills, or is filled, at more than one site on a day, by name; the day, and the fills then."""
+    name_of, with_site = attrgetter(who), attrgetter(who, "at_site")
+    for day, fills in by_day.items():
+        # Hardly any day has one.
+        if len(set(map(with_site, fills))) > len(set(map(name_of, fills))):
+            by_name: dict[str | None, list] = defaultdict(list)
+            for fill in fills:
+                by_name[name_of(fill)].append(fill)
+            for name, own in by_name.items():
+                if name is not None and len({fill.at_site for fill in own}) > 1:
+                    yield name, day, own

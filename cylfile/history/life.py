@@ -132,7 +132,8 @@ class Life:
             self.is_unread = entry.reading is None
             if entry.reading is not None:
                 self.last_reading = entry
-                if self._is_over_test_pressure(entry):
+                proof = self.proof_pressure
+                if proof is not None and entry.reading.value > proof and self._is_over_test_pressure(entry):
                     self._over_pressurized(entry)
             if not self.in_service:
                 self._use(entry)

@@ -53,7 +53,7 @@ def standing(entries: Sequence[Entry], as_of: date) -> list[Entry]:
 
 def to_come(entries: Sequence[Entry], as_of: date) -> list[Entry]:
     """The entries of days to come, in the order of their days. None of them is struck yet."""
-    return sorted((entry for entry in entries if entry.day > as_of), key=_DAY)
+    return sorted([entry for entry in entries if entry.day > as_of], key=_DAY)
 
 
 def barred_before_its_strike(entry: Entry, as_of: date) -> bool:

@@ -7,6 +7,7 @@ beyond the calendar, is None, which is "not known".
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from functools import lru_cache
 from math import isfinite
 from typing import NamedTuple
 
@@ -67,6 +68,7 @@ def _earlier(day, duration):
     return NEVER if day == NEVER else _plain(day) - duration
 
 
+@lru_cache(maxsize=1 << 14)
 def _after_period(day, months):
     # A period of no months is one that never ends.
     return months_after(day, months) if months and day != NEVER else NEVER

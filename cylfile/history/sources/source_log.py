@@ -23,6 +23,7 @@ from cylfile.history.sources.air_path import Holding, lets_out, standing
 from cylfile.history.sources.fill_air import FillAir, SourceThen, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, untold
 from cylfile.history.sources.suspect_air import SuspectAir
+from cylfile.history.standing import standing as standing_on
 from cylfile.history.standing import stands
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import months_after
@@ -134,13 +135,13 @@ class SourceLog:
 
     def before(self, fill: Entry, reading: Reading) -> SourceThen:
         """The source as it was known when a fill was made."""
-        at = bisect_left(self.days, fill.day)
-        of_day = self._of_day(fill.day, at)
-        while of_day and self._counts_before(of_day[0], fill, reading):
-            del of_day[0]
-            at += 1
-        if later := [entry for entry in of_day if self._counts_before(entry, fill, reading)]:
-            return SourceThen(self, reduce(self._after, later, self._states[at]), self._held)
+        at, days = bisect_left(self.days, fill.day), self.days
+        if at < len(days) and days[at] == fill.day:
+            of_day = self._of_day(fill.day, at)
+            before = [entry for entry in of_day if self._counts_before(entry, fill, reading)]
+            if before != of_day[: len(before)]:
+                return SourceThen(self, reduce(self._after, before, self._states[at]), self._held)
+            at += len(before)
         then = self._then[at]
         if then is None:
             then = self._then[at] = SourceThen(self, self._states[at], self._held)
@@ -258,20 +259,16 @@ def rounded(milliliters: float) -> float:
     return float(round(milliliters))
 
 
-def _comes_first(entry: Entry) -> int:
-    """The moment of an entry in seconds; without a time, the beginning of its day."""
-    return _moment(entry, 0)
-
-
 def _comes_last(entry: Entry) -> int:
     """The moment of an entry in seconds; without a time, the end of its day."""
-    return _moment(entry, _DAY_S)
-
-
-def _moment(entry: Entry, without_time: int) -> int:
     time = entry.time
-    of_day = without_time if time is None else time.hour * 3600 + time.minute * 60 + time.second
+    of_day = _DAY_S if time is None else time.hour * 3600 + time.minute * 60 + time.second
     return entry.day.toordinal() * (_DAY_S + 1) + of_day
+
+
+def _comes_first(entry: Entry) -> int:
+    """The same; without a time, the beginning of its day."""
+    return _comes_last(entry) - (_DAY_S if entry.time is None else 0)
 
 
 class AirLog:
@@ -318,9 +315,8 @@ class AirLog:
         record = self.record
         drawn: dict[str, list[Entry]] = {name: [] for name in record.air_sources}
         for entries in record.entries.values():
-            for entry in entries:
-                # Asked in the order that ends soonest for what most entries are.
-                if entry.__class__ is Filled and entry.on in drawn and stands(entry, self.as_of):
+            for entry in standing_on(entries, self.as_of):
+                if entry.__class__ is Filled and entry.on in drawn:
                     drawn[entry.on].append(entry)
         return {
             name: SourceLog(
@@ -436,15 +432,17 @@ class AirLog:
 
         The pressure after it is at its own gas temperature, the one before it at the assumed one.
         """
-        assumed, water, after = self.assumed, self._water_volume(fill.subject), self._reached(fill)
-        is_storage = fill.subject in self.record.air_sources
-        before = fill.from_pressure and fill.from_pressure.value
-        kelvin = fill.at_temperature and fill.at_temperature.value
-        is_assumed = None in (before, kelvin, water, fill.reading)
-        before = assumed.psi_before if before is None else before
-        kelvin = assumed.kelvin if kelvin is None else kelvin
-        # No figure of a cylinder stands for the volume of a storage.
-        water = assumed.water_ml if water is None and not is_storage else water
+        assumed, water = self.assumed, self._water_volume(fill.subject)
+        written = fill.from_pressure, fill.at_temperature, fill.reading
+        is_assumed = water is None or None in written
+        before, kelvin, after = (quantity and quantity.value for quantity in written)
+        if is_assumed:
+            before = assumed.psi_before if before is None else before
+            kelvin = assumed.kelvin if kelvin is None else kelvin
+            after = self._likely_reached(fill) if after is None else after
+            # No figure of a cylinder stands for the volume of a storage.
+            if water is None and fill.subject not in self.record.air_sources:
+                water = assumed.water_ml
         if before is None or kelvin is None or water is None or after is None or assumed.kelvin is None:
             return FreeAir(None, is_assumed)
         try:
@@ -452,10 +450,8 @@ class AirLog:
         except ValueError:
             return FreeAir(None, is_assumed)
 
-    def _reached(self, fill: Entry) -> float | None:
-        """The pressure that a fill reached; where nobody read it, the rating of a storage, and what is assumed of a cylinder."""
-        if fill.reading is not None:
-            return fill.reading.value
+    def _likely_reached(self, fill: Entry) -> float | None:
+        """The pressure that a fill reached that nobody read: the rating of a storage, and what is assumed of a cylinder."""
         storage = self.record.air_sources.get(fill.subject)
         if storage is None:
             return self.assumed.psi_after
