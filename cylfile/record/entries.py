@@ -39,6 +39,8 @@ class Answer(NamedTuple):
 _HEAD = ("day", "time", "subject")
 _TAIL = (*(clause.field for clause in TAIL), "source", "start", "block", "shape")
 _WHERE = -4
+# What a named tuple's own constructor calls, without the call.
+_new_tuple: Any = tuple.__new__
 _CORRECTED = _WHERE - len(CORRECTIONS)
 
 
@@ -87,6 +89,10 @@ class Entry:
 
         start, end = LEDGER.extent(self.source.text, self.start, len(self.shape.terminals))
         return Span(self.source, start, end)
+
+    def moved(self, source: Source, start: int, block: int | None) -> "Entry":
+        """The same entry at another place."""
+        return _new_tuple(self.__class__, (*self[:_WHERE], source, start, block, self[-1]))
 
     @property
     def facts(self) -> tuple:

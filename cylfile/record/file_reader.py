@@ -38,6 +38,8 @@ _DECLARES = {
 
 # The places of rows, of which the sheet tells the kind.
 _ROWS = {LINES_OF[sheet] for sheet in SHEETS}
+# In the text of a fault, before the number of another line of the file.
+TELLS_A_LINE = "the first is on line"
 # The words that names are.
 _NAMES = ("NAME", "COUNT")
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
@@ -85,14 +87,20 @@ class FileReader:
         self.things: list[Declared] = []
         self.damaged_lines: list[UnderNoCard] = []
         # Where the loose lines began that run on to here, and where the last of them stands.
-        self._run: tuple[int, int] | None = None
+        self.run: tuple[int, int] | None = None
         # (role, name) -> the first entry that names it, in which of its words, and how many do.
         self.used: dict[tuple[str, str], list] = {}
 
-    def read(self) -> "FileReader":
+    def read(self, start: int = 0, end: int | None = None, run: tuple[int, int] | None = None) -> "FileReader":
+        """
+        Read the source, or what stands in it between two offsets at which blocks begin.
+
+        `run` is where the loose lines began that run on to `start`, and where the last of them stands.
+        """
         (source,) = self.record.sources
+        self.run = run
         reader = LedgerReader(source)
-        for block in reader.blocks():
+        for block in reader.blocks(start, end):
             self._block(block)
         self.record.faults += reader.faults
         return self
@@ -102,7 +110,7 @@ class FileReader:
     def _block(self, block: Block) -> None:
         header = block.header
         if header is not None:
-            self._run = self._run_on(block.source, header.start)
+            self.run = self._run_on(block.source, header.start)
         if header is None or isinstance(header, Damaged):
             if header is not None:
                 self._damaged(block.source, header)
@@ -139,13 +147,13 @@ class FileReader:
         """The run of loose lines that a line in column 1 is part of: it begins with a day, readable or not."""
         if not source.text[start].isdigit():
             return None
-        run = self._run
+        run = self.run
         return (start if run is None or source.is_parted(run[1], start) else run[0]), start
 
     def _single(self, block: Block, header: Sentence, kind: str | None) -> None:
         """A block of one line: a loose entry, a waiver or a seal."""
         if kind is None or kind in ENTRY_KINDS:
-            self._entries(block.source, [header], None, None, self._run and self._run[0])
+            self._entries(block.source, [header], None, None, self.run and self.run[0])
             return
         words = self._words(block.source, header)
         if words is None:
@@ -202,7 +210,7 @@ class FileReader:
         try:
             if keyword in target.where and tree.data not in repeatable:
                 first = target.where[keyword].line
-                text = f"`{keyword}` is written twice on this {thing.word}; the first is on line {first}"
+                text = f"`{keyword}` is written twice on this {thing.word}; {TELLS_A_LINE} {first}"
                 raise Refusal(text, "Keep the one that is true.")
             PROPERTIES[tree.data](target, words[: -len(Signed._fields)] if strike else words, tree)
         except Refusal as refusal:

@@ -8,41 +8,9 @@ from typing import NamedTuple
 
 from cylfile.record.file_reader import FileReader
 from cylfile.record.reader import read_record
+from cylfile.record.reading_again import Move, move_of, read_again
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, Span
-
-
-class Move(NamedTuple):
-    """How offsets of a file's old text become those of its new one, which differ from `start` to the two ends."""
-
-    old: Source
-    new: Source
-    start: int
-    old_end: int
-    new_end: int
-
-    def span(self, span: Span) -> Span | None:
-        """The same stretch in the new text; None where it is among what has changed."""
-        if span.end <= self.start and (span.start < self.start or not span.end):
-            return Span(self.new, span.start, span.end)
-        if span.start >= self.old_end:
-            by = self.new_end - self.old_end
-            return Span(self.new, span.start + by, span.end + by)
-        return None
-
-    @property
-    def shifts_lines(self) -> bool:
-        """Whether lines below it have other numbers now."""
-        old, new = self.old.text, self.new.text
-        return old.count("\n", self.start, self.old_end) != new.count("\n", self.start, self.new_end)
-
-    def keeps(self, old: int, new: int) -> bool:
-        """Whether two offsets are one place, or both in what has changed."""
-        if old < self.start:
-            return new == old
-        if old >= self.old_end:
-            return new == old + self.new_end - self.old_end
-        return self.start <= new < self.new_end
 
 
 class Change(NamedTuple):
@@ -81,65 +49,50 @@ class ChangingRecord:
         moves: dict[str, Move] = {}
         for path, source in sources.items():
             before = self._sources.pop(path, None)
-            old, new = None if before is None else self._read.pop(before), None
-            if source is not None:
-                new = FileReader(source).read()
-                self._sources[path], self._read[source] = source, new
+            old = None if before is None else self._read.pop(before)
+            file: FileReader | None = None
+            if old is not None and source is not None:
+                moves[path] = move = move_of(old.record.sources[0], source)
+                file, changed = _read_again(old, move)
+            else:
+                file = FileReader(source).read() if source is not None else None
+                changed = _everything(each) if (each := file or old) else set()
+            if source is not None and file is not None:
+                self._sources[path], self._read[source] = source, file
                 if tell is not None:
                     tell(len(source.text))
-            old_entries, new_entries = (file.record.entries if file else {} for file in (old, new))
-            if before is not None and source is not None:
-                moves[path] = move = _move(before, source)
-                changed = _changed_names(old_entries, new_entries, move)
-            else:
-                changed = old_entries.keys() | new_entries.keys()
-            cards = _changed_cards(old.things if old else [], new.things if new else [])
-            if cards is None or _said(old) != _said(new):
+            if changed is None:
                 names = None
             elif names is not None:
-                names |= changed | cards
+                names |= changed
         self.record = read_record(list(self._sources.values()), faults, self._read)
         return Change(names, moves)
 
 
-def _move(old: Source, new: Source) -> Move:
-    before, after = old.text, new.text
-    start = _common(before, after)
-    start = before.rfind("\n", 0, start) + 1
-    most = min(len(before), len(after)) - start
-    end = _common_end(before, after, most)
-    # Whole lines, so that no line is part of both what has changed and what has not.
-    if not (_begins_line(before, len(before) - end) and _begins_line(after, len(after) - end)):
-        line_end = before.find("\n", len(before) - end)
-        end = len(before) - line_end - 1 if line_end >= 0 else 0
-    return Move(old, new, start, len(before) - end, len(after) - end)
+def _read_again(old: FileReader, move: Move) -> tuple[FileReader, set[str] | None]:
+    """A file after a change of its text, and the names of which it says something else; None for all."""
+    again = read_again(old, move)
+    if again is None:
+        file = FileReader(move.new).read()
+        return file, _changed(old, file, move)
+    changed = _changed(again.was, again.now, move)
+    return again.file, None if changed is None else changed | again.moved_blocks
 
 
-def _begins_line(text: str, at: int) -> bool:
-    return at == 0 or text[at - 1] == "\n"
+def _changed(old: FileReader, new: FileReader, move: Move) -> set[str] | None:
+    """The names of cylinders and sources of which a file, or a stretch of it, says something else; None for all."""
+    cards = _changed_cards(old.things, new.things)
+    if cards is None or _said(old) != _said(new):
+        return None
+    return _changed_names(old.record.entries, new.record.entries, move) | cards
 
 
-def _common(one: str, other: str) -> int:
-    """The number of characters at the start that two texts share."""
-    low, high = 0, min(len(one), len(other))
-    while low < high:
-        middle = (low + high + 1) // 2
-        if one[low:middle] == other[low:middle]:
-            low = middle
-        else:
-            high = middle - 1
-    return low
-
-
-def _common_end(one: str, other: str, most: int) -> int:
-    low, high = 0, most
-    while low < high:
-        middle = (low + high + 1) // 2
-        if one[len(one) - middle : len(one) - low] == other[len(other) - middle : len(other) - low]:
-            low = middle
-        else:
-            high = middle - 1
-    return low
+def _everything(file: FileReader) -> set[str] | None:
+    """The names of cylinders and sources of which a file says anything; None for all."""
+    declared = {thing.name for thing in file.things if thing.word == "cylinder"}
+    if len(declared) < len(file.things) or file.record.recalls:
+        return None
+    return file.record.entries.keys() | declared
 
 
 def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> set[str]:
@@ -170,9 +123,9 @@ def _head(thing) -> tuple:
     return tuple(value for name, value in vars(thing).items() if name not in ("span", "where"))
 
 
-def _said(file: FileReader | None) -> list:
+def _said(file: FileReader) -> list:
     """What a file says that all cylinders may rest on, beside what it declares: recalls."""
-    return [_head(recall) for recall in file.record.recalls] if file else []
+    return [_head(recall) for recall in file.record.recalls]
 
 
 def moved(finding, moves: dict[str, Move]):

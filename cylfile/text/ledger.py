@@ -54,6 +54,11 @@ def indent_of(text: str, at: int) -> str:
     return found.group() if found else ""
 
 
+def begins_block(text: str, at: int) -> bool:
+    """Whether the line at an offset begins a block, where it is no marker of a conflict."""
+    return text[at] not in " \t" and not _BLANK_LINE.match(text, at)
+
+
 @cache
 def clause_start(language: Language) -> re.Pattern:
     """Matches the indent and the first word of a line that starts with a clause, a text or a quantity."""
@@ -121,12 +126,12 @@ class LedgerReader:
         self._whole: Block | None = None
         self.is_clean = source.is_clean()
 
-    def blocks(self) -> Iterator[Block]:
-        """The blocks of the source in its order."""
+    def blocks(self, start: int = 0, end: int | None = None) -> Iterator[Block]:
+        """The blocks of the source in its order, or those between two offsets at which blocks begin."""
         # This loop runs once for every line of every file. A line of a shape met often is matched
         # here; all else is the business of `_line`. No line that goes on with another one is matched,
         # for none of those shapes begins as such a line does.
-        text, at, end = self.text, 0, len(self.text)
+        text, at, end = self.text, start, len(self.text) if end is None else end
         matchers, no_keyword = self.language.matchers, self.language.keywords.keys().isdisjoint
         while at < end:
             begun, is_indented = at, text[at] in " \t"
@@ -134,7 +139,7 @@ class LedgerReader:
             if self.is_clean and place:
                 matcher = matchers[place]
                 match, shapes, append = matcher.match, matcher.shapes, self.block.lines.append
-                while found := match(text, at):
+                while found := match(text, at, end):
                     after = found.end()
                     if after - at > LONGEST_LINE:
                         break

@@ -67,7 +67,7 @@ class _Never:
     size = 0
 
     @staticmethod
-    def match(text, offset):
+    def match(text, offset, end):
         return None
 
 

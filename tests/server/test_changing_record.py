@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 import cylfile.server.edited_record
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
-from cylfile.server.changing_record import ChangingRecord, Move, moved
+from cylfile.record.reading_again import Move
+from cylfile.server.changing_record import ChangingRecord, moved
 from cylfile.server.follow import settle
 from cylfile.text.source import Source, Span
 from support.workspaces import CARDS, HEAD, SHEET, edited_in
