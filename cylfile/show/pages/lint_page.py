@@ -318,21 +318,24 @@ class _Page:
         )
         excuse = [] if finding.stands else [f"{finding.level.upper()}, {finding.excuse}"]
         under = [*excuse, *working]
-        advice = self._advice(finding.rule, advice, cites)
+        advice, source = self._not_told(finding.rule, advice, cites)
         joint = "; " if under else ". "
         if self.layout.wraps and under:
             sentence = "; ".join(under)
-            under, advice = [f"{sentence}. {advice}" if advice else sentence], ""
-        under += [advice] if advice else []
-        self.layout.put_flow([(" ", ""), (f" {word} ", style), (" ", "")], text, _INDENT, right, under, joint)
+            end = "." if advice or source else ""
+            under = [" ".join(filter(None, [f"{sentence}{end}", advice]))]
+        elif advice:
+            under.append(advice)
+        before = [(" ", ""), (f" {word} ", style), (" ", "")]
+        self.layout.put_flow(before, text, _INDENT, right, under, joint, source)
 
-    def _advice(self, rule: str, advice: str, cites: list[str]) -> str:
+    def _not_told(self, rule: str, advice: str, cites: list[str]) -> tuple[str, str]:
         """What to do, and the name and the sources of the rule, as far as they do not stand on the page."""
         sentences = [each for each in _SENTENCE_END.split(advice) if (rule, each) not in self.told]
         new = [cite for cite in texts_of(cites) if (rule, cite) not in self.told]
         named = [rule, *in_short_form(new)] if new or (rule, "") not in self.told else []
         self.told.update((rule, text) for text in ("", *sentences, *new))
-        return " ".join([*sentences, f"({'; '.join(named)})" if named else ""]).strip()
+        return " ".join(sentences), f"({'; '.join(named)})" if named else ""
 
     def _places(self, each: Gathered, near: str = "") -> str:
         """Where the findings are, unless the text says it; a file that is `near` is not named again."""

@@ -7,6 +7,8 @@ terminal cells. What a style looks like is the business of `terminal`.
 
 import unicodedata
 from collections.abc import Iterable, Sequence
+from itertools import groupby
+from operator import itemgetter
 
 from cylfile.show.terminal.signs import ASCII, Signs
 from cylfile.show.visible import visible
@@ -132,33 +134,46 @@ class Layout:
                 line = []
 
     def put_flow(self, first: Iterable[Piece], text: str, indent: int, right: str, under: Sequence[str] = (),
-                 joint: str = "; ") -> None:  # fmt: skip
+                 joint: str = "; ", last: str = "") -> None:  # fmt: skip
         """
         Put a text that begins after the pieces `first`, and what belongs under it at `indent`.
 
-        `right` stands at the end of the line where all of it is one line, else in parentheses after the text, and
-        then what is under it goes on, after the `joint`, where that ends. The text itself is strong.
+        `right` stands at the end of the line where the text is one line, else in parentheses after it, and then what is
+        under it goes on, after the `joint`, where that ends. The text itself is strong, what comes `last` faint.
         """
         first = [(_plain(piece), style) for piece, style in first]
-        text, right = _plain(text), _plain(right)
+        text, right, last = _plain(text), _plain(right), _plain(last)
+        *lines, end = [*map(_plain, under)] or [""]
         taken = sum(cells(piece) for piece, _ in first)
         room = self.width - taken - cells(text) - cells(right)
-        whole = joint.join(["", *map(_plain, under)])
-        if self.wraps and room - cells(whole) >= len(_BETWEEN):
-            pad = " " * (room - cells(whole)) if right else ""
-            self.lines.append([*first, (text, "strong"), (whole, ""), (pad, ""), (right, "faint")])
-            return
-        if not self.wraps or (room >= len(_BETWEEN) and right):
+        after = joint.join(["", *lines, end]) if end else ""
+        tail = f" {last}" if last and (end or not text) else last and f"{joint}{last}"
+        if self.wraps and room - cells(after + tail) >= len(_BETWEEN):
+            pad = " " * (room - cells(after + tail)) if right else ""
+            self.lines.append([*first, (text, "strong"), (after, ""), (tail, "faint"), (pad, ""), (right, "faint")])
+        elif not self.wraps or (room >= len(_BETWEEN) and right):
             pad = " " * max(room, len(_BETWEEN)) if right else ""
             self.lines.append([*first, (text, "strong"), (pad, ""), (right, "faint")])
-            for line in under:
+            for line in lines:
                 self.put(line, indent)
+            self._flow([(" " * indent, "")], [(end, ""), (f" {last}" if end and last else last, "faint")], indent)
+        else:
+            place = f" ({right})" if right else ""
+            self._flow(first, [(text, "strong"), (f"{place}{after}", ""), (tail, "faint")], indent)
+
+    def _flow(self, before: Line, pieces: list[Piece], indent: int) -> None:
+        """Put pieces as one text that begins after others and hangs at `indent`, wrapped where lines are."""
+        whole = "".join(text for text, _ in pieces)
+        if not whole:
             return
-        whole = f"{text} ({right}){whole}" if right else f"{text}{whole}"
-        before, left = list(first), len(text)
+        styles = [style for text, style in pieces for _ in text]
+        taken = sum(cells(piece) for piece, _ in before)
+        at = 0
         for line in self._wrapped(whole, self.width - taken, self.width - indent):
-            self.lines.append([*before, (line[:left], "strong"), (line[left:], "")])
-            before, left = [(" " * indent, "")], max(left - len(line) - 1, 0)
+            at = whole.index(line, at)
+            runs = groupby(zip(line, styles[at:]), key=itemgetter(1))
+            self.lines.append([*before, *(("".join(sign for sign, _ in run), style) for style, run in runs)])
+            before, at = [(" " * indent, "")], at + len(line)
 
     def _rows(self, words: list[str], room: int) -> list[str]:
         """Words side by side, as many a row as there is room for."""
