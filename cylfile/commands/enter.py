@@ -154,6 +154,18 @@ def _look_at(options: argparse.Namespace) -> None:
         raise CannotDo("a sentence is one line; give one entry at a time")
 
 
+def _papers(options: argparse.Namespace, earlier: Papers | None = None) -> Papers:
+    """Read the record. Raises CannotDo where the file that somebody names is there and no part of it."""
+    papers = read_papers(options.paths, earlier)
+    into = None if options.into is None else shown_path(options.into)
+    if into is not None and into not in papers.by_path and os.path.exists(into):
+        # Somebody else may have begun it since.
+        papers = read_papers(options.paths, papers)
+        if into not in papers.by_path:
+            raise CannotDo(f"`{into}` is not a file of this record; name the record's folder, or another file")
+    return papers
+
+
 class _Judged(NamedTuple):
     """The text of the file with the entry in it, the record with that, and what is wrong only with it."""
 
@@ -172,7 +184,7 @@ class _Entering:
 
     def __init__(self, options: argparse.Namespace, papers: Papers | None = None, earlier: "_Entering | None" = None):
         self.options = options
-        self.papers = papers or read_papers(options.paths)
+        self.papers = papers or _papers(options)
         record = self.papers.record
         self.now: datetime = earlier.now if earlier else datetime.now(zone_of(record)[0])
         as_of: date = options.as_of or self.now.date()
@@ -187,7 +199,7 @@ class _Entering:
 
     def renewed(self) -> "_Entering":
         """This attempt where no file has changed since, else a new one."""
-        papers = read_papers(self.options.paths, self.papers)
+        papers = _papers(self.options, self.papers)
         return self if papers is self.papers else _Entering(self.options, papers, self)
 
     def _put(self) -> None:
@@ -319,8 +331,6 @@ class _Entering:
         """Raise CannotDo where a file would be no part of the record."""
         if path in self.papers.by_path:
             return
-        if os.path.exists(path):
-            raise CannotDo(f"`{path}` is not a file of this record; name the record's folder, or another file")
         inside = os.path.relpath(os.path.realpath(path), self.papers.folder.path)
         if inside.startswith("..") or os.path.isabs(inside) or not path.endswith(".cyl") or "/." in f"/{inside}":
             raise CannotDo(f"`{path}` would not be a file of this record; name a *.cyl file in its folder")

@@ -11,6 +11,7 @@ import time
 import pytest
 
 from cylfile.cannot import CannotDo
+from cylfile.commands import enter
 from cylfile.files import writing
 from cylfile.files.writing import LOCK_NAME, ChangedMeanwhile, locked, write_file, write_folder
 from cylfile.record.reader import read_record
@@ -207,6 +208,21 @@ def test_a_file_that_an_editor_saves_meanwhile_is_read_again(entered, monkeypatc
 
 
 @needs_posix
+def test_a_file_that_somebody_else_begins_meanwhile_is_read_with_the_others(entered, monkeypatch):
+    reading, path = enter.read_papers, entered.folder / "new.cyl"
+
+    def begin_meanwhile(paths, earlier=None):
+        papers = reading(paths, earlier)
+        if not path.exists():
+            path.write_text("# begun by somebody else\n")
+        return papers
+
+    monkeypatch.setattr(enter, "read_papers", begin_meanwhile)
+    ended = entered("enter", "2026-03-21 gauged T-1 2100 psi at 68 F", "--into", "new.cyl")
+    assert ended.status == 0, ended
+    assert path.read_text().startswith("# begun by somebody else\n") and "T-1     2100 psi" in path.read_text()
+
+
 def test_fifty_at_once_lose_nothing_beside_two_that_never_rest(entered, program):
     """
     Fifty processes write one file, and two more neaten all files over and over. Most are forked from this one, which has loaded the grammar, so
