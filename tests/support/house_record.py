@@ -12,6 +12,7 @@ rule past-test  danger
   when     day > test-due
   why      "A cylinder past its test is not filled. Not at all."
   say      "filled {day - test-due} after its test fell due"
+  working  "due by {test-due}"
   cite     "Statute 1"
   breaks
     cylinder T-1

@@ -1,5 +1,7 @@
 """The files of a small record to enter things into."""
 
+from support import house_record
+
 DEPARTMENT = """\
 department "Larch Hollow Fire"
   zone    America/Denver
@@ -30,29 +32,10 @@ SHEETS = """\
 fill sheet 2026-03-14  at quay  on C1  by ayla
   09:42  T-1     from 900 psi   to 4500 psi  at 85 F
 """
-PACK = """\
-pack house "The house"
-  reference  70 F
-class steel "Plain steel"
-  test-every  5 years
-  life        none
-rule past-test  danger
-  on       filled
-  when     day > test-due
-  why      "A cylinder past its test is not filled."
-  say      "filled {day - test-due} after its test fell due"
-  working  "due by {test-due}"
-  cite     "Statute 1"
-  breaks
-    cylinder X-1
-      class  steel
-      made   2010-01
-      2015-02-01  filled  to 2015 psi      # here
-  keeps
-    cylinder X-1
-      class  steel
-      made   2010-01
-      2015-01-31  filled  to 2015 psi
+# The pack of the house, and a rule of what is read.
+PACK = (
+    house_record.PACK
+    + """\
 rule burst  danger
   on       gauged
   when     reading > 6000 psi
@@ -68,3 +51,4 @@ rule burst  danger
       class  steel
       2015-02-01  gauged 6000 psi
 """
+)
