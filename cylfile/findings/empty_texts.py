@@ -76,7 +76,7 @@ def _of_entry(empty: _Empty, entry: Entry, as_of: date, level_of: Callable[[str]
     if clause in ("", _REMARK) and struck_on(entry, as_of):
         return
     text = f"the text of `{clause or entry.verb}` says nothing"
-    advice = f'Write what it should say; where the line is sealed: answered {EMPTY_TEXT} DAY by PERSON "why".'
+    advice = "Write what it should say; where the line is sealed, answer it."
     yield Finding(
         EMPTY_TEXT, level_of(EMPTY_TEXT), entry.subject, entry.span, text, [], advice, [], entry.day, known_by(entry)
     )
