@@ -8,6 +8,7 @@ import pytest
 from cylfile.history.facts import PLACES
 from cylfile.packs.pack_sentences import LINES
 from cylfile.packs.proving import prove
+from cylfile.packs.shipped import shipped_names
 from cylfile.text.grammar import grammar_folder
 from support.house_pack import findings, load
 
@@ -53,3 +54,8 @@ def test_the_page_names_every_property_and_every_header():
         for word in lines:
             assert f"`{word}" in PAGE or f"`{word}`" in PAGE, f"{word} is not on the page"
     assert "status" in PLACES and "`status`" in PAGE
+
+
+def test_every_pack_that_ships_is_in_the_table():
+    rows = "\n".join(line.split("|")[1] for line in PAGE.splitlines() if line.startswith("| `"))
+    assert [name for name in shipped_names() if f"`{name}`" not in rows] == []
