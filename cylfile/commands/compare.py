@@ -52,9 +52,12 @@ def run(arguments: list[str]) -> int:
         return 0
     grave = sum((Counter(report.comparison.grave) for _, report in each), Counter())
     show_each(each, options, [f"{what}: {count:,}" for what, count in grave.items()] or ["nothing was altered"])
-    comparisons = [report.comparison for _, report in each]
-    is_unread = any(step.unread for _, report in each for step in report.steps)
-    return int(is_unread or any(each.is_grave or each.unread_files for each in comparisons))
+    return int(any(_is_to_look_at(report) for _, report in each))
+
+
+def _is_to_look_at(report: ComparisonReport) -> bool:
+    comparison = report.comparison
+    return comparison.is_grave or bool(comparison.unread_files) or any(step.unread for step in report.steps)
 
 
 def _report(old: State, new: State, options) -> ComparisonReport:

@@ -374,11 +374,6 @@ class Life:
         """What clears the worst bar, as a sentence."""
         return self.bars[0].what_clears if self.bars else None
 
-    @property
-    def is_barred_in_use(self) -> bool:
-        """Whether something bars it, and it is in use all the same."""
-        return bool(self.bars) and (self.in_service or self.used_though_out is not None)
-
     # Dates and limits that follow from others.
 
     def _limit_fills(self, plus: float) -> None:

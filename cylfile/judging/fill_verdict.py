@@ -75,7 +75,7 @@ def must_not_be_filled(
     """
     reasons = [
         Reason(
-            f"{_FAULTS.get(fault.rule, '')}{fault.text} ({_place(fault)})",
+            f"{_FAULTS.get(fault.rule, '')}{fault.text} ({place_of(fault)})",
             rule=fault.rule,
             # What mends a fault of nobody's is not to be told from its rule, nor whom a wrong name means.
             advice=fault.cure if not fault.subject or fault.rule == "unknown-name" else "",
@@ -240,5 +240,5 @@ def reason_of(finding: Finding, if_filled: bool = False) -> Reason:
     )  # fmt: skip
 
 
-def _place(fault: Fault) -> str:
+def place_of(fault: Fault) -> str:
     return f"{fault.span.source.path}:{fault.span.line}"

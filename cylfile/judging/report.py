@@ -12,7 +12,6 @@ from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
-from cylfile.text.source import Fault
 
 
 @dataclass
@@ -64,11 +63,6 @@ class Report:
     def stands_at(self, least: str) -> bool:
         """Whether a finding of this level or a worse one stands."""
         return any(self.count(level) for level in self._counts if severity(level) <= severity(least))
-
-
-def could_not_be_read(record: Record) -> list[Fault]:
-    """The faults of lines, files and folders that nobody can say anything of."""
-    return record.unread
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from cylfile import __version__
 from cylfile.findings.finding import LEVELS, Finding
-from cylfile.judging.report import Report, could_not_be_read
+from cylfile.judging.report import Report
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.show.visible import visible
@@ -26,7 +26,7 @@ def report_head(report: Report) -> dict:
 
 def list_head(record: Record, rules: Ruleset, as_of: date) -> dict:
     """What a list or a report is of, with the places that could not be read."""
-    unread = [f"{fault.span.source.path}:{fault.span.line}" for fault in could_not_be_read(record)]
+    unread = [f"{fault.span.source.path}:{fault.span.line}" for fault in record.unread]
     return {**paper_head(record, rules, as_of), "unread": unread}
 
 

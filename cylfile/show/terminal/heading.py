@@ -7,7 +7,6 @@ import posixpath
 from datetime import date
 
 from cylfile import __version__
-from cylfile.judging.report import could_not_be_read
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.show.terminal.layout import Layout
@@ -69,7 +68,7 @@ def digest_of(rules: Ruleset) -> str:
 
 def put_unread(layout: Layout, record: Record) -> None:
     """What of the record could not be read; nothing where all of it could."""
-    faults = could_not_be_read(record)
+    faults = record.unread
     if faults:
         folder = folder_of(record)
         count = "1 place" if len(faults) == 1 else f"{len(faults):,} places"
