@@ -8,21 +8,24 @@ import io
 import json
 import re
 from datetime import date
+from itertools import cycle
 from pathlib import Path
 
 import pytest
 
 from cylfile.files.records import the_record
 from cylfile.files.rules_and_day import case_of
+from cylfile.findings.finding import Finding
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.reader import read_record
 from cylfile.show.machine.lint_json import lint_json
-from cylfile.show.pages.gathered import span_of
+from cylfile.show.pages.gathered import gather, share, span_of
 from cylfile.show.pages.lint_page import findings_page
 from cylfile.show.terminal.heading import CAUTION_LINE
 from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.screen import write
+from cylfile.text.source import Source, Span
 from support.shown_record import LEDGER, PACK, report, rules
 
 AT_80 = """\
@@ -339,6 +342,29 @@ def test_dangers_of_several_come_before_the_cylinders_and_the_rest_after(demo):
     text = page(80, demo)
     places = [text.index(words) for words in ("holds suspect air: sample", "\n110   carbon", "cartridge of comp")]
     assert places == sorted(places)
+
+
+def told_of(*subjects: str, texts: tuple[str, ...] = ("`bye` is not allowed here",)):
+    """What is told once of findings about these subjects, and of whom what is left tells."""
+    span = Span(Source("a.cyl", "x\n"), 0, 1)
+    findings = [
+        Finding("unreadable-line", "danger", name, span, text, [], "Write it.")
+        for name, text in zip(subjects, cycle(texts))
+    ]
+    told, left = share(gather(findings, rules()))
+    return [(one.text, [each.first.subject for each, _ in one.rows]) for one in told], [
+        each.first.subject for each in left
+    ]
+
+
+def test_what_is_about_nobody_is_told_by_itself():
+    assert told_of("A", "", "B") == ([("`bye` is not allowed here", ["A", "B"])], [""])
+
+
+def test_what_is_too_long_to_stand_side_by_side_is_told_of_each():
+    texts = tuple(f"`{year}/03/24 or the day after` is not a day" for year in range(2010, 2016))
+    ((sentence, names),), _ = told_of(*"ABCDEF", texts=texts)
+    assert (sentence, names) == ("`_ or the day after` is not a day", [*"ABCDEF"])
 
 
 @pytest.mark.parametrize(

@@ -127,7 +127,8 @@ def share(gathered: Iterable[Gathered], only_worthwhile: bool = False) -> tuple[
     """
     alike: dict[tuple, list[Gathered]] = {}
     for each in gathered:
-        alike.setdefault(_kind_of(each.first, each.sentences), []).append(each)
+        # What is about nobody has no row beside what is about somebody.
+        alike.setdefault((not each.first.subject, *_kind_of(each.first, each.sentences)), []).append(each)
     told, left = [], []
     for group in alike.values():
         may_be = len(group) > 1 and not any(each.first.related and not each.first.names_related for each in group)
@@ -307,9 +308,11 @@ def _inner(words: Sequence[str]) -> tuple[str, ...]:
 
 
 def _worst_of(words: Sequence[str]) -> str:
-    """The span of the words; nothing of texts that are too long to stand side by side."""
+    """The span of the words; of what is too long to stand side by side only that each has its own, or nothing."""
     span = span_of(words)
-    return span if len(set(words)) == 1 or not _is_passed_on(words[0]) or len(span) <= _SHORT else ""
+    if len(set(words)) == 1 or len(span) <= _SHORT:
+        return span
+    return "" if _is_passed_on(words[0]) else _open(words)
 
 
 def _open(words: Sequence[str]) -> str:
