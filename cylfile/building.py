@@ -1,5 +1,6 @@
 """
-Building a wheel: the grammars' parse tables, the usual sentences and the page of the manual are made here and carried along.
+Building a wheel: the grammars' parse tables, the usual sentences, what the shipped packs say and the page of the manual
+are made here and carried along.
 """
 
 import os.path
@@ -88,7 +89,7 @@ _LOOSE = (
 
 
 class BuildWithTables(build_py):
-    """Copies the package, and adds the parse tables, see `cylfile.text.grammar`, and `man cylfile`."""
+    """Copies the package, and adds what is made of grammars and packs, see `cylfile.text.grammar`, and `man cylfile`."""
 
     def run(self):
         super().run()
@@ -96,6 +97,7 @@ class BuildWithTables(build_py):
             # The build tool runs this file by its path and does not know the package.
             sys.path.insert(0, os.path.dirname(os.path.dirname(os.path.realpath(__file__))))
             from cylfile.packs.pack_sentences import pack_language
+            from cylfile.packs.shipped import save_shipped
             from cylfile.text.ledger import LEDGER
 
             folder = os.path.join(self.build_lib, "cylfile", "grammar")
@@ -103,6 +105,7 @@ class BuildWithTables(build_py):
             for language in (LEDGER, pack_language()):
                 language.save_tables(os.path.join(folder, f"{language.file_name}.tables"))
                 language.save_usual(os.path.join(folder, f"{language.file_name}.usual"))
+            save_shipped(os.path.join(self.build_lib, "cylfile", "packs"))
             self._add_manual()
 
     def _add_manual(self) -> None:
@@ -140,16 +143,15 @@ def _usual_record() -> str:
 
 def _read_usual_sentences() -> None:
     """Read the usual sentences, what the shipped packs say, and the small records in them."""
-    from cylfile.packs.pack_reader import read_pack
-    from cylfile.packs.shipped import open_shipped, shipped_names
+    from cylfile.packs.shipped import read_shipped, shipped_names
     from cylfile.text.ledger import read_blocks
     from cylfile.text.source import Source
 
     texts = [_usual_record()]
     for name in shipped_names():
-        source = open_shipped(name)
-        assert source is not None
-        pack, _ = read_pack(source)
+        read = read_shipped(name)
+        assert read is not None
+        pack, _ = read
         texts += (example.text for rule in pack.rules.values() for example in (*rule.breaks, *rule.keeps))
     for text in texts:
         read_blocks(Source("usual", text))

@@ -66,7 +66,7 @@ def test_a_wheel_carries_grammars_tables_and_packs(wheel):
         assert f"cylfile/grammar/{grammar}.lark.tables" in names
         assert f"cylfile/grammar/{grammar}.lark.usual" in names
     packs = {path.name for path in (ROOT / "cylfile" / "packs").glob("*.cylpack")}
-    assert {name for name in packs if f"cylfile/packs/{name}" in names} == packs
+    assert {name for name in packs if {f"cylfile/packs/{name}", f"cylfile/packs/{name}.read"} <= {*names}} == packs
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py")}
     assert modules <= set(names)
 
@@ -99,9 +99,16 @@ def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):
     whole = lint(place, tmp_path)
     assert whole.returncode == 0 and "1 cylinder" in whole.stdout
     # The sentences of most records are known without lark.
-    assert "lark" not in lint(place, tmp_path, "-X", "importtime").stderr
+    imported = lint(place, tmp_path, "-X", "importtime").stderr
+    assert "lark" not in imported and "pack_reader" not in imported
+    # A pack that says something else than when it was read is read anew.
+    pack = place / "cylfile" / "packs" / "us-dot.cylpack"
+    says = pack.read_text(encoding="utf-8")
+    pack.write_text(says.replace('"[DOT-]3AA{psi}"', '"[DOT-]3AQ{psi}"'), encoding="utf-8")
+    assert says != pack.read_text(encoding="utf-8") and "no-class" in lint(place, tmp_path).stdout
+    pack.write_text(says, encoding="utf-8")
     # Tables that lark cannot have made are not used; with none at all the grammar is.
-    kept = [*place.rglob("*.tables"), *place.rglob("*.usual")]
+    kept = [*place.rglob("*.tables"), *place.rglob("*.usual"), *place.rglob("*.read")]
     for tables in kept:
         tables.write_bytes(b"0" * 64 + b"\n")
     assert lint(place, tmp_path).stdout == whole.stdout

@@ -18,10 +18,9 @@ from cylfile.packs.expressions import Node, Value, parts
 from cylfile.packs.laxer import Easing, eased_figures, eased_level, eased_setting
 from cylfile.packs.marking import Pattern, PatternRefused
 from cylfile.packs.pack import ClassSheet, Named, Pack, RuleSheet, Template
-from cylfile.packs.pack_reader import read_pack
 from cylfile.packs.rule import Phrase, Rule
 from cylfile.packs.ruleset import Ruleset, lay_classes
-from cylfile.packs.shipped import open_shipped, shipped_names
+from cylfile.packs.shipped import read_shipped, shipped_names
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.text.refusals import clip
 from cylfile.text.source import Fault, Source, Span
@@ -88,12 +87,12 @@ class _Loading:
             )
         elif key not in self._opened:
             self._opened.add(key)
-            shipped = open_shipped(key)
-            source = shipped or self._open(named, key)
-            if source is not None:
-                self._read(source, key, through, named, shipped is not None)
+            shipped = read_shipped(key)
+            read = shipped or self._read(named, key)
+            if read is not None:
+                self._take_in(*read, key, through, named, shipped is not None)
 
-    def _open(self, named: Named, key: str) -> Source | None:
+    def _read(self, named: Named, key: str) -> tuple[Pack, list[Fault]] | None:
         if len(self._opened) > _MOST_PACKS:
             self._fault(named, f"more than {_MOST_PACKS} packs", "Put rules that belong together in one pack.")
             return None
@@ -119,10 +118,14 @@ class _Loading:
             text = f"with the rule pack `{clip(named.name)}` the packs that do not ship have {self._characters:,} characters"
             self._fault(named, text, f"At most {MOST_CHARACTERS:,} are read. Take out what judges nothing.")
             return None
-        return source
+        # A wheel has read those that ship.
+        from cylfile.packs.pack_reader import read_pack
 
-    def _read(self, source: Source, key: str, through: tuple[str, ...], named: Named, is_shipped: bool) -> None:
-        pack, faults = read_pack(source)
+        return read_pack(source)
+
+    def _take_in(
+        self, pack: Pack, faults: list[Fault], key: str, through: tuple[str, ...], named: Named, is_shipped: bool
+    ) -> None:
         self._rules += len(pack.rules)
         if self._rules > MOST_RULES:
             text = f"with the rule pack `{clip(named.name)}` there are {self._rules:,} rules"

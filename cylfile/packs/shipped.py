@@ -4,10 +4,15 @@ import os
 import re
 from functools import cache
 
-from cylfile.text.source import Source
+from cylfile.packs.pack import Pack
+from cylfile.text.grammar import load_made, save_made
+from cylfile.text.source import Fault, Source
 
 _FOLDER = os.path.dirname(os.path.realpath(__file__))
 _ENDING = ".cylpack"
+# Beside a pack in a wheel: what it says, as it was read when the wheel was built.
+_READ = ".read"
+_GRAMMAR = "pack.lark"
 _NAME = re.compile("[a-z][a-z0-9-]*")
 
 
@@ -31,3 +36,25 @@ def open_shipped(name: str) -> Source | None:
         return None
     with open(file_name, encoding="utf-8") as file:
         return Source(name + _ENDING, file.read())
+
+
+def read_shipped(name: str) -> tuple[Pack, list[Fault]] | None:
+    """What a shipped pack says, by its bare name, and what of it cannot be read; None where there is none of this name."""
+    source = open_shipped(name)
+    if source is None:
+        return None
+    kept = load_made(os.path.join(_FOLDER, name + _ENDING + _READ), _GRAMMAR, (source.text,))
+    if kept is not None:
+        return kept, []
+    from cylfile.packs.pack_reader import read_pack
+
+    return read_pack(source)
+
+
+def save_shipped(folder: str) -> None:
+    """Write into the folder of the packs of a wheel what each says."""
+    for name in shipped_names():
+        read = read_shipped(name)
+        assert read is not None and not read[1], name
+        pack = read[0]
+        save_made(pack, os.path.join(folder, name + _ENDING + _READ), _GRAMMAR, (pack.source.text,))

@@ -20,13 +20,23 @@ from cylfile.text.source import Fault, Source
 # What has a name, and a line feed where no more stands behind it.
 _NAMED = re.compile(rf"\n(cylinder|source|person|site|tester)[ \t]+({NAME})(?:[ \t]*(?:#[^\n]*)?\r?(?=(\n)))?")
 
+# Fewer characters are all read sooner than it is found out which ones matter.
+_SMALL = 60_000
+
 
 def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = (), marks: Marks | None = None) -> Record:
     """
-    The record of what the sources say of the cylinders that have a word for their name or a tag.
+    A record that answers for the cylinders that have a word for their name or a tag as that of all sources does.
 
     `faults` are those met while the sources were had, `marks` those in the sources, where somebody has them already.
     """
+    if sum(len(source.text) for source in sources) < _SMALL:
+        return read_record(sources, faults)
+    return read_part(sources, word, faults, marks)
+
+
+def read_part(sources: list[Source], word: str, faults: Sequence[Fault] = (), marks: Marks | None = None) -> Record:
+    """The record of what the sources say of those cylinders, and of all that may bear on any."""
     searchable = [Searchable(source) for source in sources]
     names = {_as_written(word)}
     while True:

@@ -4,8 +4,9 @@ The one way to the grammar files, and to the lark parsers made from them.
 The grammars stand at the top of the project so that a reader finds them. A wheel carries
 them as `cylfile/grammar`; an editable install and a bare checkout have them beside the
 package. A wheel also carries the parse tables that lark made of them when it was built,
-since making them takes longer than reading a small record, and the trees of usual sentences,
-so that lark itself is only imported where a sentence is none of them.
+since making them takes longer than reading a small record; the trees of usual sentences,
+so that lark itself is only imported where a sentence is none of them; and what the shipped packs say.
+None of it is believed on its name: it is used where it was made of what is there now.
 """
 
 import os.path
@@ -54,20 +55,28 @@ def save_tables(file_name: str, starts: tuple[str, ...], target: str) -> None:
 
 def load_usual(file_name: str, starts: tuple[str, ...]) -> Any:
     """What `save_usual` kept of the usual sentences of a grammar file as it is now; None where nothing was."""
-    folder = grammar_folder()
-    kept = os.path.join(folder, f"{file_name}.usual")
-    if os.path.isfile(kept):
-        with open(kept, "rb") as file:
-            if file.readline() == _mark(folder, file_name, starts):
-                return pickle.load(file)
-    return None
+    return load_made(os.path.join(grammar_folder(), f"{file_name}.usual"), file_name, starts)
 
 
 def save_usual(file_name: str, starts: tuple[str, ...], usual: Any, target: str) -> None:
     """Keep what a language knows of its usual sentences, when a wheel is built."""
+    save_made(usual, target, file_name, starts)
+
+
+def load_made(path: str, file_name: str, texts: tuple[str, ...]) -> Any:
+    """What `save_made` kept in a file of a grammar as it is now and of these texts; None where it is of others or not there."""
+    if os.path.isfile(path):
+        with open(path, "rb") as file:
+            if file.readline() == _mark(grammar_folder(), file_name, texts):
+                return pickle.load(file)
+    return None
+
+
+def save_made(made: Any, target: str, file_name: str, texts: tuple[str, ...]) -> None:
+    """Keep what was made of some texts by a grammar, when a wheel is built."""
     with open(target, "wb") as file:
-        file.write(_mark(grammar_folder(), file_name, starts))
-        pickle.dump(usual, file)
+        file.write(_mark(grammar_folder(), file_name, texts))
+        pickle.dump(made, file, pickle.HIGHEST_PROTOCOL)
 
 
 def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
@@ -83,9 +92,9 @@ def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
     )
 
 
-def _mark(folder: str, file_name: str, starts: tuple[str, ...], version: str = "") -> bytes:
-    """What a file must have been made of to be used: these grammars, these places, and this version of lark."""
-    parts = [version.encode(), *(name.encode() for name in starts)]
+def _mark(folder: str, file_name: str, texts: tuple[str, ...], version: str = "") -> bytes:
+    """What a file must have been made of to be used: these grammars, these places or texts, and this version of lark."""
+    parts = [version.encode(), *(text.encode() for text in texts)]
     parts += [_read(folder, name) for name in ("words.lark", file_name)]
     return sha256(b"\0".join(parts)).hexdigest().encode() + b"\n"
 

@@ -16,7 +16,7 @@ from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.layering import load_rules
 from cylfile.record.called import marks_in_texts
 from cylfile.record.reader import read_record
-from cylfile.record.relevant import card_names, cylinders_of, read_about
+from cylfile.record.relevant import card_names, cylinders_of, read_part
 from cylfile.show.pages.may_fill_page import Asked, may_fill_page
 from cylfile.show.terminal.layout import Layout
 from cylfile.text.source import Source, decode
@@ -138,7 +138,7 @@ def seen(record, name):
 def assert_the_same(sources, names):
     whole = read_record(sources)
     for name in names:
-        part = read_about(sources, name)
+        part = read_part(sources, name)
         assert seen(part, name) == seen(whole, name), name
 
 
@@ -152,14 +152,14 @@ def words_in(sources):
 def test_the_whole_of_it():
     sources = [Source("cards.cyl", CARDS), Source("sheets.cyl", SHEETS)]
     assert_the_same(sources, ["12", "120", "V-7"])
-    about = read_about(sources, "12")
+    about = read_part(sources, "12")
     assert len(about.entries["12"]) == 8
     assert "120" not in about.cylinders or about.entry_count < read_record(sources).entry_count
 
 
 def test_rows_about_others_are_left_out():
     text = make_record(800, 40)
-    about = read_about([Source("all.cyl", text)], "K-0007")
+    about = read_part([Source("all.cyl", text)], "K-0007")
     whole = read_record([Source("all.cyl", text)])
     assert about.entries["K-0007"] == [] or len(about.entries["K-0007"]) == len(whole.entries["K-0007"])
     assert about.entry_count < whole.entry_count / 5
@@ -167,25 +167,25 @@ def test_rows_about_others_are_left_out():
 
 def test_by_tag():
     sources = [Source("cards.cyl", CARDS), Source("sheets.cyl", SHEETS)]
-    by_tag = read_about(sources, "AA01")
+    by_tag = read_part(sources, "AA01")
     assert [card.name for card in cylinders_of(by_tag, "AA01")] == ["12"]
     assert seen(by_tag, "12") == seen(read_record(sources), "12")
 
 
 def test_a_tag_on_two_cards_finds_both():
     text = CARDS.replace("AA02", "AA01")
-    found = cylinders_of(read_about([Source("cards.cyl", text)], "AA01"), "AA01")
+    found = cylinders_of(read_part([Source("cards.cyl", text)], "AA01"), "AA01")
     assert [card.name for card in found] == ["12", "120"]
 
 
 def test_two_cards_of_one_serial_number_know_of_each_other():
     """`P 12` is on the cards of 12 and V-7, and V-7 stands second."""
-    record = read_about([Source("cards.cyl", CARDS)], "V-7")
+    record = read_part([Source("cards.cyl", CARDS)], "V-7")
     assert [fault.rule for fault in doubts(record, "V-7")] == ["name-taken"]
 
 
 def test_a_serial_number_of_several_words_finds_its_card():
-    found = cylinders_of(read_about([Source("cards.cyl", CARDS)], "P 120"), "P 120")
+    found = cylinders_of(read_part([Source("cards.cyl", CARDS)], "P 120"), "P 120")
     assert [card.serial for card in found] == ["P 120"]
 
 
@@ -248,6 +248,6 @@ def test_the_answer_is_that_of_the_whole(seed):
     marks = marks_in_texts(sources)
     names = words_in(sources)
     for name in [*random.Random(seed).sample(names, 7), "TWIN-K-0001", "STRANGER"]:
-        part = read_about(sources, name, marks=marks)
+        part = read_part(sources, name, marks=marks)
         assert told(part, sources, name) == told(whole, sources, name), name
         assert seen(part, name) == seen(whole, name), name

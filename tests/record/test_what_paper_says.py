@@ -9,7 +9,7 @@ from cylfile.record.dates import Month
 from cylfile.record.entries import Answer, plain_form
 from cylfile.record.plain_form import plain_file, property_lines
 from cylfile.record.reader import read_record
-from cylfile.record.relevant import read_about
+from cylfile.record.relevant import read_part
 from cylfile.record.vocabulary import VERBS
 from cylfile.rewriting.neatening import neaten
 from cylfile.text.source import Source
@@ -237,7 +237,7 @@ class TestBlocksOfEntries:
         assert self.together(read(self.TEXT, "")) == [{"a", "c"}, {"d"}, {"emptied", "gauged"}, {"filled"}]
 
     def test_an_excerpt_says_the_same(self):
-        assert self.together(read_about([Source("a.cyl", self.TEXT)], "K-1")) == self.together(read(self.TEXT, ""))
+        assert self.together(read_part([Source("a.cyl", self.TEXT)], "K-1")) == self.together(read(self.TEXT, ""))
 
 
 class TestNamesThatAreTaken:
