@@ -5,6 +5,7 @@ Status 0 is nothing found, 1 something found, 2 that the job could not be done. 
 shown a traceback. `--version` is answered before anything else is imported.
 """
 
+import gc
 import os
 import sys
 
@@ -14,6 +15,13 @@ from cylfile import __version__
 BROKEN_PIPE = 141
 INTERRUPTED = 130
 CANNOT = 2
+
+
+def program() -> int:
+    """Be the process that ends with `main`: what it leaves behind is not looked through for garbage once more."""
+    status = main()
+    gc.freeze()
+    return status
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -102,4 +110,4 @@ def _abandon_output() -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(program())

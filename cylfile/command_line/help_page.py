@@ -2,8 +2,6 @@
 What pages of help are set on, as wide as the terminal or as COLUMNS says.
 """
 
-import shutil
-
 from cylfile.show.terminal.layout import Layout
 
 _USUAL = (80, 24)
@@ -11,6 +9,8 @@ _LEAST_WIDTH, _MOST_WIDTH = 40, 100
 
 
 def help_layout() -> Layout:
+    import shutil
+
     return Layout(min(max(shutil.get_terminal_size(_USUAL).columns, _LEAST_WIDTH), _MOST_WIDTH))
 
 

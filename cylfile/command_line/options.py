@@ -7,6 +7,7 @@ import re
 import shlex
 import sys
 from collections.abc import Sequence
+from functools import partial
 from itertools import groupby, takewhile
 
 from cylfile.cannot import CannotDo
@@ -29,7 +30,13 @@ class Options(argparse.ArgumentParser):
         self.command = command
         self._places: list[str] = []
         super().__init__(
-            prog=f"cylfile {command}", description=purpose, epilog=more, allow_abbrev=False, add_help=False
+            prog=f"cylfile {command}",
+            description=purpose,
+            epilog=more,
+            allow_abbrev=False,
+            add_help=False,
+            # It only looks whether options are whole, for pages are set elsewhere; a width spares asking the terminal.
+            formatter_class=partial(argparse.HelpFormatter, width=80),
         )
         self.add_argument("-h", "--help", action="help", help="this page")
 

@@ -4,6 +4,7 @@ What every command that judges has to have: the record, the rules, and the day t
 
 import argparse
 import gc
+import os
 import re
 import sys
 from collections.abc import Callable, Iterator
@@ -123,7 +124,9 @@ def with_origin(case: Case, folder: Folder, options: argparse.Namespace) -> Case
 
     @cache
     def origin() -> Origin:
-        # Most answers name no commit, and need nothing of what asks git.
+        # A record that lies in no work tree needs nothing of what asks git, unless git is told where one is.
+        if folder.tree.work_tree(folder.path) is None and "GIT_DIR" not in os.environ:
+            return Origin(stamp=stamp)
         from cylfile.files.git.holding import origin_of
 
         return origin_of(folder, packs, stamp)

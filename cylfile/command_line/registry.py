@@ -6,6 +6,7 @@ It is imported only when it is asked for. To add a command, write its module and
 to `COMMANDS`.
 """
 
+import gc
 import os
 from importlib import import_module
 from typing import NamedTuple
@@ -23,7 +24,11 @@ class Command(NamedTuple):
     purpose: str
 
     def run(self, arguments: list[str]) -> int:
-        return import_module(f"cylfile.commands.{self.module}").run(arguments)
+        # What is imported stays, and is not looked through for garbage.
+        gc.disable()
+        command = import_module(f"cylfile.commands.{self.module}")
+        gc.enable()
+        return command.run(arguments)
 
 
 # Who needs a command, in the order of the overview.

@@ -267,20 +267,20 @@ class Function:
 
     def _together(self, nodes: list[Node], wanted: bool, is_every: bool, seen: Seen) -> Test:
         """Every one of some conditions is as it is `wanted`, or any of them; those that cost least are tried first."""
-        rest, codes, ends = list(nodes), [], []
+        rest, codes, ends = [(node, _asked_for(node)) for node in nodes], [], []
         while rest:
-            at = min(range(len(rest)), key=lambda number: self._cost(rest[number], seen))
-            test = self.holds(rest.pop(at), wanted, seen)
+            at = min(range(len(rest)), key=lambda number: self._cost(rest[number][1], seen))
+            test = self.holds(rest.pop(at)[0], wanted, seen)
             codes.append(test.code)
             seen, end = (test.held, test.failed) if is_every else (test.failed, test.held)
             ends.append(end)
         ended = reduce(Seen.meeting, ends)
         return Test(_every(codes), seen, ended) if is_every else Test(_any(codes), ended, seen)
 
-    def _cost(self, node: Node, seen: Seen) -> int:
+    def _cost(self, asked_for: list[tuple[Fact | Node, int]], seen: Seen) -> int:
         """What it may cost to fetch what a condition asks for, where `seen` is certain: roughly, in attributes looked up."""
-        asked_for = (part.fact if isinstance(part, Asked | Known) else part for part in parts(node))
-        return sum(_cost_of(each) for each in asked_for if self._variables.get(each) not in seen.fetched)
+        variables, fetched = self._variables, seen.fetched
+        return sum([cost for each, cost in asked_for if variables.get(each) not in fetched])
 
     def is_unknown(self, node: Node, tried: Test) -> ast.expr | None:
         """
@@ -301,10 +301,23 @@ class Function:
         """The function of these parameters and statements; it sees nothing but its objects."""
         arguments = ast.arguments([], [ast.arg(name) for name in parameters], None, [], [], None, [])
         definition = ast.FunctionDef("judge", arguments, [*self._begin(), *body], [])
-        module = ast.fix_missing_locations(ast.Module([definition], []))
+        module = _placed(ast.Module([definition], []))
         names: dict[str, Any] = {"__builtins__": {}, **self.objects}
         exec(compile(module, f"<{title}>", "exec"), names)
         return names["judge"]
+
+
+def _placed(tree: ast.Module) -> ast.Module:
+    """The tree, with a place in a source for each of its parts, which is what `ast.fix_missing_locations` does slowly."""
+    left: list[Any] = [tree]
+    while left:
+        part = left.pop()
+        if isinstance(part, list):
+            left += part
+        elif isinstance(part, ast.AST):
+            left += vars(part).values()
+            part.lineno, part.col_offset = 1, 0
+    return tree
 
 
 def compile_judge(rules: list, place: str) -> Callable:
@@ -344,6 +357,12 @@ def _named(node: Node) -> list[Fact]:
 def is_at_hand(fact: Fact) -> bool:
     """Whether a fact is an attribute of a history or an entry."""
     return not fact.air and fact.compute is None
+
+
+def _asked_for(node: Node) -> list[tuple[Fact | Node, int]]:
+    """The facts that a condition asks for and the functions that it calls, each with its cost."""
+    things = (part.fact if isinstance(part, Asked | Known) else part for part in parts(node))
+    return [(thing, cost) for thing in things if (cost := _cost_of(thing))]
 
 
 def _cost_of(thing: Fact | Node) -> int:

@@ -3,7 +3,6 @@ What kind of cylinder one is: by the markings and the class on its card, taken t
 """
 
 import re
-from difflib import SequenceMatcher
 from functools import reduce
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -178,4 +177,7 @@ def _letters(stamp: str) -> str:
 
 
 def _alike(one: str, other: str) -> float:
+    # Most markings fit a class.
+    from difflib import SequenceMatcher
+
     return SequenceMatcher(None, clip(one), clip(other)).ratio()
