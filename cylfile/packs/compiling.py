@@ -316,7 +316,7 @@ def _placed(tree: ast.Module) -> ast.Module:
             left += part
         elif isinstance(part, ast.AST):
             left += vars(part).values()
-            part.lineno, part.col_offset = 1, 0
+            vars(part).update(lineno=1, col_offset=0)
     return tree
 
 
