@@ -14,6 +14,7 @@ from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
+from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.tree import PACK_ENDING
@@ -77,6 +78,17 @@ def read_each(options: argparse.Namespace) -> Iterator[Case]:
     folders = records_on_disk(options.paths)
     while folders:
         yield case_in(folders.pop(0), options)
+
+
+def read_county(options: argparse.Namespace) -> list[tuple[Case, Neighbors]]:
+    """Each of the records that the options ask for, and what others of its county have against its cylinders; see `read`."""
+    gc.disable()
+    folders = records_on_disk(options.paths)
+    county, cases = county_of(folders), [case_in(folder, options) for folder in folders]
+    return [
+        (case, Neighbors(county, folder, case.record.cylinders.values(), case.as_of, options.rules))
+        for folder, case in zip(folders, cases)
+    ]
 
 
 def holding(cases: list[Case], name: str, finds: Callable[[Record], object]) -> Case:

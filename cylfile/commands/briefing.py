@@ -2,8 +2,10 @@
 `cylfile briefing`: what a chief has to know today, on one screen.
 """
 
+from functools import partial
+
 from cylfile.command_line.options import Options, add_form_options, show_each
-from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
+from cylfile.command_line.reading import add_reading_options, read_county, tell_unread
 from cylfile.judging.brief import brief_of
 from cylfile.packs.wording import counted
 from cylfile.show.pages.lint_page import DO_NOT_FILL
@@ -17,8 +19,9 @@ _MORE = "Exit status: 0 shown, 1 not all of the record could be read, 2 the job 
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    cases = list(read_each(options))
-    briefs = [brief_of(case) for case in cases]
+    each = read_county(options)
+    cases = [case for case, _ in each]
+    briefs = [brief_of(case, partial(neighbors.reasons, case.record)) for case, neighbors in each]
     total = [
         counted(sum(len(brief.heads) for brief in briefs), "cylinder"),
         f"take out of use now {sum(len(brief.to_take_out) for brief in briefs):,}",

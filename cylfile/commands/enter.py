@@ -20,7 +20,7 @@ from cylfile.command_line.defaults import in_full, read_defaults
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options, refuse_broken_header
 from cylfile.files.ledger_files import shown_path
-from cylfile.files.neighbors import Neighbors, neighbors_of
+from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.writing import Busy, ChangedMeanwhile, locked, write_file
@@ -271,8 +271,8 @@ class _Entering:
         refused = refusing_fill(record, rules, fill, written[-1] if written else fill)
         card = record.cylinders.get(entry.subject)
         if card is not None and card.serial:
-            others = neighbors_of(self.papers.folder)
-            neighbors = Neighbors(others, [card.serial], self.case.as_of, self.options.rules)
+            folder = self.papers.folder
+            neighbors = Neighbors(county_of([folder]), folder, [card], self.case.as_of, self.options.rules)
             refused += [there.finding(card, rules) for there in neighbors.against(record, card)]
         return refused
 

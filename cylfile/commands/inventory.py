@@ -4,7 +4,8 @@
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show_each
-from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
+from cylfile.command_line.reading import add_reading_options, read_county, tell_unread
+from cylfile.files.neighbors import Neighbors
 from cylfile.history.lending import loans_between
 from cylfile.history.service_state import STATES, state_of
 from cylfile.history.whereabouts import at_tester_since
@@ -29,9 +30,10 @@ Exit status: 0 listed, 1 not all of the record could be read, 2 the job could no
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    cases = list(read_each(options))
+    county = read_county(options)
+    cases = [case for case, _ in county]
     status = tell_unread(cases, options)
-    inventories = [_inventory(case, options) for case in cases]
+    inventories = [_inventory(case, neighbors, options) for case, neighbors in county]
     loans = loans_between([(each.record, [row.life for row in each.rows]) for each in inventories])
     each = [
         (case.folder, one._replace(loans=[loan for loan in loans if one.department in (loan.owner, loan.keeper)]))
@@ -43,7 +45,7 @@ def run(arguments: list[str]) -> int:
     return status
 
 
-def _inventory(case: Case, options) -> Inventory:
+def _inventory(case: Case, neighbors: Neighbors, options) -> Inventory:
     record, rules, as_of = case.record, case.rules, case.as_of
     site = _known("site", options.site, record.sites) if options.site else None
     air = air_log(record, rules, as_of)
@@ -54,7 +56,8 @@ def _inventory(case: Case, options) -> Inventory:
         classes.update(filter(None, [life.class_name or card.class_name]))
         if _is_wanted(life, options, site):
             since = at_tester_since(record, card.name, life.site, as_of)
-            rows.append(InventoryRow(life, head_of(record, rules, life, verdict.findings), since))
+            head = head_of(record, rules, life, verdict.findings, neighbors.reasons(record, card))
+            rows.append(InventoryRow(life, head, since))
     if options.class_name:
         _known("class", options.class_name, classes)
     narrowed = ", ".join(filter(None, (site and f"site {site}", options.class_name, options.state)))

@@ -9,7 +9,7 @@ import re
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, the_one_holding, the_one_meant, with_origin
-from cylfile.files.neighbors import Neighbors, neighbors_of
+from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.records import records_on_disk
 from cylfile.files.rules_and_day import case_of
 from cylfile.judging.fill_answer import answer
@@ -60,9 +60,9 @@ def run(arguments: list[str]) -> int:
     at = _temperature(options.at) if options.at else None
     cards = cylinders_of(record, word)
     names = [] if cards else card_names(sources)
-    others = neighbors_of(folder, folders) if cards else []
-    neighbors = Neighbors(others, {card.serial for card in cards if card.serial}, case.as_of, options.rules)
-    elsewhere = [there.reason for card in cards for there in neighbors.against(record, card)]
+    county = county_of(folders) if any(card.serial for card in cards) else []
+    neighbors = Neighbors(county, folder, cards, case.as_of, options.rules)
+    elsewhere = [reason for card in cards for reason in neighbors.reasons(record, card)]
     found = answer(record, rules, case.as_of, word, to, case.faults, names, at, elsewhere)
     head = head_of(record, rules, found.life, []) if found.life is not None else None
     show(Asked(found, head, rules, record), options)

@@ -14,7 +14,7 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
-from cylfile.files.neighbors import Neighbors, neighbors_of
+from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.records import the_record
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
@@ -115,10 +115,11 @@ class FillSession:
 
     def _ask_neighbors(self) -> None:
         """Read what other records of the county have against the cylinders of this one: once a day, and where there are new ones."""
-        asked = self.as_of, frozenset(card.serial for card in self.record.cylinders.values() if card.serial)
+        cards, folder = self.record.cylinders.values(), self.papers.folder
+        asked = self.as_of, frozenset(card.serial for card in cards if card.serial)
         if asked != self._asked:
             self._asked = asked
-            self.neighbors = Neighbors(neighbors_of(self.papers.folder), asked[1], self.as_of, self._rules or [])
+            self.neighbors = Neighbors(county_of([folder]), folder, cards, self.as_of, self._rules or [])
 
     @property
     def record(self) -> Record:
@@ -191,7 +192,7 @@ class FillSession:
         asked = card.name if card else word
         case, names = self.case, () if card else tuple(self.record.cylinders)
         verdict = self._verdict(card.name) if card else None
-        elsewhere = [there.reason for there in self.neighbors.against(self.record, card)] if card else []
+        elsewhere = self.neighbors.reasons(self.record, card) if card else []
         found = answer(
             self.record, case.rules, self.as_of, asked, None, case.faults, names, elsewhere=elsewhere, verdict=verdict
         )

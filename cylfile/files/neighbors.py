@@ -6,9 +6,10 @@ The records in one git work tree are a county, whichever of them somebody names.
 
 import argparse
 import re
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple
 
 from cylfile.files.ledger_files import Disk
@@ -52,56 +53,71 @@ class BarThere(NamedTuple):
         return Finding(BARRED_ELSEWHERE, level, card.name, card.where["serial"], text, working, COPY_IT, about=serial)
 
 
-class Neighbors:
-    """What other records have against cylinders of some serial numbers on a day, as they were when this was made."""
+class Other:
+    """A record of a county as the others ask it. It is looked at once, and read as far as it has a cylinder of theirs."""
 
-    def __init__(self, others: Iterable[Folder], serials: Collection[str], as_of: date | None, rules: list[str]):
-        self._bars: dict[str, list[BarThere]] = defaultdict(list)
+    def __init__(self, folder: Folder):
+        self.folder = folder
+
+    @cached_property
+    def _written(self) -> set[bytes]:
+        """The serial numbers that its cards may have, as they stand there, told without reading them."""
+        return {words for _, data in self.folder.contents() for words in _SERIAL.findall(data)}
+
+    def may_have(self, serial: str) -> bool:
+        return not self._written.isdisjoint((serial.encode(), write_text(serial).encode()))
+
+    def bars(self, serial: str, asked: argparse.Namespace) -> Iterator[BarThere]:
+        """What bars the cylinder of a serial number, by the day and the rules that are asked for."""
+        sources, faults = self.folder.texts()
+        marks = marks_in_texts(sources)
+        for name in dict.fromkeys(name for what, name in marks.holders.get(serial, ()) if what == "serial"):
+            case = case_of(self.folder, read_about(sources, name, faults, marks), asked)
+            card = case.record.cylinders.get(name)
+            if card is not None and card.serial == serial:
+                for bar in life_of(case.record, case.rules, card, case.as_of).bars:
+                    yield BarThere(case.folder, name, bar)
+
+
+class Neighbors:
+    """What the others of a county have against cylinders of a record on a day, as they were when this was made."""
+
+    def __init__(
+        self, county: Iterable[Other], folder: Folder, cards: Iterable[Cylinder], as_of: date | None, rules: list[str]
+    ):
         asked = argparse.Namespace(as_of=as_of, rules=rules)
-        for other in others:
-            for serial in _serials_in(other, serials):
-                self._bars[serial] += _bars_in(other, serial, asked)
+        serials = dict.fromkeys(card.serial for card in cards if card.serial)
+        others = [other for other in county if other.folder.path != folder.path]
+        self._bars = {
+            serial: [bar for other in others if other.may_have(serial) for bar in other.bars(serial, asked)]
+            for serial in serials
+        }
 
     def against(self, record: Record, card: Cylinder) -> list[BarThere]:
         """What bars the cylinder of a card elsewhere, and not in its own record too."""
         entries = record.entries.get(card.name, ())
         return [there for there in self._bars.get(card.serial or "", ()) if barred_elsewhere(entries, [there.bar])]
 
-
-def neighbors_of(folder: Folder, named: Iterable[Folder] = ()) -> list[Folder]:
-    """The other records in the git work tree of a record, and those that somebody named with it."""
-    found = [*named, *_in_work_tree(folder)]
-    return [each for path, each in {each.path: each for each in found}.items() if path != folder.path]
+    def reasons(self, record: Record, card: Cylinder) -> list[Reason]:
+        """The same as reasons not to fill it."""
+        return [there.reason for there in self.against(record, card)]
 
 
-def _in_work_tree(folder: Folder) -> list[Folder]:
+def county_of(folders: Iterable[Folder]) -> list[Other]:
+    """The records that somebody named, and those in the git work trees of these, each once."""
+    found = {folder.path: folder for folder in folders}
+    for top in dict.fromkeys(filter(None, map(_work_tree_around, [*found.values()]))):
+        # The record may lie where nobody looks for one that is not named.
+        with suppress(NoLedgers):
+            found = {folder.path: folder for folder in find_records(Disk(), [(top, FOLDER)])} | found
+    return [Other(folder) for folder in found.values()]
+
+
+def _work_tree_around(folder: Folder) -> str | None:
+    """The root of the git work tree that holds a record and maybe others, None where there can be none."""
     # What comes from standard input, and what no department has, lies in no county.
     if folder.department in (None, STANDARD_INPUT):
-        return []
+        return None
     top = folder.tree.work_tree(folder.path)
     # A record at the top of its work tree has none beside it, and need not wait for a search.
-    if top in (None, folder.path):
-        return []
-    try:
-        return find_records(Disk(), [(top, FOLDER)])
-    except NoLedgers:
-        # The record itself lies where nobody looks for one that is not named.
-        return []
-
-
-def _serials_in(other: Folder, serials: Collection[str]) -> list[str]:
-    """The serial numbers that a record may have on its cards, told without reading it."""
-    as_written = {words: serial for serial in serials for words in (serial.encode(), write_text(serial).encode())}
-    found = {words for _, data in other.contents() for words in _SERIAL.findall(data)}
-    return list(dict.fromkeys(as_written[words] for words in sorted(found & as_written.keys())))
-
-
-def _bars_in(other: Folder, serial: str, asked: argparse.Namespace) -> Iterator[BarThere]:
-    sources, faults = other.texts()
-    marks = marks_in_texts(sources)
-    for name in dict.fromkeys(name for what, name in marks.holders.get(serial, ()) if what == "serial"):
-        case = case_of(other, read_about(sources, name, faults, marks), asked)
-        card = case.record.cylinders.get(name)
-        if card is not None and card.serial == serial:
-            for bar in life_of(case.record, case.rules, card, case.as_of).bars:
-                yield BarThere(case.folder, name, bar)
+    return None if top == folder.path else top

@@ -2,14 +2,17 @@
 A record in short: what must come out of use, what must not be filled, what falls due, how the sources stand.
 """
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import NamedTuple
 
 from cylfile.history.due import Due, Untold
 from cylfile.judging.case import Case
+from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.judging.whats_due import all_coming
+from cylfile.record.blocks import Cylinder
 
 # How far ahead a briefing looks.
 _AHEAD = timedelta(days=30)
@@ -39,11 +42,15 @@ class Brief(NamedTuple):
         return [head.name for head in in_use if any(reason.ends_use for reason in head.reasons)]
 
 
-def brief_of(case: Case) -> Brief:
+def brief_of(case: Case, elsewhere: Callable[[Cylinder], list[Reason]] = lambda card: []) -> Brief:
+    """What there is to say in short. `elsewhere` is what other records of a county have against the cylinder of a card."""
     record, rules, as_of = case.record, case.rules, case.as_of
     air = air_log(record, rules, as_of)
     verdicts = [judge_cylinder(record, rules, card, as_of, air) for card in record.cylinders.values()]
-    heads = [head_of(record, rules, verdict.life_here, verdict.findings) for verdict in verdicts]
+    heads = [
+        head_of(record, rules, verdict.life_here, verdict.findings, elsewhere(verdict.life_here.cylinder))
+        for verdict in verdicts
+    ]
     return brief_from(case, heads, list(all_coming((verdict.life_here for verdict in verdicts), rules, air)))
 
 

@@ -3,6 +3,7 @@ What stands beside a cylinder's name wherever it is shown: what it is, where, an
 """
 
 import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
@@ -51,8 +52,13 @@ class Head(NamedTuple):
         return ", ".join(part for part in parts if part)
 
 
-def head_of(record: Record, rules: Ruleset, life: Life, findings: list[Finding]) -> Head:
-    """The head of a cylinder, of which `findings` are the rules' on its own card and entries."""
+def head_of(
+    record: Record, rules: Ruleset, life: Life, findings: list[Finding], elsewhere: Iterable[Reason] = ()
+) -> Head:
+    """
+    The head of a cylinder, of which `findings` are the rules' on its own card and entries. `elsewhere` is what other
+    records of a county have against it.
+    """
     known = rules.classes.get(life.class_name or "")
     site = record.sites.get(life.site or "")
     gone = f"condemned {life.condemned_day}" if life.condemned_day else ""
@@ -65,7 +71,7 @@ def head_of(record: Record, rules: Ruleset, life: Life, findings: list[Finding])
         str(life.made or ""),
         site.title if site else life.site or "",
         gone,
-        must_not_be_filled(life, rules, doubts(record, life.name), findings),
+        [*must_not_be_filled(life, rules, doubts(record, life.name), findings), *elsewhere],
         life.in_service or life.used_though_out is not None,
         life.class_name or life.cylinder.class_name or "",
     )

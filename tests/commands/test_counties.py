@@ -349,6 +349,10 @@ def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
     assert asked.status == 1 and "in `birch`, as N-1: damaged on 2026-06-01: dropped from the rig" in asked.out
     # Whichever of them is named, or stood in: they lie in one work tree.
     assert lending("may-fill", "A-1", "ash").out == asked.out
+    for where in ((), ("ash",)):
+        row = next(csv.DictReader(lending("inventory", *where, "--as", "csv").out.splitlines()))
+        assert (row["cylinder"], row["may be filled"], row["why not"]) == ("A-1", "no", "damaged")
+        assert " TAKE OUT OF USE NOW 1\n  damaged: A-1\n" in lending("briefing", *where).out
     entry = ("2026-11-25 filled A-1 to 2000 psi by vance", "ash")
     done = lending("enter", *entry)
     assert (

@@ -6,7 +6,7 @@ from datetime import date, datetime
 import pytest
 
 from cylfile.files.fill_session import FillSession, SheetHead, Signature
-from cylfile.files.neighbors import neighbors_of
+from cylfile.files.neighbors import county_of
 from cylfile.judging.judge import judge
 from cylfile.record.entries import plain_form
 from support.running import PROJECT
@@ -92,8 +92,8 @@ def test_what_other_records_of_the_county_have_against_a_cylinder_bars_its_rows(
     entered.write("other/department.cyl", f'department "Other Fire"\n  rules  us-dot\n{theirs}')
     looks = []
     monkeypatch.setattr(
-        "cylfile.files.fill_session.neighbors_of",
-        lambda folder: looks.append(folder) or neighbors_of(folder),
+        "cylfile.files.fill_session.county_of",
+        lambda folders: looks.append(folders) or county_of(folders),
     )
     session = FillSession(["own"], date(2026, 3, 15))
     session.begin(SheetHead("ayla", "C1", "quay"))
