@@ -50,8 +50,9 @@ def _at_two_sites(by_day: dict[date, list], who: str) -> Iterator[tuple[str, dat
     """Everybody who fills, or is filled, at more than one site on a day, by name; the day, and the fills then."""
     name_of, with_site = attrgetter(who), attrgetter(who, "at_site")
     for day, fills in by_day.items():
-        # Hardly any day has one.
-        if len(set(map(with_site, fills))) > len(set(map(name_of, fills))):
+        # Hardly any day has one, and on most a name stands once.
+        names = set(map(name_of, fills))
+        if len(names) < len(fills) and len(set(map(with_site, fills))) > len(names):
             by_name: dict[str | None, list] = defaultdict(list)
             for fill in fills:
                 by_name[name_of(fill)].append(fill)

@@ -100,7 +100,7 @@ def told(one: Entry | Moment, other: Entry | Moment) -> int | None:
     A mere moment, with a day and a time, is as good as an entry that stands in no block. Only the two are looked at: a third entry that shows that the standing of one of them is wrong is
     not; see `in_order`.
     """
-    before, after = _span(one), _span(other)
+    before, after = span_of(one), span_of(other)
     if before[1] < after[0] or after[1] < before[0]:
         return -1 if before[1] < after[0] else 1
     if _is_entering(one) or _is_entering(other):
@@ -221,7 +221,7 @@ class _GrowingBlock:
 
     @staticmethod
     def _line(entry: Entry) -> _Line:
-        return _Line(entry.start, *_span(entry, timed=False), (entry.day.year, entry.day.month))
+        return _Line(entry.start, *span_of(entry, timed=False), (entry.day.year, entry.day.month))
 
 
 def _days(days: list[date]) -> Iterator[tuple[int, int]]:
@@ -245,7 +245,7 @@ def _months(ordered: list[Entry]) -> Iterator[tuple[int, int]]:
         yield first, len(ordered)
 
 
-def _span(entry: Entry | Moment, timed: bool = True) -> tuple[float, float]:
+def span_of(entry: Entry | Moment, timed: bool = True) -> tuple[float, float]:
     """The first and the last second in which an entry may have happened."""
     day, time = entry.day, entry.time
     begin = day.toordinal() * _DAY_S
@@ -318,7 +318,7 @@ class _Blocks:
     @staticmethod
     def _out_of_place(block: list[Entry]) -> Iterator[int]:
         """Those that stand below a line of a later day, or whose next line of another day is of an earlier one."""
-        spans = [_span(entry, timed=False) for entry in block]
+        spans = [span_of(entry, timed=False) for entry in block]
         latest = float("-inf")
         for entry, (first, last) in zip(block, spans):
             if last < latest:
@@ -343,7 +343,7 @@ class _Day:
 
     def __init__(self, entries: list, blocks: _Blocks | ToldPairs):
         self.entries = entries
-        spans = [_span(entry) for entry in entries]
+        spans = [span_of(entry) for entry in entries]
         earliest: dict[date, float] = {}
         for entry, (first, _) in zip(entries, spans):
             if entry.time is not None:
@@ -355,7 +355,7 @@ class _Day:
         for number, entry in enumerate(entries):
             if comes_first[number]:
                 # Before the first second of its day, and after the last one of the day before.
-                moment = _span(entry, timed=False)[0] - 0.5
+                moment = span_of(entry, timed=False)[0] - 0.5
                 spans[number] = moment, moment
         self.first = [first for first, _ in spans]
         self.last = [last for _, last in spans]

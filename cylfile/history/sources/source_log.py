@@ -5,8 +5,8 @@ It is built when it is first asked for anything. Units are those of `figures`; f
 one standard atmosphere and 70 F, worked out as a real gas.
 
 What is asked of a source hardly ever changes, and is asked for every fill from it. So what is known
-of it and its air is kept for each stretch of days between the entries of it and of the sources above
-it, and worked out for a fill by itself only on the days of those.
+of it and its air is kept for each stretch between the entries of it and of the sources above it, and
+worked out for a fill by itself only where its time does not tell which stretch it is of.
 """
 
 from array import array
@@ -18,7 +18,7 @@ from itertools import accumulate
 from typing import Any, NamedTuple
 
 from cylfile.air import free_air, free_air_added
-from cylfile.history.order import in_order
+from cylfile.history.order import in_order, span_of
 from cylfile.history.sources.air_path import Holding, lets_out, standing
 from cylfile.history.sources.fill_air import FillAir, SourceThen, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, Reading, untold
@@ -90,7 +90,7 @@ class SourceLog:
     What happened to one source of air, and all fills from it, `drawn`.
 
     `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill,
-    `held(fill)` that which a storage held after it. `days` are those of the entries of its own, in their order.
+    `held(fill)` that which a storage held after it. `entries` are those of its own that tell what it had to give.
     """
 
     def __init__(
@@ -106,9 +106,9 @@ class SourceLog:
         self._fails = fails
         self._air_of = air_of
         self._held = held
-        self._entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
-        self.days = [entry.day for entry in self._entries]
-        self._states = list(accumulate(self._entries, self._after, initial=SourceState()))
+        self.entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
+        self._days = [entry.day for entry in self.entries]
+        self._states = list(accumulate(self.entries, self._after, initial=SourceState()))
         # The source as it was known after so many of its entries, once somebody has asked for it.
         self._then: list[SourceThen | None] = [None] * len(self._states)
         moments = list(map(_comes_last, drawn))
@@ -126,7 +126,7 @@ class SourceLog:
     @property
     def filled_from(self) -> set[str]:
         """The sources that it was ever filled from, where it is a storage."""
-        return {entry.on for entry in self._entries if entry.__class__ is Filled and entry.on is not None}
+        return {entry.on for entry in self.entries if entry.__class__ is Filled and entry.on is not None}
 
     @property
     def latest(self) -> SourceState:
@@ -135,7 +135,7 @@ class SourceLog:
 
     def before(self, fill: Entry, reading: Reading) -> SourceThen:
         """The source as it was known when a fill was made."""
-        at, days = bisect_left(self.days, fill.day), self.days
+        at, days = bisect_left(self._days, fill.day), self._days
         if at < len(days) and days[at] == fill.day:
             of_day = self._of_day(fill.day, at)
             before = [entry for entry in of_day if self._counts_before(entry, fill, reading)]
@@ -153,13 +153,13 @@ class SourceLog:
 
     def of_day(self, day: date) -> list[Entry]:
         """Its own entries of a day."""
-        return self._of_day(day, bisect_left(self.days, day))
+        return self._of_day(day, bisect_left(self._days, day))
 
     def _of_day(self, day: date, first: int) -> list[Entry]:
-        last, days = first, self.days
+        last, days = first, self._days
         while last < len(days) and days[last] == day:
             last += 1
-        return self._entries[first:last]
+        return self.entries[first:last]
 
     def _is_harm(self, entry: Entry) -> bool:
         return self._fails(entry) if entry.verb == "air sample" else entry.verb in _HARMS
@@ -271,6 +271,26 @@ def _comes_first(entry: Entry) -> int:
     return _comes_last(entry) - (_DAY_S if entry.time is None else 0)
 
 
+class _Stretches:
+    """The stretches between some entries, in which nothing happened, numbered in the order of time."""
+
+    def __init__(self, entries: list[Entry]):
+        spans = list(map(span_of, entries))
+        self._days = sorted(entry.day for entry in entries)
+        self._first_seconds = sorted(first for first, _ in spans)
+        self._last_seconds = sorted(last for _, last in spans)
+
+    def of(self, fill: Entry) -> int | None:
+        """The stretch that a fill was made in; None where some entry was not told by its time to be before it or after it."""
+        before = bisect_left(self._days, fill.day)
+        if before < len(self._days) and self._days[before] == fill.day:
+            first, last = span_of(fill)
+            before = bisect_left(self._last_seconds, first)
+            if before != bisect_right(self._first_seconds, last):
+                return None
+        return before
+
+
 class AirLog:
     """
     The logs of all sources of a record up to a day.
@@ -297,8 +317,8 @@ class AirLog:
         self._texts = set(record.sources)
         self._last: FillAir | None = None
         self._last_suspicion: tuple = ()
-        # By the name of a source: what it had to give in each of its stretches, once somebody has asked for it.
-        self._supplies: dict[str, list[Supply | None]] = {}
+        # By the name of a source and the number of one of its stretches: what it had to give then.
+        self._supplies: dict[tuple[str, int], Supply] = {}
 
     @cached_property
     def lenient(self) -> "AirLog":
@@ -369,23 +389,19 @@ class AirLog:
         source = self.sources.get(fill.on)
         if source is None:
             return None
-        days = self._eventful[fill.on]
-        at = bisect_left(days, fill.day)
-        if at < len(days) and days[at] == fill.day:
+        stretch = self._stretches[fill.on].of(fill)
+        if stretch is None:
             return Supply(self, source, fill)
-        supplies = self._supplies.get(fill.on)
-        if supplies is None:
-            supplies = self._supplies[fill.on] = [None] * (len(days) + 1)
-        supply = supplies[at]
+        supply = self._supplies.get((fill.on, stretch))
         if supply is None:
-            supply = supplies[at] = Supply(self, source, fill)
+            supply = self._supplies[fill.on, stretch] = Supply(self, source, fill)
         return supply
 
     @cached_property
-    def _eventful(self) -> dict[str, list[date]]:
-        """By the name of a source: the days of its own entries and of those of all sources that its air came from, in order."""
+    def _stretches(self) -> "dict[str, _Stretches]":
+        """By the name of a source: the stretches between its own entries and those of all sources that its air came from."""
         return {
-            name: sorted({day for each in self._ways_to(log) for day in each.days})
+            name: _Stretches([entry for each in self._ways_to(log) for entry in each.entries])
             for name, log in self.sources.items()
         }
 
@@ -433,20 +449,18 @@ class AirLog:
         The pressure after it is at its own gas temperature, the one before it at the assumed one.
         """
         assumed, water = self.assumed, self._water_volume(fill.subject)
-        written = fill.from_pressure, fill.at_temperature, fill.reading
-        is_assumed = water is None or None in written
-        before, kelvin, after = (quantity and quantity.value for quantity in written)
-        if is_assumed:
-            before = assumed.psi_before if before is None else before
-            kelvin = assumed.kelvin if kelvin is None else kelvin
-            after = self._likely_reached(fill) if after is None else after
-            # No figure of a cylinder stands for the volume of a storage.
-            if water is None and fill.subject not in self.record.air_sources:
-                water = assumed.water_ml
-        if before is None or kelvin is None or water is None or after is None or assumed.kelvin is None:
+        before, at, reading = fill.from_pressure, fill.at_temperature, fill.reading
+        is_assumed = before is None or at is None or reading is None or water is None
+        psi_before = assumed.psi_before if before is None else before.value
+        kelvin = assumed.kelvin if at is None else at.value
+        psi_after = self._likely_reached(fill) if reading is None else reading.value
+        # No figure of a cylinder stands for the volume of a storage.
+        if water is None and fill.subject not in self.record.air_sources:
+            water = assumed.water_ml
+        if psi_before is None or psi_after is None or kelvin is None or water is None or assumed.kelvin is None:
             return FreeAir(None, is_assumed)
         try:
-            return FreeAir(free_air_added(before, assumed.kelvin, after, kelvin, water), is_assumed)
+            return FreeAir(free_air_added(psi_before, assumed.kelvin, psi_after, kelvin, water), is_assumed)
         except ValueError:
             return FreeAir(None, is_assumed)
 
