@@ -38,7 +38,7 @@ def waiver_findings(
             added.append(_of_waiver(waiver, "waiver-expired", level_of, text, advice))
         elif not any(_covers(waiver, finding, as_of) for finding in same):
             text = f"waiver of {waiver.rule} covers no finding"
-            added.append(_of_waiver(waiver, "waiver-unused", level_of, text, "Remove it, or correct rule and name."))
+            added.append(_of_waiver(waiver, "waiver-unused", level_of, text, "Remove or correct it."))
     return added
 
 

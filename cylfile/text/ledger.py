@@ -205,7 +205,7 @@ class LedgerReader:
         begins = self.text.startswith("<", at)
         if begins or not self.is_in_conflict:
             text = "an unresolved merge conflict begins here" if begins else "a marker of a merge conflict is left over"
-            cure = "Keep the lines of both sides that are true, remove the marker lines, and lint again."
+            cure = "Keep the true lines of both sides, remove the marker lines, lint again."
             self.faults.append(Fault(Span(self.source, at, end), text, cure))
         self.is_in_conflict = begins or (self.is_in_conflict and not self.text.startswith(">", at))
         self.last_marker = at

@@ -224,7 +224,9 @@ cylinder K-1
         record = read(f'cylinder K-1\n  2026-01-01 remarked "a"\n{marker}\n  2026-01-02 remarked "b"\n')
         (fault,) = record.faults
         assert (
-            fault.span.text == marker and "conflict" in fault.text and fault.cure.startswith("Keep the lines of both")
+            fault.span.text == marker
+            and "conflict" in fault.text
+            and fault.cure.startswith("Keep the true lines of both")
         )
         assert len(record.entries["K-1"]) == 2
 

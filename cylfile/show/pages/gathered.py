@@ -300,7 +300,14 @@ def _with_context(column: list[tuple[str, ...]], told: Sequence[str]) -> Iterato
 
 def _without_asides(text: list[tuple[str, ...]], gaps: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
     """A sentence without what differs and stands in parentheses, where each subject has it among its words as it is."""
-    return [words for words in text if not (words[0][:1] == "(" and words[0][-1:] == ")" and _inner(words) in gaps)]
+    kept: list[tuple[str, ...]] = []
+    for words in text:
+        opened, _, closed = _parted(words[0])
+        if kept and opened == "(" and closed[:1] == ")" and _inner(words) in gaps:
+            kept[-1] = tuple(f"{word}{closed[1:]}" for word in kept[-1])
+        else:
+            kept.append(words)
+    return kept
 
 
 def _inner(words: Sequence[str]) -> tuple[str, ...]:
