@@ -90,6 +90,8 @@ class FileReader:
         self.run: tuple[int, int] | None = None
         # (role, name) -> the first entry that names it, in which of its words, and how many do.
         self.used: dict[tuple[str, str], list] = {}
+        # Those of further stretches of the source, where it was not read as a whole.
+        self.further: list[FileReader] = []
 
     def read(self, start: int = 0, end: int | None = None, run: tuple[int, int] | None = None) -> "FileReader":
         """

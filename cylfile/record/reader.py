@@ -41,7 +41,8 @@ def read_record(
         file = files.get(source) or FileReader(source).read()
         if read_before is not None:
             files[source] = file
-        reader.take_in(file)
+        for stretch in (file, *file.further):
+            reader.take_in(stretch)
     return reader.resolved()
 
 

@@ -46,6 +46,7 @@ _AT = "at"
 CONFLICT = re.compile(r"(?:<{7}|={7}|>{7}|\|{7})(?: |\r?$)", re.MULTILINE)
 _BLANK_LINE = re.compile(r"[ \t]*(?:#[^\n]*)?\r?(?:\n|\Z)")
 _INDENT = re.compile(r"[ \t]*")
+_NO_LOOSE_LINE = re.compile("\n(?=[A-Za-z])")
 
 
 def indent_of(text: str, at: int) -> str:
@@ -93,6 +94,20 @@ class Block(NamedTuple):
     def kind(self) -> str | None:
         """The rule of the header: `cylinder`, `fill_sheet`, ...; None for loose lines and damaged headers."""
         return self.header.shape.heading if isinstance(self.header, Sentence) else None
+
+
+def stretches(source: Source, size: int) -> Iterator[tuple[int, int]]:
+    """
+    Where a source may be cut so that each part says by itself what it says in the whole: parts of about so many characters.
+
+    One begins where a block does that is no loose line, for loose lines are of one run with those above them.
+    """
+    start, end = 0, len(source.text)
+    if end > size and source.is_clean() and not any(f"\n{sign * 7}" in source.text for sign in "<=>|"):
+        while end - start > size and (found := _NO_LOOSE_LINE.search(source.text, start + size)):
+            yield start, found.end()
+            start = found.end()
+    yield start, end
 
 
 def read_blocks(source: Source, language: Language = LEDGER) -> tuple[list[Block], list[Fault]]:

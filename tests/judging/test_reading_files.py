@@ -14,6 +14,7 @@ from cylfile.judging.reading_files import read_files
 from cylfile.record.file_reader import PLANS, FileReader
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
+from cylfile.text.ledger import stretches
 from cylfile.text.source import Source
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -59,10 +60,26 @@ def test_a_record_read_in_several_processes_is_the_record_read_in_one(monkeypatc
     PLANS.clear()
     read_here = []
     read = FileReader.read
-    monkeypatch.setattr(FileReader, "read", lambda self: (read_here.append(self), read(self))[1])
+
+    def noted(self: FileReader, start: int = 0, end: int | None = None) -> FileReader:
+        read_here.append((end or 0) - start)
+        return read(self, start, end)
+
+    monkeypatch.setattr(FileReader, "read", noted)
     record = read_record(sources, (), read_files(sources, jobs))
-    assert len(read_here) <= len(sources) * 2 // 3
+    assert sum(read_here) <= 0.7 * sum(len(source.text) for source in sources)
     assert said(record) == said(read_record(sources))
+
+
+def test_a_file_says_in_stretches_what_it_says_in_the_whole():
+    together = Source("one.cyl", "".join(source.text for source in VARIED))
+    for source in (together, *ODD, *DEMOS):
+        places = list(stretches(source, 300))
+        assert "".join(source.text[start:end] for start, end in places) == source.text
+        whole, *further = (FileReader(source).read(*each) for each in places)
+        whole.further = further
+        assert said(read_record([source], (), {source: whole})) == said(read_record([source]))
+    assert len(list(stretches(together, 300))) > 15
 
 
 def test_the_files_that_a_killed_process_had_to_read_are_read_here(monkeypatch):
