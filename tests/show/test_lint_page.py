@@ -34,7 +34,7 @@ rules: test.cylpack, house.cylpack
     made laxer by house: no-temperature suspended: No probe (house.cylpack:3)
 
  DO NOT FILL  in use today, and must not be filled: 2 cylinders
-   past test: L-2, L-4   retired: L-4
+   past test: L-2, L-4  retired: L-4
 
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                     DO NOT FILL
   DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 x

@@ -57,6 +57,10 @@ class _Page:
         self.layout = layout
         self.folder = folder_of(report.record)
         self.unread = sorted({fault.span.source.path for fault in report.record.unread_files})
+        # Subject -> the rules that have a finding about it.
+        self.rules_broken: dict[str, set[str]] = defaultdict(set)
+        for finding in report.findings:
+            self.rules_broken[finding.subject].add(finding.rule)
         # What a rule advises and each text that it cites, once it stands on the page.
         self.told: set[tuple[str, str]] = set()
         # The subject and what was said of it already, of the findings that stand together.
@@ -75,7 +79,8 @@ class _Page:
         rest = groups.pop("", [])
         several: list[Shared | Gathered] = [*shared]
         if is_long and not report.each:
-            for name in [name for name, of_one in groups.items() if self._needs_no_head(name, of_one)]:
+            # A head is needed where it tells more than the findings do.
+            for name in [name for name in groups if not self._untold(name)]:
                 several += groups.pop(name)
         several.sort(key=lambda one: (not one.first.stands, severity(one.first.level)))
         dangers = [one for one in several if _is_danger(one.first)]
@@ -103,15 +108,12 @@ class _Page:
         """Without rules nothing tells what may be filled, and there is no sense in saying so of each cylinder."""
         return bool(self.report.rules.names)
 
-    def _needs_no_head(self, name: str, gathered: list[Gathered]) -> bool:
-        """Whether there is nothing to tell of a cylinder or a source but one finding, or none that endangers."""
+    def _untold(self, name: str) -> list[Reason]:
+        """Why a cylinder must not be filled, as far as no finding tells it."""
         head = self.report.heads.get(name)
-        lesser = all(not each.first.stands or severity(each.first.level) > severity("warning") for each in gathered)
-        return (lesser or len(gathered) == 1) and (head is None or not head.is_barred or not self._untold(head))
-
-    def _untold(self, head: Head) -> list[Reason]:
-        """Why it must not be filled, as far as no finding tells it."""
-        found = {finding.rule for finding in self.report.findings if finding.subject == head.name}
+        if head is None or not head.is_barred:
+            return []
+        found = self.rules_broken[name]
         return [reason for reason in head.reasons if reason.rule not in found and not (head.in_use and reason.rule)]
 
     def _group_of(self, finding: Finding) -> str:
@@ -177,12 +179,12 @@ class _Page:
             for reason in dict.fromkeys(in_short(reason) for reason in head.reasons):
                 reasons[reason].append(head.name)
         lines = [
-            f"{reason}: {', '.join(sorted(names, key=natural))}"
+            (reason, f": {', '.join(sorted(names, key=natural))}")
             for reason, names in sorted(reasons.items(), key=lambda item: -len(item[1]))
         ]
         # Where lines are short, several reasons share one.
         for together in [lines] if self.layout.wraps else [[line] for line in lines]:
-            self.layout.put("", _INDENT, right=together)
+            self.layout.put_items(together, _INDENT)
 
     # Groups.
 
@@ -202,7 +204,7 @@ class _Page:
 
     def _reasons(self, head: Head, gathered: list[Gathered]) -> None:
         """Why it must not be filled, where no finding tells that, or more than one would tell it again."""
-        untold = self._untold(head)
+        untold = self._untold(head.name)
         for reason in head.reasons:
             key = (head.name, reason.text)
             told = sum(each.text.endswith(f": {reason.text}") for each in gathered)
