@@ -7,7 +7,7 @@ from datetime import date
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show_each
-from cylfile.command_line.reading import day, read, read_each
+from cylfile.command_line.reading import day, read, read_each, tell_unread
 from cylfile.files.git.sealed import name_what_broke
 from cylfile.files.ledger_files import file_bytes, real_path, shown_path
 from cylfile.files.stored_record import folder_to_write
@@ -28,7 +28,7 @@ from cylfile.text.source import decode
 _PURPOSE = "Close the period up to a day, so that whatever is changed in it afterwards shows; or check that."
 _MORE = (
     "A seal covers all that is dated up to its day: what came after the seal before it, and that seal. After it, a line may be struck, and a line that was forgotten may "
-    "be written with `late`. Exit status of --check: 0 every seal holds, 1 one is broken; 2 the job could not be done."
+    "be written with `late`. Exit status of --check: 0 every seal holds, 1 one is broken or not all of the record could be read; 2 the job could not be done."
 )
 # The file that the first seal of a record is written to.
 _FILE = "seals.cyl"
@@ -72,14 +72,15 @@ def make_options() -> Options:
 
 
 def _check(options) -> int:
-    each = [(case.folder, _checks_of(case, options)) for case in read_each(options)]
+    cases = list(read_each(options))
+    each = [(case.folder, _checks_of(case, options)) for case in cases]
     total = [
         counted(sum(len(seals.checks) for _, seals in each), "seal"),
         f"{sum(not check.holds for _, seals in each for check in seals.checks):,} broken",
     ]
     show_each(each, options, total)
     has_it = options.digest is None or any(seals.has_it for _, seals in each)
-    return int(any(seals.findings for _, seals in each) or not has_it)
+    return int(tell_unread(cases, options) or any(seals.findings for _, seals in each) or not has_it)
 
 
 def _checks_of(case: Case, options) -> SealChecks:

@@ -189,6 +189,12 @@ def sealed(keeping):
     keeping.commit("Go on", "2023-09-03")
 
 
+def test_a_seal_may_be_where_nothing_can_be_read(keeping):
+    (keeping.folder / "away").symlink_to("/no/such/share")
+    status, out, err = keeping("seal", "--check")
+    assert (status, err) == (1, "") and "could not be read: 1 place, away:1\n\nThe record has no seal.\n" in out
+
+
 def test_git_names_the_entries(keeping):
     sealed(keeping)
     keeping.replace("sheets.cyl", "K-1  to 2216 psi  at 70 F", "K-1  to 2116 psi  at 70 F")
