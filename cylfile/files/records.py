@@ -415,8 +415,8 @@ class _Search:
 
     def _without_department(self, homeless: dict[str, str]) -> Folder:
         declaring = next((path for path in sorted(homeless) if declares_department(self.data.get(path) or b"")), None)
-        folders = [self.tree.here if path == STANDARD_INPUT else posixpath.dirname(path) for path in homeless]
-        folder = posixpath.commonpath(folders) if declaring is None else folders[list(homeless).index(declaring)]
+        folders = {path: self.tree.here if path == STANDARD_INPUT else posixpath.dirname(path) for path in homeless}
+        folder = posixpath.commonpath(folders.values()) if declaring is None else folders[declaring]
         return self._folder(folder, set(homeless), min(homeless.values(), key=len), declaring, None)
 
     def _folder(self, path: str, mine: set[str], last: str, department: str | None, asked: set[str] | None) -> Folder:

@@ -134,7 +134,7 @@ def _over_limit(life: Life, entry: Entry | None) -> float | None:
 
 
 def _over_hot_limit(life: Life, entry: Entry) -> float | None:
-    hot, limit = settled_pressure(entry, life.figures.hot), life.hot_limit
+    hot, limit = _hot(life, entry), life.hot_limit
     if hot is None or limit is None:
         return None
     if hot <= limit:

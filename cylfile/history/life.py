@@ -27,10 +27,10 @@ if TYPE_CHECKING:
 _WITHOUT_WATER = ("ultrasonic", "acoustic")
 # The star is for cylinders made after 1945-12-31 that hold at most 125 lb of water, of which 56.7 L weigh so much.
 # Source: 49 CFR 180.209(b)(1).
-STAR_FROM = date(1946, 1, 1)
-STAR_HOLDS_ML = 56_700.0
+_STAR_FROM = date(1946, 1, 1)
+_STAR_HOLDS_ML = 56_700.0
 # What shows that somebody uses a cylinder: more in it than a tenth of its rated pressure.
-IN_USE = 0.1
+_IN_USE = 0.1
 
 
 @dataclass(slots=True, eq=False)
@@ -170,7 +170,7 @@ class Life:
     def _gauged(self, entry: Entry) -> None:
         self._read(entry)
         self._check(entry.day)
-        if not self.is_out or entry.reading.value > IN_USE * (self.rated or 0.0):
+        if not self.is_out or entry.reading.value > _IN_USE * (self.rated or 0.0):
             self._use(entry)
         if self._is_over_test_pressure(entry):
             self._over_pressurized(entry)
@@ -232,9 +232,9 @@ class Life:
         if self.class_name is None:
             return None
         holds = self.cylinder.holds
-        if self.figures.star_test_every is None or (holds is not None and holds.value > STAR_HOLDS_ML):
+        if self.figures.star_test_every is None or (holds is not None and holds.value > _STAR_HOLDS_ML):
             return False
-        return None if self.made is None else self.made >= STAR_FROM
+        return None if self.made is None else self.made >= _STAR_FROM
 
     def over_test_pressure(self, entry: Entry) -> float | None:
         """How far a reading is over the test pressure, by more than rounding, psi; 0 where it is not."""
@@ -300,7 +300,7 @@ class Life:
         self._bar("condemned", entry, entry.text)
 
     def _retired(self, entry: Entry) -> None:
-        self._bar("retired", entry)
+        self._bar("retired", entry, entry.text or "")
 
     # What bars it.
 

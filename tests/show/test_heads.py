@@ -47,7 +47,7 @@ def test_names_of_every_form_can_be_asked_about(name):
         ("2025-01-01  hydro fail", "failed its hydrostatic test on 2025-01-01"),
         ("2025-01-01  visual fail", "failed its visual inspection on 2025-01-01"),
         ('2025-01-01  condemned "pits"', "condemned on 2025-01-01: pits"),
-        ('2025-01-01  retired "worn"', "retired on 2025-01-01"),
+        ('2025-01-01  retired "worn"', "retired on 2025-01-01: worn"),
     ],
 )
 def test_what_blocks_it_is_the_reason(entry, reason):
