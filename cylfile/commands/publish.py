@@ -6,11 +6,13 @@ import gc
 import os
 import re
 from argparse import ArgumentTypeError
+from functools import partial
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.command_line.reading import add_reading_options, case_in
 from cylfile.files.ledger_files import shown_path
+from cylfile.files.neighbors import Neighbors, Other, county_of
 from cylfile.files.published_folder import write_pages
 from cylfile.files.records import Folder, records_on_disk
 from cylfile.findings.seal_findings import SEAL_BROKEN
@@ -91,8 +93,9 @@ def _files(folders: list[Folder], options) -> tuple[dict[str, bytes], bool]:
     names = page_names([folder.shown for folder in folders]) if len(folders) > 1 else {}
     files: dict[str, bytes] = {}
     rows, is_whole = [], True
+    county = county_of(folders)
     for folder in folders:
-        published = _published(folder, options, bool(names))
+        published = _published(folder, county, options, bool(names))
         is_whole = is_whole and not published.record.unread
         top = f"{names[folder.shown]}/" if names else ""
         with told(published.record.sources, "making the pages"):
@@ -104,7 +107,7 @@ def _files(folders: list[Folder], options) -> tuple[dict[str, bytes], bool]:
     return files, is_whole
 
 
-def _published(folder: Folder, options, above: bool):
+def _published(folder: Folder, county: list[Other], options, above: bool):
     from cylfile.show.site.published import Published
 
     case = case_in(folder, options)
@@ -115,4 +118,5 @@ def _published(folder: Folder, options, above: bool):
             from cylfile.files.git.sealed import name_what_broke
 
             name_what_broke(judgement.of_record, case.record, case.folder)
-        return Published(judgement, above)
+        neighbors = Neighbors(county, folder, case.record.cylinders.values(), case.as_of, options.rules)
+        return Published(judgement, above, partial(neighbors.reasons, case.record))

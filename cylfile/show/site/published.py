@@ -2,7 +2,7 @@
 A record as its pages show it: what was judged once, and asked for by every page.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 from functools import cached_property
 from typing import NamedTuple
@@ -12,11 +12,13 @@ from cylfile.history.due import Due, Untold
 from cylfile.history.life import Life
 from cylfile.history.service_state import state_of
 from cylfile.judging.brief import Brief, brief_from
+from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, head_of, natural
 from cylfile.judging.judge import Judgement
 from cylfile.judging.report import worst_first
 from cylfile.judging.stale_day import stale_day
 from cylfile.judging.whats_due import all_coming
+from cylfile.record.blocks import Cylinder
 from cylfile.record.dates import NEVER
 from cylfile.record.record import Record
 from cylfile.show.pages.due_page import DueList, due_list
@@ -72,10 +74,16 @@ class Published:
     """
     A record and all that was found of it. The judgement must have the lives of its cylinders.
 
-    `above` tells that the folder stands in one of several records.
+    `above` tells that the folder stands in one of several records. `elsewhere` is what other records of a county have
+    against the cylinder of a card.
     """
 
-    def __init__(self, judgement: Judgement, above: bool = False):
+    def __init__(
+        self,
+        judgement: Judgement,
+        above: bool = False,
+        elsewhere: Callable[[Cylinder], list[Reason]] = lambda card: [],
+    ):
         record, rules, as_of = judgement.record, judgement.rules, judgement.as_of
         self.judgement = judgement
         self.made_from = origin_facts(record, rules)
@@ -85,7 +93,8 @@ class Published:
         self.as_of: date = as_of
         self.folder = folder_of(record)
         for verdict in judgement.verdicts.values():
-            verdict.head = head_of(record, rules, verdict.life_here, verdict.findings)
+            life = verdict.life_here
+            verdict.head = head_of(record, rules, life, verdict.findings, elsewhere(life.cylinder))
         self.found: list[Due | Untold] = list(all_coming(judgement.lives.values(), rules, judgement.air))
         self.brief: Brief = brief_from(judgement.case, list(judgement.heads.values()), self.found)
         self.stale: date = stale_day(judgement, self.found)
