@@ -23,7 +23,7 @@ from cylfile.files.ledger_files import shown_path
 from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
-from cylfile.files.writing import Busy, ChangedMeanwhile, locked, write_file
+from cylfile.files.writing import TRIED_AGAIN, Busy, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.history.order import told
 from cylfile.history.standing import standing
@@ -67,8 +67,6 @@ _REMARKED = "remarked"
 # What follows where an entry is refused.
 _CURE = '. To write it anyway, somebody has to answer for it: --override "why" --by PERSON'
 _NO_CURE = ", and no signature can change that: do what is advised."
-# How many seconds it is tried again while an editor saves the file all the time.
-_LONGEST = 20.0
 
 
 def run(arguments: list[str]) -> int:
@@ -86,7 +84,7 @@ def run(arguments: list[str]) -> int:
     entering = _Entering(options)
     try:
         with locked(folder):
-            entering, until = entering.renewed(), time.monotonic() + _LONGEST
+            entering, until = entering.renewed(), time.monotonic() + TRIED_AGAIN
             while True:
                 try:
                     return entering.end()

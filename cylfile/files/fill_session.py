@@ -18,7 +18,7 @@ from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.records import the_record
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
-from cylfile.files.writing import ChangedMeanwhile, locked, write_file
+from cylfile.files.writing import TRIED_AGAIN, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.two_places import two_places_at_once
@@ -41,9 +41,6 @@ from cylfile.record.record import Record
 from cylfile.rewriting.insertion import NoPlace
 from cylfile.rewriting.open_sheet import OpenSheet, Row, open_sheet
 from cylfile.text.source import Source
-
-# How many seconds it is tried again while an editor saves the file all the time.
-_LONGEST = 20.0
 
 
 class SheetHead(NamedTuple):
@@ -220,7 +217,7 @@ class FillSession:
         Raises CannotDo where it cannot be read or placed. Nobody else writes while it is judged and written.
         """
         with locked(self.folder):
-            until = time.monotonic() + _LONGEST
+            until = time.monotonic() + TRIED_AGAIN
             while True:
                 self.look_again()
                 self._look_at(self.head)

@@ -21,6 +21,8 @@ from cylfile.files.ledger_files import reason, shown_path
 LOCK_NAME = ".cylfile.lock"
 # Longer than fifty people at once need, each with a large record; and how long nobody needs to be told of it.
 WAIT, UNSAID = 60.0, 1.0
+# How long a file is tried again that an editor saves all the time, seconds.
+TRIED_AGAIN = 20.0
 _UNFINISHED = ".writing"
 _held: set[str] = set()
 
