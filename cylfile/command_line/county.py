@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.reading import case_in
-from cylfile.files.neighbors import BarThere
+from cylfile.files.neighbors import bar_there
 from cylfile.files.records import Folder
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding, of_fault
@@ -241,7 +241,7 @@ def _barred(holders: list[_Holder]) -> Iterator[Finding]:
             if other is one or one.state in _OVER:
                 continue
             for bar in barred_elsewhere(one.entries, other.bars):
-                yield BarThere(other.folder, other.card.name, bar).finding(one.card, one.rules)
+                yield bar_there(other.folder, other.card.name, bar).finding(one.card, one.rules)
 
 
 def _total(done: list[_Outcome], shared: list[Finding]) -> list[str]:

@@ -20,7 +20,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
 from cylfile.history.lending import COPY_IT, barred_elsewhere
-from cylfile.judging.fill_verdict import Reason
+from cylfile.judging.fill_verdict import Reason, place_of
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
 from cylfile.record.called import marks_in_texts
@@ -34,23 +34,35 @@ _SERIAL = re.compile(rb'serial[ \t]+("(?:[^"\\\n]|\\.)*"|[A-Za-z0-9._/-]+)')
 
 
 class BarThere(NamedTuple):
-    """What bars a cylinder in another record: the folder of that, and the name of the cylinder there."""
+    """
+    What bars a cylinder in another record: the folder of that, the name of the cylinder there, the bar in words, its
+    place and what to do. Where it is a line that cannot be read, nobody knows of what `bar` it tells.
+    """
 
     folder: str
     name: str
-    bar: Bar
+    text: str
+    place: str
+    advice: str
+    bar: Bar | None = None
 
     @property
     def reason(self) -> Reason:
-        text = f"in `{self.folder}`, as {self.name}: {self.bar.text}"
-        return Reason(text, rule=BARRED_ELSEWHERE, advice=COPY_IT, kind=self.bar.kind, ends_use=True)
+        text, kind = f"in `{self.folder}`, as {self.name}: {self.text}", self.bar.kind if self.bar else ""
+        return Reason(text, rule=BARRED_ELSEWHERE, advice=self.advice, kind=kind, ends_use=self.bar is not None)
 
     def finding(self, card: Cylinder, rules: Ruleset) -> Finding:
         """That it bars the cylinder of a card here."""
-        serial, entry = card.serial or "", self.bar.entry
-        text = f"serial {serial}, in `{self.folder}` {self.name}: {self.bar.text}"
-        working, level = [f"{entry.source.path}:{entry.span.line}"], rules.level_of(BARRED_ELSEWHERE)
-        return Finding(BARRED_ELSEWHERE, level, card.name, card.where["serial"], text, working, COPY_IT, about=serial)
+        text = f"serial {card.serial}, in `{self.folder}` {self.name}: {self.text}"
+        level, span = rules.level_of(BARRED_ELSEWHERE), card.where["serial"]
+        return Finding(
+            BARRED_ELSEWHERE, level, card.name, span, text, [self.place], self.advice, about=card.serial or ""
+        )
+
+
+def bar_there(folder: str, name: str, bar: Bar) -> BarThere:
+    place = f"{bar.entry.source.path}:{bar.entry.span.line}"
+    return BarThere(folder, name, bar.text, place, COPY_IT, bar)
 
 
 class Other:
@@ -76,7 +88,10 @@ class Other:
             card = case.record.cylinders.get(name)
             if card is not None and card.serial == serial:
                 for bar in life_of(case.record, case.rules, card, case.as_of).bars:
-                    yield BarThere(case.folder, name, bar)
+                    yield bar_there(case.folder, name, bar)
+                for fault in case.record.damaged.get(name, ()):
+                    text, place = f"a line cannot be read: {fault.text}", place_of(fault)
+                    yield BarThere(case.folder, name, text, place, fault.cure)
 
 
 class Neighbors:
@@ -96,7 +111,8 @@ class Neighbors:
     def against(self, record: Record, card: Cylinder) -> list[BarThere]:
         """What bars the cylinder of a card elsewhere, and not in its own record too."""
         entries = record.entries.get(card.name, ())
-        return [there for there in self._bars.get(card.serial or "", ()) if barred_elsewhere(entries, [there.bar])]
+        bars = self._bars.get(card.serial or "", ())
+        return [there for there in bars if there.bar is None or barred_elsewhere(entries, [there.bar])]
 
     def reasons(self, record: Record, card: Cylinder) -> list[Reason]:
         """The same as reasons not to fill it."""

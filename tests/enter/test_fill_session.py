@@ -105,3 +105,7 @@ def test_what_other_records_of_the_county_have_against_a_cylinder_bars_its_rows(
     # Its copy bars by itself, and where it is cleared nothing bars.
     entered.write("own/copied.cyl", '2026-02-01 damaged T-1 "dropped"\n2026-02-02 hydro T-1 pass by A123\n')
     assert session.answer("T-1")[0].may and len(looks) == 1, "the neighbors are read once"
+    # A line there that cannot be read may bar it.
+    entered.write("other/odd.cyl", '2026-02-03 damged N-9 "dropped again"\n')
+    (reason,) = FillSession(["own"], date(2026, 3, 15)).answer("T-1")[0].reasons
+    assert reason.text.startswith("in `other`, as N-9: a line cannot be read: ") and reason.rule == "barred-elsewhere"
