@@ -137,6 +137,22 @@ def test_a_rule_explains_itself(rule):
     assert all(example.title for example in rule.keeps)
 
 
+def test_what_a_rule_says_can_be_scanned():
+    """A sentence, a line of working and an advice are each less than a line of a narrow page, a figure counted as one letter."""
+
+    def letters(phrase) -> int:
+        return sum(len(part) if isinstance(part, str) else 1 for part in phrase.parts)
+
+    long = [
+        (rule.name, letters(phrase))
+        for _, rule in RULES
+        for most, phrases in ((62, [rule._say]), (66, rule._working), (62, [rule._advice]))
+        for phrase in phrases
+        if letters(phrase) > most
+    ]
+    assert long == []
+
+
 def test_the_classes_of_us_dot_are_fixed():
     assert sorted(shipped("us-dot")[0].classes) == sorted(CLASSES)
 
