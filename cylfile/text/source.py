@@ -21,12 +21,13 @@ _PLAIN_OR_NO_ASCII = bytes([0x09, 0x0A, 0x0D, *range(0x20, 0x7F), *range(0x80, 0
 class Source:
     """One file's text under the name that a reader knows it by."""
 
-    __slots__ = ("path", "text", "_line_starts")
+    __slots__ = ("path", "text", "_line_starts", "_is_clean")
 
     def __init__(self, path: str, text: str):
         self.path = path
         self.text = text
         self._line_starts: list[int] | None = None
+        self._is_clean: bool | None = None
 
     @property
     def line_starts(self) -> list[int]:
@@ -58,6 +59,11 @@ class Source:
 
     def is_clean(self) -> bool:
         """Whether the text has no character that `forbidden` gives."""
+        if self._is_clean is None:
+            self._is_clean = self._looked_through()
+        return self._is_clean
+
+    def _looked_through(self) -> bool:
         text = self.text
         # Nearly all of nearly every file is plain ASCII, and bytes are looked through ten times faster.
         data = text.encode(errors="surrogatepass")
