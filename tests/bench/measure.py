@@ -3,6 +3,7 @@ Measures speed as ratios, all in one run on one machine. Not a test: the figures
 
     python tests/bench/measure.py              100,000 varied entries, and growth from 10,000
     python tests/bench/measure.py 1000000      a million, and growth from 10,000 and 100,000
+    python tests/bench/measure.py --jobs 2     what two processes gain, and nothing else
 
 Every measurement is made in a process of its own, so that none warms or burdens another, and the least of several is
 taken. Figures are seconds of the processor, and of the clock in parentheses. What is measured, on the varied record
@@ -14,13 +15,16 @@ of `varied.py` unless it says otherwise:
 - yaml, json, sqlite: PyYAML's C loader, the json module and an sqlite table, each merely loading the same facts, one
   mapping or row an entry; with Python's search for garbage, as who calls them has it, and of yaml without it too;
 - expression: one regular expression over the same text, which takes the fills of sheets;
-- lark: lark parsing the lines of the record one by one.
+- lark: lark parsing the lines of the record one by one;
+- lint in so many processes: the processor's seconds of those that were waited for, one after the other, which is the
+  time of the clock where each process has a processor to itself.
 """
 
 import argparse
 import gc
 import json
 import math
+import os
 import re
 import subprocess
 import sys
@@ -98,6 +102,55 @@ def _linted(texts: list[tuple[str, str]], packs: tuple[str, ...]) -> dict[str, f
     told = watch.told(record.entry_count)
     told["memory"] += sum(len(text) for _, text in texts)
     return told
+
+
+class _Waited:
+    """
+    The processor's seconds of this process, and of each other that it waited for what that took longer than itself.
+
+    Clock time of one process would tell more of what else the machine does than of the program.
+    """
+
+    def __init__(self) -> None:
+        self._waited = 0.0
+        self._begun: dict[int, float] = {}
+        self._fork, os.fork, os.waitpid = os.fork, self._forked, self._ended
+
+    @property
+    def seconds(self) -> float:
+        return time.process_time() + self._waited
+
+    def _forked(self) -> int:
+        begun = self.seconds
+        number = self._fork()
+        self._begun[number] = begun
+        return number
+
+    def _ended(self, number: int, options: int) -> tuple[int, int]:
+        here = self.seconds
+        number, status, used = os.wait4(number, options)
+        self._waited += max(0.0, self._begun[number] + used.ru_utime + used.ru_stime - here)
+        return number, status
+
+
+def in_processes(entries: int, jobs: int) -> dict[str, float]:
+    """Lint of many files in so many processes; the figures are those of the longest of them at each time."""
+    from cylfile.judging.case import Case
+    from cylfile.judging.reading_files import read_files
+    from cylfile.judging.whole_record import judge_record
+    from cylfile.packs.layering import load_rules
+    from cylfile.record.reader import read_record
+    from cylfile.text.source import Source
+
+    rules, _ = load_rules(list(_ALL), lambda name: None)
+    sources = [Source(*each) for each in _texts(entries, in_one=False)]
+    waited = _Waited()
+    with Watch(with_garbage=False) as watch:
+        before = waited.seconds
+        record = read_record(sources, (), read_files(sources, jobs))
+        assert judge_record(Case(record, rules, _AS_OF, ()), jobs, with_heads=False).findings
+        longest = waited.seconds - before
+    return {**watch.told(record.entry_count), "processor": longest}
 
 
 def many_files(entries: int) -> dict[str, float]:
@@ -240,8 +293,11 @@ _MEASURES: dict[str, Callable[[int], dict[str, float]]] = {
 }
 
 
-def _run(what: str, entries: int) -> dict[str, float]:
-    command = [sys.executable, __file__, str(entries), "--only", what]
+_JOBS = "lint in processes"
+
+
+def _run(what: str, entries: int, *more: str) -> dict[str, float]:
+    command = [sys.executable, __file__, str(entries), "--only", what, *more]
     return json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
 
 
@@ -275,7 +331,17 @@ def _lines(entries: int, times: int) -> Iterator[str]:
         exponent = math.log(lint["processor"] / small["processor"]) / math.log(lint["entries"] / small["entries"])
         yield f"from {small['entries']:,.0f} to {lint['entries']:,.0f} entries lint grows as their number to the {exponent:.2f}"
         smaller *= 10
+    yield _gain(entries, times, 2)
     yield from _starts()
+
+
+def _gain(entries: int, times: int, jobs: int) -> str:
+    """What several processes gain over one: of runs taken in turns, the least of each."""
+    found = [[_run(_JOBS, entries, "--jobs", str(each)) for each in (1, jobs)] for _ in range(times)]
+    one, several = ({what: min(run[what] for run in runs) for what in runs[0]} for runs in zip(*found))
+    processor, clock = one["processor"] / several["processor"], one["clock"] / several["clock"]
+    seconds = f"{several['processor']:.2f}s ({several['clock']:.2f}) for {one['processor']:.2f}s ({one['clock']:.2f})"
+    return f"{jobs} processes lint {one['entries']:,.0f} entries {processor:.2f} times as fast as one, {clock:.2f} by the clock: {seconds}"
 
 
 def _starts() -> Iterator[str]:
@@ -308,10 +374,19 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.split("\n")[1])
     options.add_argument("entries", type=int, nargs="?", default=100_000)
     options.add_argument("--times", type=int, default=2, help="how often each is measured; the least counts")
-    options.add_argument("--only", choices=_MEASURES, help="measure one alone, and print its figures as an object")
+    options.add_argument(
+        "--only", choices=[*_MEASURES, _JOBS], help="measure one alone, and print its figures as an object"
+    )
+    options.add_argument("--jobs", type=int, metavar="N", help="measure what so many processes gain, and nothing else")
     asked = options.parse_args()
+    if asked.only == _JOBS:
+        print(json.dumps(in_processes(asked.entries, asked.jobs)))
+        return
     if asked.only is not None:
         print(json.dumps(_MEASURES[asked.only](asked.entries)))
+        return
+    if asked.jobs is not None:
+        print(_gain(asked.entries, asked.times, asked.jobs))
         return
     for line in _lines(asked.entries, asked.times):
         print(line, flush=True)
