@@ -2,9 +2,7 @@
 A rule, checked and ready: it knows where it stands, when it holds and what it says.
 """
 
-import re
 from collections.abc import Callable
-from functools import cached_property
 
 from cylfile.history.facts import Entry, History
 from cylfile.packs.compiling import compile_value
@@ -18,24 +16,35 @@ from cylfile.text.source import Span
 class Phrase:
     """A text with expressions in it, compiled when it is first needed."""
 
+    __slots__ = ("parts", "_values")
+
     def __init__(self, parts: tuple[str | Node, ...]):
         self.parts = parts
         # The parts that are expressions, compiled, by their number.
         self._values: dict[int, Callable] | None = None
 
-    @cached_property
-    def _made(self) -> re.Pattern[str]:
-        """Fits a text that was made of it; its groups are the values that are texts themselves, such as a name."""
-        ways = (
-            re.escape(part) if isinstance(part, str) else "(.+?)" if part.dimension == "text" else ".+?"
-            for part in self.parts
-        )
-        return re.compile("".join(ways), re.DOTALL)
-
     def texts_in(self, text: str) -> list[tuple[int, int]]:
-        """Where in a text that was made of it, from where to where, the values stand that are texts themselves."""
-        found = self._made.fullmatch(text)
-        return [found.span(group) for group in range(1, self._made.groups + 1)] if found else []
+        """
+        Where in a text that was made of it, from where to where, the values stand that are texts themselves.
+
+        Empty for any other text. The words between the values are looked for one after the other, each once.
+        """
+        spans, at, values = [], 0, list[Node]()
+        for number, part in enumerate((*self.parts, "")):
+            if not isinstance(part, str):
+                values.append(part)
+                continue
+            if number >= len(self.parts) - 1:
+                start = len(text) - len(part) if text.endswith(part) else -1
+            else:
+                start = text.find(part, at)
+            if start < at or (start > at and not values):
+                return []
+            if len(values) == 1 and values[0].dimension == "text":
+                spans.append((at, start))
+            at = start + len(part)
+            values.clear()
+        return spans
 
     def is_known(self, life: History, entry: Entry | None) -> bool:
         """Whether it asks for no fact, or for one that is known."""
@@ -122,10 +131,17 @@ class Rule:
         """What to do; empty where the rule gives none."""
         return self._advice.text(life, entry)
 
-    def texts_in(self, sentence: str) -> list[tuple[int, int]]:
-        """Where in a sentence that it said, worked out or advised the values stand that are texts themselves."""
-        phrases = (self._say, *self._working, self._advice)
-        return next(filter(None, (phrase.texts_in(sentence) for phrase in phrases)), [])
+    def texts_said(self, sentence: str) -> list[tuple[int, int]]:
+        """Where in a sentence that it said the values stand that are texts themselves; see `Phrase.texts_in`."""
+        return self._say.texts_in(sentence)
+
+    def texts_worked_with(self, line: str) -> list[tuple[int, int]]:
+        """The same of a line of its working."""
+        return next(filter(None, (phrase.texts_in(line) for phrase in self._working)), [])
+
+    def texts_advised(self, advice: str) -> list[tuple[int, int]]:
+        """The same of its advice."""
+        return self._advice.texts_in(advice)
 
     def __repr__(self) -> str:
         return f"Rule({self.name!r}, {self.level!r})"

@@ -6,7 +6,7 @@ import pytest
 
 from cylfile.packs.wording import in_words
 from cylfile.record.dates import Month
-from support.house_pack import fill, life, load_rule
+from support.house_pack import fill, life, load, load_rule
 
 PSI_A_BAR = 14.503773773020923
 
@@ -148,3 +148,35 @@ def test_texts_are_asked_for_where_the_rule_stands():
 def test_much_air_is_in_cubic_meters_where_pressures_are_in_bar():
     assert in_words(9_999_999, "volume", "bar") == "10000 L" and in_words(10_000_000, "volume", "bar") == "10 m3"
     assert in_words(50_000, "volume", "bar") == "50 L"
+
+
+TEXTS = """
+pack p "P"
+rule said  danger
+  on       filled
+  when     to > 1 psi
+  say      "{by} filled {cylinder}{class}, to {to}: {blocked-by}"
+  working  "{site}"
+  advice   "Ask {by}"
+  cite     "c"
+"""
+
+
+@pytest.mark.parametrize(
+    "way, sentence, texts",
+    [
+        ("said", "ann filled K-1steel, to 5 psi: out of service: a: b", ["ann", "out of service: a: b"]),
+        ("said", "ann filled K-1steel, to 5 psi; x", []), ("said", "", []), ("said", "Ask ann", []),
+        ("said", " filled x, to : ", ["", ""]),
+        ("worked_with", "Quay Street", ["Quay Street"]), ("advised", "Ask ann", ["ann"]), ("advised", "Asked", []),
+    ],
+)  # fmt: skip
+def test_the_texts_that_a_sentence_passes_on_are_found(way, sentence, texts):
+    rule = load(TEXTS)[0].rules["said"]
+    assert [sentence[start:end] for start, end in getattr(rule, f"texts_{way}")(sentence)] == texts
+
+
+def test_a_sentence_of_many_texts_is_searched_once():
+    many = "{by}" * 40 + "!"
+    ruleset, _ = load(TEXTS.replace("{by} filled {cylinder}{class}, to {to}: {blocked-by}", many))
+    assert ruleset.rules["said"].texts_said("a" * 100_000) == []

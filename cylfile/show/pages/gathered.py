@@ -183,13 +183,19 @@ def _shape_of(word: str) -> str:
 
 
 def _sentences(finding: Finding, rule: Rule | None) -> list[list[str]]:
-    return [_words(sentence, rule) for sentence in (finding.text, *finding.working, finding.advice)]
+    if rule is None:
+        return [sentence.split(" ") for sentence in (finding.text, *finding.working, finding.advice)]
+    return [
+        _words(finding.text, rule.texts_said),
+        *(_words(line, rule.texts_worked_with) for line in finding.working),
+        _words(finding.advice, rule.texts_advised),
+    ]
 
 
-def _words(sentence: str, rule: Rule | None) -> list[str]:
+def _words(sentence: str, texts_in: Callable[[str], list[tuple[int, int]]]) -> list[str]:
     """The words of a sentence; a text that the rule passes on is one word."""
-    if rule is not None and not {_OPEN, _CLOSE, _BLANK} & set(sentence):
-        for start, end in reversed(rule.texts_in(sentence)):
+    if not {_OPEN, _CLOSE, _BLANK} & set(sentence):
+        for start, end in reversed(texts_in(sentence)):
             passed_on = sentence[start:end].replace(" ", _BLANK)
             sentence = f"{sentence[:start]}{_OPEN}{passed_on}{_CLOSE}{sentence[end:]}"
         sentence = sentence.replace(NOT_KNOWN, _NOT_KNOWN)

@@ -257,9 +257,11 @@ class _Page:
         return rows
 
     def _is_said(self, each: Gathered, text: str) -> bool:
-        """Whether a text that the rule passes on has been told of this subject; from now on it has."""
-        key = (each.first.subject, text)
-        if text not in each.passed_on:
+        """Whether a bar, or what clears it, that the rule passes on has been told of this subject; from now on it has."""
+        subject = each.first.subject
+        key = (subject, text)
+        head = self.report.heads.get(subject)
+        if head is None or not any(text in (reason.text, reason.advice) for reason in head.reasons if reason.kind):
             return False
         is_said = key in self.said
         self.said.add(key)
