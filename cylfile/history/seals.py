@@ -196,7 +196,7 @@ class _Standing:
     def __init__(self, record: Record, as_of: date = date.max):
         said = [_Said(entry, stated_day(entry, as_of)) for entries in record.entries.values() for entry in entries]
         self._declared = record.declared
-        self._named = _days_named(record, said)
+        self._named = _days_named(self._declared, said, record.seals)
         blocks = [_Block(self._declared[name], since) for name, since in self._named.items()]
         if record.department is not None:
             blocks.append(_Block(record.department, date.min))
@@ -295,19 +295,19 @@ class _Block:
         return list(_lines_of(self.thing, day))
 
 
-def _days_named(record: Record, said: list[_Said]) -> dict[str, date]:
+def _days_named(declared: dict[str, Declared], said: list[_Said], seals: list[Seal]) -> dict[str, date]:
     """The first day on which something that stands names a block, by the name; the seal of a day stands on the next."""
     names = chain.from_iterable(each.names() for each in said)
-    seals = ((seal.by, _day_after(seal.day)) for seal in record.seals)
+    signed = ((seal.by, _day_after(seal.day)) for seal in seals)
     days: dict[str, date] = {}
-    for name, day in (*names, *seals):
-        if day is not None and name in record.declared:
+    for name, day in chain(names, signed):
+        if day is not None and name in declared:
             days[name] = min(day, days.get(name, day))
     for name, day in list(days.items()):
-        source = record.declared[name]
+        source = declared[name]
         if isinstance(source, AirSource):
             for site, since in _sites(source):
-                if site in record.declared:
+                if site in declared:
                     days[site] = min(max(day, since), days.get(site, date.max))
     return days
 

@@ -281,6 +281,9 @@ SHAPES: dict[str, Shape] = {
     ),
     "seals": Shape(_sealed),
     "seals and late lines": Shape(_sealed_late),
+    "a seal over many cylinders": Shape(
+        lambda count: _one([f"sealed 2025-01-01 by ayla 1 entries {'0' * 64}"], count // 10)
+    ),
     "ten seals": Shape(_sealed_each_year),
     "recalls by pattern": Shape(_serials),
     "recalls by range": Shape(_ranges),
