@@ -6,6 +6,7 @@ The records in one git work tree are a county, whichever of them somebody names.
 
 import argparse
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import date
@@ -25,6 +26,7 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
 from cylfile.record.called import marks_in_texts
 from cylfile.record.entries import write_text
+from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.relevant import read_about
 
@@ -76,22 +78,28 @@ class Other:
         """The serial numbers that its cards may have, as they stand there, told without reading them."""
         return {words for _, data in self.folder.contents() for words in _SERIAL.findall(data)}
 
-    def may_have(self, serial: str) -> bool:
-        return not self._written.isdisjoint((serial.encode(), write_text(serial).encode()))
-
-    def bars(self, serial: str, asked: argparse.Namespace) -> Iterator[BarThere]:
-        """What bars the cylinder of a serial number, by the day and the rules that are asked for."""
+    def bars(self, serials: Iterable[str], asked: argparse.Namespace) -> Iterator[tuple[str, BarThere]]:
+        """What bars cylinders here, each by its serial number, on the day and by the rules that are asked for."""
+        shared = [each for each in serials if not self._written.isdisjoint((each.encode(), write_text(each).encode()))]
+        if not shared:
+            return
         sources, faults = self.folder.texts()
         marks = marks_in_texts(sources)
-        for name in dict.fromkeys(name for what, name in marks.holders.get(serial, ()) if what == "serial"):
-            case = case_of(self.folder, read_about(sources, name, faults, marks), asked)
-            card = case.record.cylinders.get(name)
-            if card is not None and card.serial == serial:
-                for bar in life_of(case.record, case.rules, card, case.as_of).bars:
-                    yield bar_there(case.folder, name, bar)
-                for fault in case.record.damaged.get(name, ()):
+        names = sorted({name for each in shared for what, name in marks.holders.get(each, ()) if what == "serial"})
+        # Of one cylinder a part says all; of several the whole is read the faster.
+        if len(names) == 1:
+            record = read_about(sources, names[0], faults, marks)
+        else:
+            record = read_record(sources, faults)
+        case = case_of(self.folder, record, asked)
+        for name in filter(record.cylinders.__contains__, names):
+            card = record.cylinders[name]
+            if card.serial in shared:
+                for bar in life_of(record, case.rules, card, case.as_of).bars:
+                    yield card.serial, bar_there(case.folder, name, bar)
+                for fault in record.damaged.get(name, ()):
                     text, place = f"a line cannot be read: {fault.text}", place_of(fault)
-                    yield BarThere(case.folder, name, text, place, fault.cure)
+                    yield card.serial, BarThere(case.folder, name, text, place, fault.cure)
 
 
 class Neighbors:
@@ -102,11 +110,11 @@ class Neighbors:
     ):
         asked = argparse.Namespace(as_of=as_of, rules=rules)
         serials = dict.fromkeys(card.serial for card in cards if card.serial)
-        others = [other for other in county if other.folder.path != folder.path]
-        self._bars = {
-            serial: [bar for other in others if other.may_have(serial) for bar in other.bars(serial, asked)]
-            for serial in serials
-        }
+        self._bars: dict[str, list[BarThere]] = defaultdict(list)
+        for other in county:
+            if other.folder.path != folder.path:
+                for serial, bar in other.bars(serials, asked):
+                    self._bars[serial].append(bar)
 
     def against(self, record: Record, card: Cylinder) -> list[BarThere]:
         """What bars the cylinder of a card elsewhere, and not in its own record too."""
