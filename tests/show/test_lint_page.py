@@ -294,6 +294,15 @@ def of_one(demo, name):
     return page(None, dataclasses.replace(demo, findings=findings, heads={name: demo.heads[name]}))
 
 
+def test_a_few_cylinders_are_told_one_by_one_however_much_is_found_of_them(demo):
+    names = ("106", "118", "130")
+    findings = [finding for finding in demo.findings if finding.subject in names]
+    heads = {name: demo.heads[name] for name in names}
+    text = page(None, dataclasses.replace(demo, findings=findings, heads=heads))
+    assert text.count("\n  DANGER  ") > 8 and all(f"\n{name}   " in text for name in names)
+    assert not re.search("[A-Z]  (106|118|130): ", text)
+
+
 def test_a_bar_is_told_once(demo):
     alone = of_one(demo, "118")
     assert "\n   damaged on 2024-09-10: dropped down the cellar stairs, dent in the aluminum at the neck\n" in alone

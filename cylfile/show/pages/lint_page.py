@@ -24,8 +24,8 @@ from cylfile.show.terminal.layout import Layout, Line
 DO_NOT_FILL = "DO NOT FILL"
 # Where the lines under a finding begin.
 _INDENT = 3
-# How many findings can be read cylinder by cylinder. Where there are more, those of one rule stand together.
-_FEW = 12
+# How many cylinders and sources can be read one by one. Where there are more, the findings of one rule stand together.
+_FEW = 6
 # How many rows need not be counted.
 _AT_A_GLANCE = 3
 # Between two sentences of an advice.
@@ -71,7 +71,7 @@ class _Page:
         report = self.report
         yield self._header
         gathered = gather(worst_first(filter(report.shows, report.findings)), report.rules, report.each)
-        is_long = len(gathered) > _FEW
+        is_long = len({each.first.subject for each in gathered}) > _FEW
         shared, single = ([], gathered) if report.each else share(gathered, only_worthwhile=not is_long)
         groups: dict[str, list[Gathered]] = defaultdict(list)
         for each in single:
