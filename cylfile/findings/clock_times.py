@@ -2,7 +2,7 @@
 Times that the clocks of a zone did not show, since they went forward, or showed twice, since they went back.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta, tzinfo
 from functools import lru_cache
 from operator import itemgetter
@@ -17,16 +17,20 @@ _DAY = itemgetter(0)
 NO_SUCH_TIME, TIME_CAME_TWICE = "no-such-time", "time-came-twice"
 
 
-def clock_times(record: Record, as_of: date) -> Iterator[Fault]:
-    """A fault for each entry with such a time; none where no zone is known."""
+# The rules of such times.
+CLOCK_RULES = (NO_SUCH_TIME, TIME_CAME_TWICE)
+
+
+def clock_times(record: Record, as_of: date, names: Iterable[str] | None = None) -> Iterator[Fault]:
+    """A fault for each entry with such a time, of all names or of some; none where no zone is known."""
     zone, department = record.clock(), record.department
     if zone is None or department is None or department.zone is None:
         return
     name = department.zone
-
-    all_days = set().union(*(map(_DAY, entries) for entries in record.entries.values()))
+    lists = [record.entries[each] for each in (record.entries if names is None else names) if each in record.entries]
+    all_days = set().union(*(map(_DAY, entries) for entries in lists))
     days = {day for day in all_days if _change(zone, day)}
-    for entries in record.entries.values():
+    for entries in lists:
         if not days.isdisjoint(map(_DAY, entries)):
             for entry in entries:
                 if entry[0] in days and entry[1] is not None and not struck_on(entry, as_of):

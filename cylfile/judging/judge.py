@@ -93,16 +93,20 @@ class Judgement:
 
     @cached_property
     def findings(self) -> list[Finding]:
+        """All findings, in the order of the files."""
+        return sorted(self.told, key=reading_order)
+
+    @property
+    def told(self) -> list[Finding]:
         """
-        All findings, in the order of the files.
+        All findings, in no order.
 
         While a line cannot be read, it is the finding, and not what it may have told.
         """
         own = (finding for verdict in self.verdicts.values() for finding in verdict.findings)
-        told = (
-            finding for finding in chain(self.others, own) if not any(map(self.record.is_in_doubt, finding.in_lines_of))
-        )
-        return sorted([*self.of_text, *told], key=reading_order)
+        is_in_doubt = self.record.is_in_doubt
+        told = (finding for finding in chain(self.others, own) if not any(map(is_in_doubt, finding.in_lines_of)))
+        return [*self.of_text, *told]
 
     @cached_property
     def _by_subject(self) -> dict[str, list[Finding]]:
@@ -193,8 +197,13 @@ def text_findings(case: Case) -> list[Finding]:
 
     What is wrong because of one line is told with that line.
     """
+    faults = [*case.record.faults, *case.faults, *clock_times(case.record, case.as_of)]
     level_of = case.rules.level_of
-    faults = (*case.record.faults, *case.faults, *clock_times(case.record, case.as_of))
+    return [of_fault(fault, level_of(fault.rule), followers) for fault, followers in told_together(faults)]
+
+
+def told_together(faults: Sequence[Fault]) -> list[tuple[Fault, tuple[Fault, ...]]]:
+    """The faults that are findings, each with those that there are because of it."""
     followers: dict[Span, list[Fault]] = defaultdict(list)
     alone = []
     causes = {fault.span for fault in faults if fault.because is None}
@@ -203,7 +212,7 @@ def text_findings(case: Case) -> list[Finding]:
             followers[fault.because].append(fault)
         else:
             alone.append(fault)
-    return [of_fault(fault, level_of(fault.rule), followers.get(fault.span, ())) for fault in alone]
+    return [(fault, tuple(followers.get(fault.span, ()))) for fault in alone]
 
 
 def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry]) -> list[Finding]:

@@ -5,6 +5,7 @@ A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from cylfile.record.blocks import (
@@ -92,6 +93,11 @@ class FileReader:
         self.used: dict[tuple[str, str], list] = {}
         # Those of further stretches of the source, where it was not read as a whole.
         self.further: list[FileReader] = []
+
+    @cached_property
+    def kinds(self) -> dict[str, set[type[Entry]]]:
+        """The kinds of the entries of each name."""
+        return {name: {entry.__class__ for entry in entries} for name, entries in self.record.entries.items()}
 
     def read(self, start: int = 0, end: int | None = None, run: tuple[int, int] | None = None) -> "FileReader":
         """

@@ -56,6 +56,7 @@ class RecordReader:
         )
         self.damaged_lines: list[UnderNoCard] = []
         self.used: dict[tuple[str, str], list] = {}
+        self.kinds: dict[str, set[type[Entry]]] = defaultdict(set)
         record = self.record
         # What has a name, all in one name space.
         self.tables: tuple[Mapping[str, Declared], ...] = (
@@ -73,6 +74,7 @@ class RecordReader:
             self.declare(thing)
         for name, entries in said.entries.items():
             record.entries[name] += entries
+            self.kinds[name] |= file.kinds[name]
         for name, faults in said.damaged.items():
             record.damaged[name] += faults
         for table in ("recalls", "waivers", "seals", "faults"):
@@ -119,14 +121,14 @@ class RecordReader:
                 continue
             verbs = SOURCE_VERBS[thing.kind] if isinstance(thing, AirSource) else CYLINDER_VERBS
             # Looked at kind by kind, since hardly any entry is of a wrong one.
-            if any(kind.verb not in verbs for kind in {entry.__class__ for entry in entries}):
+            if any(kind.verb not in verbs for kind in self.kinds[name]):
                 for entry in entries:
                     if entry.verb not in verbs:
                         keep_fault(record, _wrong_verb(entry, thing), [name])
                 record.entries[name] = [entry for entry in entries if entry.verb in verbs]
         self._unknown_names(declared)
         self._taken_marks()
-        self._damaged_names(declared)
+        self._damaged_names()
         return record
 
     def _unknown_subject(self, name: str, thing: Declared | None, entries: list[Entry]) -> None:
@@ -208,17 +210,14 @@ class RecordReader:
         text = f"{what} {mark} is also the {what} of {other.name}"
         self._fault(card.where[place], text, "Correct the one that is wrong.", "name-taken", card.name)
 
-    def _damaged_names(self, declared: Mapping[str, Declared]) -> None:
+    def _damaged_names(self) -> None:
         """Put the lines under no card that cannot be read under every cylinder and source they mention."""
+        subjects = self.record.cylinders.keys() | self.record.air_sources.keys()
         for fault, names, _, rows in self.damaged_lines:
-            about = [
-                name
-                for name in sorted((names | rows) & declared.keys())
-                if declared[name].word in ("cylinder", "source")
-            ]
+            about = sorted((names & subjects) | (rows & subjects))
             for name in about:
                 self.record.damaged[name].append(fault)
-            if not about and self.elsewhere.isdisjoint(names | rows):
+            if not about and not names & self.elsewhere:
                 self.record.nameless.append(fault)
 
 

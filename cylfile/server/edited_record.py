@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
+from operator import is_
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import real_path
@@ -18,14 +19,14 @@ from cylfile.files.open_files import OpenFiles, Unsaved
 from cylfile.files.records import Folder, declares_department, find_records
 from cylfile.files.rules_and_day import zone_of
 from cylfile.files.tree import FOLDER, PACK_ENDING
-from cylfile.findings.finding import Finding
+from cylfile.findings.finding import Finding, reading_order
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement
 from cylfile.packs.layering import load_rules
 from cylfile.packs.shipped import file_of_shipped
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, ChangingRecord
-from cylfile.server.follow import Rules, follow, settle
+from cylfile.server.follow import OfFaults, Rules, follow, settle
 from cylfile.text.source import Fault, Source
 
 # A record of no more entries is judged whole at every change: nobody could tell the difference.
@@ -77,6 +78,9 @@ class EditedRecord:
         # Files that have changed and are not in the record yet; changes of it that are not judged yet.
         self._waiting: dict[str, Source | None] = {}
         self._changes: list[Change] = []
+        self._of_faults = OfFaults()
+        # By path: the findings of a file as they came, and in the order of its lines.
+        self._in_order: dict[str, tuple[list[Finding], list[Finding]]] = {}
         self._rules: tuple | None = None
         self._zone: tuple[str | None, tzinfo | None] = (None, None)
         self._reading: Reading | None = reading
@@ -240,7 +244,7 @@ class EditedRecord:
             self.judged = replace(self.judged, case=Case(record, *rules))
         for change in changes:
             self.is_settled = False
-            self.judged = follow(self.judged, record, change)
+            self.judged = follow(self.judged, record, change, self._of_faults)
         return self.judged
 
     def _settled(self, judged: Judgement) -> Judgement:
@@ -260,11 +264,16 @@ class EditedRecord:
         return True
 
     def findings(self) -> dict[str, list[Finding]]:
-        """The findings of every file that has any, by path."""
+        """The findings of every file that has any, by path; the same list where nothing about a file has changed."""
         found: dict[str, list[Finding]] = {}
-        for finding in self.follow().findings:
+        for finding in self.follow().told:
             found.setdefault(finding.span.source.path, []).append(finding)
-        return found
+        before, self._in_order = self._in_order, {}
+        for path, findings in found.items():
+            known = before.get(path)
+            is_known = known is not None and len(known[0]) == len(findings) and all(map(is_, known[0], findings))
+            self._in_order[path] = known if known and is_known else (findings, sorted(findings, key=reading_order))
+        return {path: in_order for path, (_, in_order) in self._in_order.items()}
 
     # Rules and the day.
 

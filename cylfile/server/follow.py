@@ -7,18 +7,21 @@ something else, and shifts the places of all else that is known. What one cylind
 another it leaves as it was, or out, until the record is settled.
 """
 
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from cylfile.findings.finding import Finding
+from cylfile.findings.clock_times import CLOCK_RULES, clock_times
+from cylfile.findings.finding import Finding, of_fault
 from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
 from cylfile.judging.case import Case
-from cylfile.judging.judge import Judgement, Verdict, judge, judge_cylinder, text_findings
+from cylfile.judging.judge import Judgement, Verdict, judge, judge_cylinder, told_together
 from cylfile.packs.ruleset import Ruleset
+from cylfile.record.blocks import Waiver
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, moved
-from cylfile.text.source import Fault
+from cylfile.text.source import Fault, Source
 
 
 class Rules(NamedTuple):
@@ -34,15 +37,36 @@ def settle(record: Record, rules: Rules) -> Judgement:
     return judge(record, *rules)
 
 
-def follow(before: Judgement, record: Record, change: Change) -> Judgement:
+class OfFaults:
+    """The findings of faults, each made once however often the record changes."""
+
+    def __init__(self) -> None:
+        self._made: dict[tuple[Fault, tuple[Fault, ...]], Finding] = {}
+        self._waivers: list[Waiver] = []
+        self._rules: Ruleset | None = None
+
+    def findings(self, case: Case, faults: Sequence[Fault]) -> list[Finding]:
+        """Those of the faults as they are now."""
+        known = self._made if (self._rules, self._waivers) == (case.rules, case.record.waivers) else {}
+        self._rules, self._waivers = case.rules, case.record.waivers
+        level_of = case.rules.level_of
+        self._made = {}
+        return [
+            self._made.setdefault(each, known.get(each) or of_fault(each[0], level_of(each[0].rule), each[1]))
+            for each in told_together(faults)
+        ]
+
+
+def follow(before: Judgement, record: Record, change: Change, of_faults: OfFaults) -> Judgement:
     """What is known after a change, as far as it can be told at once."""
     case = Case(record, *before.case[1:])
-    verdicts: dict[str, Verdict] = {}
-    again = set(change.names or ()) | (record.cylinders.keys() - before.verdicts.keys())
-    for name, verdict in before.verdicts.items():
-        if name in record.cylinders and name not in again:
-            findings = [moved(finding, change.moves) for finding in verdict.findings]
-            if any(finding is None or _names_a_line(finding, change) for finding in findings):
+    verdicts = {name: verdict for name, verdict in before.verdicts.items() if name in record.cylinders}
+    again = set(change.names or ()) | (record.cylinders.keys() - verdicts.keys())
+    changed = {move.old for move in change.moves.values()}
+    for name, verdict in verdicts.items():
+        if name not in again and any(_stands_in(finding, changed) for finding in verdict.findings):
+            findings = _moved(verdict.findings, change)
+            if len(findings) < len(verdict.findings) or any(_names_a_line(finding, change) for finding in findings):
                 again.add(name)
             else:
                 verdicts[name] = Verdict(verdict.life, findings)
@@ -51,10 +75,34 @@ def follow(before: Judgement, record: Record, change: Change) -> Judgement:
         signed = signed_entries([record.entries.get(name, ())])
         answer_findings(signed, verdicts[name].findings, case.as_of, case.rules.level_of)
         cover(verdicts[name].findings, record.waivers, case.as_of)
-    of_text = text_findings(case)
+    of_text = of_faults.findings(case, [*record.faults, *case.faults]) + _of_clocks(before, case, change, again)
     cover(of_text, record.waivers, case.as_of)
-    others = [moved(finding, change.moves) for finding in before.others]
-    return Judgement(case, verdicts, of_text, [finding for finding in others if finding is not None], before.air)
+    return Judgement(case, verdicts, of_text, _moved(before.others, change), before.air)
+
+
+def _of_clocks(before: Judgement, case: Case, change: Change, again: set[str]) -> list[Finding]:
+    """The findings of times that no clock showed, or showed twice; looked for only under the names that are judged again."""
+    known = [finding for finding in before.of_text if finding.rule in CLOCK_RULES]
+    kept = {id(finding): moved(finding, change.moves) for finding in known}
+    names = None
+    if change.names is not None:
+        names = again | {finding.subject for finding in known if kept[id(finding)] is None}
+    faults = clock_times(case.record, case.as_of, names)
+    found = [of_fault(fault, case.rules.level_of(fault.rule)) for fault in faults]
+    return found + [
+        each for each in kept.values() if each is not None and names is not None and each.subject not in names
+    ]
+
+
+def _moved(findings: Iterable[Finding], change: Change) -> list[Finding]:
+    """The findings where they stand now, without those whose place is among what has changed."""
+    found = (moved(finding, change.moves) for finding in findings)
+    return [finding for finding in found if finding is not None]
+
+
+def _stands_in(finding: Finding, sources: set[Source]) -> bool:
+    """Whether a finding has to do with a place in one of some sources."""
+    return finding.span.source in sources or any(place.source in sources for place, _ in finding.related)
 
 
 def _names_a_line(finding: Finding, change: Change) -> bool:

@@ -9,7 +9,6 @@ import asyncio
 import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from operator import is_
 from time import monotonic
 from typing import NamedTuple
 
@@ -385,11 +384,7 @@ class Service(LanguageServer):
         for path in sorted(found.keys() | shown.keys()):
             findings = found.get(path, [])
             before = shown.get(path)
-            if (
-                before is not None
-                and len(before.findings) == len(findings)
-                and all(map(is_, before.findings, findings))
-            ):
+            if before is not None and before.findings is findings:
                 continue
             text = findings[0].span.source.text if findings else ""
             now = Shown(findings, text, [diagnostics.problem(finding) for finding in findings])
