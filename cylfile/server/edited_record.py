@@ -251,9 +251,10 @@ class EditedRecord:
         self.judged, self.is_settled = judged, True
         return judged
 
-    def question(self) -> tuple[Record, Rules]:
-        """What `settle` has to be asked so that everything is known."""
-        return self.record, self.rules()
+    def question(self) -> tuple[Record, Rules, Callable[[], bool]]:
+        """What `settle` has to be asked so that everything is known, and whether it is still wanted."""
+        record = self.record
+        return record, self.rules(), lambda: self._changing.record is record and not self._waiting
 
     def answer(self, judged: Judgement) -> bool:
         """Take in what `settle` said. False where the record has changed meanwhile."""

@@ -7,7 +7,7 @@ something else, and shifts the places of all else that is known. What one cylind
 another it leaves as it was, or out, until the record is settled.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -16,7 +16,7 @@ from cylfile.findings.finding import Finding, of_fault
 from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
 from cylfile.judging.case import Case
-from cylfile.judging.judge import Judgement, Verdict, judge, judge_cylinder, told_together
+from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder, told_together
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Waiver
 from cylfile.record.record import Record
@@ -32,9 +32,18 @@ class Rules(NamedTuple):
     faults: list[Fault]
 
 
-def settle(record: Record, rules: Rules) -> Judgement:
-    """Judge the whole of a record."""
-    return judge(record, *rules)
+class Overtaken(Exception):
+    """What was to be judged is no longer wanted: the record is another one now."""
+
+
+def settle(record: Record, rules: Rules, is_wanted: Callable[[], bool] = lambda: True) -> Judgement:
+    """Judge the whole of a record. Raises Overtaken once it is not wanted any more."""
+    air, verdicts = air_log(record, rules.ruleset, rules.as_of), {}
+    for name, card in record.cylinders.items():
+        if not is_wanted():
+            raise Overtaken
+        verdicts[name] = judge_cylinder(record, rules.ruleset, card, rules.as_of, air)
+    return judge(record, *rules, verdicts, air)
 
 
 class OfFaults:

@@ -6,6 +6,7 @@ pulled, so that no editor shows them twice.
 """
 
 import asyncio
+import gc
 import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
@@ -438,6 +439,8 @@ class Service(LanguageServer):
                 return
             if record.answer(future.result()):
                 self.show(record)
+                # What is known now stays; looking for garbage among it would be felt at a keystroke.
+                gc.freeze()
             else:
                 self._later(record, "settle", AT_REST, self._settle)
 
