@@ -178,11 +178,11 @@ def judge(
     case = Case(record, rules, as_of, faults)
     air = air or air_log(record, rules, as_of)
     signed = signed_entries(record.entries.values())
-    across = _across(record, rules, as_of, air, signed)
+    across, of_text = _across(record, rules, as_of, air, signed), text_findings(case)
     if verdicts is None:
         cards = record.cylinders.items()
         verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
-    judgement = Judgement(case, dict(verdicts), text_findings(case), across, air)
+    judgement = Judgement(case, dict(verdicts), of_text, across, air)
     findings = judgement.findings
     judgement.others += answer_findings(signed, findings, as_of, rules.level_of)
     cover(findings, record.waivers, as_of)

@@ -13,9 +13,12 @@ import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
+from typing import TypeVar
 
 from cylfile.record.packing import PACKED
 from cylfile.text.source import Source
+
+Thing = TypeVar("Thing")
 
 # A fork of a program that uses the frameworks of macOS may hang.
 CAN_FORK = hasattr(os, "fork") and sys.platform != "darwin"
@@ -34,6 +37,21 @@ def processes_for(texts: Iterable[str | bytes]) -> int:
 def processors() -> int:
     """How many processors this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def dealt(things: Iterable[tuple[Thing, int]], jobs: int, handing_over: int = 0) -> list[list[Thing]]:
+    """
+    Things, each given with its size, in at most `jobs` shares of about one size.
+
+    All but the first, which is done here, count as larger by what it takes to hand over what comes of them.
+    """
+    shares: list[list[Thing]] = [[] for _ in range(jobs)]
+    sizes = [0, *[handing_over] * (jobs - 1)]
+    for thing, size in things:
+        least = sizes.index(min(sizes))
+        shares[least].append(thing)
+        sizes[least] += size + 1
+    return [shares[0], *filter(None, shares[1:])]
 
 
 @contextmanager

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import chain
 from typing import NamedTuple
 
-from cylfile.judging.processes import in_processes, processes_for
+from cylfile.judging.processes import dealt, in_processes, processes_for
 from cylfile.record.file_reader import FileReader
 from cylfile.text.ledger import stretches
 from cylfile.text.source import Source
@@ -43,14 +43,9 @@ def _shares(sources: Sequence[Source], jobs: int) -> list[list[_Stretch]]:
     """The sources, cut where they are long, in at most `jobs` shares that take about as long each."""
     if jobs == 1:
         return [[_Stretch(source, 0, len(source.text)) for source in sources]]
-    # What is read in another process has to be handed over too, which takes a tenth of the time of reading it.
     fair = sum(len(source.text) for source in sources) // jobs
-    sizes = [0, *[fair // 10] * (jobs - 1)]
-    shares: list[list[_Stretch]] = [[] for _ in sizes]
     # In the order of the paths, for files of one folder are alike.
-    for source in sorted(sources, key=lambda source: source.path):
-        for start, end in stretches(source, fair // _PARTS):
-            least = sizes.index(min(sizes))
-            shares[least].append(_Stretch(source, start, end))
-            sizes[least] += end - start + 1
-    return [shares[0], *filter(None, shares[1:])]
+    in_order = sorted(sources, key=lambda source: source.path)
+    cut = (_Stretch(source, *each) for source in in_order for each in stretches(source, fair // _PARTS))
+    # To hand over what was read takes a tenth of the time of reading it.
+    return dealt(((stretch, stretch.end - stretch.start) for stretch in cut), jobs, fair // 10)

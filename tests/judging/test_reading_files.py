@@ -116,8 +116,8 @@ def test_lint_says_the_same_with_any_number_of_jobs(varied, forks, form):
     assert alone.status == 1 and forks == []
     for jobs in (2, 3):
         assert varied("lint", "--as", form, "--each", "--jobs", str(jobs)) == alone
-        # To read, and to judge.
-        assert len(forks) == 2 * (jobs - 1)
+        # To read, to add up the air of six sources, and to judge.
+        assert len(forks) == 3 * (jobs - 1)
         forks.clear()
 
 
@@ -127,7 +127,7 @@ def test_a_small_record_is_linted_in_one_process_and_a_large_one_in_as_many_as_p
     monkeypatch.setattr(processes, "_PAYS_FROM", 10_000)
     monkeypatch.setattr(processes, "processors", lambda: 3)
     assert varied("lint") == alone
-    assert len(forks) == 4
+    assert len(forks) == 6
 
 
 @pytest.mark.parametrize("demo", ["clean", "faulty"])

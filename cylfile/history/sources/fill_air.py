@@ -88,6 +88,10 @@ class _Nothing:
 _NOTHING: Any = _Nothing()
 
 
+# Those that are sums over the fills of a source.
+SUMMED = ("cartridge_used", "cartridge_assumed", "storage_given")
+
+
 class FillAir:
     """What the log says of one fill: of its source as it was `then`, and of the air it took. A fact that is not known is None."""
 

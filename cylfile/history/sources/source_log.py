@@ -242,6 +242,18 @@ class SourceLog:
         airs = [_weights(self._air_of(fill)) for fill in self._drawn]
         return tuple(_summed(weights) for weights in (zip(*airs) if airs else ((), (), (), ())))
 
+    @property
+    def fills(self) -> int:
+        """How many fills it gave."""
+        return len(self._drawn)
+
+    def added_up(self) -> "tuple[array[float], ...]":
+        """The air that it gave up to each fill, which takes long to work out, for `take_added_up` of another process."""
+        return self._sums
+
+    def take_added_up(self, sums: "tuple[array[float], ...]") -> None:
+        self._sums = sums
+
 
 def _weights(air: FreeAir) -> tuple[float, ...]:
     """What a fill adds to each of the sums."""
