@@ -2,8 +2,6 @@
 `cylfile briefing`: what a chief has to know today, on one screen.
 """
 
-from functools import partial
-
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, read_county, tell_unread
 from cylfile.judging.brief import brief_of
@@ -19,9 +17,9 @@ _MORE = "Exit status: 0 shown, 1 not all of the record could be read, 2 the job 
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    each = read_county(options)
-    cases = [case for case, _ in each]
-    briefs = [brief_of(case, partial(neighbors.reasons, case.record)) for case, neighbors in each]
+    county = read_county(options)
+    cases = [each.case for each in county]
+    briefs = [brief_of(each.case, each.against(each.case.record.cylinders.values())) for each in county]
     total = [
         counted(sum(len(brief.heads) for brief in briefs), "cylinder"),
         f"take out of use now {sum(len(brief.to_take_out) for brief in briefs):,}",

@@ -3,8 +3,9 @@
 """
 
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, cylinder_named, holding, read_each, tell_unread
+from cylfile.command_line.reading import add_reading_options, cylinder_named, holding, read_county, tell_unread
 from cylfile.history.lending import written_elsewhere
+from cylfile.judging.heads import head_of
 from cylfile.judging.judge import judge, judge_cylinder
 from cylfile.record.called import cylinder_called
 from cylfile.show.pages.card_page import card_of
@@ -25,16 +26,20 @@ Exit status: 0 shown, 1 not all of the record could be read, 2 the job could not
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
-    cases = list(read_each(options))
+    county = read_county(options)
+    cases = [each.case for each in county]
     case = holding(cases, options.cylinder, lambda record: cylinder_called(record, options.cylinder))
     status = tell_unread([case], options)
     name = cylinder_named(case.record, options.cylinder)
-    verdict = judge_cylinder(case.record, case.rules, case.record.cylinders[name], case.as_of)
+    record, card = case.record, case.record.cylinders[name]
+    verdict = judge_cylinder(record, case.rules, card, case.as_of)
     # The rest of what is judged, such as waivers, looks at the whole record.
-    judgement = judge(case.record, case.rules, case.as_of, case.faults, {name: verdict})
-    card = card_of(judgement, name, options.every_fill)
-    card.of_neighbors = written_elsewhere(card.life.cylinder, [each.record for each in cases if each is not case])
-    show(card, options)
+    judgement = judge(record, case.rules, case.as_of, case.faults, {name: verdict})
+    elsewhere = next(each for each in county if each.case is case).against([card])
+    verdict.head = head_of(record, case.rules, verdict.life_here, verdict.findings, elsewhere(card))
+    shown = card_of(judgement, name, options.every_fill)
+    shown.of_neighbors = written_elsewhere(card, [each.record for each in cases if each is not case])
+    show(shown, options)
     return status
 
 

@@ -4,12 +4,10 @@
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show_each
-from cylfile.command_line.reading import add_reading_options, read_county, tell_unread
-from cylfile.files.neighbors import Neighbors
+from cylfile.command_line.reading import InCounty, add_reading_options, read_county, tell_unread
 from cylfile.history.lending import loans_between
 from cylfile.history.service_state import STATES, state_of
 from cylfile.history.whereabouts import at_tester_since
-from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
@@ -31,9 +29,9 @@ Exit status: 0 listed, 1 not all of the record could be read, 2 the job could no
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     county = read_county(options)
-    cases = [case for case, _ in county]
+    cases = [each.case for each in county]
     status = tell_unread(cases, options)
-    inventories = [_inventory(case, neighbors, options) for case, neighbors in county]
+    inventories = [_inventory(each, options) for each in county]
     loans = loans_between([(each.record, [row.life for row in each.rows]) for each in inventories])
     each = [
         (case.folder, one._replace(loans=[loan for loan in loans if one.department in (loan.owner, loan.keeper)]))
@@ -45,8 +43,9 @@ def run(arguments: list[str]) -> int:
     return status
 
 
-def _inventory(case: Case, neighbors: Neighbors, options) -> Inventory:
-    record, rules, as_of = case.record, case.rules, case.as_of
+def _inventory(one: InCounty, options) -> Inventory:
+    record, rules, as_of = one.case.record, one.case.rules, one.case.as_of
+    elsewhere = one.against(record.cylinders.values())
     site = _known("site", options.site, record.sites) if options.site else None
     air = air_log(record, rules, as_of)
     rows, classes = [], set(rules.classes)
@@ -56,7 +55,7 @@ def _inventory(case: Case, neighbors: Neighbors, options) -> Inventory:
         classes.update(filter(None, [life.class_name or card.class_name]))
         if _is_wanted(life, options, site):
             since = at_tester_since(record, card.name, life.site, as_of)
-            head = head_of(record, rules, life, verdict.findings, neighbors.reasons(record, card))
+            head = head_of(record, rules, life, verdict.findings, elsewhere(card))
             rows.append(InventoryRow(life, head, since))
     if options.class_name:
         _known("class", options.class_name, classes)

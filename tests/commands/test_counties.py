@@ -353,6 +353,7 @@ def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
         row = next(csv.DictReader(lending("inventory", *where, "--as", "csv").out.splitlines()))
         assert (row["cylinder"], row["may be filled"], row["why not"]) == ("A-1", "no", "damaged")
         assert " TAKE OUT OF USE NOW 1\n  damaged: A-1\n" in lending("briefing", *where).out
+    assert lending("card", "A-1", "ash").out.split("\n")[0].endswith("DO NOT FILL")
     lending("publish", "pages", "ash")
     page = (lending.folder / "pages/cylinders/a-1.html").read_text()
     assert "DO NOT FILL" in page and "damaged on 2026-06-01: dropped from the rig" in page
