@@ -79,6 +79,8 @@ def run(arguments: list[str]) -> int:
         from cylfile.command_line.questions import ask_for_entry
 
         options.sentence = ask_for_entry(read_papers(options.paths).record, read_defaults())
+    # See `reading.read`.
+    gc.disable()
     # All is read and judged before the lock is had, so that others wait the less, and looked at
     # once more under it.
     entering = _Entering(options)

@@ -3,6 +3,7 @@
 """
 
 import difflib
+import gc
 
 from cylfile.command_line.options import Options
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
@@ -31,6 +32,8 @@ CANNOT = 2
 
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
+    # See `reading.read`.
+    gc.disable()
     if options.paths == [STANDARD_INPUT]:
         return _neaten_input()
     if options.check or options.preview:
@@ -63,7 +66,7 @@ class _Neatening:
         if not paper.is_whole:
             self._refuse(paper, "it is not UTF-8 text")
             return
-        text, refusal = neaten(paper.source, papers.record)
+        text, refusal = neaten(paper.source, papers.record, papers.read_before[paper.source])
         if refusal:
             self._refuse(
                 paper,

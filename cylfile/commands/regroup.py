@@ -2,6 +2,7 @@
 `cylfile regroup`: the same record in a new folder, arranged as cards or as sheets; it says the same, or nothing is written.
 """
 
+import gc
 import os
 import posixpath
 
@@ -36,6 +37,8 @@ _BY = {"cards": CYLINDER, "sheets": DAY}
 def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     folder_to_write(options.paths)
+    # See `reading.read`.
+    gc.disable()
     papers = read_papers(options.paths)
     folder = papers.folder
     if is_within(os.path.realpath(options.into), folder.path):
@@ -59,7 +62,7 @@ def make_options() -> Options:
 
 def _dealt(papers: Papers, by: str) -> Regrouped:
     place = papers.folder.shown
-    dealt = regroup(papers.record, by, "" if place == "." else f"{place}/")
+    dealt = regroup(papers.record, by, "" if place == "." else f"{place}/", papers.read_before)
     if dealt.refusal:
         raise CannotDo(
             f"regrouped, the record would say something else ({dealt.refusal}); nothing was written, report it"

@@ -26,6 +26,7 @@ class Page:
         self.lines: list[PhysicalLine] = physical_lines(source)
         self.newline = newline_of(self.lines)
         self._gaps: dict[int, str | None] = {}
+        self._indents_of: dict[int, set[str]] = {}
 
     def number(self, offset: int) -> int:
         return self.source.position(offset)[0] - 1
@@ -79,7 +80,12 @@ class Page:
         return set_text(text, place, indent, further_in, self._gaps[model.first])
 
     def _indents(self, block: BlockExtents | None) -> set[str]:
-        return {self.lines[line.first].indent for line in block.lines} if block else set()
+        """The indents of the lines of a block."""
+        if block is None:
+            return set()
+        if block.first not in self._indents_of:
+            self._indents_of[block.first] = {self.lines[line.first].indent for line in block.lines}
+        return self._indents_of[block.first]
 
     def _indent_of(self, block: BlockExtents | None) -> str:
         indents = self._indents(block)

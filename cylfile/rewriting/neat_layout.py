@@ -143,8 +143,11 @@ class _Layout:
 
     def _put_sentence(self, extent: Extent, sentence: Sentence, place: _Place) -> None:
         first, last = self.lines[extent.first], self.lines[extent.last]
-        tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
-        words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
+        text, start, end = self.source.text, first.start, last.start + len(last.text)
+        words = LEDGER.words(text, start, end)
+        # Nearly every sentence is one line without a comment.
+        is_plain = first is last and "#" not in first.text
+        tokens = [] if is_plain else list(LEDGER.tokens(text, start, end))
         comments = [token for token in tokens if token.type == "COMMENT"]
         pieces = arrange(sentence.shape)
         if self._holds_more(tokens, words[-1]):

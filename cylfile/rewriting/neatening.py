@@ -5,6 +5,7 @@ Neatening a file of a record: its canonical layout, and the proof that it says w
 from collections import Counter
 from typing import NamedTuple
 
+from cylfile.record.file_reader import FileReader
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.rewriting.neat_layout import lay_out
@@ -28,11 +29,12 @@ class Neatened(NamedTuple):
     refusal: str = ""
 
 
-def neaten(source: Source, record: Record) -> Neatened:
+def neaten(source: Source, record: Record, said: FileReader | None = None) -> Neatened:
     """
     Neaten a source of a record, and prove that it says the same afterwards.
 
-    Lines that the record could not read stay as they are to the byte.
+    Lines that the record could not read stay as they are to the byte. `said` is what the source says, where somebody
+    has read it already.
     """
     unread = {
         number
@@ -43,14 +45,14 @@ def neaten(source: Source, record: Record) -> Neatened:
     text = lay_out(source, unread)
     if text == source.text:
         return Neatened(text)
-    return Neatened(text, _proof(source, Source(source.path, text)))
+    return Neatened(text, _proof(source, Source(source.path, text), said))
 
 
-def _proof(before: Source, after: Source) -> str:
+def _proof(before: Source, after: Source, said: FileReader | None) -> str:
     """What the two would say differently, in words; empty where it is nothing."""
     if list(comments_of(before)) != list(comments_of(after)):
         return "a comment would be gone, changed or moved past another"
     lost = Counter(american(before.text).translate(_SPACING)) - Counter(american(after.text).translate(_SPACING))
     if lost:
         return f"the letter `{min(lost)}` would be gone"
-    return difference(read_record([before]), read_record([after]))
+    return difference(read_record([before], read_before={before: said} if said else None), read_record([after]))

@@ -6,6 +6,7 @@ they are. Cards and sheets are two ways to write one record, so the outcome is p
 same: the same entries of every cylinder in the same order.
 """
 
+from bisect import bisect_left, insort
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -14,6 +15,7 @@ from typing import NamedTuple
 
 from cylfile.history.order import in_order, told_pairs
 from cylfile.record.entries import Entry, plain_form
+from cylfile.record.file_reader import FileReader
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, TELLS
@@ -45,9 +47,12 @@ class Regrouped:
     refusal: str = ""
 
 
-def regroup(record: Record, by: str, folder: str = "") -> Regrouped:
+def regroup(
+    record: Record, by: str, folder: str = "", read_before: dict[Source, FileReader] | None = None
+) -> Regrouped:
     """
     Deal a record out by `CYLINDER` or by `DAY`. New files lie in `folder`, a path that ends in a slash or is empty.
+    `read_before` holds what its sources say, see `read_record`.
 
     The told order of a day is kept: entries stay where they are where a move would change what their
     standing tells, or would make it tell what nothing told.
@@ -55,7 +60,7 @@ def regroup(record: Record, by: str, folder: str = "") -> Regrouped:
     staying: set[tuple[str, date]] = set()
     for _ in range(_MOST_ATTEMPTS):
         dealt = _Dealing(record, by, folder, staying).deal()
-        after = _with_texts(record, dealt.texts)
+        after = _with_texts(record, dealt.texts, dict(read_before or {}))
         displaced = set(_displaced(record, after)) - staying
         if not displaced:
             break
@@ -64,10 +69,10 @@ def regroup(record: Record, by: str, folder: str = "") -> Regrouped:
     return dealt
 
 
-def _with_texts(record: Record, texts: dict[str, str]) -> Record:
+def _with_texts(record: Record, texts: dict[str, str], read_before: dict[Source, FileReader]) -> Record:
     sources = {source.path: source for source in record.sources}
     sources |= {path: Source(path, text) for path, text in texts.items()}
-    return read_record(list(sources.values()))
+    return read_record(list(sources.values()), read_before=read_before)
 
 
 def _displaced(before: Record, after: Record) -> Iterator[tuple[str, date]]:
@@ -138,7 +143,7 @@ class _Dealing:
         self.unread: dict[str, list[int]] = defaultdict(list)
         for fault in record.faults:
             if fault.rule == "unreadable-line":
-                self.unread[fault.span.source.path].append(fault.span.line - 1)
+                insort(self.unread[fault.span.source.path], fault.span.line - 1)
         self.cards = self._cards()
         self.kept: list[tuple[Entry, str]] = []
 
@@ -226,7 +231,9 @@ class _Dealing:
         Whether a line of a block cannot be read. Nothing is moved out of such a block or into it, for
         what a broken line is depends on the lines round it.
         """
-        return any(block.first <= number <= block.last for number in self.unread[edit.page.source.path])
+        unread = self.unread[edit.page.source.path]
+        at = bisect_left(unread, block.first)
+        return at < len(unread) and unread[at] <= block.last
 
     def _moves(self, entry: Entry) -> bool:
         """Whether an entry goes to another place. If it could and does not, it is kept note of."""

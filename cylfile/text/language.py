@@ -215,7 +215,16 @@ class Language:
 
     def words(self, text: str, start: int = 0, end: int | None = None) -> list[Token]:
         """The tokens that count: neither blank nor comment."""
-        return [token for token in self.tokens(text, start, end) if token.type not in _LAYOUT]
+        keywords, words = self.keywords, []
+        for found in self._word_lexer.finditer(text, start, len(text) if end is None else end):
+            kind = found.lastgroup
+            if kind is None:
+                break
+            word = found[kind]
+            if kind in _MAY_BE_KEYWORDS:
+                kind = keywords.get(word, kind)
+            words.append(Token(kind, word, found.start(found.lastgroup)))
+        return words
 
     def words_of(self, text: str, start: int, count: int) -> list[Token]:
         """The first `count` words of a text from `start` on: those of a sentence that stands there."""
