@@ -3,10 +3,12 @@ A file as it lies on paper, for putting lines into it: where they go, and how th
 """
 
 import re
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Callable
 from datetime import date
 from functools import cached_property
+from itertools import accumulate
 
 from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange, set_line, set_text
 from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
@@ -27,6 +29,9 @@ class Page:
         self.newline = newline_of(self.lines)
         self._gaps: dict[int, str | None] = {}
         self._indents_of: dict[int, set[str]] = {}
+        self._sheets: dict[str, list[BlockExtents]] = {}
+        # By kind, the earliest day of each sheet and those after it.
+        self._from_day: dict[str, list[str]] = {}
 
     def number(self, offset: int) -> int:
         return self.source.position(offset)[0] - 1
@@ -37,7 +42,9 @@ class Page:
         return extents(self.source, read_blocks(self.source)[0], self.lines)
 
     def sheets(self, kind: str) -> list[BlockExtents]:
-        return [block for block in self.blocks if block.block.kind == kind]
+        if kind not in self._sheets:
+            self._sheets[kind] = [block for block in self.blocks if block.block.kind == kind]
+        return self._sheets[kind]
 
     def block_at(self, offset: int) -> BlockExtents:
         """The block in whose header an offset lies."""
@@ -125,21 +132,25 @@ class Page:
         text += "".join(line + newline for line in new)
         return text + "".join(line.text + line.end for line in self.lines[before:]), before + 1
 
-    def with_block(self, sheets: list[BlockExtents], day: date, new: list[str], newline: str) -> tuple[str, int]:
+    def with_block(self, kind: str, day: date, new: list[str], newline: str) -> tuple[str, int]:
         """The text with a new sheet among those of its kind, by day, and the line of its header."""
-        at = self.place_of_block(sheets, day)
+        at = self.place_of_block(kind, day)
         if self.lines[at:] and self.lines[at].text.strip(" \t"):
             new = [*new, ""]
         is_apart = not at or not self.lines[at - 1].text.strip(" \t")
         text, number = self.with_lines(at, new if is_apart else ["", *new], newline if not self.lines else None)
         return text, number + (not is_apart)
 
-    def place_of_block(self, sheets: list[BlockExtents], day: date) -> int:
+    def place_of_block(self, kind: str, day: date) -> int:
         """The number of the physical line before which a new sheet of a day stands among those of its kind."""
-        days = [str(day) if sheet.heading is None else sheet.heading.values[0] for sheet in sheets]
-        before = [sheet for sheet, its_day in zip(sheets, days) if its_day <= str(day)]
+        sheets = self.sheets(kind)
+        if kind not in self._from_day:
+            # A sheet whose header cannot be read may be of any day.
+            days = ["" if sheet.heading is None else sheet.heading.values[0] for sheet in sheets]
+            self._from_day[kind] = [*accumulate(reversed(days), min)][::-1]
+        before = bisect_right(self._from_day[kind], str(day))
         if before:
-            return self.end_of(before[-1])
+            return self.end_of(sheets[before - 1])
         return self.above(sheets[0].first) if sheets else len(self.lines)
 
     def end_of(self, block: BlockExtents) -> int:

@@ -181,7 +181,7 @@ def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> 
     size = len(lines)
     rows = [line for line in last.lines if line.readable] if last else []
     lines += model_page.written(row(entry, says), SHEETS[kind].row_rule, rows[-1] if rows else None, last)
-    text, number = page.with_block(page.sheets(kind), entry.day, lines, model_page.newline)
+    text, number = page.with_block(kind, entry.day, lines, model_page.newline)
     return Placement(path, text, number + size, entry, opens_sheet=True)
 
 

@@ -11,6 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple
 
 from cylfile.history.order import in_order, told_pairs
@@ -320,16 +321,18 @@ class _Dealing:
     # Sheets.
 
     def _put_on_sheets(self, moving: list[_Moving]) -> None:
-        sheets = list(self._sheets())
+        sheets: dict[tuple[str, date], list[tuple[_Edit, BlockExtents, str, dict]]] = defaultdict(list)
+        for sheet in self._sheets():
+            sheets[sheet[2], sheet[3]["day"]].append(sheet)
         new: dict[tuple, list[_Moving]] = defaultdict(list)
         for one in sorted(moving, key=_time_and_place):
             entry = one.entry
-            fitting = next((sheet for sheet in sheets if _fits(entry, *sheet[2:])), None)
+            kind = entry.row.sheet_rule
+            fitting = next((sheet for sheet in sheets[kind, entry.day] if _fits(entry, sheet[3])), None)
             if fitting is None:
-                kind = entry.row.sheet_rule
                 new[entry.day, kind, *(str(getattr(entry, tells, None) or "") for tells in TELLS)].append(one)
                 continue
-            edit, block, kind, says = fitting
+            edit, block, _, says = fitting
             time = "" if entry.time is None else entry.time.isoformat()
             model, at = edit.page.insertion(block, ("", time), row_key)
             edit.new[at] += self._set(edit.page, one, row(entry, says), SHEETS[kind].row_rule, model, block)
@@ -355,7 +358,7 @@ class _Dealing:
             says["by"] = people.most_common(1)[0][0]
         header = sheet_header(first._replace(**says), says)
         edit = self._file_for(kind, day)
-        at = edit.page.place_of_block(edit.page.sheets(kind), day)
+        at = edit.page.place_of_block(kind, day)
         page = Page(Source("", ""))
         lines = ["", *page.written(header, TOP, None, None)]
         for one in rows:
@@ -364,20 +367,24 @@ class _Dealing:
 
     def _file_for(self, kind: str, day: date) -> _Edit:
         """The file where the last sheet of a kind and a month lies, else the file of the month."""
-        path = self.folder + _NEW_FILE.format(day)
-        for edit in self.edits.values():
-            for sheet in edit.page.sheets(kind):
-                if sheet.heading is not None and sheet.heading.values[0].startswith(f"{day:%Y-%m}"):
-                    path = edit.page.source.path
+        path = self._last_files.get((kind, f"{day:%Y-%m}")) or self.folder + _NEW_FILE.format(day)
         if path not in self.edits:
             self.edits[path] = _Edit(Page(Source(path, "")))
         return self.edits[path]
 
+    @cached_property
+    def _last_files(self) -> dict[tuple[str, str], str]:
+        """By kind and month, the file where the last sheet lies."""
+        return {
+            (block.block.kind or "", heading.values[0][: len("2024-03")]): path
+            for path, edit in self.edits.items()
+            for block in edit.page.blocks
+            if (heading := block.heading) is not None and self._is_sheet(block)
+        }
 
-def _fits(entry: Entry, kind: str, says: dict) -> bool:
-    """Whether a sheet can take an entry and say of it what it says now, and no more."""
-    if kind != entry.row.sheet_rule or says["day"] != entry.day:
-        return False
+
+def _fits(entry: Entry, says: dict) -> bool:
+    """Whether a sheet of its kind and day can take an entry and say of it what it says now, and no more."""
     return all(
         getattr(entry, clause) == value if clause in TELLS else getattr(entry, clause) is not None
         for clause, value in says.items()
