@@ -7,22 +7,19 @@ import gc
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from datetime import date, datetime
-from functools import cache, partial
-from typing import Any, NamedTuple
+from functools import cache
+from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
-from cylfile.files.neighbors import Neighbors, Other, county_of
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.tree import PACK_ENDING
 from cylfile.judging.case import Case
-from cylfile.judging.fill_verdict import Reason
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record import dates
-from cylfile.record.blocks import Cylinder
 from cylfile.record.called import Marks, cylinder_called, marks_of
 from cylfile.record.origin import Origin
 from cylfile.record.reader import read_record
@@ -80,28 +77,6 @@ def read_each(options: argparse.Namespace) -> Iterator[Case]:
     folders = records_on_disk(options.paths)
     while folders:
         yield case_in(folders.pop(0), options)
-
-
-class InCounty(NamedTuple):
-    """A record that is asked for, in the folder where it was found, among the records of its county."""
-
-    case: Case
-    folder: Folder
-    county: list[Other]
-    rules: list[str]
-
-    def against(self, cards: Iterable[Cylinder]) -> Callable[[Cylinder], list[Reason]]:
-        """What tells of each of some cylinders why it must not be filled by what the others say of it."""
-        neighbors = Neighbors(self.county, self.folder, cards, self.case.as_of, self.rules)
-        return partial(neighbors.reasons, self.case.record)
-
-
-def read_county(options: argparse.Namespace) -> list[InCounty]:
-    """Each of the records that the options ask for, in its county; see `read`."""
-    gc.disable()
-    folders = records_on_disk(options.paths)
-    county = county_of(folders)
-    return [InCounty(case_in(folder, options), folder, county, options.rules) for folder in folders]
 
 
 def holding(cases: list[Case], name: str, finds: Callable[[Record], object]) -> Case:

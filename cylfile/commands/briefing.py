@@ -2,8 +2,9 @@
 `cylfile briefing`: what a chief has to know today, on one screen.
 """
 
+from cylfile.command_line.in_county import read_county
 from cylfile.command_line.options import Options, add_form_options, show_each
-from cylfile.command_line.reading import add_reading_options, read_county, tell_unread
+from cylfile.command_line.reading import add_reading_options, tell_unread
 from cylfile.judging.brief import brief_of
 from cylfile.packs.wording import counted
 from cylfile.show.pages.lint_page import DO_NOT_FILL

@@ -2,8 +2,9 @@
 `cylfile card`: one cylinder's whole life.
 """
 
+from cylfile.command_line.in_county import read_county
 from cylfile.command_line.options import Options, add_form_options, show
-from cylfile.command_line.reading import add_reading_options, cylinder_named, holding, read_county, tell_unread
+from cylfile.command_line.reading import add_reading_options, cylinder_named, holding, tell_unread
 from cylfile.history.lending import written_elsewhere
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import judge, judge_cylinder

@@ -3,8 +3,9 @@
 """
 
 from cylfile.cannot import CannotDo
+from cylfile.command_line.in_county import InCounty, read_county
 from cylfile.command_line.options import Options, add_form_options, show_each
-from cylfile.command_line.reading import InCounty, add_reading_options, read_county, tell_unread
+from cylfile.command_line.reading import add_reading_options, tell_unread
 from cylfile.history.lending import loans_between
 from cylfile.history.service_state import STATES, state_of
 from cylfile.history.whereabouts import at_tester_since
