@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 from cylfile.record.quantities import Quantity
 from cylfile.record.vocabulary import ANSWERS, CLAUSES, CORRECTIONS, TAIL, TEXT, VERBS, Verb
+from cylfile.text.acts import Act
 from cylfile.text.language import Shape
 from cylfile.text.source import Source, Span
 
@@ -41,6 +42,7 @@ _TAIL = (*(clause.field for clause in TAIL), "source", "start", "block", "shape"
 _WHERE = -4
 # What a named tuple's own constructor calls, without the call.
 _new_tuple: Any = tuple.__new__
+SOURCE, BLOCK = _WHERE, _WHERE + 2
 _CORRECTED = _WHERE - len(CORRECTIONS)
 
 
@@ -72,7 +74,7 @@ class Entry:
         source: Source
         start: int
         block: int | None
-        shape: Shape
+        shape: Shape | Act
         _fields: ClassVar[tuple[str, ...]]
 
         # The fields of its own clauses.
@@ -87,8 +89,7 @@ class Entry:
         """From the first to the last word of the line that says this entry."""
         from cylfile.text.ledger import LEDGER
 
-        start, end = LEDGER.extent(self.source.text, self.start, len(self.shape.terminals))
-        return Span(self.source, start, end)
+        return Span(self.source, *LEDGER.extent(self.source, self.start, self.shape))
 
     def moved(self, source: Source, start: int, block: int | None) -> "Entry":
         """The same entry at another place."""

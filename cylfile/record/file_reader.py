@@ -4,9 +4,11 @@ What one file says: blocks to cards, lines to entries. No name is looked up yet.
 A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from functools import cached_property
-from typing import NamedTuple
+from operator import attrgetter
+from typing import Any, NamedTuple
 
 from cylfile.record.blocks import (
     AirSource,
@@ -21,11 +23,12 @@ from cylfile.record.blocks import (
     Tester,
     Waiver,
 )
-from cylfile.record.entries import ENTRY_KINDS, Entry, Signed
-from cylfile.record.plans import EntryPlan, Meaning, Refusal, entry_plan, slots
+from cylfile.record.entries import BLOCK, ENTRY_KINDS, Entry, Signed
+from cylfile.record.plans import ActPlan, EntryPlan, Meaning, Naming, Refusal, act_plan, entry_plan, slots
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
-from cylfile.record.record import Record, line_span, slot_span
+from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, Clause
+from cylfile.text.acts import Act
 from cylfile.text.language import Damaged, Sentence, Shape, Slot
 from cylfile.text.ledger import LEDGER, LINES_OF, Block, LedgerReader
 from cylfile.text.source import Fault, Source, Span
@@ -46,13 +49,23 @@ _NAMES = ("NAME", "COUNT")
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
 PLANS: dict[Shape, EntryPlan] = {}
+_START = attrgetter("start")
+# So many lines of acts are made into entries together at least, unless the file ends.
+_MANY = 1_000
 # How to read the words of every shape met so far that is no entry's.
 _MEANINGS: dict[Shape, Meaning] = {}
 
 
-def plan_of(entry: Entry) -> EntryPlan:
+def plan_of(entry: Entry) -> EntryPlan | ActPlan:
     """The plan by which an entry was made, be it in another process."""
-    return PLANS.get(entry.shape) or entry_plan(entry.shape, type(entry) if entry.shape.place in _ROWS else None)
+    shape = entry.shape
+    if isinstance(shape, Act):
+        return act_plan(shape)
+    return PLANS.get(shape) or entry_plan(shape, type(entry) if shape.place in _ROWS else None)
+
+
+def _place(fault: Fault) -> int:
+    return fault.span.start
 
 
 def keep_fault(record: Record, fault: Fault, names: list[str]) -> None:
@@ -89,10 +102,15 @@ class FileReader:
         self.damaged_lines: list[UnderNoCard] = []
         # Where the loose lines began that run on to here, and where the last of them stands.
         self.run: tuple[int, int] | None = None
-        # (role, name) -> the first entry that names it, in which of its words, and how many do.
+        # (role, name) -> the first sentence that names it, in which of its values, and how many do.
         self.used: dict[tuple[str, str], list] = {}
         # Those of further stretches of the source, where it was not read as a whole.
         self.further: list[FileReader] = []
+        # What is given by acts, to be made into entries together, for most blocks are short: lines with their name, source
+        # and block, or with the entry that the header of their sheet made; headers; and sheets by the places of these.
+        self._gathered: dict[Act, list[tuple[Sentence, Any]]] = defaultdict(list)
+        self._headers: dict[Act, list[tuple[Sentence, tuple]]] = defaultdict(list)
+        self._sheets: dict[int, Block] = {}
 
     @cached_property
     def kinds(self) -> dict[str, set[type[Entry]]]:
@@ -107,10 +125,23 @@ class FileReader:
         """
         (source,) = self.record.sources
         self.run = run
-        reader = LedgerReader(source)
+        reader = LedgerReader(source, by_acts=True)
+        held = 0
         for block in reader.blocks(start, end):
             self._block(block)
+            held += 1 + len(block.lines)
+            if held >= _MANY:
+                self._make_gathered()
+                held = 0
+        self._make_gathered()
         self.record.faults += reader.faults
+        # What is told does not depend on what was read together.
+        self.record.faults.sort(key=_place)
+        for faults in self.record.damaged.values():
+            faults.sort(key=_place)
+        self.damaged_lines.sort(key=lambda line: _place(line.fault))
+        for entries in self.record.entries.values():
+            entries.sort(key=_START)
         return self
 
     # Blocks.
@@ -123,6 +154,14 @@ class FileReader:
             if header is not None:
                 self._damaged(block.source, header)
             self._under_nothing(block)
+            return
+        if type(header.shape) is Act:
+            if header.shape.heading:
+                self._headers[header.shape].append((header, (None, block.source, header.start)))
+                self._sheets[header.start] = block
+            else:
+                self._gathered[header.shape].append((header, (None, block.source, self.run and self.run[0])))
+                self._under_nothing(block)
             return
         kind = block.kind
         if kind in SHEETS:
@@ -166,7 +205,7 @@ class FileReader:
         words = self._words(block.source, header)
         if words is None:
             return
-        span = line_span(block.source, header.start, len(header.shape.terminals))
+        span = self._line_span(block.source, header)
         if kind == "waived":
             rule, name, *days, by, text = words
             since = days[0] if len(days) > 1 else None
@@ -194,14 +233,14 @@ class FileReader:
         for line in block.lines:
             if isinstance(line, Damaged):
                 self._damaged(block.source, line, name)
-            elif isinstance(line.shape.tree.children[0], Slot):
+            elif type(line.shape) is Act or isinstance(line.shape.tree.children[0], Slot):
                 entries.append(line)
             else:
                 self._property(block.source, thing, line)
         if entries:
             self._entries(block.source, entries, None, name, header.start)
         if declares is Recall and not block.lines:
-            place = line_span(block.source, header.start, len(header.shape.terminals))
+            place = self._line_span(block.source, header)
             cure = "Write under it what they have in common: `class`, `maker`, `serial` or `made`."
             keep_fault(self.record, Fault(place, "this recall does not say which cylinders it means", cure), [])
 
@@ -210,7 +249,7 @@ class FileReader:
         if words is None:
             return
         tree, *strike = line.shape.tree.children
-        span = line_span(source, line.start, len(line.shape.terminals))
+        span = self._line_span(source, line)
         keyword = american(LEDGER.keyword_terminals[line.shape.terminals[0]])
         repeatable = REPEATABLE_ON_RECALLS if isinstance(thing, Recall) else REPEATABLE
         # A struck line has its effect on a block of its own, so that it can be said what it said.
@@ -235,19 +274,26 @@ class FileReader:
 
     def _sheet(self, block: Block, header: Sentence, rule: str) -> None:
         kind = ENTRY_KINDS[rule]
-        plan = self._plan(header.shape, kind)
-        base = self._base(kind, block.source, None, header.start)
-        made = self._made(block.source, [header], plan, base)
+        base = self._base(kind, None, block.source, header.start)
+        made = self._made(block.source, [header], self._plan(header.shape, kind), base)
         if not made:
             self._under_damaged(block, "the header of its sheet cannot be read")
             return
-        (entry,) = made
-        self._use(made, plan)
+        # What a row says in place of what the header says, acts know nothing of.
+        lines = [LEDGER.in_order(block.source, line) if isinstance(line, Sentence) else line for line in block.lines]
+        self._rows(block, lines, made[0])
+
+    def _rows(self, block: Block, lines: Sequence[Sentence | Damaged], header: Entry) -> None:
+        """Read some of the rows of a sheet under the entry that its header made."""
         read_before = len(self.damaged_lines)
-        self._entries(block.source, block.lines, kind, None, None, entry)
+        self._entries(block.source, lines, type(header), None, None, header)
+        self._doubt_rows(block, read_before)
+
+    def _doubt_rows(self, sheet: Block, read_before: int) -> None:
+        """Say of the lines that were found damaged meanwhile that they may be about any cylinder of their sheet."""
         if len(self.damaged_lines) > read_before:
             # Which of them it is about cannot be told, for a name may be what is wrong.
-            rows = {name for line in block.lines if (name := _name_of_row(block.source, line.start))}
+            rows = {name for line in sheet.lines if (name := _name_of_row(sheet.source, line.start))}
             for damaged in self.damaged_lines[read_before:]:
                 damaged.rows.update(rows)
 
@@ -264,20 +310,68 @@ class FileReader:
         Read lines as entries, on a sheet of one `kind`. What the lines do not say comes from the `header` of the
         sheet, else it is the `subject` of the card and the `block`.
         """
-        entries = self.record.entries
         runs: dict[Shape, list[Sentence]] = {}
         for line in lines:
             if type(line) is Damaged:
                 self._damaged(source, line, subject)
+            elif type(line[0]) is Act:
+                self._gathered[line[0]].append((line, (subject, source, block)))
             else:
                 runs.setdefault(line[0], []).append(line)
         for shape, run in runs.items():
             plan = self._plan(shape, kind)
-            base = tuple(header) if header is not None else self._base(plan.kind, source, subject, block)
-            made = self._made(source, run, plan, base)
-            for entry in made:
-                entries[entry[2]].append(entry)
-            self._use(made, plan)
+            base = tuple(header) if header is not None else self._base(plan.kind, subject, source, block)
+            self._keep(self._made(source, run, plan, base))
+
+    def _keep(self, made: list[Entry]) -> None:
+        entries = self.record.entries
+        for entry in made:
+            entries[entry[2]].append(entry)
+
+    # Lines given by their acts.
+
+    def _make_gathered(self) -> None:
+        """Make the entries of the lines that were gathered: of the headers of sheets, then of what stands below them."""
+        (source,) = self.record.sources
+        gathered, entries = self._gathered, self.record.entries
+        for act, headers in self._headers.items():
+            for (header, _), made in zip(headers, self._made_by_act(act, headers)):
+                sheet = self._sheets[header.start]
+                if made is None:
+                    self._sheet(sheet, LEDGER.in_order(source, header), SHEETS[act.rule].rule)
+                    continue
+                others = []
+                for line in sheet.lines:
+                    if isinstance(line, Sentence) and type(line[0]) is Act:
+                        gathered[line[0]].append((line, made))
+                    else:
+                        others.append(line)
+                if others:
+                    self._rows(sheet, others, made)
+        for act, lines in gathered.items():
+            for (line, base), made in zip(lines, self._made_by_act(act, lines)):
+                if made is None:
+                    self._look_at(source, line, base)
+                else:
+                    entries[made[2]].append(made)
+        for told in (self._headers, gathered, self._sheets):
+            told.clear()
+
+    def _made_by_act(self, act: Act, lines: list[tuple[Sentence, tuple]]) -> list[Entry | None]:
+        """The entries of lines of one act, each given with its base; None in place of one that is refused."""
+        plan = act_plan(act)
+        made = plan.make(lines)
+        self._use([line for (line, _), entry in zip(lines, made) if entry is not None], plan.names)
+        return made
+
+    def _look_at(self, source: Source, line: Sentence, base: tuple) -> None:
+        """Read a line that its act refuses: its words are looked at one by one."""
+        line = LEDGER.in_order(source, line)
+        if isinstance(base, Entry):
+            self._rows(self._sheets[base[BLOCK]], [line], base)
+        else:
+            subject, _, block = base
+            self._entries(source, [line], None, subject, block)
 
     def _plan(self, shape: Shape, kind: type[Entry] | None) -> EntryPlan:
         plan = PLANS.get(shape)
@@ -285,7 +379,7 @@ class FileReader:
             plan = PLANS[shape] = entry_plan(shape, kind)
         return plan
 
-    def _base(self, kind: type[Entry], source: Source, subject: str | None, block: int | None) -> tuple:
+    def _base(self, kind: type[Entry], subject: str | None, source: Source, block: int | None) -> tuple:
         """An entry that says nothing of itself: only whose card and which block it stands in."""
         return (None, None, subject, *kind.unsaid, source, None, block, None)
 
@@ -293,10 +387,13 @@ class FileReader:
         """The entries of lines of one shape. A line that is refused is kept as damaged and makes none."""
         if not plan.fault and not self._missing(plan, base):
             try:
-                return plan.make(lines, base)
+                made = plan.make(lines, base)
             except Refusal:
                 # One of them; the others are told from it below.
                 pass
+            else:
+                self._use(lines, plan.names)
+                return made
         return [entry for line in lines for entry in self._made_alone(source, line, plan, base)]
 
     def _made_alone(self, source: Source, line: Sentence, plan: EntryPlan, base: tuple) -> list[Entry]:
@@ -312,9 +409,12 @@ class FileReader:
             self._damage(source, line, Fault(self._line_span(source, line), text, cure), subject)
         else:
             try:
-                return plan.make([line], base)
+                made = plan.make([line], base)
             except Refusal:
                 self._refused(source, line, plan, subject)
+            else:
+                self._use([line], plan.names)
+                return made
         return []
 
     def _missing(self, plan: EntryPlan, base: tuple) -> list[Clause]:
@@ -324,16 +424,23 @@ class FileReader:
         said = {field for field, value in zip(plan.kind._fields, base) if value is not None}
         return [clause for clause in plan.lacks if said.isdisjoint(plan.kind.row.fields_for(clause))]
 
-    def _use(self, entries: list[Entry], plan: EntryPlan) -> None:
-        """Note the names that lines of one shape give, to be looked up once every file is read."""
-        for naming in plan.names:
-            role, name_of = naming.names, naming.of
-            for entry in entries:
-                used = self.used.get((role, name_of(entry)))
-                if used is None:
-                    self.used[role, name_of(entry)] = [entry, naming.slot, 1]
-                else:
-                    used[2] += 1
+    def _use(self, lines: Sequence[Sentence], names: Sequence[Naming]) -> None:
+        """Note the names that lines of one act or shape give, to be looked up once every file is read."""
+        for slot, role in names:
+            column = [line[1][slot] for line in lines]
+            counts = Counter(column)
+            # Lines of an act that do not say it.
+            del counts[None]
+            for name, count in counts.items():
+                known = self.used.get((role, name))
+                if known is None:
+                    self.used[role, name] = [lines[column.index(name)], slot, count]
+                    continue
+                known[2] += count
+                if known[0].start > lines[0].start:
+                    first = lines[column.index(name)]
+                    if known[0].start > first.start:
+                        known[:2] = first, slot
 
     # What cannot be read.
 
@@ -365,10 +472,11 @@ class FileReader:
         keep_fault(self.record, line.fault, names)
 
     def _line_span(self, source: Source, line: Sentence) -> Span:
-        return line_span(source, line.start, len(line.shape.terminals))
+        """The place of a sentence, from its first word to its last."""
+        return Span(source, *LEDGER.extent(source, line.start, line.shape))
 
     def _slot_span(self, source: Source, line: Sentence, slot: int) -> Span:
-        return slot_span(source, line.start, len(line.shape.terminals), slot)
+        return LEDGER.value_span(source, line.start, line.shape, slot)
 
 
 def _names_in(source: Source, line: Damaged) -> tuple[frozenset[str], tuple[str, ...]]:

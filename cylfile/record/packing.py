@@ -11,6 +11,7 @@ from typing import Any
 
 from cylfile.record.entries import ENTRY_KINDS, Entry
 from cylfile.record.file_reader import FileReader
+from cylfile.text.acts import Act
 from cylfile.text.language import Shape, Tree
 from cylfile.text.ledger import LEDGER
 
@@ -72,11 +73,19 @@ def _shape(place: str, terminals: tuple[str, ...], tree: Tree) -> Shape:
     return LEDGER.shape_of_tree(place, terminals, tree)
 
 
+def _packed_act(act: Act) -> tuple[Callable, tuple]:
+    return _act, (act.place, act.rule)
+
+
+def _act(place: str, rule: str) -> Act:
+    return LEDGER.acts[place][rule]
+
+
 def _packed_tree(tree: Tree) -> tuple[Callable, tuple]:
     return Tree, (tree.data, tree.children)
 
 
 # By the type of a thing how it is packed, as the `dispatch_table` of a pickler has it.
 PACKED: dict[type, Callable] = {
-    FileReader: _packed_file, Shape: _packed_shape, Tree: _packed_tree, **dict.fromkeys(_KINDS, _packed_entry),
+    FileReader: _packed_file, Shape: _packed_shape, Act: _packed_act, Tree: _packed_tree, **dict.fromkeys(_KINDS, _packed_entry),
 }  # fmt: skip

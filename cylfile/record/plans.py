@@ -9,13 +9,14 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date, time
 from functools import cache
-from operator import attrgetter, getitem, itemgetter
+from operator import getitem, itemgetter
 from typing import Any, NamedTuple
 
 from cylfile.record import dates
-from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
+from cylfile.record.entries import BLOCK, ENTRY_KINDS, SOURCE, Answer, Entry, Signed
 from cylfile.record.quantities import Quantity, quantity
 from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS, Clause
+from cylfile.text.acts import Act, Part
 from cylfile.text.language import Sentence, Shape, Slot, Tree
 from cylfile.text.spelling import american
 
@@ -46,7 +47,8 @@ class _Words(dict):
     """
 
     def __init__(self, read: Callable):
-        super().__init__()
+        # What an act does not say.
+        super().__init__({None: None})
         self._read = read
 
     def __missing__(self, word: str) -> Any:
@@ -115,23 +117,10 @@ MEANINGS: dict[str, _Words] = {
 
 
 class Naming(NamedTuple):
-    """
-    A word of a sentence that names somebody or something which a block declares.
+    """A word of a sentence that names somebody or something which a block declares: its slot, and what it should name."""
 
-    `of(entry)` gives the name, `slot` is that of the word, `names` what it should name.
-    """
-
-    of: Callable[[Entry], str]
     slot: int
     names: str
-
-
-def _naming(place: int, slot: int, names: str, part: Callable[[Any], str] | None = None) -> Naming:
-    return Naming(itemgetter(place) if part is None else lambda entry: part(entry[place]), slot, names)
-
-
-def _signer_of(number: int) -> Callable[[tuple[Answer, ...]], str]:
-    return lambda answers: answers[number].by
 
 
 class ShapeFault(NamedTuple):
@@ -166,16 +155,14 @@ class Meaning:
 @cache
 def _clauses_of(rule: str) -> tuple[list, list, list, dict[str, tuple[Clause, tuple[str, ...]]]]:
     """
-    What the plans of one kind of entry, by its rule in the grammar, have in common: the clauses that it needs, with the fields by which each is
-    had; pairs of fields of which a line has one; the clauses that name somebody or something, with the place of their
-    field; and by each field its clause and the fields for it.
+    What the plans of one kind of entry, by its rule in the grammar, have in common: the clauses that it needs, with the
+    fields by which each is had; pairs of fields of which a line has one; the clauses that name somebody or something;
+    and by each field its clause and the fields for it.
     """
-    kind = ENTRY_KINDS[rule]
-    row = kind.row
+    row = ENTRY_KINDS[rule].row
     needs = [(clause, row.fields_for(clause)) for clause in row.needs]
     either_or = [(clause.field, clause.instead_of) for clause in row.own if clause.instead_of]
-    naming = [clause for clause in row.clauses if clause.value in (NAME, SIGNED, ANSWERED)]
-    named = [(clause, kind._fields.index(clause.field)) for clause in naming]
+    named = [clause for clause in row.clauses if clause.value in (NAME, SIGNED, ANSWERED)]
     by_field: dict[str, tuple[Clause, tuple[str, ...]]] = {}
     for clause in row.clauses:
         for field in row.fields_for(clause):
@@ -246,15 +233,13 @@ class EntryPlan(Meaning):
 
     def _names(self) -> Iterator[Naming]:
         _, _, named, _ = _clauses_of(self.kind.row.rule)
-        for clause, place in named:
+        for clause in named:
             filled_by = self.fields.get(clause.field)
-            if clause.value == NAME and isinstance(filled_by, tuple):
-                yield _naming(place, filled_by[0], clause.names or self.kind.row.signer)
-            elif clause.value == SIGNED and isinstance(filled_by, tuple):
-                yield _naming(place, filled_by[1], clause.names, attrgetter("by"))
-            elif clause.value == ANSWERED:
-                for number, answer in enumerate(self.answers):
-                    yield _naming(place, answer[2], clause.names, _signer_of(number))
+            if clause.value == ANSWERED:
+                yield from (Naming(slots_of[2], clause.names) for slots_of in self.answers)
+            elif isinstance(filled_by, tuple):
+                slot = filled_by[1] if clause.value == SIGNED else filled_by[0]
+                yield Naming(slot, clause.names or self.kind.row.signer)
 
     def _arrange(self) -> None:
         """Work out where each field of an entry is taken from; see `make`."""
@@ -312,6 +297,78 @@ class EntryPlan(Meaning):
             if refusal.slot is not None:
                 return refusal.slot, refusal
         return super().refused(values)
+
+
+class ActPlan:
+    """How to make the entries of an act: `kind` is their type, `names` are as of an `EntryPlan`."""
+
+    def __init__(self, act: Act):
+        self.kind = kind = _KINDS[act.rule]
+        self.is_on_sheet = act.rule != kind.row.rule
+        _, _, _, by_field = _clauses_of(kind.row.rule)
+        fields = [_HEAD_FIELDS.get(part.rule, part.rule) for part in act.values]
+        self.names = tuple(
+            Naming(number, by_field[field][0].names or kind.row.signer)
+            for number, field in enumerate(fields)
+            if field in by_field and by_field[field][0].value == NAME
+        )
+        self._slots = {field: number for number, field in enumerate(fields)}
+        self._readers = [_reader(part) for part in act.values]
+        # What a line itself does not say is None, or comes from the header of its sheet.
+        given = (None, "subject", "source", "block", "shape", "start", *fields)
+        places = {field: place for place, field in enumerate(given)}
+        self._pick = itemgetter(*(places.get(field, 0) for field in kind._fields))
+        # Twice the day, which is always there, so that there are several in any case.
+        needs = () if act.heading else kind.row.needs
+        self._needed = itemgetter(0, 0, *(kind._fields.index(clause.field) for clause in needs))
+
+    def slot_of(self, field: str) -> int:
+        """The slot of the value that fills a field."""
+        return self._slots[field]
+
+    def make(self, lines: Iterable[tuple[Sentence, tuple]]) -> list[Entry | None]:
+        """
+        The entries of lines of this act. Each is given with the entry that the header of its sheet made, or with the name
+        on its card, its source and its block. None in place of one in which something means nothing or is missing.
+        """
+        kind, pick, readers, needed = self.kind, self._pick, self._readers, self._needed
+        made: list[Entry | None] = []
+        for (act, values, start), base in lines:
+            try:
+                words = map(getitem, readers, values)
+                if base.__class__ is kind:
+                    entry = pick((None, None, base[SOURCE], base[BLOCK], act, start, *words))
+                    entry = [lent if own is None else own for own, lent in zip(entry, base)]
+                else:
+                    entry = pick((None, *base, act, start, *words))
+            except Refusal:
+                made.append(None)
+            else:
+                made.append(None if None in needed(entry) else _new_tuple(kind, entry))
+        return made
+
+
+# The kind of entry by the rule of its act: on cards and loose lines, of its sheet and of the rows there.
+_KINDS = {
+    rule: ENTRY_KINDS[row.rule]
+    for row in VERBS.values()
+    for rule in ((row.rule, row.sheet_rule, row.row_rule) if row.sheet else (row.rule,))
+}
+# Of what stands at the beginning of a line, the field.
+_HEAD_FIELDS = {"DAY": "day", "TIME": "time", "name": "subject"}
+
+
+@cache
+def act_plan(act: Act) -> ActPlan:
+    """The plan of an act; an act is the same whatever file or record it stands in."""
+    return ActPlan(act)
+
+
+def _reader(part: Part) -> _Words:
+    """What the words of a value of an act mean."""
+    if part.is_keyword:
+        return _Words(lambda word: part.rule in _FLAGS or word.lstrip(" \t"))
+    return MEANINGS[part.terminals[0]]
 
 
 def entry_plan(shape: Shape, kind: type[Entry] | None = None) -> EntryPlan:

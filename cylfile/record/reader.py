@@ -14,8 +14,9 @@ from cylfile.record.blocks import AirSource, Cylinder, Declared, Department, Per
 from cylfile.record.called import Marks
 from cylfile.record.entries import Entry
 from cylfile.record.file_reader import FileReader, UnderNoCard, keep_fault, plan_of
-from cylfile.record.record import Record, slot_span
+from cylfile.record.record import Record
 from cylfile.record.vocabulary import CYLINDER_VERBS, MAY_BE, PERSON, SITE, SOURCE, SOURCE_VERBS, STORAGE
+from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Fault, Source, Span
 
 
@@ -80,8 +81,9 @@ class RecordReader:
         for table in ("recalls", "waivers", "seals", "faults"):
             getattr(record, table).extend(getattr(said, table))
         self.damaged_lines += file.damaged_lines
-        for key, (entry, slot, count) in file.used.items():
-            self.used.setdefault(key, [entry, slot, 0])[2] += count
+        (source,) = said.sources
+        for key, (line, slot, count) in file.used.items():
+            self.used.setdefault(key, [source, line, slot, 0])[-1] += count
 
     def declare(self, thing: Declared) -> None:
         """Add what a block declares. A name that is taken is a fault, and the first that has it keeps it."""
@@ -112,7 +114,7 @@ class RecordReader:
     def resolved(self) -> Record:
         """The record, with what is wrong with its names among its faults."""
         record = self.record
-        declared = record.declared
+        declared, of_text = record.declared, len(record.faults)
         record.broken_headers = _broken_headers(self.damaged_lines)
         for name, entries in list(record.entries.items()):
             thing = declared.get(name)
@@ -128,6 +130,8 @@ class RecordReader:
                 record.entries[name] = [entry for entry in entries if entry.verb in verbs]
         self._unknown_names(declared)
         self._taken_marks()
+        # Not in the order in which the lines were made into entries.
+        record.faults[of_text:] = sorted(record.faults[of_text:], key=_place)
         self._damaged_names()
         return record
 
@@ -138,14 +142,15 @@ class RecordReader:
         if thing is None:
             text, cure = self.record.marks.misnamed(name)
         slot = plan_of(first).slot_of("subject")
-        self._fault(_word_span(first, slot), f"{text}{more}", cure, "unknown-name", name)
+        span = LEDGER.value_span(first.source, first.start, first.shape, slot)
+        self._fault(span, f"{text}{more}", cure, "unknown-name", name)
 
     def _unknown_names(self, declared: Mapping[str, Declared]) -> None:
         record = self.record
-        for (role, name), (entry, slot, count) in self.used.items():
+        for (role, name), (source, line, slot, count) in self.used.items():
             if not self._is_named(name, role):
                 more = f" ({count} entries name it)" if count > 1 else ""
-                self._look_up(name, role, _word_span(entry, slot), more)
+                self._look_up(name, role, LEDGER.value_span(source, line.start, line.shape, slot), more)
         for waiver in record.waivers:
             self._look_up(waiver.by, PERSON, waiver.span)
             if waiver.name not in declared:
@@ -221,6 +226,10 @@ class RecordReader:
                 self.record.nameless.append(fault)
 
 
+def _place(fault: Fault) -> tuple[str, int, str]:
+    return fault.span.source.path, fault.span.start, fault.text
+
+
 def _broken_headers(damaged_lines: Iterable[UnderNoCard]) -> dict[str, Span]:
     """The names at the beginning of lines in column 1 that cannot be read, with the place of their faults."""
     names: dict[str, Span] = {}
@@ -247,8 +256,3 @@ def _wrong_verb(entry: Entry, thing: Cylinder | AirSource) -> Fault:
     other = "a source" if thing.word == "cylinder" else "a cylinder"
     text = f"`{entry.verb}` is an entry of {other}, and {thing.name} is a {thing.word}"
     return Fault(entry.span, text, "Check the name and the verb.", subject=thing.name)
-
-
-def _word_span(entry: Entry, slot: int) -> Span:
-    """The word of an entry's line that fills a slot."""
-    return slot_span(entry.source, entry.start, len(entry.shape.terminals), slot)

@@ -233,7 +233,7 @@ class _Carried:
         return moved
 
     def _use(self, file: FileReader, before: FileReader, was: FileReader, now: FileReader) -> None:
-        """Put the names together that entries give, each with the first entry that does, and how many do."""
+        """Put the names together that lines give, each with the first line that does, and how many do."""
         for key in dict.fromkeys((*before.used, *now.used)):
             first, slot, count = before.used.get(key, (None, 0, 0))
             new, new_slot, more = now.used.get(key, (None, 0, 0))
@@ -241,17 +241,17 @@ class _Carried:
             if not count - fewer + more:
                 continue
             if first is not None and first.start < self.start:
-                place = [self._entry(first, 0), slot]
+                place = [first, slot]
             elif new is not None:
                 place = [new, new_slot]
             elif first is not None and first.start >= self.old_end:
-                place = [self._entry(first, self.by), slot]
+                place = [first._replace(start=first.start + self.by), slot]
             else:
                 place = self._first_behind(key)
             file.used[key] = [*place, count - fewer + more]
 
     def _first_behind(self, key: tuple[str, str]) -> list:
-        """The first entry behind those blocks that gives a name, be it for all rows of a sheet, and in which word."""
+        """The first line behind those blocks that gives a name, be it for all rows of a sheet, and in which value."""
         mention, at = re.compile(rf"(?<![A-Za-z0-9._/-]){re.escape(key[1])}(?![A-Za-z0-9._/-])"), self.old_end + self.by
         while found := mention.search(self.new.text, at):
             start, at = _block_at(self.new.text, found.start())

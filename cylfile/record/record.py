@@ -189,20 +189,3 @@ class Record:
             on_it = [(until, card) for _, until, card in found]
         # On a day that is one's last and another's first the later has it.
         return max(on_it, key=itemgetter(0))[1] if on_it else None
-
-
-def line_span(source: Source, start: int, count: int) -> Span:
-    """The place of a sentence of `count` words whose line begins at `start`."""
-    from cylfile.text.ledger import LEDGER
-
-    words = LEDGER.words_of(source.text, start, count)
-    return Span(source, words[0].start, words[-1].end)
-
-
-def slot_span(source: Source, start: int, count: int, slot: int) -> Span:
-    """The place of the word that fills a slot of such a sentence."""
-    from cylfile.text.ledger import LEDGER
-
-    words = LEDGER.words_of(source.text, start, count)
-    valued = [word for word in words if word.type not in LEDGER.keyword_terminals]
-    return Span(source, valued[slot].start, valued[slot].end)

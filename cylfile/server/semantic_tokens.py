@@ -40,8 +40,8 @@ def _struck(source: Source) -> Iterator[tuple[int, int]]:
     if "struck" in source.text:
         for line in written_lines(source):
             if struck in line.terminals:
-                words = LEDGER.words_of(source.text, line.start, line.terminals.index(struck))
-                yield line.start, words[-1].end
+                words = LEDGER.words(source.text, line.start, line.end)
+                yield line.start, words[line.terminals.index(struck) - 1].end
 
 
 def _struck_in_example(source: Source, start: int, end: int) -> Iterator[tuple[int, int]]:

@@ -47,5 +47,5 @@ def _written(source: Source, line: Sentence | Damaged, header: int | None, place
     if isinstance(line, Damaged):
         start = line.start + len(text[line.start : line.end]) - len(text[line.start : line.end].lstrip(" \t"))
         return WrittenLine(start, max(start, line.end), (), header, place)
-    words = LEDGER.words_of(text, line.start, len(line.shape.terminals))
+    words = LEDGER.words_of(source, line.start, line.shape)
     return WrittenLine(words[0].start, words[-1].end, line.shape.terminals, header, place)

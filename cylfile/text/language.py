@@ -8,13 +8,15 @@ lines of shapes met often are not even lexed: `matcher` reads them with one expr
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import islice
 from typing import Any, NamedTuple, final
 
+from cylfile.text.acts import GAP, Act, act_of, acts_of
 from cylfile.text.grammar import load_parser, load_usual, save_tables, save_usual
-from cylfile.text.matcher import Matcher, never
+from cylfile.text.matcher import Matcher, Matchers, never
 from cylfile.text.refusals import explain
 from cylfile.text.source import Fault, Source, Span
 
@@ -27,8 +29,8 @@ LONGEST_LINE = 20_000
 # To make an expression takes as long as to lex some hundred lines, and longer the more shapes there are.
 # So one is made for the shapes met often when so many lines of a place were lexed, and again when twice
 # as many were: a varied record costs few of them, and a shape that gets common late is not lexed for ever.
-_OFTEN = 20
-_MANY = 1_000
+_OFTEN = 10
+_MANY = 250
 
 
 class Token(NamedTuple):
@@ -69,16 +71,17 @@ class Shape:
     What all lines with the same sequence of token types have in common.
 
     `terminals` are the token types, keywords among them; `tree` is lark's parse tree with a
-    `Slot` in place of every word that carries a value.
+    `Slot` in place of every word that carries a value; `act` is the one whose lines its are, if there is one.
     """
 
-    __slots__ = ("place", "terminals", "tree", "seen", "heading")
+    __slots__ = ("place", "terminals", "tree", "seen", "heading", "act")
 
-    def __init__(self, place: str, terminals: tuple[str, ...], tree: Tree):
+    def __init__(self, place: str, terminals: tuple[str, ...], tree: Tree, acts: Mapping[str, Act]):
         self.place = place
         self.terminals = terminals
         self.tree = tree
         self.seen = 0
+        self.act = act_of(tree, acts)
         # The rule of the first part: of a header what it opens; None where a line begins with a word.
         first = next(iter(tree.children), None)
         self.heading: str | None = getattr(first, "data", None)
@@ -88,9 +91,13 @@ class Shape:
 
 
 class Sentence(NamedTuple):
-    """A line that could be read: its shape, the words that fill the slots, and its offset."""
+    """
+    A line that could be read: its shape, the words that fill the slots, and its offset.
 
-    shape: Shape
+    Who asked for lines in any order is given acts in place of shapes: then a value that is not said is None.
+    """
+
+    shape: Any
     values: tuple[str, ...]
     start: int
 
@@ -108,21 +115,27 @@ class Language:
     """
     The words and sentences of one grammar file; `places` are its start rules.
 
-    Sentences of the first place stand in column 1, all others are indented.
+    Sentences of the first place stand in column 1, all others are indented. Where it `has_acts`, clauses come in any
+    order.
     """
 
-    def __init__(self, file_name: str, places: tuple[str, ...]):
+    def __init__(self, file_name: str, places: tuple[str, ...], has_acts: bool = False):
         self.file_name = file_name
         self._places = places
+        self._has_acts = has_acts
         self._starts = (*places, "unreadable")
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
         self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
-        # By place: how many lines were lexed, the shapes met often, and what reads their lines.
+        # By place: how many lines were lexed, the shapes and the acts met often, and what reads their lines.
         self._top = places[0]
         self._lexed = dict.fromkeys(places, 0)
-        self._often: dict[str, list[Shape]] = {place: [] for place in places}
-        self.matchers: dict[str, Any] = dict.fromkeys(places, never)
+        self._shapes_often: dict[str, list[Shape]] = {place: [] for place in places}
+        self._acts_often: dict[str, list[Act]] = {place: [] for place in places}
+        self._acts_seen: Counter[Act] = Counter()
+        self.matchers = Matchers(lambda place: self._matcher(place, by_acts=False))
+        self.act_matchers = Matchers(lambda place: self._matcher(place, by_acts=True))
+        self._act_alone = Matchers(lambda act: self.matcher_of(act.place, [act]))
 
     @cached_property
     def _lark(self):
@@ -136,18 +149,24 @@ class Language:
         """Write the words of this language, and the shapes of all sentences that it has read, for a wheel to carry."""
         trees = {key: shape.tree for key, shape in self._shapes.items() if isinstance(shape, Shape)}
         begins = {place: self.may_begin(place) for place in self._places}
-        save_usual(self.file_name, self._starts, (self.terminals, self.keywords, begins, trees), target)
+        usual = (self.terminals, self.keywords, begins, self.acts, trees)
+        save_usual(self.file_name, self._starts, usual, target)
 
     @cached_property
-    def _words_known(self) -> tuple[dict[str, str], dict[str, str], dict[str, set[str]]]:
-        """Terminals, keywords, and the terminals that each place begins with; the usual shapes are known with them."""
+    def _words_known(self) -> tuple[dict[str, str], dict[str, str], dict[str, set[str]], dict[str, dict[str, Act]]]:
+        """
+        Terminals, keywords, the terminals that each place begins with, and its acts; the usual shapes are known with
+        them.
+        """
         usual = load_usual(self.file_name, self._starts)
         if usual is None:
-            return self._lark_terminals, self._lark_keywords, {}
-        terminals, keywords, begins, trees = usual
+            terminals = self._lark_terminals
+            acts = acts_of(self._lark.rules if self._has_acts else (), self._places, terminals)
+            return terminals, self._lark_keywords, {}, acts
+        terminals, keywords, begins, acts, trees = usual
         for (place, types), tree in trees.items():
-            self._shapes.setdefault((place, types), Shape(place, types, tree))
-        return terminals, keywords, begins
+            self._shapes.setdefault((place, types), Shape(place, types, tree, acts[place]))
+        return terminals, keywords, begins, acts
 
     @cached_property
     def terminals(self) -> dict[str, str]:
@@ -158,6 +177,11 @@ class Language:
     def keywords(self) -> dict[str, str]:
         """Text of every keyword and operator -> name of its terminal."""
         return self._words_known[1]
+
+    @property
+    def acts(self) -> dict[str, dict[str, Act]]:
+        """Of every place its acts by their rules."""
+        return self._words_known[3]
 
     @property
     def _lark_terminals(self) -> dict[str, str]:
@@ -226,15 +250,26 @@ class Language:
             words.append(Token(kind, word, found.start(found.lastgroup)))
         return words
 
-    def words_of(self, text: str, start: int, count: int) -> list[Token]:
-        """The first `count` words of a text from `start` on: those of a sentence that stands there."""
-        words = (token for token in self.tokens(text, start) if token.type not in _LAYOUT)
-        return list(islice(words, count))
+    def words_of(self, source: Source, start: int, shape: Shape | Act) -> list[Token]:
+        """The words of a sentence that stands at `start`."""
+        if isinstance(shape, Act):
+            return self.words(source.text, start, source.line_end(start))
+        words = (token for token in self.tokens(source.text, start) if token.type not in _LAYOUT)
+        return list(islice(words, len(shape.terminals)))
 
-    def extent(self, text: str, start: int, count: int) -> tuple[int, int]:
+    def value_span(self, source: Source, start: int, shape: Shape | Act, index: int) -> Span:
+        """The place of one of the values of a sentence that stands at `start`."""
+        if isinstance(shape, Act):
+            found = self._act_alone[shape].match(source.text, start, len(source.text))
+            return Span(source, *found.span(index + 1))
+        valued = [word for word in self.words_of(source, start, shape) if word.type in self.terminals]
+        return Span(source, valued[index].start, valued[index].end)
+
+    def extent(self, source: Source, start: int, shape: Shape | Act) -> tuple[int, int]:
         """Where the first of those words begins and the last of them ends, without a token for each."""
-        words = (found.span() for found in self._lexer.finditer(text, start) if found.lastgroup not in _LAYOUT)
-        spans = list(islice(words, count))
+        end, count = (source.line_end(start), None) if isinstance(shape, Act) else (None, len(shape.terminals))
+        found_in = self._lexer.finditer(source.text, start, len(source.text) if end is None else end)
+        spans = list(islice((found.span() for found in found_in if found.lastgroup not in _LAYOUT), count))
         return spans[0][0], spans[-1][1]
 
     def read(self, source: Source, start: int, end: int, place: str) -> Sentence | Damaged:
@@ -265,6 +300,14 @@ class Language:
         self._note(shape)
         return Sentence(shape, tuple(words), start)
 
+    def in_order(self, source: Source, line: Sentence) -> Sentence:
+        """A sentence by its shape, where it was given by its act: its line is read again."""
+        if isinstance(line.shape, Shape):
+            return line
+        read = self.read(source, line.start, source.line_end(line.start), line.shape.place)
+        assert isinstance(read, Sentence), "a line of an act has a shape"
+        return read
+
     def shape(self, source: Source, words: list[Token], place: str) -> Shape | Fault:
         """The shape of some words of a source that are a sentence of `place`; a fault where they are none."""
         known = self._known(place, tuple([word.type for word in words]))
@@ -275,25 +318,40 @@ class Language:
         known = self._shapes.get((place, terminals))
         if known is None:
             outcome = self._parse(terminals, place)
-            known = outcome if isinstance(outcome, tuple) else Shape(place, terminals, outcome)
+            known = outcome if isinstance(outcome, tuple) else Shape(place, terminals, outcome, self.acts[place])
             self._shapes[place, terminals] = known
         return known
 
     def shape_of_tree(self, place: str, terminals: tuple[str, ...], tree: Tree) -> Shape:
         """The shape of token types of which somebody has the tree already."""
-        return self._shapes.setdefault((place, terminals), Shape(place, terminals, tree))  # type: ignore[return-value]
+        return self._shapes.setdefault((place, terminals), Shape(place, terminals, tree, self.acts[place]))  # type: ignore[return-value]
 
     def _note(self, shape: Shape) -> None:
-        """Take note of a line that was lexed: where many are, their shapes get a matcher."""
+        """Take note of a line that was lexed: where many are, what is met often gets a matcher."""
+        place, act = shape.place, shape.act
         shape.seen += 1
-        often = self._often[shape.place]
         if shape.seen == _OFTEN:
-            often.append(shape)
-        self._lexed[shape.place] += 1
-        times, rest = divmod(self._lexed[shape.place], _MANY)
-        if not rest and times.bit_count() == 1 and len(often) > self.matchers[shape.place].size:
-            indent = "" if shape.place == self._top else "[ \t]++"
-            self.matchers[shape.place] = Matcher(often, self.terminals, self.keywords, indent)
+            self._shapes_often[place].append(shape)
+        if act is not None:
+            self._acts_seen[act] += 1
+            if self._acts_seen[act] == _OFTEN:
+                self._acts_often[place].append(act)
+        self._lexed[place] += 1
+        times, rest = divmod(self._lexed[place], _MANY)
+        if not rest and times.bit_count() == 1:
+            for matchers in (self.matchers, self.act_matchers):
+                matchers.pop(place, None)
+
+    def _matcher(self, place: str, by_acts: bool) -> Any:
+        """What reads the lines of a place that are met often, if there are any; those of an act in any order, or none so."""
+        acts = self._acts_often[place] if by_acts else []
+        shapes = [shape for shape in self._shapes_often[place] if shape.act not in acts]
+        return self.matcher_of(place, acts, shapes)
+
+    def matcher_of(self, place: str, acts: Sequence[Act], shapes: Sequence[Shape] = ()) -> Any:
+        """What reads lines of a place that are of these acts or of these shapes."""
+        indent = "" if place == self._top else GAP
+        return Matcher(acts, shapes, self.terminals, self.keywords, indent) if acts or shapes else never
 
     def may_begin(self, place: str) -> set[str]:
         """The terminals that a sentence of a place can begin with."""

@@ -13,6 +13,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from cylfile.text.language import LONGEST_LINE, Damaged, Language, Sentence
+from cylfile.text.matcher import Matchers, never
 from cylfile.text.source import Fault, Source, Span
 
 # The words of the sheets: each has a header and rows.
@@ -34,7 +35,7 @@ TOP = "top"
 # What a NamedTuple's own constructor calls, without the call.
 _new_tuple = tuple.__new__
 
-LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())))
+LEDGER = Language("ledger.lark", (TOP, *dict.fromkeys(LINES_OF.values())), has_acts=True)
 
 # What begins an indented line of its own, however far in it stands: words that begin no clause.
 _BEGIN_A_LINE = ("DAY", "TIME", "NAME", "COUNT", "MONTH", "STRAY", "DIGEST", "BLANK", "COMMENT")
@@ -123,23 +124,25 @@ class LedgerReader:
     """
     One pass over one source, block by block: a large file's sentences are never all held.
 
-    `faults` are whole when `blocks` is done.
+    `by_acts` sentences that are met often are given by their acts. `faults` are whole when `blocks` is done.
     """
 
-    def __init__(self, source: Source, language: Language = LEDGER):
+    def __init__(self, source: Source, language: Language = LEDGER, by_acts: bool = False):
         self.source = source
         self.text = source.text
         self.language = language
         self.faults: list[Fault] = []
         self.block = Block(source, None, None, [])
-        # The indent of the first line of the block: what stands further in may go on with a line.
-        self.indent: str | None = None
         # Where the last marker of a merge conflict stands, and whether its conflict goes on.
         self.last_marker = -1
         self.is_in_conflict = False
         # The block before, once the next one has begun.
         self._whole: Block | None = None
         self.is_clean = source.is_clean()
+        self._matchers = language.act_matchers if by_acts else language.matchers
+        if not self.is_clean:
+            # Each line is looked through for what is forbidden.
+            self._matchers = Matchers(lambda place: never)
 
     def blocks(self, start: int = 0, end: int | None = None) -> Iterator[Block]:
         """The blocks of the source in its order, or those between two offsets at which blocks begin."""
@@ -147,37 +150,31 @@ class LedgerReader:
         # here; all else is the business of `_line`. No line that goes on with another one is matched,
         # for none of those shapes begins as such a line does.
         text, at, end = self.text, start, len(self.text) if end is None else end
-        matchers, no_keyword = self.language.matchers, self.language.keywords.keys().isdisjoint
+        matchers, no_keyword = self._matchers, self.language.keywords.keys().isdisjoint
+        outside, inside, append = matchers[TOP], never, self.block.lines.append
         while at < end:
-            begun, is_indented = at, text[at] in " \t"
-            place = self.block.place if is_indented else TOP
-            if self.is_clean and place:
-                matcher = matchers[place]
-                match, shapes, append = matcher.match, matcher.shapes, self.block.lines.append
-                while found := match(text, at, end):
-                    after = found.end()
-                    if after - at > LONGEST_LINE:
-                        break
-                    shape, groups = shapes[found.lastindex]
-                    values = found.group(*groups)
-                    if not no_keyword(values):
-                        break
+            is_indented = text[at] in " \t"
+            matcher = inside if is_indented else outside
+            found = matcher.match(text, at, end)
+            if found is not None:
+                shape, groups = matcher.shapes[found.lastindex]
+                values, after = found.group(*groups), found.end()
+                if no_keyword(values) and after - at <= LONGEST_LINE:
                     line = _new_tuple(Sentence, (shape, values, at))
+                    at = after
                     if is_indented:
                         append(line)
                     else:
                         if self.block.header is not None or self.block.lines:
                             yield self.block
                         self._begin(line)
-                    at = after
-                if at > begun:
-                    if is_indented and self.indent is None:
-                        self.indent = indent_of(text, begun)
+                        inside, append = matchers[self.block.place], self.block.lines.append
                     continue
             at = self._line(at)
             if self._whole is not None:
                 yield self._whole
                 self._whole = None
+            outside, inside, append = matchers[TOP], matchers[self.block.place], self.block.lines.append
         if self.block.header is not None or self.block.lines:
             yield self.block
 
@@ -208,8 +205,7 @@ class LedgerReader:
 
     def _begin(self, header: Sentence | Damaged) -> None:
         place = LINES_OF.get(header.shape.heading or "") if isinstance(header, Sentence) else None
-        self.block = Block(self.source, header, place, [])
-        self.indent = None
+        self.block = _new_tuple(Block, (self.source, header, place, []))
 
     def _marker(self, at: int, end: int) -> None:
         """
@@ -227,8 +223,6 @@ class LedgerReader:
 
     def _own_line(self, at: int, end: int) -> None:
         indent = indent_of(self.text, at)
-        if self.indent is None:
-            self.indent = indent
         place = self.block.place
         if place is not None:
             line = self._mixed_indent(at, end) or self._sentence(at, end, place)
@@ -263,10 +257,14 @@ class LedgerReader:
             fault = fault._replace(because=first.fault.span)
         self.block.lines.append(Damaged(start, end, fault))
 
+    def _indent(self) -> str:
+        """The indent of the first line of the block: what stands further in may go on with a line."""
+        return indent_of(self.text, self.text.rfind("\n", 0, self.block.lines[0].start) + 1) if self.block.lines else ""
+
     def _mixed_indent(self, at: int, end: int) -> Damaged | None:
         """A line that starts with a clause, where tabs and spaces hide how far in it stands."""
         found = self._clause(at, end)
-        own = self.indent or ""
+        own = self._indent()
         if not found or found[1].startswith(own) or own.startswith(found[1]):
             return None
         text = (
@@ -280,9 +278,9 @@ class LedgerReader:
         found = self._clause(at, end)
         near = islice(reversed(self.block.lines), _NEAR)
         above = next((line for line in near if isinstance(line, Sentence)), None)
-        if not found or found[1] != self.indent or above is None:
+        if not found or found[1] != self._indent() or above is None:
             return False
-        return self._type_of(found[2]) in self.language.may_follow(above.shape.place, above.shape.terminals)
+        return self._may_follow(above, found[2])
 
     def _goes_on(self, at: int, end: int) -> bool:
         """Whether the indented line at `at` goes on with the line above it."""
@@ -291,7 +289,8 @@ class LedgerReader:
             return False
         if not self.block.lines:
             return self.block.header is not None and self._goes_on_from_header(found[2])
-        return found[1] != self.indent and found[1].startswith(self.indent)
+        indent = self._indent()
+        return found[1] != indent and found[1].startswith(indent)
 
     def _clause(self, at: int, end: int) -> re.Match | None:
         """The indent and the first word of the indented line at `at`, if it starts as a line that goes on."""
@@ -310,7 +309,12 @@ class LedgerReader:
         header = self.block.header
         if not isinstance(header, Sentence):
             return True
-        return self._type_of(word) in self.language.may_follow(header.shape.place, header.shape.terminals)
+        return self._may_follow(header, word)
+
+    def _may_follow(self, line: Sentence, word: str) -> bool:
+        """Whether a sentence can go on with a word."""
+        shape = self.language.in_order(self.source, line).shape
+        return self._type_of(word) in self.language.may_follow(shape.place, shape.terminals)
 
     def _type_of(self, word: str) -> str:
         """The terminal of a word; a text that is not closed counts as one."""

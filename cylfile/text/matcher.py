@@ -1,31 +1,36 @@
 """
-The lines of known shapes, read with one regular expression.
+The lines of known acts and shapes, read with one regular expression.
 
-The expression is put together from lark's own terminals: a tree of the shapes, branching
+The expression is put together from lark's own terminals: the acts, and a tree of the shapes, branching
 where they differ, with an empty group at the end of each that tells which one matched. It
-matches a line only when lexing it would give the token types of one of its shapes; but that a word
-is no keyword has to be seen afterwards, for an expression that looks for all of them is slow to make.
+matches a line only when lexing it would give the token types of one of its shapes, or those of a line of one of its acts;
+but that a word is no keyword has to be seen afterwards, for an expression that looks for all of them is slow to make.
 """
 
 import re
+from collections.abc import Callable, Sequence
+from itertools import takewhile
+from typing import Any
 
-_LINE_END = "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)"
+from cylfile.text.acts import GAP, LINE_END, Act
+
 _WORD_END = "(?![A-Za-z0-9._/-])"
 
 
 class Matcher:
     """
-    Matches whole lines, from the indent that `indent` matches to the line end, of some shapes of one place.
+    Matches whole lines, from the indent that `indent` matches to the line end, of some acts and shapes of one place.
 
     `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
-    to its shape and to the numbers of the groups that hold the shape's values. A match of which a value
-    is a keyword is none. `size` is the number of shapes that it was made of.
+    to its shape or act and to the numbers of the groups that hold its values. A match of which a value
+    is a keyword is none.
     """
 
-    __slots__ = ("match", "shapes", "size", "_groups")
+    __slots__ = ("match", "shapes", "_groups")
 
-    def __init__(self, shapes, terminals: dict[str, str], keywords: dict[str, str], indent: str):
-        texts = {terminal: text for text, terminal in keywords.items()}
+    def __init__(
+        self, acts: Sequence[Act], shapes: Sequence, terminals: dict[str, str], keywords: dict[str, str], indent: str
+    ):
         tree: dict = {}
         for shape in shapes:
             if _can_match(shape.terminals, terminals):
@@ -33,14 +38,21 @@ class Matcher:
                 for terminal in shape.terminals:
                     node = node.setdefault(terminal, {})
                 node[None] = shape
-        words = {terminal: re.escape(text) for terminal, text in texts.items()}
-        words.update({terminal: f"((?>{pattern}))" for terminal, pattern in terminals.items()})
-        words["NAME"] = f"({_no_figure(terminals)}(?>{terminals['NAME']}))"
-        words["COUNT"] = f"((?!{terminals['DIGEST']})(?>{terminals['COUNT']}))"
+        values = _expressions(terminals)
+        words = {terminal: re.escape(text) for text, terminal in keywords.items()}
         self.shapes: dict[int, tuple] = {}
-        self.size = len(shapes)
         self._groups = 0
-        self.match = re.compile(indent + self._branches(tree, words, (), "")).match if tree else never.match
+        expressions = [self._act(act, words | values, indent) for act in acts]
+        if tree:
+            grouped = {terminal: f"({expression})" for terminal, expression in values.items()}
+            expressions.append(indent + self._branches(tree, words | grouped, (), ""))
+        self.match = re.compile("|".join(expressions)).match if expressions else never.match
+
+    def _act(self, act: Act, words: dict[str, str], indent: str) -> str:
+        before = self._groups
+        self._groups += len(act.values) + 1
+        self.shapes[self._groups] = (act, tuple(range(before + 1, self._groups)))
+        return f"{act.expression(words, before, indent)}()"
 
     def _branches(self, node: dict, words: dict[str, str], groups: tuple[int, ...], gap: str) -> str:
         """The expression of what may follow once the shapes of `node` have matched up to here."""
@@ -51,20 +63,31 @@ class Matcher:
                 if words[terminal].startswith("("):
                     self._groups += 1
                     held = (*groups, self._groups)
-                branches.append(words[terminal] + self._branches(below, words, held, "[ \t]++"))
+                branches.append(words[terminal] + self._branches(below, words, held, GAP))
         expression = gap + (branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})")
         if None not in node:
             return expression
         self._groups += 1
         self.shapes[self._groups] = (node[None], groups)
-        return f"(?:{expression}|{_LINE_END}())" if branches else f"{_LINE_END}()"
+        return f"(?:{expression}|{LINE_END}())" if branches else f"{LINE_END}()"
+
+
+class Matchers(dict):
+    """Matchers by their places, or by what else `make` makes them of when they are asked for; of no place none."""
+
+    def __init__(self, make: Callable[[Any], Any]):
+        super().__init__({None: never})
+        self._make = make
+
+    def __missing__(self, key: Any) -> Any:
+        matcher = self[key] = self._make(key)
+        return matcher
 
 
 class _Never:
     """A matcher that knows no shape."""
 
     shapes: dict = {}
-    size = 0
 
     @staticmethod
     def match(text, offset, end):
@@ -75,17 +98,18 @@ never = _Never()
 
 
 def _can_match(shape_terminals, terminals) -> bool:
+    """Whether a shape is worth the expression: one of fewer than two values is not."""
+    return sum(terminal in terminals for terminal in shape_terminals) > 1
+
+
+def _expressions(terminals: dict[str, str]) -> dict[str, str]:
     """
-    Whether a line of this shape can be told without lexing it.
-
-    Only lexing tells whether `12 C` is a count and a name or a temperature. A shape of fewer
-    than two values is not worth the expression.
+    By terminals, what matches a word where the lexer would find one of them; NAME matches keywords too, and no name
+    that looks like a figure.
     """
-    values = [terminal for terminal in shape_terminals if terminal in terminals]
-    pairs = zip(shape_terminals, shape_terminals[1:])
-    return len(values) > 1 and not any(here == "COUNT" and after in terminals for here, after in pairs)
-
-
-def _no_figure(terminals: dict[str, str]) -> str:
-    """Keeps NAME from matching what may be a figure, and so be another word to the lexer: digits, with or without a unit."""
-    return f"(?![0-9][0-9.:-]*[A-Za-z/%]{{0,4}}[0-9]?{_WORD_END}|{terminals['DIGEST']})"
+    figures = "|".join(takewhile(terminals["COUNT"].__ne__, terminals.values()))
+    return {
+        **{terminal: f"(?>{pattern})" for terminal, pattern in terminals.items()},
+        "NAME": f"(?![0-9][0-9.:-]*[A-Za-z/%]{{0,4}}[0-9]?{_WORD_END}|{terminals['DIGEST']})(?>{terminals['NAME']})",
+        "COUNT": f"(?!{figures})(?>{terminals['COUNT']})",
+    }

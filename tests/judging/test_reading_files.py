@@ -11,6 +11,7 @@ import pytest
 
 from cylfile.judging import processes, reading_files
 from cylfile.judging.reading_files import read_files
+from cylfile.record.entries import Entry
 from cylfile.record.file_reader import PLANS, FileReader
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
@@ -41,6 +42,9 @@ def said(record: Record) -> dict:
     """All that a record says and where, its blocks laid open, but for what is worked out of it."""
 
     def opened(thing: object) -> object:
+        if isinstance(thing, Entry):
+            # Its act or its shape, whichever it was read by.
+            return opened((thing.verb, *thing[:-1], thing.span.end))
         if isinstance(thing, list | tuple):
             return [opened(each) for each in thing]
         if isinstance(thing, dict):

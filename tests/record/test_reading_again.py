@@ -10,6 +10,7 @@ from cylfile.record.blocks import Declared, StruckProperty
 from cylfile.record.entries import Entry
 from cylfile.record.file_reader import FileReader
 from cylfile.record.reading_again import move_of, read_again
+from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source, Span
 from support.workspaces import CARDS, HEAD, SHEET
 
@@ -62,7 +63,7 @@ def flat(thing):
     if isinstance(thing, Span):
         return id(thing.source), thing.start, thing.end
     if isinstance(thing, Entry):
-        return thing.facts, id(thing.source), thing.start, thing.block, id(thing.shape)
+        return thing.facts, id(thing.source), thing.start, thing.block, thing.span.end
     if isinstance(thing, Declared):
         return type(thing), {name: flat(value) for name, value in vars(thing).items()}
     if isinstance(thing, dict):
@@ -77,7 +78,12 @@ def all_of(file: FileReader):
     # A fault in a comment comes after all others where a file is read whole; of no other order is anything made.
     faults = sorted(map(str, flat(record.faults)))
     tables = record.entries, record.damaged, record.recalls, record.waivers, record.seals
-    return [flat(each) for each in (*tables, file.things, file.damaged_lines, file.used)], faults
+    # Its act or its shape, whichever it was read by.
+    used = {
+        key: (LEDGER.value_span(record.sources[0], line.start, line.shape, slot)[1:], count)
+        for key, (line, slot, count) in file.used.items()
+    }
+    return [flat(each) for each in (*tables, file.things, file.damaged_lines, used)], faults
 
 
 def edited(chance: random.Random, text: str) -> str:

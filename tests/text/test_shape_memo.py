@@ -26,8 +26,8 @@ unhurried = settings(deadline=None)
 
 def new_language() -> Language:
     """A language that has met nothing, on the parser that is already made."""
-    language = Language(LEDGER.file_name, PLACES)
-    language.__dict__["_lark"] = LEDGER._lark
+    language = Language(LEDGER.file_name, PLACES, has_acts=True)
+    language.__dict__.update(_lark=LEDGER._lark, _words_known=LEDGER._words_known)
     return language
 
 
