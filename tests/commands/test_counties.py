@@ -372,3 +372,15 @@ def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
     # Given back for good, it is nothing that is wrong with it.
     lending.write("birch/more.cyl", borrowed.replace('damaged  "dropped', 'retired  "dropped'))
     assert "barred-elsewhere" not in lending("lint", "--as", "lines").out
+
+
+def test_a_record_with_nothing_beside_it_in_its_work_tree_waits_for_no_search(house, monkeypatch):
+    house.write("cards/good.cyl", GOOD.replace("  class  steel\n", SERIAL))
+    monkeypatch.setattr("cylfile.files.neighbors.find_records", lambda tree, places: searched.append(places) or [])
+    searched: list = []
+    assert house("may-fill", "K-1").status == 0 and searched == []
+    (house.folder / ".git").mkdir()
+    assert house("may-fill", "K-1").status == 0 and searched == []
+    (house.folder / ".git").rmdir()
+    (house.folder.parent / ".git").mkdir()
+    assert house("may-fill", "K-1").status == 0 and len(searched) == 1
