@@ -53,17 +53,20 @@ class Supply:
     """
     The air that a source had to give at a moment, by what was known then: the same for all fills of that moment.
 
+    `is_told` is whether times tell that moment from those of all entries of the sources that the air came from.
     `then` is the source, `suspect` what made its air suspect. Of the source of a storage's air, the compressor that
     filled it last, the samples stand for those of a storage that has none of its own: a sample is taken before the
     storage. `sampled` are the source and those above it, up to the one whose samples stand for it.
     """
 
     __slots__ = (
-        "source", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day", "sample_failed_source",
+        "source", "is_told", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day",
+        "sample_failed_source",
     )  # fmt: skip
 
-    def __init__(self, log: "AirLog", source: "SourceLog", fill: Entry):
+    def __init__(self, log: "AirLog", source: "SourceLog", fill: Entry, is_told: bool = False):
         self.source = source
+        self.is_told = is_told
         self.then = source.before(fill, log.reading)
         self.suspect = suspect = log.suspect_air.known_at(fill)
         self.sampled = chain = [self.then]

@@ -284,13 +284,18 @@ def _comes_first(entry: Entry) -> int:
 
 
 class _Stretches:
-    """The stretches between some entries, in which nothing happened, numbered in the order of time."""
+    """
+    The stretches between some entries, in which nothing happened, numbered in the order of time.
+
+    `supplies` are what a source had to give in each, once somebody has asked for it.
+    """
 
     def __init__(self, entries: list[Entry]):
         spans = list(map(span_of, entries))
         self._days = sorted(entry.day for entry in entries)
         self._first_seconds = sorted(first for first, _ in spans)
         self._last_seconds = sorted(last for _, last in spans)
+        self.supplies: list[Supply | None] = [None] * (len(entries) + 1)
 
     def of(self, fill: Entry) -> int | None:
         """The stretch that a fill was made in; None where some entry was not told by its time to be before it or after it."""
@@ -329,16 +334,15 @@ class AirLog:
         self._texts = set(record.sources)
         self._last: FillAir | None = None
         self._last_suspicion: tuple = ()
-        # By the name of a source and the number of one of its stretches: what it had to give then.
-        self._supplies: dict[tuple[str, int], Supply] = {}
 
     @cached_property
     def lenient(self) -> "AirLog":
         """The same, with what nothing tells the order of read to the good of the fills."""
         other = object.__new__(AirLog)
-        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_last_suspicion": (), "_supplies": {}}
+        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_last_suspicion": ()}
         other.__dict__.update(self.__dict__, sources=self.sources, **anew)
-        other.__dict__.pop("suspect_air", None)
+        for name in ("suspect_air", "_stretches"):
+            other.__dict__.pop(name, None)
         return other
 
     @cached_property
@@ -401,12 +405,13 @@ class AirLog:
         source = self.sources.get(fill.on)
         if source is None:
             return None
-        stretch = self._stretches[fill.on].of(fill)
+        stretches = self._stretches[fill.on]
+        stretch = stretches.of(fill)
         if stretch is None:
             return Supply(self, source, fill)
-        supply = self._supplies.get((fill.on, stretch))
+        supply = stretches.supplies[stretch]
         if supply is None:
-            supply = self._supplies[fill.on, stretch] = Supply(self, source, fill)
+            supply = stretches.supplies[stretch] = Supply(self, source, fill, is_told=True)
         return supply
 
     @cached_property
@@ -428,7 +433,7 @@ class AirLog:
     def untold(self, fill: Entry) -> tuple[Entry, ...]:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
         air = self.at(fill)
-        if air.source is None:
+        if air.source is None or (air.supply.is_told and air.supply.suspect is None):
             return ()
         found = tuple(each for then in air.supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
         if found or air.supply.suspect is None or self.lenient.at(fill).supply.suspect is not None:
