@@ -229,7 +229,7 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
         finding = Finding(
             "two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
         )
-        finding.related.append((other.span, "the other place"))
+        finding.related.append((other.span, "other place"))
         findings.append(finding)
     findings += seal_findings(record, as_of, rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)

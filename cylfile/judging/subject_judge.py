@@ -64,7 +64,7 @@ class _Judge:
 
     def _remark(self, remarks: Iterable[Remark]) -> None:
         for entry, rule, text, other, names_other in remarks:
-            related = [(other.span, "the other entry")] if other is not None else []
+            related = [(other.span, "other entry")] if other is not None else []
             self._core(rule, self._place_of(entry), text, entry, related)
             self.findings[-1].names_related = names_other
 

@@ -42,7 +42,7 @@ L-2   wrapped, 4500 psi, made 2016-03, Station 1                     DO NOT FILL
    Take it out of service. (past-test; Statute 1; Statute 2, about the same)
 L-4   steel, 2216 psi, made 2001-01, Station 1                       DO NOT FILL
   DANGER  filled after it was retired (2020-05-04): only `remarked` may follow
-   (cards.cyl:35); the other entry: cards.cyl:34. (out-of-order-life)
+   (cards.cyl:35); other entry: cards.cyl:34. (out-of-order-life)
   DANGER  filled 5,449 days after its test fell due (2006-01-31)    cards.cyl:35
    last test 2001-01 + 5 years = due by 2006-01-31
 L-10   steel, 2216 psi, made 2022-01, Station 1
