@@ -20,6 +20,8 @@ from cylfile.text.matcher import Matcher, Matchers, never
 from cylfile.text.refusals import explain
 from cylfile.text.source import Fault, Source, Span
 
+# What lark calls the end of a line.
+_END = "$END"
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
 _LAYOUT = ("BLANK", "COMMENT")
 _MAY_BE_KEYWORDS = ("NAME", "MARK")
@@ -126,7 +128,7 @@ class Language:
         self._starts = (*places, "unreadable")
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
-        self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
+        self._refusals: dict[tuple[str, tuple[str, ...]], tuple[set[str], list[str], list[str]]] = {}
         # By place: how many lines were lexed, the shapes and the acts met often, and what reads their lines.
         self._top = places[0]
         self._lexed = dict.fromkeys(places, 0)
@@ -377,26 +379,45 @@ class Language:
         would, the keywords that would make it fit if one of them stood before it, and all keywords
         that would, with those that must follow them.
         """
+        # lark's own tables, gone through without its tokens and its calls for each rule, which take most of its time.
+        table = self._lark.parser.parser.parser.parse_table
+        actions, states = table.states, [table.start_states[place]]
+        values: list[Any] = []
+        slots = 0
+        for index, terminal in enumerate((*terminals, _END)):
+            while action := actions[states[-1]].get(terminal):
+                _, does = action
+                if isinstance(does, int):
+                    states.append(does)
+                    values.append(Slot(slots, terminal))
+                    slots += terminal in self.terminals
+                    break
+                count = len(does.expansion)
+                first = len(states) - count
+                made = _reduced(does, values[first - 1 :])
+                del states[first:], values[first - 1 :]
+                states.append(actions[states[-1]][does.origin.name][1])
+                values.append(made)
+                if terminal == _END and states[-1] == table.end_states[place]:
+                    return made
+            else:
+                return index, *self._refusal(place, terminals[: index + 1])
+        raise AssertionError("a line ends or is refused")
+
+    def _refusal(self, place: str, terminals: tuple[str, ...]) -> tuple[set[str], list[str], list[str]]:
+        """What would have fitted in place of the last word, and what before it; found once for what is the same."""
         from lark import Token as LarkToken
         from lark import UnexpectedToken
 
-        parser = self._lark.parse_interactive(start=place)
-        slots = 0
-        for index, terminal in enumerate(terminals):
-            try:
-                parser.feed_token(LarkToken(terminal, "", start_pos=slots))
-            except UnexpectedToken:
-                return index, *self._refusal(parser, place, terminals[: index + 1])
-            slots += terminal in self.terminals
-        try:
-            return _with_slots(parser.feed_eof(LarkToken("$END", "")))
-        except UnexpectedToken:
-            return len(terminals), *self._refusal(parser, place, terminals)
-
-    def _refusal(self, parser, place: str, terminals: tuple[str, ...]) -> tuple[set[str], list[str], list[str]]:
-        """What would have fitted in place of the last word, and what before it; found once for what is the same."""
         key = place, terminals
         if key not in self._refusals:
+            parser = self._lark.parse_interactive(start=place)
+            try:
+                for terminal in terminals:
+                    parser.feed_token(LarkToken(terminal, ""))
+                parser.feed_eof(LarkToken(_END, ""))
+            except UnexpectedToken:
+                pass
             self._refusals[key] = parser.accepts(), *self._ahead(parser, terminals[-1])
         return self._refusals[key]
 
@@ -424,10 +445,19 @@ class Language:
         return sorted(leading), sorted(phrases)
 
 
-def _with_slots(tree) -> Tree:
-    """Lark's tree with slots for leaves; a token was fed in with its slot's number as its position."""
-    children = [
-        _with_slots(child) if hasattr(child, "children") else Slot(child.start_pos, str(child.type))
-        for child in tree.children
-    ]
-    return Tree(str(tree.data), children)
+def _reduced(rule: Any, values: list[Any]) -> Any:
+    """
+    What lark makes of the parts of a rule: a tree without keywords; of a rule whose name begins with `_` only its parts,
+    which are those of the tree that it is in; where the grammar has a `?` before it, the part itself if there is but one.
+    """
+    parts: list[Any] = []
+    for symbol, value in zip(rule.expansion, values):
+        if isinstance(value, list):
+            parts += value
+        elif not (symbol.is_term and symbol.filter_out):
+            parts.append(value)
+    if rule.origin.name.startswith("_"):
+        return parts
+    if rule.options.expand1 and not rule.alias and len(parts) == 1:
+        return parts[0]
+    return Tree(str(rule.alias or rule.options.template_source or rule.origin.name), parts)
