@@ -63,10 +63,10 @@ def test_a_planted_loss_is_found(monkeypatch, name):
         TRIALS["ledger-read"](LEDGER)
 
 
-def _slow_blocks(reader):
-    """All blocks, each line looked at by itself."""
-    at = 0
-    while at < len(reader.text):
+def _slow_blocks(reader, start=0, end=None):
+    """The blocks between two offsets, each line looked at by itself."""
+    at, end = start, len(reader.text) if end is None else end
+    while at < end:
         at = reader._line(at)
         if reader._whole is not None:
             yield reader._whole
