@@ -12,6 +12,7 @@ import shlex
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterable
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -28,9 +29,9 @@ from cylfile.findings.finding import Finding
 from cylfile.history.order import told
 from cylfile.history.standing import standing
 from cylfile.judging.case import Case
-from cylfile.judging.new_entry import refusing, refusing_fill, signed_for
+from cylfile.judging.judge import air_log, judge, judge_cylinder
+from cylfile.judging.new_entry import may_be_told_otherwise, refusing, refusing_fill, signed_for
 from cylfile.judging.report import Report
-from cylfile.judging.whole_record import judge_record
 from cylfile.record.called import cylinder_called, with_names_as_declared
 from cylfile.record.entries import Entry, plain_form
 from cylfile.record.one_sentence import read_entry, unknown_names
@@ -193,8 +194,8 @@ class _Entering:
             self.case: Case = earlier.case._replace(record=record)
         else:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
-        findings = judge_record(self.case, with_heads=False).findings
-        self.before = Counter(finding.fingerprint for finding in findings)
+        # What the rules say of the record as it is, by the cylinders that are looked at.
+        self._before: dict[tuple[str, ...], Counter[str]] = {}
         self._put()
 
     def renewed(self) -> "_Entering":
@@ -346,13 +347,24 @@ class _Entering:
         wrong = difference(self.papers.record, record, [plain_form(placement.entry)])
         if wrong:
             raise CannotDo(f"this line would change something else in the record too ({wrong}); nothing was written")
-        before, new = Counter(self.before), []
-        for finding in judge_record(self.case._replace(record=record), with_heads=False).findings:
+        names = tuple(may_be_told_otherwise(self.papers.record, placement.entry))
+        if names not in self._before:
+            findings = self._findings(self.papers.record, names)
+            self._before[names] = Counter(finding.fingerprint for finding in findings)
+        before, new = Counter(self._before[names]), []
+        for finding in self._findings(record, names):
             if before[finding.fingerprint]:
                 before[finding.fingerprint] -= 1
             else:
                 new.append(finding)
         return _Judged(placement.text, record, new)
+
+    def _findings(self, record: Record, names: Iterable[str]) -> list[Finding]:
+        """What the rules say of some cylinders of a record, and of all that is no one cylinder's."""
+        rules, as_of = self.case.rules, self.case.as_of
+        air = air_log(record, rules, as_of)
+        verdicts = ((name, judge_cylinder(record, rules, record.cylinders[name], as_of, air)) for name in names)
+        return judge(record, rules, as_of, self.case.faults, verdicts, air).findings
 
     # Writing and telling.
 

@@ -10,7 +10,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.sources.source_log import AirLog
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
 from cylfile.packs.ruleset import Ruleset
-from cylfile.record.entries import Entry
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
 
@@ -25,6 +25,30 @@ class Written(NamedTuple):
     place: str
     findings: list[Finding]
     refusing: list[Finding]
+
+
+def may_be_told_otherwise(record: Record, entry: Entry) -> list[str]:
+    """
+    The cylinders of which the rules may say something else by themselves once a record has a new entry.
+
+    These are its own, and those that were filled from the same source on its day or later, for what the source gave
+    until then is another. All are, where it is an entry of a source, and where what a person or a source did is
+    waived: whether a waiver covers anything hangs on all that they did.
+    """
+    cylinders = record.cylinders
+    if entry.subject not in cylinders or any(waiver.name not in cylinders for waiver in record.waivers):
+        return list(cylinders)
+    source = entry.on if isinstance(entry, Filled) else None
+    return [
+        name
+        for name in cylinders
+        if name == entry.subject
+        or source is not None
+        and any(
+            other.__class__ is Filled and other.on == source and other.day >= entry.day
+            for other in record.entries.get(name, ())
+        )
+    ]
 
 
 def refusing(entry: Entry, findings: Iterable[Finding]) -> list[Finding]:

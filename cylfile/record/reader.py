@@ -222,7 +222,7 @@ class RecordReader:
             about = sorted((names & subjects) | (rows & subjects))
             for name in about:
                 self.record.damaged[name].append(fault)
-            if not about and not names & self.elsewhere:
+            if not about and self.elsewhere.isdisjoint(names | rows):
                 self.record.nameless.append(fault)
 
 

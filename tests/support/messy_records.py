@@ -26,14 +26,15 @@ _HEADERS = (
     lambda header: f"{header}\n<<<<<<< ours",
     lambda header: f"=======\n{header}",
 )
+_ROUTINE = 9_900
 _RULES = ("filled-over-limit", "filled-past-test", "cartridge-spent", "no-such-rule")
 
 
-def messy_record(seed: int, entries: int = 900, wrong: float = 0.3) -> list[Source]:
+def messy_record(seed: int, entries: int = 1_200, wrong: float = 0.3) -> list[Source]:
     """The sources of a record that is deterministic by its seed; `wrong` is the share of its lines that are."""
     chance = random.Random(seed)
-    texts = dict(files(entries, seed, wrong, a_cylinder=30))
-    # Twenty years of routine are more of the same.
+    # Beside all others the sources fill storages for twenty years, which is more of the same.
+    texts = dict(files(_ROUTINE + entries, seed, wrong, a_cylinder=500))
     lines = texts["air.cyl"].splitlines(keepends=True)
     texts["air.cyl"] = "".join(line for line in lines if not line.startswith("  20") or chance.random() < 0.04)
     names = [name for text in texts.values() for name in _CARD.findall(text)]

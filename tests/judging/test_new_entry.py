@@ -1,0 +1,68 @@
+"""
+A new entry is judged by the cylinders of which it may say something: what it brings is what judging all finds.
+"""
+
+import random
+from collections import Counter
+from datetime import date
+
+from cylfile.judging.judge import air_log, judge, judge_cylinder
+from cylfile.judging.new_entry import may_be_told_otherwise
+from cylfile.packs.layering import load_rules
+from cylfile.record.entries import plain_form
+from cylfile.record.one_sentence import read_entry
+from cylfile.record.reader import read_record
+from cylfile.rewriting.insertion import NoPlace, place
+from cylfile.text.source import Source
+from support.messy_records import messy_record
+
+AS_OF = date(2026, 1, 10)
+RULES, _ = load_rules(["us-dot", "osha", "practice", "air"], lambda name: None)
+SENTENCES = (
+    "filled {} to 2900 psi on {} by {}", "filled {} from 900 psi to 9000 psi at 80 F on {} by {} at st1", "hydro {} pass",
+    "visual {0} fail by {2}", "moved {} to st1", 'damaged {} "cut"', "retired {}", "filled {} to 3000 psi", "gauged {} 4400 psi",
+)  # fmt: skip
+OF_SOURCES = ("air sample {1} fail", "cartridge changed {1}")
+
+
+def found(record, names=None):
+    air = air_log(record, RULES, AS_OF)
+    names = record.cylinders if names is None else names
+    verdicts = [(name, judge_cylinder(record, RULES, record.cylinders[name], AS_OF, air)) for name in names]
+    return Counter(finding.fingerprint for finding in judge(record, RULES, AS_OF, (), verdicts, air).findings)
+
+
+def test_what_an_entry_brings_is_what_judging_all_finds():
+    chance = random.Random(5)
+    # With waivers of what sources did, all are looked at.
+    texts = {source.path: source.text for source in messy_record(5, 300, 0.02) if source.path != "more.cyl"}
+    # Cartridges that few fills spend: what one takes from a source tells on those after it.
+    sources = [Source(path, text.replace("67000 ft3", "400 ft3")) for path, text in texts.items()]
+    record, brought, looked_at = read_record(sources), 0, Counter()
+    before = found(record)
+    # After the last of them no other cylinder was filled, and after the first of them many were.
+    fills = (entry.day for name in record.cylinders for entry in record.entries[name] if entry.verb == "filled")
+    days = sorted(fills)[-60::4]
+    for number in range(10):
+        day = f"{chance.choice(days)} 12:0{chance.randrange(9)}"
+        words = (
+            chance.choice(list(record.cylinders)),
+            chance.choice(list(record.air_sources)),
+            chance.choice(list(record.people)),
+        )
+        sentence = chance.choice(SENTENCES if number % 5 else OF_SOURCES).format(*words)
+        entry, faults = read_entry(Source("", f"{day} {sentence}"))
+        assert entry is not None, faults
+        try:
+            placement = place(record, entry)
+        except NoPlace:
+            continue
+        texts = {source.path: source for source in sources} | {placement.path: Source(placement.path, placement.text)}
+        after = read_record(list(texts.values()))
+        names = may_be_told_otherwise(record, placement.entry)
+        some = found(after, names) - found(record, names)
+        assert some == found(after) - before, plain_form(entry)
+        brought += bool(some)
+        looked_at[len(names)] += 1
+    # One cylinder, all, and some between.
+    assert brought > 3 and {1, len(record.cylinders)} < looked_at.keys()
