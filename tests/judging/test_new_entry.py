@@ -18,9 +18,10 @@ from support.messy_records import messy_record
 
 AS_OF = date(2026, 1, 10)
 RULES, _ = load_rules(["us-dot", "osha", "practice", "air"], lambda name: None)
+FILLS = ("filled {} to 2900 psi on {} by {}", "filled {} from 900 psi to 9000 psi at 80 F on {} by {} at st1")
 SENTENCES = (
-    "filled {} to 2900 psi on {} by {}", "filled {} from 900 psi to 9000 psi at 80 F on {} by {} at st1", "hydro {} pass",
-    "visual {0} fail by {2}", "moved {} to st1", 'damaged {} "cut"', "retired {}", "filled {} to 3000 psi", "gauged {} 4400 psi",
+    "hydro {} pass", "visual {0} fail by {2}", "moved {} to st1", 'damaged {} "cut"', "retired {}", "filled {} to 3000 psi",
+    "gauged {} 4400 psi",
 )  # fmt: skip
 OF_SOURCES = ("air sample {1} fail", "cartridge changed {1}")
 
@@ -43,14 +44,14 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
     # After the last of them no other cylinder was filled, and after the first of them many were.
     fills = (entry.day for name in record.cylinders for entry in record.entries[name] if entry.verb == "filled")
     days = sorted(fills)[-60::4]
-    for number in range(10):
+    for number in range(8):
         day = f"{chance.choice(days)} 12:0{chance.randrange(9)}"
         words = (
             chance.choice(list(record.cylinders)),
             chance.choice(list(record.air_sources)),
             chance.choice(list(record.people)),
         )
-        sentence = chance.choice(SENTENCES if number % 5 else OF_SOURCES).format(*words)
+        sentence = chance.choice((OF_SOURCES, FILLS, SENTENCES, FILLS)[number % 4]).format(*words)
         entry, faults = read_entry(Source("", f"{day} {sentence}"))
         assert entry is not None, faults
         try:
@@ -65,4 +66,4 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
         brought += bool(some)
         looked_at[len(names)] += 1
     # One cylinder, all, and some between.
-    assert brought > 3 and {1, len(record.cylinders)} < looked_at.keys()
+    assert brought > 2 and {1, len(record.cylinders)} < looked_at.keys()
