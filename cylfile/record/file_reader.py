@@ -24,7 +24,7 @@ from cylfile.record.blocks import (
     Waiver,
 )
 from cylfile.record.entries import BLOCK, ENTRY_KINDS, Entry, Signed
-from cylfile.record.plans import ActPlan, EntryPlan, Meaning, Naming, Refusal, act_plan, entry_plan, slots
+from cylfile.record.plans import ActPlan, EntryPlan, Meaning, Naming, Refusal, ShapeFault, act_plan, entry_plan, slots
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, Clause
@@ -148,6 +148,11 @@ class FileReader:
 
     def _block(self, block: Block) -> None:
         header = block.header
+        if isinstance(header, Sentence) and isinstance(header.shape, Act) and header.shape.heading:
+            self.run = None
+            self._headers[header.shape].append((header, (None, block.source, header.start)))
+            self._sheets[header.start] = block
+            return
         if header is not None:
             self.run = self._run_on(block.source, header.start)
         if header is None or isinstance(header, Damaged):
@@ -155,13 +160,9 @@ class FileReader:
                 self._damaged(block.source, header)
             self._under_nothing(block)
             return
-        if type(header.shape) is Act:
-            if header.shape.heading:
-                self._headers[header.shape].append((header, (None, block.source, header.start)))
-                self._sheets[header.start] = block
-            else:
-                self._gathered[header.shape].append((header, (None, block.source, self.run and self.run[0])))
-                self._under_nothing(block)
+        if isinstance(header.shape, Act):
+            self._gathered[header.shape].append((header, (None, block.source, self.run and self.run[0])))
+            self._under_nothing(block)
             return
         kind = block.kind
         if kind in SHEETS:
@@ -400,9 +401,7 @@ class FileReader:
         """The entry of one line, or nothing and a fault kept."""
         subject = base[2]
         if plan.fault:
-            slot, text, cure = plan.fault
-            span = self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line)
-            self._damage(source, line, Fault(span, text, cure), subject)
+            self._damage(source, line, self._shape_fault(source, line, plan.fault), subject)
         elif missing := self._missing(plan, base):
             text = f"`{plan.kind.verb}` needs {missing[0].what}"
             cure = f"Write {missing[0].what}."
@@ -456,8 +455,13 @@ class FileReader:
             return None
 
     def _refused(self, source: Source, line: Sentence, meaning: Meaning, subject: str | None) -> None:
-        slot, refusal = meaning.refused(line.values)
-        self._damage(source, line, Fault(self._slot_span(source, line, slot), str(refusal), refusal.cure), subject)
+        self._damage(source, line, self._shape_fault(source, line, meaning.refused(line.values)), subject)
+
+    def _shape_fault(self, source: Source, line: Sentence, fault: ShapeFault) -> Fault:
+        slot, text, cure = fault
+        return Fault(
+            self._slot_span(source, line, slot) if slot is not None else self._line_span(source, line), text, cure
+        )
 
     def _damage(self, source: Source, line: Sentence, fault: Fault, subject: str | None) -> None:
         end = self._line_span(source, line).end

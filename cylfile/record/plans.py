@@ -124,7 +124,7 @@ class Naming(NamedTuple):
 
 
 class ShapeFault(NamedTuple):
-    """What is wrong with every sentence of a shape: at one of its slots, or with None at the whole of it."""
+    """What is wrong with a sentence, or with all of a shape: at one of its slots, or with None at the whole of it."""
 
     slot: int | None
     text: str
@@ -142,13 +142,16 @@ class Meaning:
         """What the words of a sentence of this shape mean, slot by slot. Raises Refusal."""
         return tuple(map(getitem, self._readers, values))
 
-    def refused(self, values: tuple[str, ...]) -> tuple[int, Refusal]:
-        """The first slot whose word means nothing, after `words` has raised, and why."""
+    def refused(self, values: tuple[str, ...]) -> ShapeFault:
+        """
+        The first slot whose word means nothing, after `words` has raised, and why: in words, since who keeps an exception
+        keeps all that was at hand where it was raised.
+        """
         for slot, (reader, value) in enumerate(zip(self._readers, values)):
             try:
                 reader[value]
             except Refusal as refusal:
-                return slot, refusal
+                return ShapeFault(slot, str(refusal), refusal.cure)
         raise AssertionError("every word means something")
 
 
@@ -289,13 +292,13 @@ class EntryPlan(Meaning):
             found[rule] = Answer(rule, day, by, text)
         return tuple(found.values())
 
-    def refused(self, values: tuple[str, ...]) -> tuple[int, Refusal]:
+    def refused(self, values: tuple[str, ...]) -> ShapeFault:
         """As of other sentences; or the second answer to one rule, and why it is refused."""
         try:
             self._answers(self.words(values))
         except Refusal as refusal:
             if refusal.slot is not None:
-                return refusal.slot, refusal
+                return ShapeFault(refusal.slot, str(refusal), refusal.cure)
         return super().refused(values)
 
 

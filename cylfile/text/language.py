@@ -284,7 +284,7 @@ class Language:
         if end - start > LONGEST_LINE:
             text = f"a line of {end - start:,} characters; the longest that is read has {LONGEST_LINE:,}"
             return Damaged(start, end, Fault(Span(source, start, start + 80), text, "Was the file damaged?"))
-        kinds, words = [], []
+        kinds, words, all_found = [], [], []
         keywords, values_in = self.keywords, self.terminals
         for found in self._word_lexer.finditer(source.text, start, end):
             kind = found.lastgroup
@@ -294,11 +294,13 @@ class Language:
             if kind in _MAY_BE_KEYWORDS:
                 kind = keywords.get(word, kind)
             kinds.append(kind)
+            all_found.append(found)
             if kind in values_in:
                 words.append(word)
         shape = self._known(place, tuple(kinds))
         if not isinstance(shape, Shape):
-            return Damaged(start, end, explain(self, source, self.words(source.text, start, end), *shape))
+            tokens = [Token(kind, *_last_group(found)) for kind, found in zip(kinds, all_found)]
+            return Damaged(start, end, explain(self, source, tokens, *shape))
         self._note(shape)
         return Sentence(shape, tuple(words), start)
 
@@ -443,6 +445,11 @@ class Language:
                 follows = ahead.accepts()
             phrases.append(" ".join(phrase))
         return sorted(leading), sorted(phrases)
+
+
+def _last_group(found: re.Match) -> tuple[str, int]:
+    number = found.lastindex or 0
+    return found[number], found.start(number)
 
 
 def _reduced(rule: Any, values: list[Any]) -> Any:

@@ -4,6 +4,8 @@ A line says the same whether it is read by the act of its verb, with clauses in 
 Each record is read twice: with no line read by an act, and with all that an act can take.
 """
 
+import gc
+import weakref
 from pathlib import Path
 
 import pytest
@@ -113,3 +115,18 @@ SHEETS = {
 def test_sheets_and_lines(text):
     assert_the_same(text)
     assert_the_same(text.replace("\n", "  # said so\r\n"))
+
+
+def test_what_was_at_hand_when_a_word_was_refused_is_not_kept():
+    """Nobody looks for garbage while a record is read: what is not let go stays."""
+    file = FileReader(
+        Source("x", "fill sheet 2026-03-14\n  25:00  K-1  to 4500 psi\n2026-02-30 moved K-1 to st1\n")
+    ).read()
+    assert len(file.record.faults) == 2
+    there = weakref.ref(file)
+    gc.disable()
+    try:
+        del file
+        assert there() is None
+    finally:
+        gc.enable()
