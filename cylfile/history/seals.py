@@ -197,10 +197,11 @@ class _Standing:
         said = [_Said(entry, stated_day(entry, as_of)) for entries in record.entries.values() for entry in entries]
         self._declared = record.declared
         self._named = _days_named(self._declared, said, record.seals)
-        blocks = [_Block(self._declared[name], since) for name, since in self._named.items()]
+        changing: list[_Said | _Stretch | _Authority] = [*said]
+        for name, since in self._named.items():
+            changing += _lines_of(self._declared[name], since)
         if record.department is not None:
-            blocks.append(_Block(record.department, date.min))
-        changing: list[_Said | _Block] = [*said, *blocks]
+            changing += _lines_of(record.department)
         self._to_come = [(day, each) for each in changing for day in each.days()]
         self._to_come.sort(key=itemgetter(0), reverse=True)
         self._told: dict[str, ToldPairs] = defaultdict(ToldPairs)
@@ -208,7 +209,7 @@ class _Standing:
 
     def change_to(self, day: date) -> _Change:
         """What is other at a day than at the one that was asked for before, or than at none."""
-        changing: dict[_Said | _Block, None] = {}
+        changing: dict[_Said | _Stretch | _Authority, None] = {}
         while self._to_come and self._to_come[-1][0] <= day:
             changing[self._to_come.pop()[1]] = None
         change = _Change(0, Counter(), Counter())
@@ -230,7 +231,8 @@ class _Standing:
     def not_yet_named(self, name: str, day: date) -> Iterator[str]:
         """The lines of a block, where nothing that stands at a day names it."""
         if name in self._declared and (name not in self._named or self._named[name] > day):
-            yield from _lines_of(self._declared[name], day)
+            for each in _lines_of(self._declared[name]):
+                yield from each.lines(day) if each.since <= day else ()
 
 
 class _Said:
@@ -272,27 +274,40 @@ class _Said:
         yield from ((signed.by, max(signed.day, self.since)) for signed in self.signatures)
 
 
-class _Block:
-    """A block from the day on which what stands names it."""
+class _Stretch:
+    """A line of a block from one day on and, where there is one, until another."""
 
-    __slots__ = ("thing", "since")
+    __slots__ = ("line", "since", "until")
 
-    def __init__(self, thing: Declared, since: date):
-        self.thing, self.since = thing, since
+    def __init__(self, line: str, since: date, until: date | None):
+        self.line, self.since, self.until = line, since, until
 
     def days(self) -> Iterator[date]:
-        """The days since which it says other things than before."""
-        struck = self.thing.struck_properties
-        days = [each.struck.day for each in struck]
-        for word in SPANS.get(type(self.thing), ()):
-            for each in (self.thing, *(one.thing for one in struck)):
-                for first, last in getattr(each, word):
-                    days += filter(None, (first, _day_after(last_day(last))))
         yield self.since
-        yield from (day for day in days if day > self.since)
+        if self.until is not None and self.until > self.since:
+            yield self.until
 
     def lines(self, day: date) -> list[str]:
-        return list(_lines_of(self.thing, day))
+        return [self.line] if self.until is None or day < self.until else []
+
+
+class _Authority:
+    """What a block says of an authority of which a line was struck: those lines stand until their strikes."""
+
+    __slots__ = ("said", "since", "spans")
+
+    def __init__(self, said: str, since: date, spans: list[tuple[tuple, date | None]]):
+        self.said, self.since, self.spans = said, since, spans
+
+    def days(self) -> Iterator[date]:
+        yield self.since
+        for (first, last), struck in self.spans:
+            days = filter(None, (first, _day_after(last_day(last)), struck))
+            yield from (day for day in days if day > self.since)
+
+    def lines(self, day: date) -> list[str]:
+        standing = [span for span, struck in self.spans if struck is None or day < struck]
+        return [f"{self.said} {value}" for value in days_up_to(standing, day)]
 
 
 def _days_named(declared: dict[str, Declared], said: list[_Said], seals: list[Seal]) -> dict[str, date]:
@@ -332,36 +347,46 @@ def _in_words(pair: tuple[Entry, Entry]) -> str:
     return ", then ".join(plain_form(entry._replace(struck=None, answers=None)) for entry in pair)
 
 
-def _lines_of(thing: Declared, day: date) -> Iterator[str]:
-    """What a seal of a day covers of a block."""
-    yield header(thing)
+def _lines_of(thing: Declared, named: date = date.min) -> Iterator[_Stretch | _Authority]:
+    """
+    What a seal covers of a block that is named since a day.
+
+    Of what stands once in a block, a line that was struck stood until then, and the one after it was written in its place.
+    """
+    head = header(thing)
     left_out, spans = NOT_COVERED.get(type(thing), ()), SPANS.get(type(thing), ())
-    later = sorted((each for each in thing.struck_properties if each.struck.day > day), key=_strike_day)
-    for word, values in _as_it_stood(thing, later).items():
+    yield _Stretch(head, named, None)
+    written: dict[str, date] = {}
+    struck_spans: dict[str, list[tuple[tuple, date | None]]] = defaultdict(list)
+    for struck in sorted(thing.struck_properties, key=_strike_day):
+        day = struck.struck.day
+        for word, values in properties(struck.thing).items():
+            if word in left_out:
+                continue
+            if word in spans:
+                struck_spans[word] += ((span, day) for span in getattr(struck.thing, word))
+            else:
+                since = written.get(word, date.min)
+                yield from (_Stretch(f"{head} {word} {value}", max(named, since), day) for value in values)
+                if word not in REPEATABLE:
+                    written[word] = day
+            yield from (_Stretch(f"{head} {line}", max(named, day), None) for line in struck_lines(struck))
+    for word, values in properties(thing).items():
         if word not in left_out and word not in spans:
-            yield from (f"{header(thing)} {word} {value}" for value in values)
+            since = max(named, written.get(word, date.min))
+            yield from (_Stretch(f"{head} {word} {value}", since, None) for value in values)
     for word in spans:
-        of_all = [span for one in (thing, *(each.thing for each in later)) for span in getattr(one, word)]
-        yield from (f"{header(thing)} {word} {value}" for value in days_up_to(of_all, day))
-    for struck in thing.struck_properties:
-        if struck.struck.day <= day and properties(struck.thing).keys().isdisjoint(left_out):
-            yield from (f"{header(thing)} {line}" for line in struck_lines(struck))
+        standing = getattr(thing, word)
+        if struck_spans[word]:
+            ever: list[tuple[tuple, date | None]] = [(span, None) for span in standing]
+            yield _Authority(f"{head} {word}", named, ever + struck_spans[word])
+        else:
+            for value, since, until in _said_of(standing):
+                yield _Stretch(f"{head} {word} {value}", max(named, since), until)
 
 
 def _strike_day(struck: StruckProperty) -> date:
     return struck.struck.day
-
-
-def _as_it_stood(thing: Declared, later: list[StruckProperty]) -> dict[str, list[str]]:
-    """
-    The properties of a block before those lines were struck, which are in the order of their strikes. Of what stands
-    once in a block, the first that was struck stood; those after it were written in its place.
-    """
-    stood = dict(properties(thing))
-    for struck in reversed(later):
-        for word, values in properties(struck.thing).items():
-            stood[word] = [*stood.get(word, ()), *values] if word in REPEATABLE else values
-    return stood
 
 
 def days_up_to(spans: list[tuple], day: date) -> list[str]:
@@ -370,16 +395,25 @@ def days_up_to(spans: list[tuple], day: date) -> list[str]:
 
     Spans that meet or overlap are one. An end is said where it was before that day: so what goes on says the same each day.
     """
+    return [value for value, since, until in _said_of(spans) if since <= day and (until is None or day < until)]
+
+
+def _said_of(spans: list[tuple]) -> Iterator[tuple[str, date, date | None]]:
+    """Each thing that spans of authority say up to some day, since which day they say it and until which."""
     joined: list[list[date]] = []
     for first, last in sorted((first or date.min, last_day(last)) for first, last in spans):
-        if first > day or first > last:
+        if first > last:
             continue
         if joined and first - joined[-1][1] <= _DAY:
             joined[-1][1] = max(joined[-1][1], last)
         else:
             joined.append([first, last])
-    if joined and joined[0][0] == date.min and joined[0][1] >= day:
+    if spans:
+        yield "never", date.min, joined[0][0] if joined else None
+    for first, last in joined:
+        over = _day_after(last)
         # A tester without dates is as good as one with dates that the period lies within.
-        return []
-    said = [str(first) if last >= day else f"{first} until {last}" for first, last in joined]
-    return said or ["never"] * bool(spans)
+        if first > date.min:
+            yield str(first), first, over
+        if over is not None:
+            yield f"{first} until {last}", over, None

@@ -252,6 +252,13 @@ def _sealed_late(count: int) -> Files:
     return _one([*fills, *seals])
 
 
+def _sealed_spans(count: int) -> Files:
+    """A seal every other day, on each of which somebody had authority, and no other day."""
+    days = [_day(2 * number) for number in range(count // 2)]
+    head = _HEAD.replace("  fills  2004-01-01\n", "".join(f"  fills  {day} until {day}\n" for day in days))
+    return _one([f"sealed {day} by ayla 5 entries {'0' * 64}" for day in days], head=head)
+
+
 def _sealed_each_year(count: int) -> Files:
     """Ten seals over more and more entries."""
     files = _mixed(count)
@@ -281,6 +288,7 @@ SHAPES: dict[str, Shape] = {
     ),
     "seals": Shape(_sealed),
     "seals and late lines": Shape(_sealed_late),
+    "seals and authority spans": Shape(_sealed_spans),
     "a seal over many cylinders": Shape(
         lambda count: _one([f"sealed 2025-01-01 by ayla 1 entries {'0' * 64}"], count // 10)
     ),
