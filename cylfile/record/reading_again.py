@@ -54,6 +54,10 @@ class Move(NamedTuple):
             return new == old + self.by
         return self.start <= new < self.new_end
 
+    def leaves(self, old: int, new: int) -> bool:
+        """Whether two offsets are one place that has not changed."""
+        return self.keeps(old, new) and not self.start <= old < self.old_end
+
 
 def move_of(old: Source, new: Source) -> Move:
     """What has changed of a text, in whole lines, so that no line is part of both what has changed and what has not."""

@@ -13,15 +13,30 @@ from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, Span
 
 
+class Changed(NamedTuple):
+    """What files say otherwise; see `Change`."""
+
+    names: set[str]
+    heads: set[str]
+    is_of_all: bool
+
+    def with_(self, other: "Changed") -> "Changed":
+        """What both say otherwise."""
+        return Changed(self.names | other.names, self.heads | other.heads, self.is_of_all or other.is_of_all)
+
+
 class Change(NamedTuple):
     """
     What a change of files has changed in the record.
 
-    `names` are the cylinders and sources of which it says something else now, None for all of
-    them; `moves` tell where the lines of the changed files have gone, by path.
+    `names` are the cylinders and sources of which it has other entries or cards now; `heads` are those of whose blocks
+    it says anything else, be they people, or of whose entries it has some in other blocks. Where that reaches all,
+    `is_of_all`. `moves` tell where the lines of the changed files have gone, by path.
     """
 
-    names: set[str] | None
+    names: set[str]
+    heads: set[str]
+    is_of_all: bool
     moves: dict[str, Move]
 
 
@@ -45,7 +60,7 @@ class ChangingRecord:
         `faults` are all those met while any of the files of the record was had. `tell` is told after each file how
         many characters more are read.
         """
-        names: set[str] | None = set()
+        changed = Changed(set(), set(), False)
         moves: dict[str, Move] = {}
         for path, source in sources.items():
             before = self._sources.pop(path, None)
@@ -53,50 +68,47 @@ class ChangingRecord:
             file: FileReader | None = None
             if old is not None and source is not None:
                 moves[path] = move = move_of(old.record.sources[0], source)
-                file, changed = _read_again(old, move)
+                file, more = _read_again(old, move)
             else:
                 file = FileReader(source).read() if source is not None else None
-                changed = _everything(each) if (each := file or old) else set()
+                more = _everything(each) if (each := file or old) else Changed(set(), set(), False)
             if source is not None and file is not None:
                 self._sources[path], self._read[source] = source, file
                 if tell is not None:
                     tell(len(source.text))
-            if changed is None:
-                names = None
-            elif names is not None:
-                names |= changed
+            changed = changed.with_(more)
         self.record = read_record(list(self._sources.values()), faults, self._read)
-        return Change(names, moves)
+        return Change(*changed, moves)
 
 
-def _read_again(old: FileReader, move: Move) -> tuple[FileReader, set[str] | None]:
-    """A file after a change of its text, and the names of which it says something else; None for all."""
+def _read_again(old: FileReader, move: Move) -> tuple[FileReader, Changed]:
+    """A file after a change of its text, and what it says otherwise."""
     again = read_again(old, move)
     if again is None:
         file = FileReader(move.new).read()
         return file, _changed(old, file, move)
-    changed = _changed(again.was, again.now, move)
-    return again.file, None if changed is None else changed | again.moved_blocks
+    return again.file, _changed(again.was, again.now, move).with_(
+        Changed(again.moved_blocks, again.moved_blocks, False)
+    )
 
 
-def _changed(old: FileReader, new: FileReader, move: Move) -> set[str] | None:
-    """The names of cylinders and sources of which a file, or a stretch of it, says something else; None for all."""
-    cards = _changed_cards(old.things, new.things)
-    if cards is None or _said(old) != _said(new):
-        return None
-    return _changed_names(old.record.entries, new.record.entries, move) | cards
+def _changed(old: FileReader, new: FileReader, move: Move) -> Changed:
+    """What a file, or a stretch of it, says otherwise."""
+    heads = _changed_heads(old.things, new.things)
+    names, in_other_blocks = _changed_names(old.record.entries, new.record.entries, move)
+    is_of_all = list(map(_head, old.record.recalls)) != list(map(_head, new.record.recalls))
+    return Changed(names | heads, heads | in_other_blocks, is_of_all)
 
 
-def _everything(file: FileReader) -> set[str] | None:
-    """The names of cylinders and sources of which a file says anything; None for all."""
-    declared = {thing.name for thing in file.things if thing.word == "cylinder"}
-    if len(declared) < len(file.things) or file.record.recalls:
-        return None
-    return file.record.entries.keys() | declared
+def _everything(file: FileReader) -> Changed:
+    """All that a file says."""
+    heads = {thing.name for thing in file.things}
+    return Changed(file.record.entries.keys() | heads, heads, bool(file.record.recalls))
 
 
-def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> set[str]:
-    changed = set(old.keys() ^ new.keys())
+def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> tuple[set[str], set[str]]:
+    """The names that have other entries now, and those that have some in other blocks."""
+    changed, in_other_blocks = set(old.keys() ^ new.keys()), set()
     for name in old.keys() & new.keys():
         before, after = old[name], new[name]
         if len(before) != len(after) or any(
@@ -104,28 +116,27 @@ def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> se
             for one, other in zip(before, after)
         ):
             changed.add(name)
-    return changed
+            blocks = {entry.facts: entry.block for entry in before}
+            if any(entry.facts in blocks and not move.leaves(blocks[entry.facts], entry.block) for entry in after):
+                in_other_blocks.add(name)
+    return changed, in_other_blocks
 
 
-def _changed_cards(old: list, new: list) -> set[str] | None:
-    """The cylinders whose heads say something else; None where what all may rest on does."""
-    before, after = ({(thing.word, thing.name): _head(thing) for thing in things} for things in (old, new))
-    if len(before) != len(old) or len(after) != len(new):
-        # Two blocks of one name: which one counts may have changed.
-        return None if before != after or len(old) != len(new) else set()
-    differing = {key for key in before.keys() | after.keys() if before.get(key) != after.get(key)}
-    if any(word != "cylinder" for word, _ in differing):
-        return None
-    return {name for _, name in differing}
+def _changed_heads(old: list, new: list) -> set[str]:
+    """The names of blocks whose heads say something else; of two blocks of one name, where any of them does."""
+    before, after = _heads(old), _heads(new)
+    return {name for word, name in before.keys() | after.keys() if before.get((word, name)) != after.get((word, name))}
+
+
+def _heads(things: list) -> dict[tuple[str, str], list[tuple]]:
+    heads: dict[tuple[str, str], list[tuple]] = {}
+    for thing in things:
+        heads.setdefault((thing.word, thing.name), []).append(_head(thing))
+    return heads
 
 
 def _head(thing) -> tuple:
     return tuple(value for name, value in vars(thing).items() if name not in ("span", "where"))
-
-
-def _said(file: FileReader) -> list:
-    """What a file says that all cylinders may rest on, beside what it declares: recalls."""
-    return [_head(recall) for recall in file.record.recalls]
 
 
 def moved(finding, moves: dict[str, Move]):

@@ -13,7 +13,7 @@ _SEVERITY = {"danger": ERROR, "warning": WARNING, "caution": WARNING, "notice": 
 
 
 class Problem(NamedTuple):
-    """One finding; two are equal where an editor would show the same."""
+    """One finding as an editor shows it."""
 
     start: int
     end: int
@@ -37,3 +37,20 @@ def problem(finding: Finding) -> Problem:
     severity = HINT if not finding.stands else _SEVERITY[finding.level]
     text = "\n".join(visible(line) for line in lines)
     return Problem(finding.span.start, finding.span.end, severity, finding.rule, text, tuple(finding.related))
+
+
+def are_same(before: list[Problem], after: list[Problem]) -> bool:
+    """Whether an editor would show the same of problems in a file whose text is the same."""
+    return len(before) == len(after) and all(map(_is_same, before, after))
+
+
+def _is_same(one: Problem, other: Problem) -> bool:
+    # A place in another file may be of another text of that, and stand where it did.
+    return one[:-1] == other[:-1] and [_shown(*each) for each in one.related] == [
+        _shown(*each) for each in other.related
+    ]
+
+
+def _shown(place: Span, remark: str) -> tuple:
+    source = place.source
+    return source.path, source.position(place.start), source.position(place.end), remark

@@ -26,7 +26,7 @@ from cylfile.packs.layering import load_rules
 from cylfile.packs.shipped import file_of_shipped
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, ChangingRecord
-from cylfile.server.follow import OfFaults, Rules, follow, settle
+from cylfile.server.follow import Known, OfFaults, Rules, follow, settle
 from cylfile.text.source import Fault, Source
 
 # A record of no more entries is judged whole at every change: nobody could tell the difference.
@@ -79,6 +79,8 @@ class EditedRecord:
         self._waiting: dict[str, Source | None] = {}
         self._changes: list[Change] = []
         self._of_faults = OfFaults()
+        # What is known to be as it was; None where nothing is.
+        self._known: Known | None = None
         # By path: the findings of a file as they came, and in the order of its lines.
         self._in_order: dict[str, tuple[list[Finding], list[Finding]]] = {}
         self._rules: tuple | None = None
@@ -240,21 +242,39 @@ class EditedRecord:
             return self._settled(settle(record, rules))
         if self.judged.case[1:4] != rules:
             self.is_settled = False
-            changes = [Change(set(), {}), *changes]
+            changes = [Change(set(), set(), False, {}), *changes]
             self.judged = replace(self.judged, case=Case(record, *rules))
         for change in changes:
             self.is_settled = False
+            self._keep_in_mind(change)
             self.judged = follow(self.judged, record, change, self._of_faults)
         return self.judged
 
+    def _keep_in_mind(self, change: Change) -> None:
+        """Note what may not be judged as it was, until all is settled."""
+        known = self._known
+        if known is not None:
+            names, heads = known.names | change.names, known.heads | change.heads
+            self._known = None if change.is_of_all else known._replace(names=names, heads=heads)
+
     def _settled(self, judged: Judgement) -> Judgement:
+        authority = judged.record.authority
+        for verdict in judged.verdicts.values():
+            # Some are of an earlier record, of which the rest is gone now.
+            verdict.life_here.air, verdict.life_here.people = judged.air, authority
         self.judged, self.is_settled = judged, True
+        self._known = Known(judged, judged, set(), set())
         return judged
 
-    def question(self) -> tuple[Record, Rules, Callable[[], bool]]:
+    def question(self) -> tuple[Record, Rules, Known | None, Callable[[], bool]]:
         """What `settle` has to be asked so that everything is known, and whether it is still wanted."""
-        record = self.record
-        return record, self.rules(), lambda: self._changing.record is record and not self._waiting
+        record, rules, known = self.record, self.rules(), None
+        if self.judged is not None and not self._changes and self._known is not None:
+            settled = self._known.settled
+            same_waivers = [each[1:] for each in settled.record.waivers] == [each[1:] for each in record.waivers]
+            if settled.case[1:4] == rules and same_waivers:
+                known = self._known._replace(followed=self.judged)
+        return record, rules, known, lambda: self._changing.record is record and not self._waiting
 
     def answer(self, judged: Judgement) -> bool:
         """Take in what `settle` said. False where the record has changed meanwhile."""

@@ -15,13 +15,18 @@ from cylfile.findings.clock_times import CLOCK_RULES, clock_times
 from cylfile.findings.finding import Finding, of_fault
 from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
+from cylfile.history.sources.source_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder, told_together
+from cylfile.judging.reached import reached
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Waiver
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, moved
 from cylfile.text.source import Fault, Source
+
+# How many cylinders are judged at once; what concerns more waits until the record is at rest.
+MANY = 40
 
 
 class Rules(NamedTuple):
@@ -32,18 +37,47 @@ class Rules(NamedTuple):
     faults: list[Fault]
 
 
+class Known(NamedTuple):
+    """
+    What is known of a record that has changed since it was `settled`.
+
+    `followed` is what is known at once; `names` and `heads` are those of all changes since, see `Change`.
+    """
+
+    settled: Judgement
+    followed: Judgement
+    names: set[str]
+    heads: set[str]
+
+
 class Overtaken(Exception):
     """What was to be judged is no longer wanted: the record is another one now."""
 
 
-def settle(record: Record, rules: Rules, is_wanted: Callable[[], bool] = lambda: True) -> Judgement:
-    """Judge the whole of a record. Raises Overtaken once it is not wanted any more."""
-    air, verdicts = air_log(record, rules.ruleset, rules.as_of), {}
+def settle(
+    record: Record, rules: Rules, known: Known | None = None, is_wanted: Callable[[], bool] = lambda: True
+) -> Judgement:
+    """Judge the whole of a record, but for what is known already. Raises Overtaken once it is not wanted any more."""
+    air = air_log(record, rules.ruleset, rules.as_of)
+    verdicts = {} if known is None else _still_true(known, record, air)
     for name, card in record.cylinders.items():
         if not is_wanted():
             raise Overtaken
-        verdicts[name] = judge_cylinder(record, rules.ruleset, card, rules.as_of, air)
-    return judge(record, *rules, verdicts, air)
+        if name not in verdicts:
+            verdicts[name] = judge_cylinder(record, rules.ruleset, card, rules.as_of, air)
+    return judge(record, *rules, {name: verdicts[name] for name in record.cylinders}, air)
+
+
+def _still_true(known: Known, record: Record, air: AirLog) -> dict[str, Verdict]:
+    """The verdicts of those whom no change since has reached."""
+    settled, followed = known.settled.verdicts, known.followed.verdicts
+    again = known.names | reached(known.settled, record, air, known.names, known.heads)
+    return {
+        name: verdict
+        for name, verdict in followed.items()
+        # One that was judged meanwhile was judged by the air as it was.
+        if name not in again and name in settled and verdict.life is settled[name].life
+    }
 
 
 class OfFaults:
@@ -70,21 +104,23 @@ def follow(before: Judgement, record: Record, change: Change, of_faults: OfFault
     """What is known after a change, as far as it can be told at once."""
     case = Case(record, *before.case[1:])
     verdicts = {name: verdict for name, verdict in before.verdicts.items() if name in record.cylinders}
-    again = set(change.names or ()) | (record.cylinders.keys() - verdicts.keys())
+    late = set(sorted(change.names & verdicts.keys())[MANY:])
+    again = change.names - late | (record.cylinders.keys() - verdicts.keys())
     changed = {move.old for move in change.moves.values()}
     for name, verdict in verdicts.items():
         if name not in again and any(_stands_in(finding, changed) for finding in verdict.findings):
             findings = _moved(verdict.findings, change)
-            if len(findings) < len(verdict.findings) or any(_names_a_line(finding, change) for finding in findings):
-                again.add(name)
-            else:
+            is_whole = len(findings) == len(verdict.findings)
+            if name in late or (is_whole and not any(_names_a_line(finding, change) for finding in findings)):
                 verdicts[name] = Verdict(verdict.life, findings)
+            else:
+                again.add(name)
     for name in again & record.cylinders.keys():
         verdicts[name] = judge_cylinder(record, case.rules, record.cylinders[name], case.as_of, before.air)
         signed = signed_entries([record.entries.get(name, ())])
         answer_findings(signed, verdicts[name].findings, case.as_of, case.rules.level_of)
         cover(verdicts[name].findings, record.waivers, case.as_of)
-    of_text = of_faults.findings(case, [*record.faults, *case.faults]) + _of_clocks(before, case, change, again)
+    of_text = of_faults.findings(case, [*record.faults, *case.faults]) + _of_clocks(before, case, change, again | late)
     cover(of_text, record.waivers, case.as_of)
     return Judgement(case, verdicts, of_text, _moved(before.others, change), before.air)
 
@@ -94,7 +130,7 @@ def _of_clocks(before: Judgement, case: Case, change: Change, again: set[str]) -
     known = [finding for finding in before.of_text if finding.rule in CLOCK_RULES]
     kept = {id(finding): moved(finding, change.moves) for finding in known}
     names = None
-    if change.names is not None:
+    if not change.heads:
         names = again | {finding.subject for finding in known if kept[id(finding)] is None}
     faults = clock_times(case.record, case.as_of, names)
     found = [of_fault(fault, case.rules.level_of(fault.rule)) for fault in faults]

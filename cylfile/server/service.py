@@ -10,6 +10,7 @@ import gc
 import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
+from functools import lru_cache
 from time import monotonic
 from typing import NamedTuple
 
@@ -51,6 +52,10 @@ class Shown(NamedTuple):
     findings: list[Finding]
     text: str
     problems: list[diagnostics.Problem]
+
+
+# Asked for every finding of a file, and of few files.
+_address = lru_cache(maxsize=4_096)(from_fs_path)
 
 
 def _is_alive(process: int) -> bool:
@@ -196,7 +201,7 @@ class Service(LanguageServer):
             is_kept = key in self.records
             for path in [path for path in shown if not is_kept or record.source(path) is None]:
                 del shown[path]
-                self._push(record, path, Shown([], "", []))
+                self._push(record, path, Shown([], "", []), RuleTexts(record))
         self._before = {}
 
     def open(self, uri: str, text: str, version: int | None) -> None:
@@ -307,7 +312,7 @@ class Service(LanguageServer):
 
     def uri_of(self, record: EditedRecord, path: str) -> str:
         """The address of a file, as the editor writes it where it has done so."""
-        return self._uris.get((record, path)) or from_fs_path(record.file_of(path)) or path
+        return self._uris.get((record, path)) or _address(record.file_of(path)) or path
 
     # Places.
 
@@ -381,7 +386,7 @@ class Service(LanguageServer):
         if alone and alone not in self._told:
             self._told.add(alone)
             self.window_show_message(types.ShowMessageParams(types.MessageType.Warning, alone))
-        found, shown = record.findings(), self._shown.setdefault(record, {})
+        found, shown, texts = record.findings(), self._shown.setdefault(record, {}), RuleTexts(record)
         for path in sorted(found.keys() | shown.keys()):
             findings = found.get(path, [])
             before = shown.get(path)
@@ -389,8 +394,8 @@ class Service(LanguageServer):
                 continue
             text = findings[0].span.source.text if findings else ""
             now = Shown(findings, text, [diagnostics.problem(finding) for finding in findings])
-            if before is None or (before.text, before.problems) != (now.text, now.problems):
-                self._push(record, path, now)
+            if before is None or before.text != text or not diagnostics.are_same(before.problems, now.problems):
+                self._push(record, path, now, texts)
             if findings:
                 shown[path] = now
             else:
@@ -398,9 +403,8 @@ class Service(LanguageServer):
         if not record.is_settled:
             self._later(record, "settle", AT_REST, self._settle)
 
-    def _push(self, record: EditedRecord, path: str, shown: Shown) -> None:
+    def _push(self, record: EditedRecord, path: str, shown: Shown, texts: RuleTexts) -> None:
         uri = self.uri_of(record, path)
-        texts = RuleTexts(record)
         told = [
             self.diagnostic(record, finding.span.source, problem, texts)
             for finding, problem in zip(shown.findings, shown.problems)
@@ -416,7 +420,7 @@ class Service(LanguageServer):
             problem.text,
             types.DiagnosticSeverity(problem.severity),
             problem.rule,
-            code_description=types.CodeDescription(f"{from_fs_path(place[0])}#L{place[1]}") if place else None,
+            code_description=types.CodeDescription(f"{_address(place[0])}#L{place[1]}") if place else None,
             source="cylfile",
             related_information=[
                 types.DiagnosticRelatedInformation(self.location(record, span), remark)

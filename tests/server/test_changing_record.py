@@ -112,7 +112,7 @@ def test_only_the_cylinders_of_the_changed_lines_are_judged_anew():
     change = living.update({"cards.cyl": Source("cards.cyl", CARDS.replace("2022-06", "2022-07"))})
     assert change.names == {"H-14"}
     change = living.update({"head.cyl": Source("head.cyl", HEAD.replace("2024-12-31", "2024-12-30"))})
-    assert change.names is None
+    assert change.names == change.heads == {"ember"}
 
 
 def test_places_move_with_the_lines_round_them():

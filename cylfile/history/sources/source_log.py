@@ -128,6 +128,25 @@ class SourceLog:
         """The sources that it was ever filled from, where it is a storage."""
         return {entry.on for entry in self.entries if entry.__class__ is Filled and entry.on is not None}
 
+    def is_as(self, other: "SourceLog", back: int) -> bool:
+        """Whether both know the same after all their entries but so many of the last."""
+        one, another = self._states[-1 - back], other._states[-1 - back]
+        return all(mine == its or (mine and its and mine.facts == its.facts) for mine, its in zip(one, another))
+
+    def counts_until(self, day: date) -> date:
+        """The last day on which a fill of a day may count: until its cartridge is changed and the storage is filled."""
+        last = day
+        for field in ("change", "level"):
+            days = [entry.day for entry in self.entries if _BECOMES[entry.verb] == field]
+            if days:
+                last = max(last, next((each for each in days[bisect_right(days, day) :]), date.max))
+        return last
+
+    def drawn_on(self, first: date, last: date) -> list[Entry]:
+        """The fills from it from one day to another, both of them included."""
+        begin = bisect_left(self._moments, first.toordinal() * (_DAY_S + 1))
+        return self._drawn[begin : bisect_left(self._moments, (last.toordinal() + 1) * (_DAY_S + 1))]
+
     @property
     def latest(self) -> SourceState:
         """What is known of it after all its entries."""
@@ -465,7 +484,7 @@ class AirLog:
 
         The pressure after it is at its own gas temperature, the one before it at the assumed one.
         """
-        assumed, water = self.assumed, self._water_volume(fill.subject)
+        assumed, water = self.assumed, self.water_volume(fill.subject)
         before, at, reading = fill.from_pressure, fill.at_temperature, fill.reading
         is_assumed = before is None or at is None or reading is None or water is None
         psi_before = assumed.psi_before if before is None else before.value
@@ -490,7 +509,7 @@ class AirLog:
 
     def free_air_held(self, fill: Entry) -> float | None:
         """The free air that a storage held after a fill of it, in mL; None where nobody read the gauge."""
-        water = self._water_volume(fill.subject)
+        water = self.water_volume(fill.subject)
         kelvin = fill.at_temperature.value if fill.at_temperature else self.assumed.kelvin
         if water is None or kelvin is None or fill.reading is None:
             return None
@@ -499,7 +518,7 @@ class AirLog:
         except ValueError:
             return None
 
-    def _water_volume(self, name: str) -> float | None:
+    def water_volume(self, name: str) -> float | None:
         block = self.record.cylinders.get(name) or self.record.air_sources.get(name)
         return block.holds.value if block is not None and block.holds is not None else None
 

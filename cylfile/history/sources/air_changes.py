@@ -1,0 +1,129 @@
+"""
+What a change of a record changes in the air of fills that it did not touch: which, of all fills, may be told otherwise.
+
+Rather too many are named than too few. A change reaches, at its source and at the storages filled from that, from its
+own day to the day from which on all is as it was.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator
+from datetime import date
+
+from cylfile.history.sources.air_path import Stretch
+from cylfile.history.sources.order_of_air import last_day
+from cylfile.history.sources.source_log import AirLog, SourceLog
+from cylfile.history.standing import stands
+from cylfile.record.entries import Entry, Filled
+
+# The first and the last day of what is told otherwise of a source.
+Days = tuple[date, date]
+_ALWAYS = (date.min, date.max)
+
+
+def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads: Collection[str]) -> set[str]:
+    """
+    The names of what has fills that may be told otherwise.
+
+    `names` are those of which the record has other entries or cards now, `heads` those of whose blocks it says
+    anything else.
+    """
+    if "sources" not in before.__dict__:
+        # Nobody has asked for the air of any fill.
+        return set()
+    changed = [name for name in before.sources.keys() | after.sources.keys() if name in names or name in heads]
+    days: dict[str, list[Days]] = defaultdict(list)
+    for name in changed:
+        one, other = before.sources.get(name), after.sources.get(name)
+        if one is None or other is None or name in heads:
+            days[name].append(_ALWAYS)
+        else:
+            days[name] += _of_entries(one, other)
+    if changed:
+        _suspect(before, after, days)
+        _through_storages(before, after, days)
+    for name in names:
+        for fill in _differing_fills(before, after, name, name in changed and name in heads):
+            if fill.on in after.sources:
+                until = max(
+                    log.sources[fill.on].counts_until(fill.day) for log in (before, after) if fill.on in log.sources
+                )
+                days[fill.on].append((fill.day, until))
+    return {
+        fill.subject
+        for log in (before, after)
+        for name, stretches in days.items()
+        if name in log.sources
+        for first, last in set(stretches)
+        for fill in log.sources[name].drawn_on(first, last)
+    }
+
+
+def _of_entries(before: SourceLog, after: SourceLog) -> Iterator[Days]:
+    """The days from the first entry that differs to the one from which on all that is known is the same."""
+    one, other = before.entries, after.entries
+    first, shorter = 0, min(len(one), len(other))
+    while first < shorter and one[first].facts == other[first].facts:
+        first += 1
+    if first == len(one) == len(other):
+        return
+    last = 0
+    while last < shorter - first and one[-1 - last].facts == other[-1 - last].facts and before.is_as(after, last):
+        last += 1
+    begin = min(entry.day for entries in (one, other) for entry in entries[first : first + 1])
+    yield begin, one[-last].day if last else date.max
+
+
+def _differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: bool) -> list[Entry]:
+    """The fills of a name that are of one of the records only, or of another size."""
+    is_all = is_head_other or before.water_volume(name) != after.water_volume(name)
+    fills = [
+        [entry for entry in log.record.entries.get(name, ()) if entry.__class__ is Filled and stands(entry, log.as_of)]
+        for log in (before, after)
+    ]
+    counted = [Counter(entry.facts for entry in each) for each in fills]
+    return [
+        entry
+        for each, others in zip(fills, reversed(counted))
+        for entry in each
+        if is_all or counted[0][entry.facts] != counted[1][entry.facts]
+    ]
+
+
+def _suspect(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> None:
+    """Add the days of suspect air that is of one of the records only, or came by what differs."""
+    for one, other in ((before, after), (before.lenient, after.lenient)):
+        stretches = [log.suspect_air.stretches for log in (one, other)]
+        keys = [{name: list(map(_facts, found)) for name, found in each.items()} for each in stretches]
+        for each, others in zip(stretches, reversed(keys)):
+            for name, found in each.items():
+                for stretch in found:
+                    if _facts(stretch) not in others.get(name, ()) or any(
+                        first <= fill.day <= last
+                        for fill in stretch.way
+                        for at in (fill.on, fill.subject)
+                        for first, last in tuple(days.get(at, ()))
+                    ):
+                        begin, end = stretch.begin, stretch.end
+                        first, last = begin.day if begin else date.min, last_day(end) if end else date.max
+                        days[name].append((first, last))
+
+
+def _facts(stretch: Stretch) -> tuple:
+    entries = (stretch.begin, stretch.end, stretch.origin, *stretch.way)
+    return tuple(entry.facts if isinstance(entry, Entry) else entry for entry in entries)
+
+
+def _through_storages(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> None:
+    """Add to each storage the days of all sources that it was ever filled from, over other storages too."""
+    above: dict[str, set[str]] = defaultdict(set)
+    for log in (before, after):
+        for name, source in log.sources.items():
+            above[name] |= source.filled_from
+    grows = True
+    while grows:
+        grows = False
+        for name, sources in above.items():
+            more = {each for source in sources for each in days.get(source, ())} - set(days.get(name, ()))
+            if more:
+                days[name] += more
+                grows = True

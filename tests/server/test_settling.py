@@ -1,0 +1,150 @@
+"""
+A record of which only what a change reaches is judged again is judged as it is when all of it is judged.
+"""
+
+import random
+
+import pytest
+
+import cylfile.server.edited_record
+import cylfile.server.follow
+from cylfile.server.follow import settle
+from support.workspaces import edited_in
+
+HEAD = """\
+department "Harrow Vale Fire District"
+  zone   America/Denver
+  rules  us-dot
+  rules  air
+  rules  practice
+site st1 "Station 1"
+site st2 "Station 2"
+tester A123 "Tarn Requalification"
+"""
+PEOPLE = "".join(
+    f'person {name} "{name.title()}"\n  fills     2026-02-05\n  inspects  2020-01-01\n'
+    for name in ("ada", "bo", "cy", "di")
+)
+NAMES = [f"H-{number}" for number in range(10, 22)]
+
+
+def day(chance: random.Random) -> str:
+    return f"2026-0{chance.choice((1, 2, 3))}-0{chance.randrange(1, 8)}"
+
+
+def own_line(chance: random.Random, name: str) -> str:
+    """What may happen to a source of air, some of it to its harm."""
+    if name[0] == "C":
+        what = ("air sample pass", "air sample fail", "cartridge changed", 'out of service  "x"', "returned to service")
+    else:
+        what = (
+            f"filled  to 5{chance.randrange(10)}00 psi  on {chance.choice(('C1', 'C2', 'B1'))}",
+            "emptied",
+            "air sample pass",
+        )
+    told = chance.choice(("", f" {chance.randrange(24):02d}:00"))
+    return f"  {day(chance)}{told}  {chance.choice((what[0], *what))}\n"
+
+
+def texts(chance: random.Random) -> dict[str, str]:
+    """A record in which nearly everything has to do with everything."""
+    air = ""
+    for name in ("C1", "C2"):
+        air += f'source {name} "{name}"\n  kind  compressor\n  rated  6000 psi\n  cartridge  200 ft3\n  2026-01-01  cartridge changed\n'
+        air += "".join(own_line(chance, name) for _ in range(7))
+    for name in ("B1", "B2"):
+        air += f'source {name} "{name}"\n  kind  storage\n  rated  6000 psi\n  holds  400 L\n'
+        air += "".join(own_line(chance, name) for _ in range(7))
+    cards = "".join(
+        f"cylinder {name}\n  class  carbon-wrapped\n  rated  4500 psi\n  made  2022-06\n  holds  6.{number % 10} L\n"
+        f"  2022-08-02  entered service  at st1\n  2025-12-0{1 + number % 9}  visual pass  by di\n"
+        for number, name in enumerate(NAMES)
+    )
+
+    def fill(name: str) -> str:
+        before = chance.choice(("", "  from 0 psi", "  from 900 psi"))
+        return f"{name}{before}  to 4{chance.randrange(10)}00 psi"
+
+    def signed() -> str:
+        return f"by {chance.choice(('ada', 'bo', 'cy'))}  on {chance.choice(('C1', 'C2', 'B1', 'B2'))}"
+
+    sheets = "".join(
+        f"fill sheet {day(chance)}  at st{chance.choice('12')}  {signed()}\n"
+        + "".join(f"  {hour:02d}:30  {fill(name)}\n" for hour, name in enumerate(chance.sample(NAMES, 2), 9))
+        for _ in range(14)
+    )
+    loose = "".join(f"{day(chance)} filled {fill(chance.choice(NAMES))} {signed()}\n" for _ in range(10))
+    loose += "".join(
+        f"{day(chance)} air sample C{chance.choice('12')} {chance.choice(('pass', 'fail'))}\n" for _ in range(4)
+    )
+    loose += "".join(f'waived read-over-limit for {name} until 2027-01-01 by di "x"\n' for name in NAMES)
+    return {"head": HEAD, "people": PEOPLE, "air": air, "cards": cards, "sheet": sheets, "loose": loose}
+
+
+def changed(chance: random.Random, path: str, text: str) -> str:
+    """A text after a digit is another one, or a line is gone, twice there, elsewhere, struck, or beyond reading."""
+    lines = text.splitlines(keepends=True)
+    at = chance.randrange(len(lines))
+    match chance.randrange(7):
+        case 0 | 1:
+            digits = [place for place, letter in enumerate(text) if letter.isdigit()]
+            place = chance.choice(digits)
+            return text[:place] + chance.choice("0123456789") + text[place + 1 :]
+        case 2:
+            del lines[at]
+        case 3:
+            lines.insert(chance.randrange(len(lines)), lines[at])
+        case 4:
+            lines.insert(chance.randrange(len(lines)), lines.pop(at))
+        case 5:
+            lines[at] = lines[at].rstrip("\n") + '  struck 2026-03-14 by ada "x"\n'
+        case 6:
+            lines[at] = chance.choice(
+                (lines[at].replace(" ", " x ", 1), f"\n{lines[at]}", f'site st3 "x"\n{lines[at]}')
+            )
+    return "".join(lines)
+
+
+def said(judged) -> list[tuple]:
+    """All that is shown of findings, in an order."""
+    return sorted(
+        (
+            f.span.source.path, f.span.start, f.span.end, f.rule, f.subject, f.level, f.text, tuple(f.working), f.advice,
+            f.waived or "", f.answered or "", tuple((place.start, place.end, remark) for place, remark in f.related),
+        )
+        for f in judged.findings
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypatch, seed):
+    monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
+    # What waits until it is at rest is judged then.
+    monkeypatch.setattr(cylfile.server.follow, "MANY", 40 if seed % 2 else 1)
+    chance, kept, all_of_them = random.Random(seed), 0, 0
+    still_true = cylfile.server.follow._still_true
+
+    def counted(known, record, air):
+        nonlocal kept, all_of_them
+        found = still_true(known, record, air)
+        kept, all_of_them = kept + len(found), all_of_them + len(record.cylinders)
+        return found
+
+    monkeypatch.setattr(cylfile.server.follow, "_still_true", counted)
+    edited = edited_in(tmp_path, **texts(chance))
+    edited.answer(settle(*edited.question()))
+    first = {path: source.text for path, source in edited.sources.items()}
+    for number in range(60):
+        for _ in range(chance.choice((1, 1, 2))):
+            path = chance.choice((*first, "sheet.cyl", "people.cyl", "loose.cyl"))
+            text = first[path] if chance.random() < 0.15 else changed(chance, path, edited.source(path).text)
+            edited.open(path, text)
+            if chance.random() < 0.7:
+                edited.follow()
+        if chance.random() < 0.6:
+            edited.follow()
+            record, rules, *more = edited.question()
+            in_part, whole = settle(record, rules, *more), settle(record, rules)
+            assert said(in_part) == said(whole), number
+            assert edited.answer(in_part)
+    assert all_of_them > kept > all_of_them / 5
