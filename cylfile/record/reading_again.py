@@ -101,20 +101,26 @@ def _common_end(one: str, other: str, most: int) -> int:
 
 class ReadAgain(NamedTuple):
     """
-    A file after a change: `file` is what it says now, `was` and `now` what the blocks said and say that were read again.
+    A file after a change: `file` is what it says now, `old` and `new` what the `blocks` said and say that were read again.
 
     `moved_blocks` are the names of the entries elsewhere that belong to another run of loose lines now.
     """
 
+    blocks: Move
     file: FileReader
-    was: FileReader
-    now: FileReader
+    old: FileReader
+    new: FileReader
     moved_blocks: set[str]
 
+    def has_read(self, file: FileReader, blocks: Move) -> bool:
+        """Whether the blocks of a file that change now are those that were read for it."""
+        places = self.blocks.start, self.blocks.new_end
+        return self.file is file and places == (blocks.start, blocks.old_end)
 
-def read_again(before: FileReader, move: Move) -> ReadAgain | None:
+
+def read_again(before: FileReader, move: Move, last: ReadAgain | None = None) -> ReadAgain | None:
     """
-    A file that was read as `before`, after a change of its text.
+    A file that was read as `before`, after a change of its text. Who types letter by letter gives the `last` one back.
 
     None where it has to be read whole: a merge conflict in it may reach any of its lines, and what tells the numbers
     of others has to tell them anew.
@@ -126,10 +132,11 @@ def read_again(before: FileReader, move: Move) -> ReadAgain | None:
         return None
     blocks = _whole_blocks(move)
     run = _run_before(new.text, blocks.start)
-    was = FileReader(old).read(blocks.start, blocks.old_end, run)
+    was = last.new if last is not None and last.has_read(before, blocks) else None
+    was = was or FileReader(old).read(blocks.start, blocks.old_end, run)
     now = FileReader(new).read(blocks.start, blocks.new_end, run)
     carried = _Carried(blocks, now.run)
-    return ReadAgain(carried.file(before, was, now), was, now, carried.moved_blocks)
+    return ReadAgain(blocks, carried.file(before, was, now), was, now, carried.moved_blocks)
 
 
 def _whole_blocks(move: Move) -> Move:

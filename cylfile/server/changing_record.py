@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from cylfile.record.file_reader import FileReader
 from cylfile.record.reader import read_record
-from cylfile.record.reading_again import Move, move_of, read_again
+from cylfile.record.reading_again import Move, ReadAgain, move_of, read_again
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Source, Span
 
@@ -47,6 +47,7 @@ class ChangingRecord:
         self.record = Record()
         self._sources: dict[str, Source] = {}
         self._read: dict[Source, FileReader] = {}
+        self._last: ReadAgain | None = None
 
     def update(
         self,
@@ -68,7 +69,7 @@ class ChangingRecord:
             file: FileReader | None = None
             if old is not None and source is not None:
                 moves[path] = move = move_of(old.record.sources[0], source)
-                file, more = _read_again(old, move)
+                file, more = self._read_again(old, move)
             else:
                 file = FileReader(source).read() if source is not None else None
                 more = _everything(each) if (each := file or old) else Changed(set(), set(), False)
@@ -80,16 +81,14 @@ class ChangingRecord:
         self.record = read_record(list(self._sources.values()), faults, self._read)
         return Change(*changed, moves)
 
-
-def _read_again(old: FileReader, move: Move) -> tuple[FileReader, Changed]:
-    """A file after a change of its text, and what it says otherwise."""
-    again = read_again(old, move)
-    if again is None:
-        file = FileReader(move.new).read()
-        return file, _changed(old, file, move)
-    return again.file, _changed(again.was, again.now, move).with_(
-        Changed(again.moved_blocks, again.moved_blocks, False)
-    )
+    def _read_again(self, old: FileReader, move: Move) -> tuple[FileReader, Changed]:
+        """A file after a change of its text, and what it says otherwise."""
+        self._last = again = read_again(old, move, self._last)
+        if again is None:
+            file = FileReader(move.new).read()
+            return file, _changed(old, file, move)
+        more = Changed(again.moved_blocks, again.moved_blocks, False)
+        return again.file, _changed(again.old, again.new, move).with_(more)
 
 
 def _changed(old: FileReader, new: FileReader, move: Move) -> Changed:

@@ -88,6 +88,10 @@ def all_of(file: FileReader):
 
 def edited(chance: random.Random, text: str) -> str:
     """A text after one to three edits anywhere, at its very ends too, as an editor may send them in one message."""
+    if chance.random() < 0.2:
+        # As somebody types on in one line.
+        at = len(text) // 2
+        return text[:at] + chance.choice("x1 ") + text[at:]
     for _ in range(chance.choice((1, 1, 1, 2, 3))):
         lines = text.splitlines(keepends=True)
         at = chance.choice((0, len(text), *(chance.randrange(len(text) + 1) for _ in range(6))))
@@ -123,7 +127,7 @@ def test_what_is_read_again_in_part_is_what_is_read_whole(seed):
         before, text = text, edited(chance, text)
         source = Source("a.cyl", text)
         whole = FileReader(source).read()
-        again = read_again(file, move_of(file.record.sources[0], source))
+        again = read_again(file, move_of(file.record.sources[0], source), again)
         if again is not None:
             in_part += 1
             assert all_of(again.file) == all_of(whole), (before, text)
