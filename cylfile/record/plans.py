@@ -321,9 +321,7 @@ class ActPlan:
         given = (None, "subject", "source", "block", "shape", "start", *fields)
         places = {field: place for place, field in enumerate(given)}
         self._pick = itemgetter(*(places.get(field, 0) for field in kind._fields))
-        # Twice the day, which is always there, so that there are several in any case.
-        needs = () if act.heading else kind.row.needs
-        self._needed = itemgetter(0, 0, *(kind._fields.index(clause.field) for clause in needs))
+        self._needs = [] if act.heading else [kind._fields.index(clause.field) for clause in kind.row.needs]
 
     def slot_of(self, field: str) -> int:
         """The slot of the value that fills a field."""
@@ -334,7 +332,7 @@ class ActPlan:
         The entries of lines of this act. Each is given with the entry that the header of its sheet made, or with the name
         on its card, its source and its block. None in place of one in which something means nothing or is missing.
         """
-        kind, pick, readers, needed = self.kind, self._pick, self._readers, self._needed
+        kind, pick, readers = self.kind, self._pick, self._readers
         made: list[Entry | None] = []
         for (act, values, start), base in lines:
             try:
@@ -347,7 +345,9 @@ class ActPlan:
             except Refusal:
                 made.append(None)
             else:
-                made.append(None if None in needed(entry) else _new_tuple(kind, entry))
+                made.append(_new_tuple(kind, entry))
+        for place in self._needs:
+            made = [None if entry is None or entry[place] is None else entry for entry in made]
         return made
 
 
