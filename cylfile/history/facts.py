@@ -73,8 +73,8 @@ class Fact(NamedTuple):
     of a fill, the attribute path `air` of what the air log says of it; else the entry's own: the
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
-    `compute(history, entry)`, with None for the entry on the as-of day. A `costly` one is worked out
-    only where a condition comes to it.
+    `compute(history, entry)`, with None for the entry on the as-of day. What a condition asks of
+    `costly` ones it asks last.
     """
 
     name: str

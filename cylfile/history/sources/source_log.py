@@ -312,8 +312,8 @@ class _Stretches:
     def __init__(self, entries: list[Entry]):
         spans = list(map(span_of, entries))
         self._days = sorted(entry.day for entry in entries)
-        self._first_seconds = sorted(first for first, _ in spans)
-        self._last_seconds = sorted(last for _, last in spans)
+        self._first_seconds = array("d", sorted(first for first, _ in spans))
+        self._last_seconds = array("d", sorted(last for _, last in spans))
         self.supplies: list[Supply | None] = [None] * (len(entries) + 1)
 
     def of(self, fill: Entry) -> int | None:
