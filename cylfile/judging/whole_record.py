@@ -77,4 +77,4 @@ def _size_of_the_rest(case: Case) -> int:
     """How many entries of cylinders take as long to judge as all besides cylinders does."""
     entries = case.record.entries
     of_sources = sum(len(entries.get(name, ())) for name in case.record.air_sources)
-    return of_sources * 3 // 4 + case.record.entry_count // 12
+    return of_sources + case.record.entry_count // 12
