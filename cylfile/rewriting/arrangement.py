@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.plans import slots
 from cylfile.record.vocabulary import CORRECTIONS, SHEETS, STRUCK, TELLS, Clause, Verb
-from cylfile.text.language import Damaged, Shape, Slot, Token, Tree
+from cylfile.text.language import Damaged, Sentence, Shape, Slot, Token, Tree
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
@@ -34,7 +34,7 @@ _DAY_AND_TIME_WIDTH = len("2026-03-14 09:42")
 _FIRST_STOP, _STOP = 6, 4
 _ROWS = {row.row_rule: row for row in SHEETS.values()}
 
-_QUANTITIES = ("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY")
+_QUANTITIES = frozenset(("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY"))
 _QUANTITY = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)[ \t]*°?(.+)")
 
 
@@ -151,6 +151,12 @@ def set_line(
     return [line, *(further_in + _join([piece], words, gap) for piece in broken_off)]
 
 
+def words_said(sentence: Sentence) -> list[Token]:
+    """The words of a sentence without a look at its line: their places are not told."""
+    values, keywords = iter(sentence.values), LEDGER.keyword_terminals
+    return [Token(kind, keywords[kind] if kind in keywords else next(values), 0) for kind in sentence.shape.terminals]
+
+
 def set_text(text: str, place: str, indent: str, further_in: str | None, gap: str | None = None) -> list[str]:
     """The physical lines of a sentence of `place`, ValueError where it is none; see `set_line`."""
     sentence = LEDGER.read(Source("", text), 0, len(text), place)
@@ -177,8 +183,17 @@ def _stop_after(name: str) -> int:
 
 def write_word(word: Token) -> str:
     """A word as neatening writes it: a quantity with one space before its unit, all else as it is."""
-    if word.type in LEDGER.keyword_terminals:
-        return american(word.text)
-    if word.type not in _QUANTITIES:
-        return word.text
-    return _QUANTITY.sub(r"\1 \2", word.text)
+    if word.type in _QUANTITIES:
+        return _with_space(word.text)
+    return _keyword(word.type) or word.text
+
+
+@cache
+def _with_space(quantity: str) -> str:
+    return _QUANTITY.sub(r"\1 \2", quantity)
+
+
+@cache
+def _keyword(terminal: str) -> str:
+    """The text of a keyword, empty where the terminal is of other words."""
+    return american(LEDGER.keyword_terminals.get(terminal, ""))

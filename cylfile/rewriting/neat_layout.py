@@ -10,7 +10,7 @@ they are, and a line that cannot be read stays as it is to the byte.
 from collections.abc import Container
 from typing import NamedTuple
 
-from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, set_line, write_word
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, set_line, words_said, write_word
 from cylfile.rewriting.extents import BlockExtents, Extent, extents, newline_of, physical_lines
 from cylfile.text.language import Sentence, Token
 from cylfile.text.ledger import CONFLICT, LEDGER, read_blocks
@@ -143,16 +143,17 @@ class _Layout:
 
     def _put_sentence(self, extent: Extent, sentence: Sentence, place: _Place) -> None:
         first, last = self.lines[extent.first], self.lines[extent.last]
-        text, start, end = self.source.text, first.start, last.start + len(last.text)
-        words = LEDGER.words(text, start, end)
-        # Nearly every sentence is one line without a comment.
-        is_plain = first is last and "#" not in first.text
-        tokens = [] if is_plain else list(LEDGER.tokens(text, start, end))
-        comments = [token for token in tokens if token.type == "COMMENT"]
         pieces = arrange(sentence.shape)
-        if self._holds_more(tokens, words[-1]):
-            self._put_broken(extent, words, comments, pieces, place)
-            return
+        # Nearly every sentence is one line without a comment.
+        if first is last and "#" not in first.text:
+            words, comments = words_said(sentence), []
+        else:
+            tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
+            words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
+            comments = [token for token in tokens if token.type == "COMMENT"]
+            if self._holds_more(tokens, words[-1]):
+                self._put_broken(extent, words, comments, pieces, place)
+                return
         indent = self._blanks(extent.first) if place.indent is None else place.indent
         if pieces[0].field == PROPERTY:
             pieces = [pieces[0]._replace(width=place.width), *pieces[1:]]
