@@ -6,6 +6,7 @@ business of `cylfile.rewriting.arrangement`.
 """
 
 from collections.abc import Container, Iterator, Mapping
+from functools import cache
 
 from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, Entry, write_time, write_value
@@ -39,10 +40,14 @@ def has_sheet(entry: Entry) -> bool:
     return bool(entry.row.sheet) and not isinstance(entry.day, Month)
 
 
+# One for all lines of a shape.
+_plan = cache(entry_plan)
+
+
 def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:
     """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
     kind = ENTRY_KINDS[SHEETS[sheet].rule]
-    plan = entry_plan(header.shape, kind)
+    plan = _plan(header.shape, kind)
     base = tuple(source if field == "source" else None for field in kind._fields)
     try:
         (entry,) = plan.make([header], base)

@@ -59,8 +59,9 @@ def regroup(
     standing tells, or would make it tell what nothing told.
     """
     staying: set[tuple[str, date]] = set()
+    pages = {source.path: Page(source) for source in record.sources}
     for _ in range(_MOST_ATTEMPTS):
-        dealt = _Dealing(record, by, folder, staying).deal()
+        dealt = _Dealing(record, by, folder, staying, pages).deal()
         after = _with_texts(record, dealt.texts, dict(read_before or {}))
         displaced = set(_displaced(record, after)) - staying
         if not displaced:
@@ -132,7 +133,7 @@ class _Edit:
 class _Dealing:
     """One attempt to deal a record out."""
 
-    def __init__(self, record: Record, by: str, folder: str, staying: set[tuple[str, date]]):
+    def __init__(self, record: Record, by: str, folder: str, staying: set[tuple[str, date]], pages: dict[str, Page]):
         self.record = record
         self.by = by
         self.folder = folder
@@ -140,7 +141,7 @@ class _Dealing:
         self.entries = {
             (entry.source.path, entry.start): entry for of_one in record.entries.values() for entry in of_one
         }
-        self.edits = {source.path: _Edit(Page(source)) for source in record.sources}
+        self.edits = {path: _Edit(page) for path, page in pages.items()}
         self.unread: dict[str, list[int]] = defaultdict(list)
         for fault in record.faults:
             if fault.rule == "unreadable-line":
