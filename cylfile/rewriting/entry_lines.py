@@ -10,9 +10,9 @@ from functools import cache
 
 from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, Entry, write_time, write_value
-from cylfile.record.plans import Refusal, entry_plan
+from cylfile.record.plans import EntryPlan, Refusal, entry_plan
 from cylfile.record.vocabulary import SHEETS
-from cylfile.text.language import Sentence
+from cylfile.text.language import Sentence, Shape
 from cylfile.text.source import Source
 
 
@@ -40,14 +40,15 @@ def has_sheet(entry: Entry) -> bool:
     return bool(entry.row.sheet) and not isinstance(entry.day, Month)
 
 
-# One for all lines of a shape.
-_plan = cache(entry_plan)
+@cache
+def _plan_of_header(shape: Shape, sheet: str) -> EntryPlan:
+    return entry_plan(shape, ENTRY_KINDS[SHEETS[sheet].rule])
 
 
 def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:
     """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
     kind = ENTRY_KINDS[SHEETS[sheet].rule]
-    plan = _plan(header.shape, kind)
+    plan = _plan_of_header(header.shape, sheet)
     base = tuple(source if field == "source" else None for field in kind._fields)
     try:
         (entry,) = plan.make([header], base)
