@@ -24,7 +24,18 @@ from cylfile.record.blocks import (
     Waiver,
 )
 from cylfile.record.entries import BLOCK, ENTRY_KINDS, Entry, Signed
-from cylfile.record.plans import ActPlan, EntryPlan, Meaning, Naming, Refusal, ShapeFault, act_plan, entry_plan, slots
+from cylfile.record.plans import (
+    ActPlan,
+    EntryPlan,
+    Meaning,
+    Naming,
+    Refusal,
+    ShapeFault,
+    act_plan,
+    entry_plan,
+    says_otherwise,
+    slots,
+)
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, Clause
@@ -280,8 +291,10 @@ class FileReader:
         if not made:
             self._under_damaged(block, "the header of its sheet cannot be read")
             return
-        # What a row says in place of what the header says, acts know nothing of.
-        lines = [LEDGER.in_order(block.source, line) if isinstance(line, Sentence) else line for line in block.lines]
+        self._sheets[header.start] = block
+        lines: Sequence[Sentence | Damaged] = block.lines
+        if says_otherwise(made[0]):
+            lines = [LEDGER.in_order(block.source, line) if isinstance(line, Sentence) else line for line in lines]
         self._rows(block, lines, made[0])
 
     def _rows(self, block: Block, lines: Sequence[Sentence | Damaged], header: Entry) -> None:
@@ -316,7 +329,7 @@ class FileReader:
             if type(line) is Damaged:
                 self._damaged(source, line, subject)
             elif type(line[0]) is Act:
-                self._gathered[line[0]].append((line, (subject, source, block)))
+                self._gathered[line[0]].append((line, (subject, source, block) if header is None else header))
             else:
                 runs.setdefault(line[0], []).append(line)
         for shape, run in runs.items():

@@ -361,6 +361,12 @@ _KINDS = {
 _HEAD_FIELDS = {"DAY": "day", "TIME": "time", "name": "subject"}
 
 
+def says_otherwise(entry: Entry) -> bool:
+    """Whether an entry says something in place of what it might say, as `to unread` in place of a pressure: acts do not know of it."""
+    _, either_or, _, _ = _clauses_of(entry.row.rule)
+    return any(getattr(entry, field) is not None for field, _ in either_or)
+
+
 @cache
 def act_plan(act: Act) -> ActPlan:
     """The plan of an act; an act is the same whatever file or record it stands in."""

@@ -135,6 +135,7 @@ class Language:
         self._shapes_often: dict[str, list[Shape]] = {place: [] for place in places}
         self._acts_often: dict[str, list[Act]] = {place: [] for place in places}
         self._acts_seen: Counter[Act] = Counter()
+        self._new_acts: set[str] = set()
         self.matchers = Matchers(lambda place: self._matcher(place, by_acts=False))
         self.act_matchers = Matchers(lambda place: self._matcher(place, by_acts=True))
         self._act_alone = Matchers(lambda act: self.matcher_of(act.place, [act]))
@@ -340,11 +341,18 @@ class Language:
             self._acts_seen[act] += 1
             if self._acts_seen[act] == _OFTEN:
                 self._acts_often[place].append(act)
+                self._new_acts.add(place)
         self._lexed[place] += 1
         times, rest = divmod(self._lexed[place], _MANY)
-        if not rest and times.bit_count() == 1:
-            for matchers in (self.matchers, self.act_matchers):
-                matchers.pop(place, None)
+        if rest:
+            return
+        if times.bit_count() == 1:
+            self.matchers.pop(place, None)
+            self.act_matchers.pop(place, None)
+        elif place in self._new_acts:
+            # There are few acts, and each has many lines.
+            self.act_matchers.pop(place, None)
+        self._new_acts.discard(place)
 
     def _matcher(self, place: str, by_acts: bool) -> Any:
         """What reads the lines of a place that are met often, if there are any; those of an act in any order, or none so."""
