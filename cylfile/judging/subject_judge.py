@@ -300,7 +300,7 @@ class CylinderJudge(_Judge):
         )
         self.findings += (finding for finding in one.findings if (finding.rule, finding.span) in other_says)
         for rule, held in one.once.values():
-            both = [entry for entry in held if (rule.name, self._place_of(entry)) in other_says]
+            both = [entry for entry in held if (rule.name, id(entry)) in other_says]
             if both:
                 self.once.setdefault(rule.name, (rule, []))[1].extend(both)
         for judge in judges:
@@ -323,13 +323,13 @@ class CylinderJudge(_Judge):
         """The findings so far that are not among what was `said`, each by itself."""
         found = [finding for finding in self.findings if (finding.rule, finding.span) not in said]
         for rule, held in self.once.values():
-            found += (self._finding(rule, entry, 1) for entry in held if (rule.name, self._place_of(entry)) not in said)
+            found += (self._finding(rule, entry, 1) for entry in held if (rule.name, id(entry)) not in said)
         return found
 
     def keys(self) -> set[tuple]:
-        """What was said so far: rule and place of each finding."""
-        found = {(finding.rule, finding.span) for finding in self.findings}
-        found.update((rule.name, self._place_of(entry)) for rule, held in self.once.values() for entry in held)
+        """What was said so far: rule and place of each finding, and of what is said once rule and entry."""
+        found: set[tuple] = {(finding.rule, finding.span) for finding in self.findings}
+        found.update((rule.name, id(entry)) for rule, held in self.once.values() for entry in held)
         return found
 
 
