@@ -166,9 +166,9 @@ def set_text(text: str, place: str, indent: str, further_in: str | None, gap: st
 
 
 def _join(pieces: list[Piece], words: list[Token], gap: str | None) -> str:
-    text = ""
+    text, written = "", [write_word(word) for word in words]
     for number, piece in enumerate(pieces):
-        said = " ".join(write_word(word) for word in words[piece.first : piece.end])
+        said = " ".join(written[piece.first : piece.end])
         if number:
             text += " " * piece.gap if gap is None or piece.gap == 1 else gap
         if number + 1 < len(pieces) and gap is None:
