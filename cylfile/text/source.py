@@ -6,9 +6,10 @@ columns, 1-based, are worked out only when somebody is told about a place.
 """
 
 import re
+from array import array
 from bisect import bisect_right
 from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 # Control characters and the characters of the Unicode property Bidi_Control. A carriage
@@ -26,14 +27,15 @@ class Source:
     def __init__(self, path: str, text: str):
         self.path = path
         self.text = text
-        self._line_starts: list[int] | None = None
+        self._line_starts: array[int] | None = None
         self._is_clean: bool | None = None
 
     @property
-    def line_starts(self) -> list[int]:
+    def line_starts(self) -> Sequence[int]:
         """The offset of the first character of every line."""
         if self._line_starts is None:
-            starts, text = [0], self.text
+            # A list would have a number of 32 bytes for each line.
+            starts, text = array("Q", [0]), self.text
             at = text.find("\n")
             while at >= 0:
                 starts.append(at + 1)
