@@ -78,7 +78,9 @@ class ChangingRecord:
                 if tell is not None:
                     tell(len(source.text))
             changed = changed.with_(more)
-        self.record = read_record(list(self._sources.values()), faults, self._read)
+        # What cylinders are called is the same where no card is another one.
+        marks = None if changed.heads else self.record.marks
+        self.record = read_record(list(self._sources.values()), faults, self._read, marks=marks)
         return Change(*changed, moves)
 
     def _read_again(self, old: FileReader, move: Move) -> tuple[FileReader, Changed]:

