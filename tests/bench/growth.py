@@ -7,7 +7,7 @@ How the time that a record takes grows with its size, shape by shape: n log n at
 Each shape is written with 1,000 and with 8,000 lines or things, and a command is run on it in a child that has loaded
 everything already. What a record of 10 takes is taken off. The exponent is that of the CPU time between the two sizes:
 n log n has 1.13. The exit status is 1 where a shape is over 1.2, which leaves a little for the noise of a machine that
-others use too.
+others use too; one that is over it is measured once more, in more runs, since noise only adds.
 """
 
 import math
@@ -355,9 +355,12 @@ def main(words: list[str]) -> int:
     print(f"{'shape':28} {'n':>6} {'s':>7} {'n':>6} {'s':>7} {'MB':>5} exponent")
     for name, shape in chosen.items():
         small = shape.large // 8
-        base = _least(shape, BASE)[0]
-        (few, _), (many, memory) = _least(shape, small), _least(shape, shape.large)
-        exponent = math.log(max(many - base, 1e-4) / max(few - base, 1e-3)) / math.log(8)
+        for tries in (_TRIES, 4 * _TRIES):
+            base = _least(shape, BASE, tries)[0]
+            (few, _), (many, memory) = _least(shape, small, tries), _least(shape, shape.large, tries)
+            exponent = math.log(max(many - base, 1e-4) / max(few - base, 1e-3)) / math.log(8)
+            if exponent <= MOST:
+                break
         mark = "" if exponent <= MOST else "  TOO FAST"
         print(
             f"{name:28} {small:6} {few:7.2f} {shape.large:6} {many:7.2f} {memory:5} {exponent:6.2f}{mark}", flush=True
@@ -368,10 +371,10 @@ def main(words: list[str]) -> int:
     return int(bool(over))
 
 
-def _least(shape: Shape, count: int) -> tuple[float, int]:
+def _least(shape: Shape, count: int, tries: int) -> tuple[float, int]:
     """CPU seconds of the quickest of a few runs, and the most memory in MB."""
     runs = []
-    for _ in range(_TRIES):
+    for _ in range(tries):
         with tempfile.TemporaryDirectory() as top:
             for path, text in shape.make(count).items():
                 whole = Path(top, "record", path)
