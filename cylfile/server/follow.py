@@ -131,7 +131,8 @@ def _of_clocks(before: Judgement, case: Case, change: Change, again: set[str]) -
     known = [finding for finding in before.of_text if finding.rule in CLOCK_RULES]
     kept = {id(finding): moved(finding, change.moves) for finding in known}
     names = None
-    if not change.heads:
+    # The department tells by which clocks.
+    if "department" not in change.heads:
         names = again | {finding.subject for finding in known if kept[id(finding)] is None}
     faults = clock_times(case.record, case.as_of, names)
     found = [of_fault(fault, case.rules.level_of(fault.rule)) for fault in faults]
