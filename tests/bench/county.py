@@ -94,7 +94,7 @@ def main() -> None:
         folder = Path(name)
         county = folder / "county"
         make(county, 0, count, entries)
-        alone = lint(county)
+        alone = lint(county, "--jobs", "1")
         print(f"{count:,} departments with {alone.entries:,} entries in all", flush=True)
         each = alone.spent / alone.entries * 1e6
         print(f"  one process     {alone.clock:8.1f} s   {each:.0f} us of CPU an entry", flush=True)
@@ -112,7 +112,7 @@ def main() -> None:
                 )
         if asked.growth:
             make(county, count, count, entries)
-            twice = lint(county)
+            twice = lint(county, "--jobs", "1")
             print(
                 f"  {twice.entries / alone.entries:.2f} times the entries take {twice.spent / alone.spent:.2f} times the CPU"
             )
