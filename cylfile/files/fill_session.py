@@ -24,7 +24,7 @@ from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.two_places import two_places_at_once
 from cylfile.findings.waivers import cover
 from cylfile.history.order import told
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.history.standing import standing
 from cylfile.judging.case import Case
 from cylfile.judging.fill_answer import Answer, answer

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from cylfile.history.figures import NO_LIMIT
 from cylfile.history.life import Life
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import NEVER, Month, month_end, months_after
 from cylfile.record.entries import Entry

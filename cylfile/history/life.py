@@ -20,8 +20,8 @@ from cylfile.record.quantities import half_place
 
 if TYPE_CHECKING:
     from cylfile.history.recalls import Recalls
+    from cylfile.history.sources.air_log import AirLog
     from cylfile.history.sources.air_path import Holding
-    from cylfile.history.sources.source_log import AirLog
 
 # A hydrostatic test is made with water, unless its method says otherwise: nothing is left in the cylinder.
 _WITHOUT_WATER = ("ultrasonic", "acoustic")

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.history.standing import standing
 from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record

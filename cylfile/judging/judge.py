@@ -25,8 +25,8 @@ from cylfile.history.facts import AIR_SAMPLE, STATUS, STORAGE_STATUS
 from cylfile.history.fold import bar_for_strikes
 from cylfile.history.life import Life
 from cylfile.history.recalls import Recalls
+from cylfile.history.sources.air_log import AirLog, Assumptions, marked_failed
 from cylfile.history.sources.source_life import SourceLife
-from cylfile.history.sources.source_log import AirLog, Assumptions, marked_failed
 from cylfile.judging.case import Case
 from cylfile.judging.subject_judge import CylinderJudge, SourceJudge
 from cylfile.packs.ruleset import Ruleset

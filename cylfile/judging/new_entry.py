@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry, Filled

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import date
 
 from cylfile.history.sources.air_changes import told_otherwise
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.judge import Judgement
 from cylfile.record.record import Record
 

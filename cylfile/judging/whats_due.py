@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from cylfile.history.due import Due, Untold, coming, coming_of_sources
 from cylfile.history.life import Life
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.packs.ruleset import Ruleset
 
 

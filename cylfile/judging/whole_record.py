@@ -8,8 +8,8 @@ slice is its findings and heads, so that the outcome is the same however many pr
 from collections.abc import Iterator
 from itertools import chain
 
+from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.fill_air import SUMMED
-from cylfile.history.sources.source_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
 from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder

@@ -16,7 +16,7 @@ from cylfile.findings.clock_times import CLOCK_RULES, clock_times
 from cylfile.findings.finding import Finding, of_fault
 from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder, told_together
 from cylfile.judging.reached import reached

@@ -9,7 +9,7 @@ import pytest
 from cylfile.history.due import Due, Outlay, Untold, coming, coming_of_sources, outlays
 from cylfile.history.fold import life_of
 from cylfile.history.service_state import state_of
-from cylfile.history.sources.source_log import AirLog
+from cylfile.history.sources.air_log import AirLog
 from cylfile.packs.layering import load_rules
 from cylfile.record.dates import Month
 from cylfile.record.reader import read_record

@@ -9,9 +9,10 @@ from cylfile.history.facts import FACTS
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
 from cylfile.history.sources.air_facts import over_rated
+from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.air_path import lets_out
 from cylfile.history.sources.source_life import SourceLife
-from cylfile.history.sources.source_log import AirLog, SourceLog
+from cylfile.history.sources.source_log import SourceLog
 from cylfile.history.totals import Total, totals_of
 from cylfile.judging.fill_verdict import fill_in_mind
 from cylfile.judging.judge import judge

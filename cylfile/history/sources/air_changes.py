@@ -9,9 +9,10 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator
 from datetime import date
 
+from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.air_path import Stretch
 from cylfile.history.sources.order_of_air import last_day
-from cylfile.history.sources.source_log import AirLog, SourceLog
+from cylfile.history.sources.source_log import SourceLog
 from cylfile.history.standing import stands
 from cylfile.record.entries import Entry, Filled
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from cylfile.record.entries import Entry
 
 if TYPE_CHECKING:
-    from cylfile.history.sources.source_log import AirLog, SourceLog, SourceState
+    from cylfile.history.sources.air_log import AirLog
+    from cylfile.history.sources.source_log import SourceLog, SourceState
 
 
 class SourceThen:

@@ -6,8 +6,8 @@ from datetime import date
 
 from cylfile.history.figures import Figures
 from cylfile.history.pressures import settled_pressure
+from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.air_path import Holding
-from cylfile.history.sources.source_log import AirLog
 from cylfile.record.blocks import AirSource
 from cylfile.record.entries import Entry
 

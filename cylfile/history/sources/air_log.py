@@ -1,0 +1,285 @@
+"""
+The air of a record, source by source, and what a fill may ask of it.
+
+It is built when it is first asked for anything. Units are those of `figures`; free air is in mL at
+one standard atmosphere and 70 F, worked out as a real gas.
+
+What is asked of a source hardly ever changes, and is asked for every fill from it. So what is known
+of it and its air is kept for each stretch between the entries of it and of the sources above it, and
+worked out for a fill by itself only where its time does not tell which stretch it is of.
+"""
+
+from array import array
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable
+from datetime import date
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from cylfile.air import free_air, free_air_added
+from cylfile.history.order import span_of
+from cylfile.history.sources.air_path import Holding, lets_out, standing
+from cylfile.history.sources.fill_air import FillAir, Supply
+from cylfile.history.sources.order_of_air import LENIENT, STRICT, untold
+from cylfile.history.sources.source_log import FreeAir, SourceLog, rounded
+from cylfile.history.sources.suspect_air import SuspectAir
+from cylfile.history.standing import standing as standing_on
+from cylfile.history.standing import stands
+from cylfile.record.entries import Entry, Filled
+from cylfile.record.record import Record
+
+
+class Assumptions(NamedTuple):
+    """
+    What is taken for a fill that does not say it: the pressure before, the gas temperature, the
+    water volume of a cylinder, and the pressure reached where nobody read it. None is nothing: the
+    free air of such a fill is not known then.
+    """
+
+    psi_before: float | None = None
+    kelvin: float | None = None
+    water_ml: float | None = None
+    psi_after: float | None = None
+
+
+NOTHING_ASSUMED = Assumptions()
+
+
+class _Stretches:
+    """
+    The stretches between some entries, in which nothing happened, numbered in the order of time.
+
+    `supplies` are what a source had to give in each, once somebody has asked for it.
+    """
+
+    def __init__(self, entries: list[Entry]):
+        spans = list(map(span_of, entries))
+        self._days = sorted(entry.day for entry in entries)
+        self._first_seconds = array("d", sorted(first for first, _ in spans))
+        self._last_seconds = array("d", sorted(last for _, last in spans))
+        self.supplies: list[Supply | None] = [None] * (len(entries) + 1)
+
+    def of(self, fill: Entry) -> int | None:
+        """The stretch that a fill was made in; None where some entry was not told by its time to be before it or after it."""
+        before = bisect_left(self._days, fill.day)
+        if before < len(self._days) and self._days[before] == fill.day:
+            first, last = span_of(fill)
+            before = bisect_left(self._last_seconds, first)
+            if before != bisect_right(self._first_seconds, last):
+                return None
+        return before
+
+
+class AirLog:
+    """
+    The logs of all sources of a record up to a day.
+
+    `fails(sample)` tells whether an air sample is a failed one. Nothing is worked out before it is
+    asked for, so it costs nothing where no rule asks.
+
+    Where nothing tells whether an entry of a source came before a fill from it, this log reads it to
+    the harm of the fill, and `lenient` the other way round; `untold` tells where the two may differ.
+    """
+
+    def __init__(
+        self,
+        record: Record,
+        as_of: date,
+        assumed: Assumptions = NOTHING_ASSUMED,
+        fails: Callable[[Entry], bool] | None = None,
+    ):
+        self.record = record
+        self.as_of = as_of
+        self.assumed = assumed
+        self.reading = STRICT
+        self._fails = _Once(fails or marked_failed)
+        self._texts = set(record.sources)
+        self._last: FillAir | None = None
+        self._last_suspicion: tuple = ()
+
+    @cached_property
+    def lenient(self) -> "AirLog":
+        """The same, with what nothing tells the order of read to the good of the fills."""
+        other = object.__new__(AirLog)
+        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_last_suspicion": ()}
+        other.__dict__.update(self.__dict__, sources=self.sources, **anew)
+        for name in ("suspect_air", "_stretches"):
+            other.__dict__.pop(name, None)
+        return other
+
+    @cached_property
+    def sources(self) -> dict[str, SourceLog]:
+        """The log of every source, by its name."""
+        record = self.record
+        drawn: dict[str, list[Entry]] = {name: [] for name in record.air_sources}
+        for entries in record.entries.values():
+            for entry in standing_on(entries, self.as_of):
+                if entry.__class__ is Filled and entry.on in drawn:
+                    drawn[entry.on].append(entry)
+        return {
+            name: SourceLog(
+                block,
+                standing(record, name, self.as_of),
+                drawn[name],
+                self._fails,
+                self.free_air_of,
+                self.free_air_held,
+            )
+            for name, block in record.air_sources.items()
+        }
+
+    @cached_property
+    def suspect_air(self) -> SuspectAir:
+        return SuspectAir(self.record, self.as_of, self._fails, self.reading)
+
+    def take_in(self, fill: Entry) -> None:
+        """
+        Count in a fill of a cylinder that is about to stand in the record, so that all need not be gone through again.
+
+        Nothing but the cartridge and the storage that it is from hangs on it; what a cylinder holds is looked up each time.
+        """
+        self._texts.add(fill.source)
+        self._change(fill, SourceLog.take_in)
+
+    def take_out(self, fill: Entry) -> None:
+        """Leave a fill out again that was taken in, and stands in the record no more."""
+        self._texts.discard(fill.source)
+        self._change(fill, SourceLog.take_out)
+
+    def _change(self, fill: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
+        self._last, self._last_suspicion = None, ()
+        if "lenient" in self.__dict__:
+            self.lenient._last, self.lenient._last_suspicion = None, ()
+        # What is not gone through yet will be with the record as it is then.
+        source = self.sources.get(fill.on) if "sources" in self.__dict__ else None
+        if source is not None and stands(fill, self.as_of):
+            change(source, fill)
+
+    def at(self, fill: Entry) -> FillAir:
+        """What the log says of a fill, whether it stands in the record or is only in mind."""
+        last = self._last
+        if last is None or last.fill is not fill:
+            last = self._last = FillAir(self, fill, self._supply(fill))
+        return last
+
+    def _supply(self, fill: Entry) -> Supply | None:
+        """What the source of a fill had to give, which is the same for all fills of a stretch in which nothing happened."""
+        source = self.sources.get(fill.on)
+        if source is None:
+            return None
+        stretches = self._stretches[fill.on]
+        stretch = stretches.of(fill)
+        if stretch is None:
+            return Supply(self, source, fill)
+        supply = stretches.supplies[stretch]
+        if supply is None:
+            supply = stretches.supplies[stretch] = Supply(self, source, fill, is_told=True)
+        return supply
+
+    @cached_property
+    def _stretches(self) -> "dict[str, _Stretches]":
+        """By the name of a source: the stretches between its own entries and those of all sources that its air came from."""
+        return {
+            name: _Stretches([entry for each in self._ways_to(log) for entry in each.entries])
+            for name, log in self.sources.items()
+        }
+
+    def _ways_to(self, source: SourceLog) -> list[SourceLog]:
+        """A source and all that its air may have come from."""
+        found = [source]
+        for each in found:
+            above = (self.sources.get(name) for name in sorted(each.filled_from))
+            found += (log for log in above if log is not None and log not in found)
+        return found
+
+    def untold(self, fill: Entry) -> tuple[Entry, ...]:
+        """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
+        air = self.at(fill)
+        if air.source is None or (air.supply.is_told and air.supply.suspect is None):
+            return ()
+        found = tuple(each for then in air.supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
+        if found or air.supply.suspect is None or self.lenient.at(fill).supply.suspect is not None:
+            return found
+        return self.untold_of(Holding(None, air.supply.suspect))
+
+    def untold_of(self, held: Holding) -> tuple[Entry, ...]:
+        """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
+        for fill in (*held.stretch.way, *filter(None, [held.fill])):
+            entries = (each for name in (fill.on, fill.subject) for each in standing(self.record, name, self.as_of))
+            found = [each for each in entries if (each.verb == "air sample" or lets_out(each)) and untold(each, fill)]
+            if found:
+                return fill, *found
+        return (held.stretch.sample,)
+
+    def suspicion(self, name: str) -> Holding | None:
+        """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
+        if not self._last_suspicion or self._last_suspicion[0] != name:
+            self._last_suspicion = name, self.suspect_air.of_cylinder(name)
+        return self._last_suspicion[1]
+
+    def is_written(self, fill: Entry) -> bool:
+        """Whether a fill stands in the record; one in mind does not."""
+        return fill.source in self._texts
+
+    def free_air_of(self, fill: Entry) -> FreeAir:
+        """
+        The free air that a fill put in; below nothing where air left.
+
+        The pressure after it is at its own gas temperature, the one before it at the assumed one.
+        """
+        assumed, water = self.assumed, self.water_volume(fill.subject)
+        before, at, reading = fill.from_pressure, fill.at_temperature, fill.reading
+        is_assumed = before is None or at is None or reading is None or water is None
+        psi_before = assumed.psi_before if before is None else before.value
+        kelvin = assumed.kelvin if at is None else at.value
+        psi_after = self._likely_reached(fill) if reading is None else reading.value
+        # No figure of a cylinder stands for the volume of a storage.
+        if water is None and fill.subject not in self.record.air_sources:
+            water = assumed.water_ml
+        if psi_before is None or psi_after is None or kelvin is None or water is None or assumed.kelvin is None:
+            return FreeAir(None, is_assumed)
+        try:
+            return FreeAir(free_air_added(psi_before, assumed.kelvin, psi_after, kelvin, water), is_assumed)
+        except ValueError:
+            return FreeAir(None, is_assumed)
+
+    def _likely_reached(self, fill: Entry) -> float | None:
+        """The pressure that a fill reached that nobody read: the rating of a storage, and what is assumed of a cylinder."""
+        storage = self.record.air_sources.get(fill.subject)
+        if storage is None:
+            return self.assumed.psi_after
+        return storage.rated and storage.rated.value
+
+    def free_air_held(self, fill: Entry) -> float | None:
+        """The free air that a storage held after a fill of it, in mL; None where nobody read the gauge."""
+        water = self.water_volume(fill.subject)
+        kelvin = fill.at_temperature.value if fill.at_temperature else self.assumed.kelvin
+        if water is None or kelvin is None or fill.reading is None:
+            return None
+        try:
+            return rounded(free_air(fill.reading.value, kelvin, water))
+        except ValueError:
+            return None
+
+    def water_volume(self, name: str) -> float | None:
+        block = self.record.cylinders.get(name) or self.record.air_sources.get(name)
+        return block.holds.value if block is not None and block.holds is not None else None
+
+
+def marked_failed(sample: Entry) -> bool:
+    """Whether an air sample is marked as failed, whatever its readings are."""
+    return sample.outcome == "fail"
+
+
+class _Once:
+    """A question about an entry that is asked once of each."""
+
+    def __init__(self, question: Callable[[Entry], bool]):
+        self._question = question
+        self._answers: dict[int, bool] = {}
+
+    def __call__(self, entry: Entry) -> bool:
+        answer = self._answers.get(id(entry))
+        if answer is None:
+            answer = self._answers[id(entry)] = self._question(entry)
+        return answer
