@@ -65,7 +65,7 @@ def test_a_waived_finding_is_listed_and_fails_nothing(house):
     (house.folder / "department.cyl").write_text(DEPARTMENT + waiver)
     outcome = house("lint")
     assert outcome.status == 0
-    assert "  waived  filled 1,858 days after" in outcome.out and "waived 1\n" in outcome.out
+    assert " waived  filled 1,858 days after" in outcome.out and "waived 1\n" in outcome.out
     assert "DANGER, waived until 2026-12-31 by vance: At the requalifier" in outcome.out
     # It excuses the record and makes no cylinder sound.
     assert "1 cylinder must not be filled: K-2" in outcome.out

@@ -34,24 +34,24 @@ rules: test.cylpack, house.cylpack
     made laxer by house: no-temperature suspended: No probe (house.cylpack:3)
 
  DO NOT FILL  in use today, and must not be filled: 2 cylinders
-   past test: L-2, L-4  retired: L-4
+  past test: L-2, L-4  retired: L-4
 
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                     DO NOT FILL
-  DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 x
-   cards.cyl:19 to :20); last test 2021-06-03 + 5 years = due by 2026-06-30.
-   Take it out of service. (past-test; Statute 1; Statute 2, about the same)
+ DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 x
+  cards.cyl:19 to :20); last test 2021-06-03 + 5 years = due by 2026-06-30. Take
+  it out of service. (past-test; Statute 1; Statute 2, about the same)
 L-4   steel, 2216 psi, made 2001-01, Station 1                       DO NOT FILL
-  DANGER  filled after it was retired (2020-05-04): only `remarked` may follow
-   (cards.cyl:35); other entry: cards.cyl:34. (out-of-order-life)
-  DANGER  filled 5,449 days after its test fell due (2006-01-31)    cards.cyl:35
-   last test 2001-01 + 5 years = due by 2006-01-31
+ DANGER  filled after it was retired (2020-05-04): only `remarked` may follow
+  (cards.cyl:35); other entry: cards.cyl:34. (out-of-order-life)
+ DANGER  filled 5,449 days after its test fell due (2006-01-31)     cards.cyl:35
+  last test 2001-01 + 5 years = due by 2006-01-31
 L-10   steel, 2216 psi, made 2022-01, Station 1
-  waived  test falls due in 67 days                                  cards.cyl:7
-   NOTICE, waived until 2026-12-31 by vance: Booked for test. (due-soon)
+ waived  test falls due in 67 days                                   cards.cyl:7
+  NOTICE, waived until 2026-12-31 by vance: Booked for test. (due-soon)
 
 Not about one cylinder
-  WARNING  no card declares `L-99`                                  cards.cyl:38
-   Correct the name, or open a card: cylinder L-99 (unknown-name)
+ WARNING  no card declares `L-99`                                   cards.cyl:38
+  Correct the name, or open a card: cylinder L-99 (unknown-name)
 
 No finding above is about these, and they must not be filled
   L-3   out of service since 2025-01-01: valve leaks
@@ -64,17 +64,15 @@ qualified person decide.
 L_2_AT_60 = """\
 L-2   wrapped, 4500 psi, made 2016-03, Station   DO NOT FILL
       1
-  DANGER  filled 12 to 43 days after its test fell due
-   (2026-06-30) (2 x cards.cyl:19 to :20); last test
-   2021-06-03 + 5 years = due by 2026-06-30. Take it out of
-   service. (past-test; Statute 1; Statute 2, about the
-   same)
+ DANGER  filled 12 to 43 days after its test fell due
+  (2026-06-30) (2 x cards.cyl:19 to :20); last test
+  2021-06-03 + 5 years = due by 2026-06-30. Take it out of
+  service. (past-test; Statute 1; Statute 2, about the same)
 """
 L_2_AT_120 = """\
 L-2   wrapped, 4500 psi, made 2016-03, Station 1                                                             DO NOT FILL
-  DANGER  filled 12 to 43 days after its test fell due (2026-06-30)                              2 x cards.cyl:19 to :20
-   last test 2021-06-03 + 5 years = due by 2026-06-30. Take it out of service. (past-test; Statute 1; Statute 2, about
-   the same)
+ DANGER  filled 12 to 43 days after its test fell due (2026-06-30) (2 x cards.cyl:19 to :20); last test 2021-06-03 + 5
+  years = due by 2026-06-30. Take it out of service. (past-test; Statute 1; Statute 2, about the same)
 """
 HOSTILE = "\\x1b[31m [red]x[/red] [link=https://example.invalid]y[/link] [/nope] :fire: \\u202egnp.exe"
 
@@ -157,7 +155,7 @@ def test_a_line_that_cannot_be_read_bars_its_cylinder():
 def test_a_last_test_that_proves_nothing_bars_its_cylinder():
     ledger = LEDGER.replace("  2022-02-01", "  2026-10-01  hydro pass  by Z999  at 2000 psi\n  2022-02-01", 1)
     text = page(None, report(ledger))
-    assert re.search("L-10 .*DO NOT FILL\n  DANGER  tested below its rated pressure", text)
+    assert re.search("L-10 .*DO NOT FILL\n DANGER  tested below its rated pressure", text)
 
 
 def test_a_class_title_is_shown_without_its_advice():
@@ -277,9 +275,44 @@ def test_nothing_is_lost_by_telling_findings_together(demo):
         assert lost == [], finding
 
 
+def sources_at_the_foot(text: str) -> dict[str, str]:
+    """Number -> the whole citation, put together again of the group and the section under which the number stands."""
+    sources: dict[str, str] = {}
+    group = section = ""
+    for item in re.split(" *\n *|  +", text.partition("\n  Sources")[2].partition("\n\n")[0].strip()):
+        if note := re.fullmatch("\\[([0-9]+)\\] (.*)", item):
+            named = note[2]
+            if group.endswith(" CFR"):
+                section = section if named.startswith("(") else re.split("[( ]", named)[0]
+                named = f"{group} {section}{named}" if named.startswith("(") else f"{group} {named}"
+            sources[note[1]] = f"{named}, {group}" if group in ("from memory", "secondary source") else named
+        else:
+            group = item.removesuffix(":").removesuffix(", where OSHA governs")
+    return sources
+
+
+def test_each_source_has_a_number_at_the_foot_and_each_rule_the_numbers_of_its_sources(demo):
+    text = page(None, demo)
+    sources = sources_at_the_foot(text)
+    assert len(sources) > 40 and [*map(int, sources)] == [*range(1, len(sources) + 1)]
+    named: dict[str, set[str]] = {}
+    for rule, numbers in re.findall("[(]([a-z0-9-]+) [[]([0-9, -]+)[]][)]", text):
+        for run in numbers.split(", "):
+            first, _, last = run.partition("-")
+            for number in range(int(first), int(last or first) + 1):
+                named.setdefault(rule, set()).add(sources[str(number)])
+    cited: dict[str, set[str]] = {}
+    for finding in demo.findings:
+        for cite in "; ".join(finding.cite).split("; "):
+            cited.setdefault(finding.rule, set()).add(cite.removesuffix(" where OSHA governs"))
+    assert named == {rule: cites - {""} for rule, cites in cited.items() if cites - {""}}
+    # And they are the same at every width.
+    assert sources_at_the_foot(page(80, demo)).keys() == sources.keys()
+
+
 def test_a_rule_advises_and_cites_once_a_page(demo):
     text = " ".join(page(80, demo).split())
-    assert text.count("(holds-suspect-air;") == text.count("(filled-over-limit;") == 1
+    assert text.count("(holds-suspect-air [") == text.count("(filled-over-limit [") == 1
 
 
 def test_the_page_of_the_demo_is_a_fraction_of_its_findings_one_by_one(demo):
@@ -299,13 +332,13 @@ def test_a_few_cylinders_are_told_one_by_one_however_much_is_found_of_them(demo)
     findings = [finding for finding in demo.findings if finding.subject in names]
     heads = {name: demo.heads[name] for name in names}
     text = page(None, dataclasses.replace(demo, findings=findings, heads=heads))
-    assert text.count("\n  DANGER  ") > 8 and all(f"\n{name}   " in text for name in names)
+    assert text.count("\n DANGER  ") > 8 and all(f"\n{name}   " in text for name in names)
     assert not re.search("[A-Z]  (106|118|130): ", text)
 
 
 def test_a_bar_is_told_once(demo):
     alone = of_one(demo, "118")
-    assert "\n   damaged on 2024-09-10: dropped down the cellar stairs, dent in the aluminum at the neck\n" in alone
+    assert "\n  damaged on 2024-09-10: dropped down the cellar stairs, dent in the aluminum at the neck\n" in alone
     assert "DANGER  filled while barred  " in alone and "WARNING  in service while barred  " in alone
     for text in (alone, page(None, demo)):
         assert text.count("dropped down the cellar stairs") == 1
@@ -317,20 +350,20 @@ def test_working_that_stands_above_is_not_repeated(demo):
     text = of_one(demo, "130")
     # The test was long past when it was filled; that it is overdue now adds only the day of the last fill.
     assert text.count("last test 1997-03 + 5 years = due by 2002-03-31") == 1
-    assert "may not be filled or topped up" in text and "\n   last filled 2026-09-29\n" in text
+    assert "may not be filled or topped up" in text and "\n  last filled 2026-09-29\n" in text
 
 
 def test_the_worst_of_several_is_said_in_words_and_of_each_what_differs(demo):
     text = page(None, demo)
     # The blanks of the working stand for what each row tells, in its order.
     assert "DANGER  filled 11 to 10,339 days after its test fell due: 9 cylinders, 32 times\n" in text
-    assert "\n   last test _ + _ years = due by _\n" in text
-    assert "   106: 94 to 1,627; 2017-04; 5; 2022-04-30; 9 x 2022.cyl:91 to 2026.cyl:501  119: 171; 2020-09; 5;" in text
+    assert "\n  last test _ + _ years = due by _\n" in text
+    assert "  106: 94 to 1,627; 2017-04; 5; 2022-04-30; 9 x 2022.cyl:91 to 2026.cyl:501  119: 171; 2020-09; 5;" in text
     assert "holds suspect air: sample of comp failed 2024-03-05 to 2026-02-10: 15 cylinders\n" in text
-    assert "   2026-02-10:  105: 2026-01-15  106: 2025-11-29  114: 2025-11-29" in text
+    assert "  2026-02-10:  105: 2026-01-15  106: 2025-11-29  114: 2025-11-29" in text
     assert "fills through an overdue cartridge of comp: 33 cylinders and 2 sources\n" in text
     # The file of the row before is not named again.
-    assert "   2023-12-05, 2024-03-05:  102: 2024.cyl:31  103: :33  107: :28" in text
+    assert "  2023-12-05, 2024-03-05:  102: 2024.cyl:31  103: :33  107: :28" in text
 
 
 def test_where_figures_are_too_many_each_has_its_working_in_words(demo):
@@ -343,8 +376,13 @@ def test_where_figures_are_too_many_each_has_its_working_in_words(demo):
 
 def test_the_rows_of_very_many_have_what_the_sentence_has_of_each(demo):
     text = page(None, demo)
-    assert "\n   changed 2023-12-05 + 1 year = good through 2024-12-05; filled 2024-12-14 to 2026-11-10\n" in text
-    assert "\n   101: 8, 2025.cyl:27  102: 7, :76  103: 4, :35" in text
+    assert "\n  changed 2023-12-05 + 1 year = good through 2024-12-05; filled 2024-12-14 to 2026-11-10\n" in text
+    # Two rules of the same fills share the rows, and a row that says one thing says it of both.
+    assert (
+        "\n  cartridge-overdue; cartridge-spent, or all alike:  101: 8, 2025.cyl:27; 7, :102  102: 7, :76  103: 4"
+        in text
+    )
+    assert "  115: 2, :37; 1, 2026.cyl:504  " in text and "  141: 1, :508; -  " in text
 
 
 def test_dangers_of_several_come_before_the_cylinders_and_the_rest_after(demo):

@@ -38,6 +38,8 @@ _WORTH_IT = 0.6
 # More own words than somebody can keep in mind are told in their sentences; of more rows than these the working is
 # told from the least to the greatest.
 _MOST_GAPS, _TOO_MANY = 4, 20
+# Two sets of subjects are mostly the same where more than this part of them is in both.
+_MOSTLY = 0.75
 # How many words before a figure tell what it is, and the signs that end it.
 _BEFORE, _SIGNS = 2, ",;:"
 
@@ -138,6 +140,28 @@ def share(gathered: Iterable[Gathered], only_worthwhile: bool = False) -> tuple[
         else:
             left += group
     return told, left
+
+
+def side_by_side(several: Iterable[Shared | Gathered]) -> list[list[Shared | Gathered]]:
+    """
+    What is told, in its order; but what two rules of one level say of very many subjects that are mostly the same
+    stands together, so that each of these has one row for both.
+    """
+    together: list[list[Shared | Gathered]] = []
+    for one in several:
+        beside = next((group for group in together if _is_beside(one, group[0])), None)
+        if beside is not None:
+            beside.append(one)
+        else:
+            together.append([one])
+    return together
+
+
+def _is_beside(one: Shared | Gathered, other: Shared | Gathered) -> bool:
+    if not (isinstance(one, Shared) and isinstance(other, Shared) and one.first.level == other.first.level):
+        return False
+    ours, theirs = ({each.first.subject for each, _ in each_of.rows} for each_of in (one, other))
+    return len(ours & theirs) > max(_TOO_MANY, len(ours | theirs) * _MOSTLY)
 
 
 def _is_worth_it(shared: Shared) -> bool:

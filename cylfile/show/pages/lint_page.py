@@ -9,27 +9,31 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from itertools import chain
 
 from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
 from cylfile.packs.wording import counted
-from cylfile.show.pages.citations import in_short_form, texts_of
-from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share
+from cylfile.show.pages.citations import Notes, in_short_form, texts_of
+from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share, side_by_side
+from cylfile.show.pages.missing_facts import missing_together
 from cylfile.show.pages.reasons import in_full, in_short
 from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 
 DO_NOT_FILL = "DO NOT FILL"
 # Where the lines under a finding begin.
-_INDENT = 3
+_INDENT = 2
 # How many cylinders and sources can be read one by one. Where there are more, the findings of one rule stand together.
 _FEW = 6
 # How many rows need not be counted.
 _AT_A_GLANCE = 3
 # Between two sentences of an advice.
 _SENTENCE_END = re.compile("(?<=[.]) (?=[A-Z])")
+# What stands in a row for what is not told of its subject.
+_NONE = "-"
 # The heading of what is about no cylinder and no source.
 _NO_CYLINDER = "Not about one cylinder"
 
@@ -65,6 +69,8 @@ class _Page:
         self.told: set[tuple[str, str]] = set()
         # The subject and what was said of it already, of the findings that stand together.
         self.said: set[tuple[str, str]] = set()
+        # The sources, where they are told at the foot.
+        self.notes: Notes | None = None
 
     def parts(self) -> Iterator[Callable[[], None]]:
         """Functions that lay out one part of the page each."""
@@ -72,9 +78,11 @@ class _Page:
         yield self._header
         gathered = gather(worst_first(filter(report.shows, report.findings)), report.rules, report.each)
         is_long = len({each.first.subject for each in gathered}) > _FEW
+        if is_long and not report.each:
+            self.notes = Notes(chain.from_iterable(each.cites for each in gathered))
         shared, single = ([], gathered) if report.each else share(gathered, only_worthwhile=not is_long)
         groups: dict[str, list[Gathered]] = defaultdict(list)
-        for each in single:
+        for each in single if report.each else missing_together(single):
             groups[self._group_of(each.first)].append(each)
         rest = groups.pop("", [])
         several: list[Shared | Gathered] = [*shared]
@@ -101,6 +109,8 @@ class _Page:
             yield lambda: self._rest(rest)
         if silent and self._can_tell and not self.unread:
             yield lambda: self._silent(sorted(silent, key=lambda head: natural(head.name)))
+        if self.notes is not None and self.notes.groups:
+            yield self._sources
         yield self._foot
 
     @property
@@ -158,7 +168,11 @@ class _Page:
             )
         if not names:
             return "No cylinder is marked DO NOT FILL."
-        return f"{counted(len(names), 'cylinder')} must not be filled: {', '.join(names)}"
+        told = f"{counted(len(names), 'cylinder')} must not be filled"
+        in_use = [name for name in names if self.report.heads[name].in_use]
+        if len(in_use) <= _FEW:
+            return f"{told}: {', '.join(names)}"
+        return f"{told}: {', '.join([f'the {len(in_use)} in use, which stand at the head', *(name for name in names if name not in in_use)])}"
 
     # What endangers today.
 
@@ -209,26 +223,48 @@ class _Page:
             key = (head.name, reason.text)
             told = sum(each.text.endswith(f": {reason.text}") for each in gathered)
             if key not in self.said and (told > 1 or reason in untold):
-                self.layout.put(in_full(reason), _INDENT, first=[("  ", "")])
+                self.layout.put(in_full(reason), _INDENT)
             if told > 1:
                 self.said.add(key)
 
-    def _shared(self, shared: Sequence[Shared | Gathered]) -> None:
+    def _shared(self, several: Sequence[Shared | Gathered]) -> None:
         self.layout.blank()
-        for one in shared:
-            if isinstance(one, Gathered):
-                self.put_finding(one, "")
-                continue
-            same_and_rows = [(group.same, self._rows(group)) for group in group_rows(one)]
-            whom = self._whom(one)
-            if not any(told for _, rows in same_and_rows for _, told in rows):
-                # Then the names can stand in the sentence.
-                whom, same_and_rows = ", ".join(name for _, rows in same_and_rows for name, _ in rows), []
-            text = f"{one.text}: {whom}" if whom else one.text
-            self._put(one.first, text, "", one.working, one.advice, one.cites)
-            for same, rows in same_and_rows:
-                title = [("", f"{', '.join(same)}:")] if same else []
-                self.layout.put_items([*title, *rows], _INDENT)
+        for together in side_by_side(several):
+            for one in together:
+                if isinstance(one, Gathered):
+                    self.put_finding(one, "")
+                else:
+                    self._put_shared(one, has_rows=len(together) == 1)
+            if len(together) > 1:
+                self._rows_side_by_side([one for one in together if isinstance(one, Shared)])
+
+    def _put_shared(self, one: Shared, has_rows: bool) -> None:
+        """What is told of several, and the row of each where it `has_rows` of its own."""
+        same_and_rows = [(group.same, self._rows(group)) for group in group_rows(one)] if has_rows else []
+        whom = self._whom(one)
+        if has_rows and not any(told for _, rows in same_and_rows for _, told in rows):
+            # Then the names can stand in the sentence.
+            whom, same_and_rows = ", ".join(name for _, rows in same_and_rows for name, _ in rows), []
+        text = f"{one.text}: {whom}" if whom else one.text
+        self._put(one.first, text, "", one.working, one.advice, one.cites)
+        for same, rows in same_and_rows:
+            title = [("", f"{', '.join(same)}:")] if same else []
+            self.layout.put_items([*title, *rows], _INDENT, goes_on=len(same_and_rows) == 1)
+
+    def _rows_side_by_side(self, several: Sequence[Shared]) -> None:
+        """A row for each subject of several that are told of nearly the same, with its words of each of them."""
+        of_each = [{each.first.subject: (each, own) for each, own in one.rows} for one in several]
+        path = ""
+        rows = [("", f"{'; '.join(one.first.rule for one in several)}, or all alike:")]
+        for subject in sorted(set(chain.from_iterable(of_each)), key=natural):
+            found = [row_of.get(subject) for row_of in of_each]
+            alike = {row and (*row[1], row[0].first.span, row[0].last.span, len(row[0].findings)) for row in found}
+            told = []
+            for row in found if len(alike) > 1 else found[:1]:
+                words, path = self._row(*row, path) if row else ([_NONE], path)
+                told.append(", ".join(words))
+            rows.append((subject, f": {'; '.join(told)}"))
+        self.layout.put_items(rows, _INDENT)
 
     def _whom(self, one: Shared) -> str:
         """How many cylinders and sources, and how often, where they are more than a glance tells."""
@@ -245,16 +281,17 @@ class _Page:
         rows, path = [], ""
         joint = "; " if any("," in word for _, own in group.rows for word in own) else ", "
         for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
-            first, last = each.first.span.source, each.last.span.source
-            # A state of today stands at the head of the card.
-            place = self._places(each, path) if len(each.findings) > 1 or each.first.about else ""
-            path = last.path if place and last is first else ""
-            words = [
-                _within(word) if each.advice.endswith(word) else word for word in own if not self._is_said(each, word)
-            ]
-            told = joint.join(filter(None, [*words, place]))
-            rows.append((each.first.subject, f": {told}" if told else ""))
+            words, path = self._row(each, own, path)
+            rows.append((each.first.subject, f": {joint.join(words)}" if words else ""))
         return rows
+
+    def _row(self, each: Gathered, own: list[str], path: str) -> tuple[list[str], str]:
+        """The own words and the places of a subject after a row that named the file at the `path`; the path that is named now."""
+        first, last = each.first.span.source, each.last.span.source
+        # A state of today stands at the head of the card.
+        place = self._places(each, path) if len(each.findings) > 1 or each.first.about else ""
+        words = [_within(word) if each.advice.endswith(word) else word for word in own if not self._is_said(each, word)]
+        return list(filter(None, [*words, place])), last.path if place and last is first else ""
 
     def _is_said(self, each: Gathered, text: str) -> bool:
         """Whether a bar, or what clears it, that the rule passes on has been told of this subject; from now on it has."""
@@ -280,6 +317,20 @@ class _Page:
         for head in heads:
             why = "; ".join(in_full(reason) for reason in head.reasons)
             self.layout.put(why, indent, first=[(f"  {head.name}", "strong")])
+
+    def _sources(self) -> None:
+        """The sources by their numbers."""
+        assert self.notes is not None
+        lines = [
+            [*([(title, ":")] if title else []), *((f"[{note.number}]", f" {note.text}") for note in group)]
+            for title, group in self.notes.groups
+        ]
+        self.layout.blank()
+        # Where lines are short, the groups share them.
+        for together in (
+            [[("Sources", ""), *chain.from_iterable(lines)]] if self.layout.wraps else [[("Sources", "")], *lines]
+        ):
+            self.layout.put_items(together, _INDENT)
 
     # One finding.
 
@@ -330,24 +381,29 @@ class _Page:
             under = [" ".join(filter(None, [f"{sentence}{end}", advice]))]
         elif advice:
             under.append(advice)
-        before = [(" ", ""), (f" {word} ", style), (" ", "")]
+        before = [(f" {word} ", style), (" ", "")]
         self.layout.put_flow(before, text, _INDENT, right, under, joint, source)
 
     def _not_told(self, rule: str, advice: str, cites: list[str]) -> tuple[str, str]:
         """What to do, and the name and the sources of the rule, as far as they do not stand on the page."""
         sentences = [each for each in _SENTENCE_END.split(advice) if (rule, each) not in self.told]
         new = [cite for cite in texts_of(cites) if (rule, cite) not in self.told]
-        named = [rule, *in_short_form(new)] if new or (rule, "") not in self.told else []
+        is_named = new or (rule, "") not in self.told
         self.told.update((rule, text) for text in ("", *sentences, *new))
-        return " ".join(sentences), f"({'; '.join(named)})" if named else ""
+        if self.notes is not None:
+            named = " ".join(filter(None, [rule, self.notes.numbered(new)]))
+        else:
+            named = "; ".join([rule, *in_short_form(new)])
+        return " ".join(sentences), f"({named})" if is_named else ""
 
     def _places(self, each: Gathered, near: str = "") -> str:
         """Where the findings are, unless the text says it; a file that is `near` is not named again."""
         first, last = each.first.span, each.last.span
-        if len(each.findings) == 1 and each.first.names_related and place_in(self.folder, first) in each.text:
+        is_one = all(finding.span == first for finding in each.findings)
+        if is_one and each.first.names_related and place_in(self.folder, first) in each.text:
             return ""
         path = "" if first.source.path == near else self._path(first.source.path)
-        if len(each.findings) == 1:
+        if is_one:
             return f"{path}:{first.line}"
         last_path = "" if last.source is first.source else self._path(last.source.path)
         return f"{len(each.findings)} x {path}:{first.line} to {last_path}:{last.line}"

@@ -112,17 +112,25 @@ class Layout:
         if right:
             self._stack(indent, before, self._rows(right, room), right_style)
 
-    def put_items(self, items: Iterable[tuple[str, str]], indent: int) -> None:
-        """Put items side by side at `indent`, as many a line as there is room for: a name, which is strong, and what is told of it."""
+    def put_items(self, items: Iterable[tuple[str, str]], indent: int, goes_on: bool = False) -> None:
+        """
+        Put items side by side at `indent`, as many a line as there is room for: a name, which is strong, and what is told of it.
+
+        What `goes_on` begins on the line before where that has room for all of it.
+        """
+        items = [(_plain(name), _plain(told)) for name, told in items]
         room = self.width - indent
         before = (" " * indent, "")
         line: Line = []
         taken = 0
+        if goes_on and self.wraps:
+            so_far = sum(cells(piece) for piece, _ in self.lines[-1])
+            if so_far + sum(len(_BETWEEN_ITEMS) + cells(name + told) for name, told in items) <= self.width:
+                line, taken = self.lines[-1], so_far - indent
         for name, told in items:
-            name = _plain(name)
-            text = f"{name}{_plain(told)}"
+            text = f"{name}{told}"
             if line and (not self.wraps or taken + len(_BETWEEN_ITEMS) + cells(text) <= room):
-                line += [(_BETWEEN_ITEMS, ""), (name, "strong"), (text[len(name) :], "")]
+                line += [(_BETWEEN_ITEMS, ""), (name, "strong"), (told, "")]
                 taken += len(_BETWEEN_ITEMS) + cells(text)
                 continue
             top, *under = self._wrapped(text, room)
@@ -138,42 +146,47 @@ class Layout:
         """
         Put a text that begins after the pieces `first`, and what belongs under it at `indent`.
 
-        `right` stands at the end of the line where the text is one line, else in parentheses after it, and then what is
-        under it goes on, after the `joint`, where that ends. The text itself is strong, what comes `last` faint.
+        `right` stands at the end of the line where the text is one line, and in parentheses after it where that takes
+        fewer lines: then what is under it goes on, after the `joint`, where that ends. The text itself is strong, what
+        comes `last` faint.
         """
         first = [(_plain(piece), style) for piece, style in first]
         text, right, last = _plain(text), _plain(right), _plain(last)
         *lines, end = [*map(_plain, under)] or [""]
-        taken = sum(cells(piece) for piece, _ in first)
-        room = self.width - taken - cells(text) - cells(right)
+        room = self.width - sum(cells(piece) for piece, _ in first) - cells(text) - cells(right)
         after = joint.join(["", *lines, end]) if end else ""
         tail = f" {last}" if last and (end or not text) else last and f"{joint}{last}"
         if self.wraps and room - cells(after + tail) >= len(_BETWEEN):
             pad = " " * (room - cells(after + tail)) if right else ""
             self.lines.append([*first, (text, "strong"), (after, ""), (tail, "faint"), (pad, ""), (right, "faint")])
-        elif not self.wraps or (room >= len(_BETWEEN) and right):
+            return
+        place = f" ({right})" if right else ""
+        flowing = self._flow(first, [(text, "strong"), (f"{place}{after}", ""), (tail, "faint")], indent)
+        beside: list[Line] = []
+        if not self.wraps or (room >= len(_BETWEEN) and right):
             pad = " " * max(room, len(_BETWEEN)) if right else ""
-            self.lines.append([*first, (text, "strong"), (pad, ""), (right, "faint")])
+            beside.append([*first, (text, "strong"), (pad, ""), (right, "faint")])
+            hanging = [(" " * indent, "")]
             for line in lines:
-                self.put(line, indent)
-            self._flow([(" " * indent, "")], [(end, ""), (f" {last}" if end and last else last, "faint")], indent)
-        else:
-            place = f" ({right})" if right else ""
-            self._flow(first, [(text, "strong"), (f"{place}{after}", ""), (tail, "faint")], indent)
+                beside += self._flow(hanging, [(line, "")], indent)
+            beside += self._flow(hanging, [(end, ""), (f" {last}" if end and last else last, "faint")], indent)
+        self.lines += beside if beside and (not self.wraps or len(beside) <= len(flowing)) else flowing
 
-    def _flow(self, before: Line, pieces: list[Piece], indent: int) -> None:
-        """Put pieces as one text that begins after others and hangs at `indent`, wrapped where lines are."""
+    def _flow(self, before: Line, pieces: list[Piece], indent: int) -> list[Line]:
+        """Pieces as one text that begins after others and hangs at `indent`, wrapped where lines are."""
         whole = "".join(text for text, _ in pieces)
         if not whole:
-            return
+            return []
         styles = [style for text, style in pieces for _ in text]
         taken = sum(cells(piece) for piece, _ in before)
+        set_out: list[Line] = []
         at = 0
         for line in self._wrapped(whole, self.width - taken, self.width - indent):
             at = whole.index(line, at)
             runs = groupby(zip(line, styles[at:]), key=itemgetter(1))
-            self.lines.append([*before, *(("".join(sign for sign, _ in run), style) for style, run in runs)])
+            set_out.append([*before, *(("".join(sign for sign, _ in run), style) for style, run in runs)])
             before, at = [(" " * indent, "")], at + len(line)
+        return set_out
 
     def _rows(self, words: list[str], room: int) -> list[str]:
         """Words side by side, as many a row as there is room for."""
