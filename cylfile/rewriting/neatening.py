@@ -6,7 +6,7 @@ from collections import Counter
 from typing import NamedTuple
 
 from cylfile.record.file_reader import FileReader
-from cylfile.record.reader import read_record
+from cylfile.record.reader import RecordReader
 from cylfile.record.record import Record
 from cylfile.rewriting.neat_layout import lay_out
 from cylfile.rewriting.same_facts import comments_of, difference
@@ -14,7 +14,7 @@ from cylfile.text.source import Source
 from cylfile.text.spelling import american
 
 # What neatening may take away. The sign of a degree is no part of a unit.
-_SPACING = str.maketrans("", "", " \t\r\n\u00b0\ufeff")
+_SPACING = " \t\r\u00b0\ufeff"
 
 
 class Neatened(NamedTuple):
@@ -52,7 +52,28 @@ def _proof(before: Source, after: Source, said: FileReader | None) -> str:
     """What the two would say differently, in words; empty where it is nothing."""
     if list(comments_of(before)) != list(comments_of(after)):
         return "a comment would be gone, changed or moved past another"
-    lost = Counter(american(before.text).translate(_SPACING)) - Counter(american(after.text).translate(_SPACING))
-    if lost:
-        return f"the letter `{min(lost)}` would be gone"
-    return difference(read_record([before], read_before={before: said} if said else None), read_record([after]))
+    if lost := _lost(before.text, after.text):
+        return f"the letter `{lost}` would be gone"
+    return difference(_said(said or FileReader(before).read()), _said(FileReader(after).read()))
+
+
+def _lost(before: str, after: str) -> str:
+    """A letter that one text has and the other has fewer of, empty where there is none."""
+    ours, theirs = (Counter(_without_spacing(text).split("\n")) for text in (before, after))
+    # Nearly every line is only spaced otherwise.
+    letters, left = (Counter("".join(lines.elements())) for lines in (ours - theirs, theirs - ours))
+    return min(letters - left, default="")
+
+
+def _without_spacing(text: str) -> str:
+    text = american(text)
+    for sign in _SPACING:
+        text = text.replace(sign, "")
+    return text
+
+
+def _said(file: FileReader) -> Record:
+    """What a file says. What its names stand for follows from that and from other files."""
+    reader = RecordReader(file.record.sources, ())
+    reader.take_in(file)
+    return reader.record

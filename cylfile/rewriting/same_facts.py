@@ -2,18 +2,14 @@
 All that a record says, apart from how it is laid out: what rewriting its files must not change.
 """
 
-import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from cylfile.record.entries import plain_form
+from cylfile.record.entries import SOURCE, Entry, plain_form
 from cylfile.record.plain_form import plain_recall, plain_seal, plain_waiver, property_lines
 from cylfile.record.record import Record
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
-
-# A line that may have a comment: nothing but a text can hold a hash else, and neither goes over a line's end.
-_WITH_HASH = re.compile("^[^\n]*#[^\n]*", re.MULTILINE)
 
 
 def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
@@ -44,10 +40,14 @@ def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
 
 def comments_of(source: Source) -> Iterator[str]:
     """The comments of a source in its order, without the blanks that end them."""
-    for line in _WITH_HASH.finditer(source.text):
-        for token in LEDGER.tokens(source.text, line.start(), line.end()):
+    text, at = source.text, 0
+    # Nothing but a text can hold a hash else, and neither goes over a line's end.
+    while (at := text.find("#", at)) >= 0:
+        start, end = text.rfind("\n", 0, at) + 1, source.line_end(at)
+        for token in LEDGER.tokens(text, start, end):
             if token.type == "COMMENT":
                 yield token.text.rstrip(" \t")
+        at = end
 
 
 def _entries(*records: Record) -> list[list[str]]:
@@ -56,10 +56,15 @@ def _entries(*records: Record) -> list[list[str]]:
     said: list[list[str]] = [[], []]
     for name in names:
         ours, theirs = (record.entries.get(name, ()) for record in records)
-        if [entry.facts for entry in ours] != [entry.facts for entry in theirs]:
+        if _facts(ours) != _facts(theirs):
             said[0] += map(plain_form, ours)
             said[1] += map(plain_form, theirs)
     return said
+
+
+def _facts(entries: Sequence[Entry]) -> tuple[list, list]:
+    """All that entries say, each of them and in their order: their kinds, and their fields before those that tell where."""
+    return list(map(type, entries)), [entry[:SOURCE] for entry in entries]
 
 
 def _declarations(record: Record) -> Iterator[str]:
