@@ -253,4 +253,4 @@ def _total(done: list[_Outcome], shared: list[Finding]) -> list[str]:
 
 
 def _report_of(findings: list[Finding], as_of: date) -> Report:
-    return Report(Record(), load_rules([], lambda name: None)[0], as_of, findings, {}, 0, 0)
+    return Report(Record([]), load_rules([], lambda name: None)[0], as_of, findings, {}, 0, 0)

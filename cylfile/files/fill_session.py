@@ -9,7 +9,7 @@ import argparse
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import replace
+from copy import copy
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -294,7 +294,9 @@ class FillSession:
         found = list(verdict.findings)
         today = [entry for entry in record.entries[name] if entry.day == self.as_of]
         level = rules.level_of("two-places-at-once")
-        for entry, text, _ in two_places_at_once(replace(record, entries={**self._of_today, name: today}), self.as_of):
+        of_today = copy(record)
+        of_today.entries = {**self._of_today, name: today}
+        for entry, text, _ in two_places_at_once(of_today, self.as_of):
             about = plain_form(entry)
             found.append(
                 Finding("two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=about)

@@ -11,7 +11,6 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
@@ -52,7 +51,6 @@ class _Trouble(NamedTuple):
     rule: str = _UNREADABLE
 
 
-@dataclass
 class Folder:
     """
     One record as it was found: its folder, its files and what could not be looked into.
@@ -61,14 +59,18 @@ class Folder:
     folder in which such a file was looked for. `asked` are the files that somebody named, None for all.
     """
 
-    tree: Tree
-    path: str
-    department: str | None
-    looked_last: str = ""
-    # None for a file that is read only when it is asked for, since a county may hold more than memory does.
-    data: dict[str, bytes | None] = field(default_factory=dict)
-    troubles: dict[str, _Trouble] = field(default_factory=dict)
-    asked: frozenset[str] | None = None
+    def __init__(
+        self, tree: Tree, path: str, department: str | None, looked_last: str = "", data: dict[str, bytes | None] | None = None,
+        troubles: dict[str, _Trouble] | None = None, asked: frozenset[str] | None = None,
+    ):  # fmt: skip
+        self.tree = tree
+        self.path = path
+        self.department = department
+        self.looked_last = looked_last
+        # None for a file that is read only when it is asked for, since a county may hold more than memory does.
+        self.data = data or {}
+        self.troubles = troubles or {}
+        self.asked = asked
 
     def __getstate__(self) -> dict:
         """What is sent to another process: not the files, which are read there, but those that come from no disk."""

@@ -4,7 +4,6 @@ The finding: one thing that is wrong in a record, with its place, its working an
 
 import hashlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 
 from cylfile.record.entries import Entry, plain_form
@@ -14,7 +13,6 @@ from cylfile.text.source import Fault, Span
 LEVELS = ("danger", "warning", "caution", "notice")
 
 
-@dataclass(slots=True)
 class Finding:
     """
     What is wrong, where, and why.
@@ -29,25 +27,34 @@ class Finding:
     lines would tell what it says is lacking. Where it `names_related`, its text has the places that are related.
     """
 
-    rule: str
-    level: str
-    subject: str
-    span: Span
-    text: str
-    working: list[str] = field(default_factory=list)
-    advice: str = ""
-    cite: list[str] = field(default_factory=list)
-    day: date | None = None
-    about: str = ""
-    instead: str | None = None
-    related: list[tuple[Span, str]] = field(default_factory=list)
-    waived: str | None = None
-    unjudged: tuple[str, ...] = ()
-    answered: str | None = None
-    last_day: date | None = None
-    hands: tuple[str, ...] = ()
-    in_lines_of: tuple[str, ...] = ()
-    names_related: bool = False
+    __slots__ = (
+        "rule", "level", "subject", "span", "text", "working", "advice", "cite", "day", "about", "instead",
+        "related", "waived", "unjudged", "answered", "last_day", "hands", "in_lines_of", "names_related",
+    )  # fmt: skip
+
+    def __init__(
+        self, rule: str, level: str, subject: str, span: Span, text: str, working: list[str] | None = None, advice: str = "",
+        cite: list[str] | None = None, day: date | None = None, about: str = "", instead: str | None = None,
+    ):  # fmt: skip
+        self.rule = rule
+        self.level = level
+        self.subject = subject
+        self.span = span
+        self.text = text
+        self.working = working or []
+        self.advice = advice
+        self.cite = cite or []
+        self.day = day
+        self.about = about
+        self.instead = instead
+        self.related: list[tuple[Span, str]] = []
+        self.waived: str | None = None
+        self.unjudged: tuple[str, ...] = ()
+        self.answered: str | None = None
+        self.last_day: date | None = None
+        self.hands: tuple[str, ...] = ()
+        self.in_lines_of: tuple[str, ...] = ()
+        self.names_related = False
 
     @property
     def stands(self) -> bool:

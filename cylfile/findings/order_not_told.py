@@ -6,7 +6,6 @@ said as ever. What only one says is gathered here.
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from datetime import date
 
 from cylfile.findings.finding import Finding, severity
@@ -19,13 +18,13 @@ _ADVICE = "Write times, or one block in order."
 _MOST = 6
 
 
-@dataclass
 class Way:
     """One of the two orders: its `entries`, the findings that it `alone` gives, what bars `afterwards` with it alone."""
 
-    entries: list[Entry]
-    alone: list[Finding] = field(default_factory=list)
-    afterwards: list[Bar] = field(default_factory=list)
+    def __init__(self, entries: list[Entry], alone: list[Finding], afterwards: list[Bar]):
+        self.entries = entries
+        self.alone = alone
+        self.afterwards = afterwards
 
     def take(self, other: "Way") -> None:
         """Take in what else depends on the order of the same day."""
@@ -69,7 +68,7 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
     if orders[0] != orders[1]:
         for way, order in zip(ways, orders):
             working.append(f"in the order {', '.join(order)}: {', '.join(way.says()[:_MOST]) or 'none of that'}")
-    return Finding(
+    finding = Finding(
         ORDER_NOT_TOLD,
         level,
         subject,
@@ -80,9 +79,10 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
         [],
         day,
         "\n".join(sorted(map(plain_form, named))),
-        related=[(entry.span, "one of the lines whose order matters") for entry in named[:_MOST]],
-        names_related=True,
     )
+    finding.related = [(entry.span, "one of the lines whose order matters") for entry in named[:_MOST]]
+    finding.names_related = True
+    return finding
 
 
 def _named(entries: list[Entry], spans: set) -> list[Entry]:

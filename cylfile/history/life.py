@@ -5,7 +5,6 @@ A life is folded forward, one entry after the other. Before an entry is taken in
 judge it by what was known until then. The attributes are facts; see `facts.FACTS`.
 """
 
-from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -33,7 +32,6 @@ _STAR_HOLDS_ML = 56_700.0
 _IN_USE = 0.1
 
 
-@dataclass(slots=True, eq=False)
 class Life:
     """
     What is known of a cylinder after the entries taken in so far.
@@ -48,59 +46,43 @@ class Life:
     `gauge_allowance` is what a gauge may be off, psi.
     """
 
-    cylinder: Cylinder
-    figures: Figures
-    people: People
-    as_of: date
-    air: "AirLog | None" = None
-    recalls: "Recalls | None" = None
-    # All entries that count on the as-of day, in their order, for what asks after others of a day.
-    entries: list[Entry] = field(default_factory=list)
+    __slots__ = (
+        "cylinder", "figures", "people", "as_of", "air", "recalls", "entries", "name", "pressure_unit", "rated", "class_name",
+        "made", "cycle_limit", "export_only", "proof_pressure", "test_pressure_required", "gauge_allowance", "fill_limit",
+        "fill_limit_rounding", "hot_limit", "test_day", "test_every", "test_due", "due_month", "test_needed", "visual_day",
+        "visual_every", "visual_due", "life_end", "entered_day", "in_service", "in_service_since", "site", "bars",
+        "blocked_by", "used_though_out", "fill_count", "last_fill", "last_reading", "is_unread", "last_test",
+        "_settled_entry", "_settled", "_checked",
+    )  # fmt: skip
 
-    name: str = field(init=False)
-    pressure_unit: str = field(init=False)
-    rated: float | None = field(init=False)
-    class_name: str | None = field(init=False)
-    made: date | None = field(init=False)
-    cycle_limit: int | None = field(init=False)
-    export_only: bool | None = field(init=False)
-    proof_pressure: float | None = field(init=False)
-    test_pressure_required: float | None = field(init=False)
-    gauge_allowance: float = field(init=False)
+    def __init__(self, card: Cylinder, figures: Figures, people: People, as_of: date, air: "AirLog | None" = None):
+        self.cylinder = card
+        self.figures = figures
+        self.people = people
+        self.as_of = as_of
+        self.air = air
+        self.recalls: Recalls | None = None
+        # All entries that count on the as-of day, in their order, for what asks after others of a day.
+        self.entries: list[Entry] = []
+        self.entered_day: date | None = None
+        self.in_service = False
+        self.in_service_since: date | None = None
+        self.site: str | None = None
+        self.bars: list[Bar] = []
+        self.blocked_by: str | None = None
+        self.used_though_out: Entry | None = None
+        self.fill_count = 0
+        self.last_fill: Entry | None = None
+        self.last_reading: Entry | None = None
+        self.is_unread = False
+        self.last_test: Entry | None = None
+        self.visual_day: date | None = None
+        self.visual_due: date | None = None
+        # What the last pressure that was asked for settles to.
+        self._settled_entry: Entry | None = None
+        self._settled: float | None = None
+        self._checked: set[tuple[int, int]] = set()
 
-    fill_limit: float | None = field(init=False)
-    fill_limit_rounding: float = field(init=False)
-    hot_limit: float | None = field(init=False)
-    test_day: date | None = field(init=False)
-    test_every: int | None = field(init=False)
-    test_due: date | None = field(init=False)
-    due_month: date | None = field(init=False)
-    test_needed: bool | None = field(init=False)
-    visual_day: date | None = None
-    visual_every: int | None = field(init=False)
-    visual_due: date | None = None
-    life_end: date | None = field(init=False)
-
-    entered_day: date | None = None
-    in_service: bool = False
-    in_service_since: date | None = None
-    site: str | None = None
-    bars: list[Bar] = field(default_factory=list)
-    blocked_by: str | None = None
-    used_though_out: Entry | None = None
-
-    fill_count: int = 0
-    last_fill: Entry | None = None
-    last_reading: Entry | None = None
-    is_unread: bool = False
-    last_test: Entry | None = None
-    # What the last pressure that was asked for settles to.
-    _settled_entry: Entry | None = None
-    _settled: float | None = None
-    _checked: set[tuple[int, int]] = field(default_factory=set)
-
-    def __post_init__(self) -> None:
-        card, figures = self.cylinder, self.figures
         self.name = card.name
         unit = card.rated.unit if card.rated else "psi"
         self.pressure_unit = "psi" if unit == "psi" else "bar"

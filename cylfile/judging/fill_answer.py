@@ -5,8 +5,7 @@ The answer is no wherever anything stands against it, and wherever something tha
 known is not.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
 from datetime import date
 from math import ceil, floor
 
@@ -59,7 +58,6 @@ _STEPS = {"psi": ("F", 5 / 9 * 10), "bar": ("C", 5.0)}
 _HAIR = 1e-6
 
 
-@dataclass
 class Answer:
     """
     Whether the cylinder that goes by the word `asked` may be filled.
@@ -73,20 +71,21 @@ class Answer:
     the life are None where the word is not one cylinder's.
     """
 
-    asked: str
-    as_of: date
-    name: str | None = None
-    life: Life | None = None
-    to: str = ""
-    stop: str = ""
-    at: str = ""
-    settles: str = ""
-    colder: list[tuple[str, str]] = field(default_factory=list)
-    exceeded_by: list[str] = field(default_factory=list)
-    reasons: list[Reason] = field(default_factory=list)
-    remedies: list[str] = field(default_factory=list)
-    is_over: bool = False
-    remarks: list[Finding] = field(default_factory=list)
+    def __init__(self, asked: str, as_of: date, reasons: Iterable[Reason] = (), remedies: Iterable[str] = ()):
+        self.asked = asked
+        self.as_of = as_of
+        self.name: str | None = None
+        self.life: Life | None = None
+        self.to = ""
+        self.stop = ""
+        self.at = ""
+        self.settles = ""
+        self.colder: list[tuple[str, str]] = []
+        self.exceeded_by: list[str] = []
+        self.reasons = list(reasons)
+        self.remedies = list(remedies)
+        self.is_over = False
+        self.remarks: list[Finding] = []
 
     @property
     def may(self) -> bool:
@@ -119,7 +118,9 @@ def answer(
     (card,) = cards
     verdict = verdict or judge_cylinder(record, rules, card, as_of)
     life = verdict.life_here
-    found = Answer(asked, as_of, card.name, life, at=str(at) if at else "")
+    found = Answer(asked, as_of)
+    found.name, found.life = card.name, life
+    found.at = str(at) if at else ""
     stop = stop_of(life, at.value if at else None)
     _tell_pressures(found, life, stop, record, at)
     found.to = str(to) if to else found.stop
@@ -249,7 +250,7 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinde
     if unread:
         # Its card may be there: another name, or a second card, would be the wrong cure.
         cures = [_READ_THEM if fault.span.source.text else fault.cure for fault in unread]
-        return Answer(asked, as_of, reasons=reasons, remedies=list(dict.fromkeys(cures)))
+        return Answer(asked, as_of, reasons=reasons, remedies=dict.fromkeys(cures))
     meant = did_you_mean(asked, names, "Check the name or tag on the cylinder.")
     new = [f"If it is new, open a card for it: cylinder {asked}"] if NAME.fullmatch(asked) else []
     return Answer(asked, as_of, reasons=reasons, remedies=[meant, *new])

@@ -7,7 +7,6 @@ or asks what day it is.
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from itertools import chain
@@ -48,13 +47,13 @@ _ASSUMED = {
 }
 
 
-@dataclass(slots=True)
 class Verdict:
     """What the rules say of one cylinder by itself. The life may be left behind in another process."""
 
-    life: Life | None
-    findings: list[Finding] = field(default_factory=list)
-    head: "Head | None" = None
+    def __init__(self, life: Life | None, findings: list[Finding]):
+        self.life = life
+        self.findings = findings
+        self.head: Head | None = None
 
     @property
     def life_here(self) -> Life:
@@ -63,7 +62,6 @@ class Verdict:
         return self.life
 
 
-@dataclass
 class Judgement:
     """
     What the rules say of a record on a day, put together by what it is about.
@@ -73,11 +71,14 @@ class Judgement:
     are among them. `air` is the log that was asked.
     """
 
-    case: Case
-    verdicts: dict[str, Verdict]
-    of_text: list[Finding]
-    others: list[Finding]
-    air: AirLog
+    def __init__(
+        self, case: Case, verdicts: dict[str, Verdict], of_text: list[Finding], others: list[Finding], air: AirLog
+    ):
+        self.case = case
+        self.verdicts = verdicts
+        self.of_text = of_text
+        self.others = others
+        self.air = air
 
     @property
     def record(self) -> Record:

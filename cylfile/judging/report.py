@@ -4,7 +4,6 @@ What a run of lint has to say, whatever the form it is said in.
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -14,7 +13,6 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 
 
-@dataclass
 class Report:
     """
     Findings of a record on a day.
@@ -27,18 +25,22 @@ class Report:
     For people: `least_shown` is the least level that the page shows, `each` whether every finding by itself.
     """
 
-    record: Record
-    rules: Ruleset
-    as_of: date
-    findings: list[Finding]
-    heads: dict[str, Head]
-    cylinders: int
-    entries: int
-    narrowed: list[str] = field(default_factory=list)
-    since: str = ""
-    known: int = 0
-    least_shown: str = LEVELS[-1]
-    each: bool = False
+    def __init__(
+        self, record: Record, rules: Ruleset, as_of: date, findings: list[Finding], heads: dict[str, Head], cylinders: int,
+        entries: int, narrowed: list[str] | None = None, least_shown: str = LEVELS[-1], each: bool = False,
+    ):  # fmt: skip
+        self.record = record
+        self.rules = rules
+        self.as_of = as_of
+        self.findings = findings
+        self.heads = heads
+        self.cylinders = cylinders
+        self.entries = entries
+        self.narrowed = narrowed or []
+        self.since = ""
+        self.known = 0
+        self.least_shown = least_shown
+        self.each = each
 
     @cached_property
     def _counts(self) -> Counter:

@@ -119,13 +119,13 @@ class _Judge:
         if in_one:
             entries = list(untold) if entry is None else [entry, *(each for each in untold if each is not entry)]
             alone = [self._finding(rule, entry, 1) for rule, unknown in in_one if not unknown]
-            self._note_untold(Way(entries, alone), Way(entries))
+            self._note_untold(Way(entries, alone, []), Way(entries, [], []))
             self.hits[:] = [hit for hit in self.hits if hit in told or hit[1]]
 
     def _note_untold(self, bars_first: Way, clears_first: Way) -> None:
         """Keep what depends on an order that nothing tells, with all else of that day."""
         day = bars_first.entries[0].day
-        known = self.not_told.setdefault(day, (Way([]), Way([])))
+        known = self.not_told.setdefault(day, (Way([], [], []), Way([], [], [])))
         for way, more in zip(known, (bars_first, clears_first)):
             way.take(more)
 
@@ -183,7 +183,7 @@ class _Judge:
 
     def _finding(self, rule: Rule, entry: Entry | None, times: int) -> Finding:
         life = self.life
-        return Finding(
+        finding = Finding(
             rule.name,
             rule.level,
             self.block.name,
@@ -194,8 +194,9 @@ class _Judge:
             rule.sources(life),
             entry.day if entry is not None else life.as_of,
             known_by(entry) if entry is not None else "",
-            hands=hands_of(entry),
         )
+        finding.hands = hands_of(entry)
+        return finding
 
     def _core(
         self,

@@ -108,7 +108,7 @@ class FileReader:
     """
 
     def __init__(self, source: Source):
-        self.record = Record(sources=[source])
+        self.record = Record([source])
         self.things: list[Declared] = []
         self.damaged_lines: list[UnderNoCard] = []
         # Where the loose lines began that run on to here, and where the last of them stands.

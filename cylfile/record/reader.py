@@ -52,9 +52,9 @@ class RecordReader:
 
     def __init__(self, sources: Sequence[Source], faults: Sequence[Fault], elsewhere: frozenset[str] = frozenset()):
         self.elsewhere = elsewhere
-        self.record = Record(
-            sources=sorted(sources, key=lambda source: source.path), faults=list(faults), elsewhere=elsewhere
-        )
+        self.record = Record(sorted(sources, key=lambda source: source.path))
+        self.record.faults += faults
+        self.record.elsewhere = elsewhere
         self.damaged_lines: list[UnderNoCard] = []
         self.used: dict[tuple[str, str], list] = {}
         self.kinds: dict[str, set[type[Entry]]] = defaultdict(set)

@@ -4,7 +4,6 @@ The record: every file of a department put together, its names resolved.
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from operator import itemgetter
 from typing import TYPE_CHECKING, NamedTuple
@@ -42,7 +41,6 @@ class _SortedFaults(NamedTuple):
     of_empty_files: list[Fault]
 
 
-@dataclass(slots=True)
 class Record:
     """
     All that a department's files say.
@@ -53,39 +51,40 @@ class Record:
     the record as text and names, those of `damaged` among them.
     """
 
-    sources: list[Source] = field(default_factory=list)
-    department: Department | None = None
-    sites: dict[str, Site] = field(default_factory=dict)
-    people: dict[str, Person] = field(default_factory=dict)
-    testers: dict[str, Tester] = field(default_factory=dict)
-    air_sources: dict[str, AirSource] = field(default_factory=dict)
-    cylinders: dict[str, Cylinder] = field(default_factory=dict)
-    # Blocks whose name another one has: they have no effect.
-    shadowed: list[Declared] = field(default_factory=list)
-    recalls: list[Recall] = field(default_factory=list)
-    waivers: list[Waiver] = field(default_factory=list)
-    seals: list[Seal] = field(default_factory=list)
-    entries: dict[str, list[Entry]] = field(default_factory=lambda: defaultdict(list))
-    damaged: dict[str, list[Fault]] = field(default_factory=lambda: defaultdict(list))
-    faults: list[Fault] = field(default_factory=list)
-    # Those of lines that may be about a cylinder, and nobody can tell which.
-    nameless: list[Fault] = field(default_factory=list)
-    # Name -> where the header that may have declared it cannot be read.
-    broken_headers: dict[str, Span] = field(default_factory=dict)
-    # Names of cards that are not in what was read, where that is a part.
-    elsewhere: frozenset[str] = frozenset()
-    # Those of all cylinders, where this is a part of a record.
-    known_marks: Marks | None = None
-    # Where the texts were had from, looked up only when somebody wants to know.
-    origin: Callable[[], Origin] = Origin
-    # The clocks of the department's zone, where this machine knows them.
-    clock: Callable[[], tzinfo | None] = lambda: None
-    _strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
-    # What merge conflicts leave in doubt, once somebody has asked; see `cylfile.record.conflicts`.
-    conflicts: "dict[Source, Conflicts] | None" = field(default=None, compare=False)
-    # The faults by rule and name, of the so many that there were.
-    _sorted_faults: "_SortedFaults | None" = field(default=None, compare=False)
-    _recall_index: RecallIndex | None = field(default=None, compare=False)
+    def __init__(self, sources: list[Source]):
+        self.sources = sources
+        self.department: Department | None = None
+        self.sites: dict[str, Site] = {}
+        self.people: dict[str, Person] = {}
+        self.testers: dict[str, Tester] = {}
+        self.air_sources: dict[str, AirSource] = {}
+        self.cylinders: dict[str, Cylinder] = {}
+        # Blocks whose name another one has: they have no effect.
+        self.shadowed: list[Declared] = []
+        self.recalls: list[Recall] = []
+        self.waivers: list[Waiver] = []
+        self.seals: list[Seal] = []
+        self.entries: dict[str, list[Entry]] = defaultdict(list)
+        self.damaged: dict[str, list[Fault]] = defaultdict(list)
+        self.faults: list[Fault] = []
+        # Those of lines that may be about a cylinder, and nobody can tell which.
+        self.nameless: list[Fault] = []
+        # Name -> where the header that may have declared it cannot be read.
+        self.broken_headers: dict[str, Span] = {}
+        # Names of cards that are not in what was read, where that is a part.
+        self.elsewhere: frozenset[str] = frozenset()
+        # Those of all cylinders, where this is a part of a record.
+        self.known_marks: Marks | None = None
+        # Where the texts were had from, looked up only when somebody wants to know.
+        self.origin: Callable[[], Origin] = Origin
+        # The clocks of the department's zone, where this machine knows them.
+        self.clock: Callable[[], tzinfo | None] = lambda: None
+        self._strangers: dict[tuple[str, int] | None, list[Fault]] | None = None
+        # What merge conflicts leave in doubt, once somebody has asked; see `cylfile.record.conflicts`.
+        self.conflicts: dict[Source, Conflicts] | None = None
+        # The faults by rule and name, of the so many that there were.
+        self._sorted_faults: _SortedFaults | None = None
+        self._recall_index: RecallIndex | None = None
 
     @property
     def declared(self) -> dict[str, Declared]:

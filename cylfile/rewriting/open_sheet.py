@@ -50,7 +50,8 @@ class OpenSheet(NamedTuple):
 
         Raises NoPlace where the row would change anything else.
         """
-        alone = Record(sources=[Source(self.path, self.text)], cylinders=record.cylinders)
+        alone = Record([Source(self.path, self.text)])
+        alone.cylinders = record.cylinders
         placement = on_sheet(alone, entry, self.path)
         text, line = placement.text, placement.line
         if self.model is not None:

@@ -3,7 +3,7 @@ The record of files that are being changed, and what a change of them changes in
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from copy import copy
 from typing import NamedTuple
 
 from cylfile.record.file_reader import FileReader
@@ -44,7 +44,7 @@ class ChangingRecord:
     """The record of files that are being changed: each is read once, and again only when it changes."""
 
     def __init__(self) -> None:
-        self.record = Record()
+        self.record = Record([])
         self._sources: dict[str, Source] = {}
         self._read: dict[Source, FileReader] = {}
         self._last: ReadAgain | None = None
@@ -154,7 +154,9 @@ def moved(finding, moves: dict[str, Move]):
         return None
     if span is finding.span and all(place is there for (place, _), (there, _) in zip(related, finding.related)):
         return finding
-    return replace(finding, span=span, related=related)
+    there = copy(finding)
+    there.span, there.related = span, related
+    return there
 
 
 def _moved_span(span: Span, moves: dict[str, Move]) -> Span | None:

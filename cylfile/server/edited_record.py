@@ -9,7 +9,6 @@ import os
 import posixpath
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import replace
 from datetime import date, datetime, tzinfo
 from operator import is_
 
@@ -243,7 +242,8 @@ class EditedRecord:
         if self.judged.case[1:4] != rules:
             self.is_settled = False
             changes = [Change(set(), set(), False, {}), *changes]
-            self.judged = replace(self.judged, case=Case(record, *rules))
+            known = self.judged
+            self.judged = Judgement(Case(record, *rules), known.verdicts, known.of_text, known.others, known.air)
         for change in changes:
             self.is_settled = False
             self._keep_in_mind(change)

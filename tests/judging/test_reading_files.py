@@ -52,9 +52,7 @@ def said(record: Record) -> dict:
         return opened(vars(thing)) if hasattr(thing, "where") else (thing.__class__, thing)
 
     return {
-        name: opened(getattr(record, name))
-        for name in Record.__slots__
-        if name not in ("origin", "clock", "known_marks")
+        name: opened(value) for name, value in vars(record).items() if name not in ("origin", "clock", "known_marks")
     }
 
 

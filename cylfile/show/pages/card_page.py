@@ -4,7 +4,6 @@ One cylinder's whole life: what it is, what comes, and every entry with what is 
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from itertools import groupby
 
 from cylfile.findings.finding import Finding
@@ -38,7 +37,6 @@ _NARROW = 50
 _MANY = 4
 
 
-@dataclass
 class Card:
     """
     A cylinder on the as-of day.
@@ -49,19 +47,21 @@ class Card:
     `of_neighbors` are what other departments of the county have written of it, each with its text.
     """
 
-    record: Record
-    rules: Ruleset
-    life: Life
-    head: Head
-    entries: list
-    findings: list[Finding]
-    coming: list[Due | Untold]
-    line: LifeLine
-    free_air: tuple[float, int]
-    every_fill: bool = False
-    of_neighbors: list[tuple[str, list[Entry]]] = field(default_factory=list)
-
-    def __post_init__(self):
+    def __init__(
+        self, record: Record, rules: Ruleset, life: Life, head: Head, entries: list[Entry], findings: list[Finding],
+        coming: list[Due | Untold], line: LifeLine, free_air: tuple[float, int], every_fill: bool,
+    ):  # fmt: skip
+        self.record = record
+        self.rules = rules
+        self.life = life
+        self.head = head
+        self.entries = entries
+        self.findings = findings
+        self.coming = coming
+        self.line = line
+        self.free_air = free_air
+        self.every_fill = every_fill
+        self.of_neighbors: list[tuple[str, list[Entry]]] = []
         places = set(map(place_of, self.entries))
         self.beside: dict[tuple, list[Finding]] = defaultdict(list)
         self.elsewhere: list[Finding] = []

@@ -4,8 +4,8 @@ What falls due: a page for people by month and site, a calendar, and rows for ma
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from cylfile.history.due import KINDS, REPLACEMENT, Due, Untold, months_from
 from cylfile.history.life import Life
@@ -27,8 +27,7 @@ OVERDUE = "overdue"
 _INDENT = 4
 
 
-@dataclass
-class DueList:
+class DueList(NamedTuple):
     """
     What falls due in a record up to a day.
 
@@ -45,22 +44,16 @@ class DueList:
     left_out: int
     at_tester_since: dict[str, date]
 
-    def __post_init__(self):
-        self.due.sort(
-            key=lambda due: (
-                due.day,
-                title_of(self.record, due.site),
-                list(KINDS).index(due.kind),
-                natural(due.subject),
-            )
-        )
-
 
 def due_list(case: Case, lives: Sequence[Life], found: Sequence[Due | Untold], until: date) -> DueList:
     """The list of a record up to a day, from the lives of its cylinders and all that comes."""
     record, as_of = case.record, case.as_of
     left_out = sum(bool(life.out_of_service_day) and not (life.retired_day or life.condemned_day) for life in lives)
-    due = [each for each in found if isinstance(each, Due) and each.day <= until]
+    kinds = list(KINDS)
+    due = sorted(
+        (each for each in found if isinstance(each, Due) and each.day <= until),
+        key=lambda each: (each.day, title_of(record, each.site), kinds.index(each.kind), natural(each.subject)),
+    )
     untold = [each for each in found if isinstance(each, Untold)]
     since = {life.name: at_tester_since(record, life.name, life.site, as_of) for life in lives}
     at_tester = {name: day for name, day in since.items() if day is not None}
