@@ -144,6 +144,27 @@ class FileReader:
             if held >= _MANY:
                 self._make_gathered()
                 held = 0
+        self._end(reader)
+        return self
+
+    def read_entries(self, header: int, start: int, end: int) -> "FileReader | None":
+        """
+        Read what stands between two offsets under the header of a card, where that is entries and lines that cannot be read.
+
+        None where a property is among it, for which the rest of the card counts, or another block.
+        """
+        (source,) = self.record.sources
+        reader = LedgerReader(source, by_acts=True)
+        block = reader.lines_between(header, start, end)
+        if block is None or not all(isinstance(line, Damaged) or _is_entry(line) for line in block.lines):
+            return None
+        self._block(block)
+        self.things.clear()
+        self._end(reader)
+        return self
+
+    def _end(self, reader: LedgerReader) -> None:
+        """Make what is gathered into entries, and put all in the order of the source."""
         self._make_gathered()
         self.record.faults += reader.faults
         # What is told does not depend on what was read together.
@@ -153,7 +174,6 @@ class FileReader:
         self.damaged_lines.sort(key=lambda line: _place(line.fault))
         for entries in self.record.entries.values():
             entries.sort(key=_START)
-        return self
 
     # Blocks.
 
@@ -245,7 +265,7 @@ class FileReader:
         for line in block.lines:
             if isinstance(line, Damaged):
                 self._damaged(block.source, line, name)
-            elif type(line.shape) is Act or isinstance(line.shape.tree.children[0], Slot):
+            elif _is_entry(line):
                 entries.append(line)
             else:
                 self._property(block.source, thing, line)
@@ -494,6 +514,11 @@ class FileReader:
 
     def _slot_span(self, source: Source, line: Sentence, slot: int) -> Span:
         return LEDGER.value_span(source, line.start, line.shape, slot)
+
+
+def _is_entry(line: Sentence) -> bool:
+    """Whether a line of a card is an entry: all others are properties."""
+    return type(line.shape) is Act or isinstance(line.shape.tree.children[0], Slot)
 
 
 def _names_in(source: Source, line: Damaged) -> tuple[frozenset[str], tuple[str, ...]]:

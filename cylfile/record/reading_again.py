@@ -5,6 +5,7 @@ All else is taken over as it was read, and moved to where it stands now.
 """
 
 import re
+from bisect import bisect_left
 from collections.abc import Callable, Iterable
 from copy import copy
 from typing import Any, NamedTuple
@@ -12,9 +13,11 @@ from typing import Any, NamedTuple
 from cylfile.record.blocks import Declared, StruckProperty
 from cylfile.record.entries import Entry
 from cylfile.record.file_reader import TELLS_A_LINE, FileReader, UnderNoCard
-from cylfile.text.ledger import begins_block
+from cylfile.text.ledger import LEDGER, begins_block, clause_start
 from cylfile.text.source import Fault, Source, Span
 
+# A line that says something, and begins neither with a day nor with a month.
+_NO_DAY = re.compile(r"^(?![ \t]+[0-9]{4}-[0-9]{2}|[ \t]*(?:#.*)?\r?$)[ \t]*.", re.MULTILINE)
 _MARKERS = ("<<<<<<<", "=======", ">>>>>>>", "|||||||")
 
 
@@ -131,12 +134,88 @@ def read_again(before: FileReader, move: Move, last: ReadAgain | None = None) ->
     if move.shifts_lines and any(TELLS_A_LINE in fault.text for fault in before.record.faults):
         return None
     blocks = _whole_blocks(move)
-    run = _run_before(new.text, blocks.start)
-    was = last.new if last is not None and last.has_read(before, blocks) else None
-    was = was or FileReader(old).read(blocks.start, blocks.old_end, run)
-    now = FileReader(new).read(blocks.start, blocks.new_end, run)
-    carried = _Carried(blocks, now.run)
-    return ReadAgain(blocks, carried.file(before, was, now), was, now, carried.moved_blocks)
+    again = _Again(before, last, move, blocks)
+    return again.entries_around() or again.up_to_entries() or again.whole_blocks()
+
+
+class _Again:
+    """The ways to read a file again after a change that is in some whole blocks; each gives None where it cannot be gone."""
+
+    def __init__(self, before: FileReader, last: ReadAgain | None, move: Move, blocks: Move):
+        self.before, self.last, self.move, self.blocks = before, last, move, blocks
+
+    def whole_blocks(self) -> ReadAgain | None:
+        """Read those blocks."""
+        was, now = self._read(self.blocks)
+        return self._put_together(self.blocks, was, now)
+
+    def entries_around(self) -> ReadAgain | None:
+        """
+        Read only what stands between the entries of one card that are around the change, themselves among it.
+
+        Lines above and below them are read as before, whatever stands between; but for properties, see `read_entries`.
+        """
+        header, old_end, starts = self._card_at(self.move.start - 1)
+        # The change may be in lines with which the first entry above it goes on.
+        first, behind = bisect_left(starts, self.move.start) - 2, bisect_left(starts, self.move.old_end)
+        if first < 0 or self.move.old_end > old_end:
+            return None
+        part = self._part(starts[first], starts[behind] if behind < len(starts) else old_end)
+        was = self._was(part) or FileReader(part.old).read_entries(header, part.start, part.old_end)
+        now = FileReader(part.new).read_entries(header, part.start, part.new_end)
+        return None if was is None or now is None else self._put_together(part, was, now, header)
+
+    def up_to_entries(self) -> ReadAgain | None:
+        """
+        Read those blocks without the entries of the last one that stand behind the change, where it is the card that it was.
+
+        That is where none of these has to do with the lines above but for the header.
+        """
+        header, old_end, starts = self._card_at(self.blocks.old_end - 1)
+        behind = bisect_left(starts, self.move.old_end)
+        if behind == len(starts) or not _stand_alone(self.move.old.text, starts[behind], old_end):
+            return None
+        part = self._part(self.blocks.start, starts[behind])
+        was, now = self._read(part)
+        card, there = was.things[-1], now.things[-1:]
+        header, _ = _block_at(part.new.text, part.new_end - 1)
+        if [(type(each), each.name) for each in there if each.span.start >= header] != [(type(card), card.name)]:
+            return None
+        return self._put_together(part, was, now, header)
+
+    def _card_at(self, offset: int) -> tuple[int, int, list[int]]:
+        """The card of a cylinder, a source and so on that stands at an offset: where it begins and ends, and its entries; none where there is none."""
+        things, (header, end) = self.before.things, _block_at(self.move.old.text, offset)
+        number = bisect_left(things, end, key=_start) - 1
+        is_card = number >= 0 and things[number].span.start >= header
+        entries = self.before.record.entries.get(things[number].name, ()) if is_card else ()
+        return header, end, [entry.start for entry in entries if entry.block == header]
+
+    def _part(self, start: int, old_end: int) -> Move:
+        return self.move._replace(start=start, old_end=old_end, new_end=old_end + self.move.by)
+
+    def _was(self, part: Move) -> FileReader | None:
+        """What a part said, where it has been read just before."""
+        return self.last.new if self.last is not None and self.last.has_read(self.before, part) else None
+
+    def _read(self, part: Move) -> tuple[FileReader, FileReader]:
+        """What a part said that begins with a block, and what it says."""
+        run = _run_before(part.new.text, part.start)
+        was = self._was(part) or FileReader(part.old).read(part.start, part.old_end, run)
+        return was, FileReader(part.new).read(part.start, part.new_end, run)
+
+    def _put_together(self, part: Move, was: FileReader, now: FileReader, header: int | None = None) -> ReadAgain:
+        carried = _Carried(part, now.run, header)
+        return ReadAgain(part, carried.file(self.before, was, now), was, now, carried.moved_blocks)
+
+
+def _stand_alone(text: str, start: int, end: int) -> bool:
+    """Whether all lines of a card between two offsets are entries by their beginning, and go on with no line."""
+    goes_on = clause_start(LEDGER).match
+    return all(
+        found.group().lstrip(" \t")[:1].isdigit() and not goes_on(text, found.start())
+        for found in _NO_DAY.finditer(text, start, end)
+    )
 
 
 def _whole_blocks(move: Move) -> Move:
@@ -168,17 +247,22 @@ def _run_before(text: str, end: int) -> tuple[int, int] | None:
 
 class _Carried:
     """
-    What a file said outside of some blocks, as it says it now.
+    What a file said outside of a part that was read again, as it says it now. `header` is where the card begins now that
+    goes on behind that part, where one does.
 
     `run` is where the loose lines began that run on to the end of those blocks, and where the last of them stands.
     """
 
-    def __init__(self, blocks: Move, run: tuple[int, int] | None):
-        self.blocks, self.new, self.start, self.by = blocks, blocks.new, blocks.start, blocks.by
-        self.old_end, old = blocks.old_end, blocks.old.text
-        is_loose = self.old_end < len(old) and old[self.old_end].isdigit()
-        # The block of the first entries behind those blocks, where that is no longer as far behind them as it was.
-        self.block = run[0] if is_loose and run else blocks.new_end
+    def __init__(self, part: Move, run: tuple[int, int] | None, header: int | None):
+        self.part, self.new, self.start, self.by = part, part.new, part.start, part.by
+        self.old_end, old = part.old_end, part.old.text
+        # The block of the first entries behind that part, where that is no longer as far behind it as it was.
+        self.block = part.new_end
+        if self.old_end < len(old):
+            if old[self.old_end].isdigit() and run:
+                self.block = run[0]
+            elif old[self.old_end] in " \t" and header is not None:
+                self.block = header
         self.moved_blocks: set[str] = set()
 
     def file(self, before: FileReader, was: FileReader, now: FileReader) -> FileReader:
@@ -202,43 +286,47 @@ class _Carried:
         self._use(file, before, was, now)
         return file
 
-    def _with(
-        self, new: Iterable, old: Iterable, start: Callable[[Any], int], moved: Callable[[Any, int], Any]
-    ) -> list:
+    def _with(self, new: Iterable, old: Iterable, start: Callable[[Any], int], moved: Callable[[Any], Any]) -> list:
         """What is new, between those of the old that stand before and behind it, moved."""
         old = list(old)
-        head = [moved(each, 0) for each in old if start(each) < self.start]
-        return [*head, *new, *(moved(each, self.by) for each in old if start(each) >= self.old_end)]
+        head = [moved(each) for each in old if start(each) < self.start]
+        return [*head, *new, *(moved(each) for each in old if start(each) >= self.old_end)]
 
-    def _entry(self, entry: Entry, by: int) -> Entry:
+    def _moved(self, start: int) -> int:
+        """Where something stands now that is not in what was read again."""
+        return start if start < self.start else start + self.by
+
+    def _entry(self, entry: Entry) -> Entry:
         start, block = entry.start, entry.block
-        if start < self.old_end or block is None:
-            return entry.moved(self.new, start, block)
-        if block > self.old_end:
-            return entry.moved(self.new, start + by, block + by)
-        if not self.blocks.keeps(block, self.block):
-            self.moved_blocks.add(entry.subject)
-        return entry.moved(self.new, start + by, self.block)
+        if start >= self.old_end and block is not None:
+            if block > self.old_end:
+                block += self.by
+            else:
+                if not self.part.keeps(block, self.block):
+                    self.moved_blocks.add(entry.subject)
+                block = self.block
+        return entry.moved(self.new, self._moved(start), block)
 
-    def _span(self, span: Span, by: int) -> Span:
-        return Span(self.new, span.start + by, span.end + by)
+    def _span(self, span: Span) -> Span:
+        start = self._moved(span.start)
+        return Span(self.new, start, span.end + start - span.start)
 
-    def _placed(self, thing: Any, by: int) -> Any:
+    def _placed(self, thing: Any) -> Any:
         """A fault, a waiver or a seal, which are tuples that have a place."""
-        thing = thing._replace(span=self._span(thing.span, by))
+        thing = thing._replace(span=self._span(thing.span))
         if isinstance(thing, Fault) and thing.because is not None:
-            return thing._replace(because=self._span(thing.because, by))
+            return thing._replace(because=self._span(thing.because))
         return thing
 
-    def _damaged(self, line: UnderNoCard, by: int) -> UnderNoCard:
-        return line._replace(fault=self._placed(line.fault, by))
+    def _damaged(self, line: UnderNoCard) -> UnderNoCard:
+        return line._replace(fault=self._placed(line.fault))
 
-    def _declared(self, thing: Declared, by: int) -> Declared:
+    def _declared(self, thing: Declared) -> Declared:
         moved = copy(thing)
-        moved.span = self._span(thing.span, by)
-        moved.where = {word: self._span(span, by) for word, span in thing.where.items()}
+        moved.span = self._span(thing.span)
+        moved.where = {word: self._span(span) for word, span in thing.where.items()}
         moved.struck_properties = [
-            StruckProperty(self._declared(struck, by), signed, self._span(span, by))
+            StruckProperty(self._declared(struck), signed, self._span(span))
             for struck, signed, span in thing.struck_properties
         ]
         return moved
@@ -274,7 +362,7 @@ class _Carried:
 
 def _block_at(text: str, offset: int) -> tuple[int, int]:
     """The block that holds an offset."""
-    start = text.rfind("\n", 0, offset) + 1
+    start = text.rfind("\n", 0, max(0, offset)) + 1
     while start > 0 and not begins_block(text, start):
         start = text.rfind("\n", 0, start - 1) + 1
     return start, _block_from(text, text.find("\n", offset) + 1 or len(text))

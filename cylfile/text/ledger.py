@@ -178,6 +178,21 @@ class LedgerReader:
         if self.block.header is not None or self.block.lines:
             yield self.block
 
+    def lines_between(self, header: int, start: int, end: int) -> Block | None:
+        """
+        Of the block whose header stands at an offset, those lines that stand between two others; `start` is that of one of them.
+
+        None where another block begins among them.
+        """
+        at = self._line(header)
+        # The first line of a block tells how far in its lines stand.
+        while at < start and not self.block.lines:
+            at = self._line(at)
+        above, self.faults = len(self.block.lines), []
+        block, *others = self.blocks(start, end)
+        del block.lines[:above]
+        return None if others else block
+
     def _line(self, at: int) -> int:
         """Read the physical line at `at`, and those that go on with it; the offset of the next one."""
         text = self.text

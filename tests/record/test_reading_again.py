@@ -28,6 +28,25 @@ waived no-class for H-99 until 2027-01-01 by vance "x"
 sealed through 2026-03-04 by vance 3 entries deadbeef
 2026-03-05  emptied H-12 by stranger
 """
+CARD = """\
+cylinder H-16
+  serial 17
+  made 2020-01
+  2020-02-01  entered service at st9
+  2020/03/01  gauged 4400 psi
+  2020-03-02  gauged 4400 psi
+  2020-03-03  gauged 4400 psi
+    remark "goes on"
+  # a comment
+  2020-03-04  gauged 4400 psi by stranger
+  2020-03-05  gaged 4400 psi
+
+  2020-03-06  gauged 4400 psi
+  2020-03-07  emptied
+  by stranger
+  2020-03-08  gauged 4400 psi by stranger
+  2020-03-09  gauged 4400 psi
+"""
 OTHERS = """\
   an indented line under nothing
 cylinder H-15
@@ -49,7 +68,7 @@ fill sheet 2026-02-30
 cylinder H-15 x
   tag E1
 """
-TEXT = LOOSE + HEAD + CARDS + SHEET + OTHERS + LOOSE + SHEET
+TEXT = LOOSE + HEAD + CARDS + SHEET + OTHERS + CARD + LOOSE + SHEET + CARD.replace("H-16", "H-17")
 # What is typed where: all that may begin a block, end one, or hide one.
 PIECES = [
     " ", "  ", "\t", '"', "#", "\n", "\r\n", "\r", "x", "1", "psi", "\n\n", "\n# \n", "\n  ", "cylinder H-16\n", "H-12",
@@ -133,3 +152,38 @@ def test_what_is_read_again_in_part_is_what_is_read_whole(seed):
             assert all_of(again.file) == all_of(whole), (before, text)
         file = again.file if again is not None else whole
     assert in_part > 40
+
+
+@pytest.mark.parametrize(
+    "lines, old, new",
+    [
+        # The property that was written twice is behind the entries.
+        ("  serial 17\n  2020-03-01  gauged 4400 psi\n  serial 18\n  2020-03-02  gauged 4400 psi\n", "ser", "sex"),
+        # What may go on with an entry, once the one between cannot be read.
+        ('  made 2020\n  2020-03-01  emptied\n  2020-03-02  emptied\n    remark "x"\n  by vance\n', '"x"', "x"),
+        # A property among entries.
+        ("  2020-03-01  emptied\n  2020-03-02  emptied\n  serial 17\n  2020-03-03  emptied\n", "al 17", "al 18"),
+        # How far in lines stand, by the first.
+        ("  made 2020\n  2020-03-01  emptied\n  2020-03-02  gauged\n    4400 psi\n", "  made", "    made"),
+        # A fault above the first line.
+        (
+            "  # \u202e\n  made 2020\n  2020-03-01  emptied\n  2020-03-02  emptied\n  2020-03-03  emptied\n",
+            "-03-03",
+            "-03-04",
+        ),
+        # The end of one card and the beginning of the next.
+        (
+            "  made 2020\n" + "  2020-03-01  emptied\n" * 3 + 'site st8 "x"\n',
+            '  2020-03-01  emptied\nsite st8 "x"\n',
+            "",
+        ),
+    ],
+)
+def test_lines_of_a_card_that_hang_on_others_are_read_with_them(lines, old, new):
+    before = f"cylinder H-16\n{lines}cylinder H-17\n  2020-03-01  emptied\n"
+    at = before.rindex(old)
+    after = before[:at] + new + before[at + len(old) :]
+    file, source = FileReader(Source("a.cyl", before)).read(), Source("a.cyl", after)
+    again = read_again(file, move_of(file.record.sources[0], source))
+    assert again is not None
+    assert all_of(again.file) == all_of(FileReader(source).read())
