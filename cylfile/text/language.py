@@ -128,7 +128,7 @@ class Language:
         self._starts = (*places, "unreadable")
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
-        self._refusals: dict[tuple[str, tuple[str, ...]], tuple[set[str], list[str], list[str]]] = {}
+        self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
         # By place: how many lines were lexed, the shapes and the acts met often, and what reads their lines.
         self._top = places[0]
         self._lexed = dict.fromkeys(places, 0)
@@ -369,17 +369,24 @@ class Language:
         """The terminals that a sentence of a place can begin with."""
         known = self._words_known[2]
         if place not in known:
-            known[place] = {str(terminal) for terminal in self._lark.parse_interactive(start=place).choices()}
+            known[place] = self._accepted([self._table.start_states[place]])
         return known[place]
 
     def may_follow(self, place: str, terminals: Iterable[str]) -> set[str]:
         """The terminals with which a sentence that begins with these could go on, `$END` among them."""
-        from lark import Token as LarkToken
-
-        parser = self._lark.parse_interactive(start=place)
+        states = [self._table.start_states[place]]
         for terminal in terminals:
-            parser.feed_token(LarkToken(terminal, ""))
-        return parser.accepts()
+            states = self._after(states, terminal)
+        return self._accepted(states)
+
+    @property
+    def _table(self) -> Any:
+        """
+        lark's own table: for each state what each terminal does there.
+
+        It is gone through without lark's tokens and its calls for each rule, which take most of its time.
+        """
+        return self._lark.parser.parser.parser.parse_table
 
     def _parse(self, terminals: tuple[str, ...], place: str):
         """
@@ -389,8 +396,7 @@ class Language:
         would, the keywords that would make it fit if one of them stood before it, and all keywords
         that would, with those that must follow them.
         """
-        # lark's own tables, gone through without its tokens and its calls for each rule, which take most of its time.
-        table = self._lark.parser.parser.parser.parse_table
+        table = self._table
         actions, states = table.states, [table.start_states[place]]
         values: list[Any] = []
         slots = 0
@@ -411,48 +417,46 @@ class Language:
                 if terminal == _END and states[-1] == table.end_states[place]:
                     return made
             else:
-                return index, *self._refusal(place, terminals[: index + 1])
+                return index, *self._refusal(tuple(states), terminal)
         raise AssertionError("a line ends or is refused")
 
-    def _refusal(self, place: str, terminals: tuple[str, ...]) -> tuple[set[str], list[str], list[str]]:
-        """What would have fitted in place of the last word, and what before it; found once for what is the same."""
-        from lark import Token as LarkToken
-        from lark import UnexpectedToken
+    def _after(self, states: Sequence[int], terminal: str) -> list[int]:
+        """The states of the parser after one more terminal, those below the last one too; none where it cannot be there."""
+        table, after = self._table, [*states]
+        while action := table.states[after[-1]].get(terminal):
+            _, does = action
+            if isinstance(does, int):
+                return [*after, does]
+            del after[len(after) - len(does.expansion) :]
+            after.append(table.states[after[-1]][does.origin.name][1])
+            if terminal == _END and after[-1] in table.end_states.values():
+                return after
+        return []
 
-        key = place, terminals
-        if key not in self._refusals:
-            parser = self._lark.parse_interactive(start=place)
-            try:
-                for terminal in terminals:
-                    parser.feed_token(LarkToken(terminal, ""))
-                parser.feed_eof(LarkToken(_END, ""))
-            except UnexpectedToken:
-                pass
-            self._refusals[key] = parser.accepts(), *self._ahead(parser, terminals[-1])
-        return self._refusals[key]
+    def _accepted(self, states: Sequence[int]) -> set[str]:
+        """The terminals that can be where the parser is in these states."""
+        return {word for word in self._table.states[states[-1]] if word.isupper() and self._after(states, word)}
 
-    def _ahead(self, parser, terminal: str) -> tuple[list[str], list[str]]:
+    def _refusal(self, states: tuple[int, ...], terminal: str) -> tuple[set[str], list[str], list[str]]:
         """
-        The keywords that may be where the parser is and be followed by a word of this terminal; and all
-        keywords that may be there, with those that must follow them: `out of service`.
+        What fits where the parser is and a word of a terminal does not. Of the keywords that do, those that
+        may be followed by that word; and all, with those that must follow them: `out of service`.
         """
-        from lark import Token as LarkToken
-
-        leading, phrases = [], []
-        for keyword in parser.accepts() & self.keyword_terminals.keys():
-            ahead = parser.copy()
-            ahead.feed_token(LarkToken(keyword, ""))
-            follows = ahead.accepts()
-            if terminal in follows:
-                leading.append(self.keyword_terminals[keyword])
-            phrase = [self.keyword_terminals[keyword]]
-            while len(follows) == 1 and follows <= self.keyword_terminals.keys():
-                (following,) = follows
-                phrase.append(self.keyword_terminals[following])
-                ahead.feed_token(LarkToken(following, ""))
-                follows = ahead.accepts()
-            phrases.append(" ".join(phrase))
-        return sorted(leading), sorted(phrases)
+        if (states, terminal) not in self._refusals:
+            leading, phrases = [], []
+            accepted = self._accepted(states)
+            for keyword in accepted & self.keyword_terminals.keys():
+                ahead = self._after(states, keyword)
+                if self._after(ahead, terminal):
+                    leading.append(self.keyword_terminals[keyword])
+                phrase = [self.keyword_terminals[keyword]]
+                while len(follows := self._accepted(ahead)) == 1 and follows <= self.keyword_terminals.keys():
+                    (following,) = follows
+                    phrase.append(self.keyword_terminals[following])
+                    ahead = self._after(ahead, following)
+                phrases.append(" ".join(phrase))
+            self._refusals[states, terminal] = accepted, sorted(leading), sorted(phrases)
+        return self._refusals[states, terminal]
 
 
 def _last_group(found: re.Match) -> tuple[str, int]:

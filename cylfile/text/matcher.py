@@ -9,12 +9,13 @@ but that a word is no keyword has to be seen afterwards, for an expression that 
 
 import re
 from collections.abc import Callable, Sequence
-from itertools import takewhile
+from itertools import pairwise
 from typing import Any
 
 from cylfile.text.acts import GAP, LINE_END, Act
 
 _WORD_END = "(?![A-Za-z0-9._/-])"
+_NAMES = frozenset(("NAME", "COUNT"))
 
 
 class Matcher:
@@ -98,18 +99,20 @@ never = _Never()
 
 
 def _can_match(shape_terminals, terminals) -> bool:
-    """Whether a shape is worth the expression: one of fewer than two values is not."""
-    return sum(terminal in terminals for terminal in shape_terminals) > 1
+    """Whether a shape is worth the expression: one of fewer than two values is not. See `_expressions` for names."""
+    values = [terminal for terminal in shape_terminals if terminal in terminals]
+    return len(values) > 1 and not any(map(_NAMES.issuperset, pairwise(shape_terminals)))
 
 
 def _expressions(terminals: dict[str, str]) -> dict[str, str]:
     """
     By terminals, what matches a word where the lexer would find one of them; NAME matches keywords too, and no name
-    that looks like a figure.
+    that looks like a figure. COUNT matches the number of a figure too, whose unit nothing then matches: it is no
+    keyword, and no name comes after a name.
     """
-    figures = "|".join(takewhile(terminals["COUNT"].__ne__, terminals.values()))
+    figure = f"[0-9][0-9.:-]*[A-Za-z/%]{{0,4}}[0-9]?{_WORD_END}"
     return {
         **{terminal: f"(?>{pattern})" for terminal, pattern in terminals.items()},
-        "NAME": f"(?![0-9][0-9.:-]*[A-Za-z/%]{{0,4}}[0-9]?{_WORD_END}|{terminals['DIGEST']})(?>{terminals['NAME']})",
-        "COUNT": f"(?!{figures})(?>{terminals['COUNT']})",
+        "NAME": f"(?!{figure}|{terminals['DIGEST']})(?>{terminals['NAME']})",
+        "COUNT": f"(?!{terminals['DIGEST']})(?>{terminals['COUNT']})",
     }
