@@ -1,17 +1,20 @@
 """
 How the words of one sentence are set: which of them stand together, in what order and how far apart.
 
-An arrangement depends on the shape of a sentence alone, so one serves all sentences of a shape.
+An arrangement depends on the shape of a sentence alone, so one serves all sentences of a shape. Sentences that are
+given by their acts have the shape of what they say in canonical order.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
+from itertools import count
 from typing import Any, NamedTuple
 
 from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.plans import slots
 from cylfile.record.vocabulary import CORRECTIONS, SHEETS, STRUCK, TELLS, Clause, Verb
+from cylfile.text.acts import Act
 from cylfile.text.language import Damaged, Sentence, Shape, Slot, Token, Tree
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
@@ -55,8 +58,125 @@ class Piece(NamedTuple):
     to_stop: bool = False
 
 
+class _Template(NamedTuple):
+    """The text of some pieces, with a `%s` for each of the values in these places, and how each of them is written."""
+
+    text: str
+    values: tuple[tuple[int, Callable[[str], str]], ...]
+
+    def filled(self, values: Sequence[str]) -> str:
+        return self.text % tuple([write(values[place]) for place, write in self.values])
+
+
+class Arrangement:
+    """
+    How the sentences of a shape are set: their `pieces`, in canonical order.
+
+    `order` are the places of their values among those that are given; without it they are in the order of the words.
+    """
+
+    __slots__ = ("pieces", "_words", "_whole")
+
+    def __init__(self, shape: Shape, order: Sequence[int] | None = None):
+        self.pieces = _pieces(shape)
+        places = iter(order) if order is not None else count()
+        # Of each word its text, or the place of its value and how that is written.
+        self._words = [
+            _keyword(terminal) if terminal in LEDGER.keyword_terminals else (next(places), _writer(terminal))
+            for terminal in shape.terminals
+        ]
+        self._whole: dict[tuple[str | None, int], _Template] = {}
+
+    def lines(
+        self,
+        values: Sequence[str],
+        indent: str,
+        further_in: str | None,
+        gap: str | None = None,
+        property_width: int = 0,
+    ) -> list[str]:
+        """
+        The physical lines of a sentence of these values; those after the first stand `further_in`,
+        and with None there are none.
+
+        With `gap`, that parts all pieces that stand apart, and none is padded.
+        """
+        template = self._whole.get((gap, property_width))
+        if template is None:
+            template = self._whole[gap, property_width] = self._template(self.pieces, gap, property_width)
+        line = indent + template.filled(values)
+        if len(line) <= LONGEST_LINE or further_in is None:
+            return [line]
+        broken_off = [piece for piece in self.pieces if piece.field in _MAY_BREAK]
+        if not broken_off:
+            return [line]
+        first = [piece for piece in self.pieces if piece.field not in _MAY_BREAK]
+        others = [further_in + self._template([piece], gap).filled(values) for piece in broken_off]
+        return [indent + self._template(first, gap, property_width).filled(values), *others]
+
+    def _template(self, pieces: list[Piece], gap: str | None, property_width: int = 0) -> _Template:
+        text, values = "", []
+        for number, piece in enumerate(pieces):
+            if number:
+                text += " " * piece.gap if gap is None or piece.gap == 1 else gap
+            words = self._words[piece.first : piece.end]
+            said = " ".join(word if isinstance(word, str) else "%s" for word in words)
+            own = [word for word in words if not isinstance(word, str)]
+            if number + 1 < len(pieces) and gap is None:
+                width = property_width if piece.field == PROPERTY else piece.width
+                if piece.to_stop:
+                    own = [(place, _to_stop) for place, _ in own]
+                elif own and width:
+                    # What is padded ends with its only value.
+                    said = f"{said.removesuffix('%s')}%-{max(0, width - len(said) + len('%s'))}s"
+                else:
+                    said = said.ljust(width)
+            text += said
+            values += own
+        return _Template(text, tuple(values))
+
+
+def arrange(sentence: Sentence) -> Arrangement:
+    """How a sentence is set: for `Arrangement.lines` of its values."""
+    act, values, _ = sentence
+    if isinstance(act, Shape):
+        return _of_shape(act)
+    keywords = [value and value.lstrip(" \t") for value in map(values.__getitem__, _keyword_places(act))]
+    return _of_act(act, tuple(map(bool, values)), tuple(keywords))
+
+
 @cache
-def arrange(shape: Shape) -> list[Piece]:
+def _of_shape(shape: Shape) -> Arrangement:
+    return Arrangement(shape)
+
+
+@cache
+def _keyword_places(act: Act) -> list[int]:
+    """The places of the values of an act that are keywords."""
+    return [place for place, part in enumerate(act.values) if part.is_keyword]
+
+
+@cache
+def _of_act(act: Act, is_said: tuple[bool, ...], keywords: tuple[str | None, ...]) -> Arrangement:
+    """How the sentences of an act are set that say these of its values; of those that are keywords it is told which."""
+    keyword_at = dict(zip(_keyword_places(act), keywords))
+    terminals: list[str] = []
+    order, places = [], count()
+    for part in (*act.head, *act.clauses):
+        place = next(places) if part.terminals else None
+        if place is None or is_said[place]:
+            terminals += map(min, part.before)
+        if place is not None and is_said[place]:
+            keyword = keyword_at.get(place)
+            terminals.append(LEDGER.keywords[keyword] if keyword else part.terminals[0])
+            if not keyword:
+                order.append(place)
+    shape = LEDGER.shape(Source("", ""), [Token(terminal, "", 0) for terminal in terminals], act.place)
+    assert isinstance(shape, Shape), "what an act takes is a sentence"
+    return Arrangement(shape, order)
+
+
+def _pieces(shape: Shape) -> list[Piece]:
     """The pieces of the sentences of a shape, in canonical order."""
     words = len(shape.terminals)
     children = shape.tree.children
@@ -134,58 +254,27 @@ def _last_slot(tree: Tree) -> int | None:
     return last
 
 
-def set_line(
-    pieces: list[Piece], words: list[Token], indent: str, further_in: str | None, gap: str | None = None
-) -> list[str]:
-    """
-    The physical lines of a sentence of these words; those after the first stand `further_in`,
-    and with None there are none.
-
-    With `gap`, that parts all pieces that stand apart, and none is padded.
-    """
-    line = indent + _join(pieces, words, gap)
-    broken_off = [piece for piece in pieces if piece.field in _MAY_BREAK]
-    if len(line) <= LONGEST_LINE or not broken_off or further_in is None:
-        return [line]
-    line = indent + _join([piece for piece in pieces if piece.field not in _MAY_BREAK], words, gap)
-    return [line, *(further_in + _join([piece], words, gap) for piece in broken_off)]
-
-
-def words_said(sentence: Sentence) -> list[Token]:
-    """The words of a sentence without a look at its line: their places are not told."""
-    values, keywords = iter(sentence.values), LEDGER.keyword_terminals
-    return [Token(kind, keywords[kind] if kind in keywords else next(values), 0) for kind in sentence.shape.terminals]
-
-
 def set_text(text: str, place: str, indent: str, further_in: str | None, gap: str | None = None) -> list[str]:
-    """The physical lines of a sentence of `place`, ValueError where it is none; see `set_line`."""
+    """The physical lines of a sentence of `place`, ValueError where it is none; see `Arrangement.lines`."""
     sentence = LEDGER.read(Source("", text), 0, len(text), place)
     if isinstance(sentence, Damaged):
         raise ValueError(sentence.fault.text)
-    return set_line(arrange(sentence.shape), LEDGER.words(text), indent, further_in, gap)
+    return arrange(sentence).lines(sentence.values, indent, further_in, gap)
 
 
-def _join(pieces: list[Piece], words: list[Token], gap: str | None) -> str:
-    text, written = "", [write_word(word) for word in words]
-    for number, piece in enumerate(pieces):
-        said = " ".join(written[piece.first : piece.end])
-        if number:
-            text += " " * piece.gap if gap is None or piece.gap == 1 else gap
-        if number + 1 < len(pieces) and gap is None:
-            said = said.ljust(_stop_after(said) if piece.to_stop else piece.width)
-        text += said
-    return text
-
-
-def _stop_after(name: str) -> int:
-    return _FIRST_STOP + -(-max(0, len(name) - _FIRST_STOP) // _STOP) * _STOP
+@cache
+def _to_stop(name: str) -> str:
+    return name.ljust(_FIRST_STOP + -(-max(0, len(name) - _FIRST_STOP) // _STOP) * _STOP)
 
 
 def write_word(word: Token) -> str:
     """A word as neatening writes it: a quantity with one space before its unit, all else as it is."""
-    if word.type in _QUANTITIES:
-        return _with_space(word.text)
-    return _keyword(word.type) or word.text
+    return _keyword(word.type) or _writer(word.type)(word.text)
+
+
+def _writer(terminal: str) -> Callable[[str], str]:
+    """How the values of a terminal are written."""
+    return _with_space if terminal in _QUANTITIES else str
 
 
 @cache

@@ -10,10 +10,11 @@ from datetime import date
 from functools import cached_property
 from itertools import accumulate
 
-from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange, set_line, set_text
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange, set_text
 from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
+from cylfile.text.acts import Act
 from cylfile.text.language import Sentence, Slot
-from cylfile.text.ledger import LEDGER, TOP, read_blocks
+from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 
 # Day and time of a line; None for one that has no day.
@@ -39,7 +40,7 @@ class Page:
     @cached_property
     def blocks(self) -> list[BlockExtents]:
         """All blocks, in the order of the file."""
-        return extents(self.source, read_blocks(self.source)[0], self.lines)
+        return extents(self.source, self.lines)
 
     def sheets(self, kind: str) -> list[BlockExtents]:
         if kind not in self._sheets:
@@ -108,13 +109,14 @@ class Page:
             return None
         first, last = self.lines[model.first], self.lines[model.last]
         words = LEDGER.words(self.source.text, first.start, last.start + len(last.text))
-        pieces = arrange(model.readable.shape)
-        if pieces[0].field == PROPERTY:
+        sentence = LEDGER.in_order(self.source, model.readable)
+        arrangement = arrange(sentence)
+        if arrangement.pieces[0].field == PROPERTY:
             return None
         text = self.source.text[first.start : words[-1].end]
-        if "\n".join(set_line(pieces, words, indent, indent + FURTHER_IN)) == text.replace("\r\n", "\n"):
+        if "\n".join(arrangement.lines(sentence.values, indent, indent + FURTHER_IN)) == text.replace("\r\n", "\n"):
             return None
-        begins = {piece.first for piece in pieces if piece.gap > 1}
+        begins = {piece.first for piece in arrangement.pieces if piece.gap > 1}
         gaps = Counter(
             self.source.text[before.end : word.start]
             for number, (before, word) in enumerate(zip(words, words[1:]), 1)
@@ -163,18 +165,25 @@ class Page:
 
 def card_key(sentence: Sentence) -> tuple[str, str] | None:
     """Day and time of a line on a card; None for a property."""
-    slots = [child for child in sentence.shape.tree.children if isinstance(child, Slot)]
-    if not slots:
-        return None
-    day, time = (*(sentence.values[slot.index] for slot in slots), "")[:2]
-    return day, time if len(time) != len("09:42") else f"{time}:00"
+    day, time = (*_when(sentence), "", "")[:2]
+    return (day, _with_seconds(time)) if day else None
 
 
 def row_key(sentence: Sentence) -> tuple[str, str]:
     """As of a line of a card; all rows of a sheet are of one day."""
-    first = sentence.shape.tree.children[0]
-    time = sentence.values[first.index] if isinstance(first, Slot) else ""
-    return "", time if len(time) != len("09:42") else f"{time}:00"
+    return "", _with_seconds("".join(_when(sentence)))
+
+
+def _when(sentence: Sentence) -> list[str]:
+    """The day and the time that a line begins with, those of them that it says."""
+    shape, values, _ = sentence
+    if isinstance(shape, Act):
+        return [value for part, value in zip(shape.head, values) if value and part.rule in ("DAY", "TIME")]
+    return [values[child.index] for child in shape.tree.children if isinstance(child, Slot)]
+
+
+def _with_seconds(time: str) -> str:
+    return time if len(time) != len("09:42") else f"{time}:00"
 
 
 def _is_later(key: tuple[str, str], than: tuple[str, str]) -> bool:

@@ -10,9 +10,11 @@ from functools import cache
 
 from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, Entry, write_time, write_value
-from cylfile.record.plans import EntryPlan, Refusal, entry_plan
+from cylfile.record.plans import EntryPlan, Refusal, act_plan, entry_plan
 from cylfile.record.vocabulary import SHEETS
+from cylfile.text.acts import Act
 from cylfile.text.language import Sentence, Shape
+from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
 
 
@@ -47,16 +49,21 @@ def _plan_of_header(shape: Shape, sheet: str) -> EntryPlan:
 
 def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:
     """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
-    kind = ENTRY_KINDS[SHEETS[sheet].rule]
-    plan = _plan_of_header(header.shape, sheet)
-    base = tuple(source if field == "source" else None for field in kind._fields)
-    try:
-        (entry,) = plan.make([header], base)
-    except Refusal:
-        return None
-    if plan.fault:
-        return None
-    return {field: value for field, value in entry._asdict().items() if value is not None and field not in _PLACES}
+    entry = None
+    if isinstance(header.shape, Act):
+        (entry,) = act_plan(header.shape).make([(header, (None, source, None))])
+        header = LEDGER.in_order(source, header) if entry is None else header
+    if entry is None:
+        kind = ENTRY_KINDS[SHEETS[sheet].rule]
+        plan = _plan_of_header(header.shape, sheet)
+        base = tuple(source if field == "source" else None for field in kind._fields)
+        try:
+            (entry,) = plan.make([header], base)
+        except Refusal:
+            return None
+        if plan.fault:
+            return None
+    return {field: value for field, value in zip(entry._fields, entry) if value is not None and field not in _PLACES}
 
 
 def clause_words(entry: Entry, field: str) -> str:

@@ -6,12 +6,17 @@ lines, and comments and blank lines lie between and inside sentences.
 """
 
 import re
+from bisect import bisect_right
+from collections.abc import Iterable
+from itertools import islice, repeat
 from typing import NamedTuple
 
 from cylfile.text.language import Damaged, Sentence
-from cylfile.text.ledger import CONFLICT, Block
+from cylfile.text.ledger import CONFLICT, Block, LedgerReader
 from cylfile.text.source import Source
 
+# What a NamedTuple's own constructor calls, without the call.
+_new_tuple = tuple.__new__
 # A line that is no part of a sentence, wherever it stands.
 _NO_PART = re.compile(f"[ \t]*(?:#|$)|{CONFLICT.pattern}")
 
@@ -67,41 +72,37 @@ class BlockExtents(NamedTuple):
 
 def physical_lines(source: Source) -> list[PhysicalLine]:
     """All lines of a source; joined, with their line ends, they are its text."""
-    lines, start = [], 0
     *whole, rest = source.text.split("\n")
-    for line in whole:
-        text = line.removesuffix("\r")
-        lines.append(PhysicalLine(start, text, "\n" if text == line else "\r\n"))
-        start += len(line) + 1
+    ends: Iterable[str] = repeat("\n")
+    if "\r" in source.text:
+        ends = ["\r\n" if line.endswith("\r") else "\n" for line in whole]
+        whole = [line.removesuffix("\r") for line in whole]
+    lines = [_new_tuple(PhysicalLine, line) for line in zip(source.line_starts, whole, ends)]
     if rest:
-        lines.append(PhysicalLine(start, rest, ""))
+        lines.append(PhysicalLine(source.line_starts[-1], rest, ""))
     return lines
 
 
-def extents(source: Source, blocks: list[Block], lines: list[PhysicalLine]) -> list[BlockExtents]:
+def extents(source: Source, lines: list[PhysicalLine]) -> list[BlockExtents]:
     """
     The blocks of a source on paper, in its order. `lines` are its physical lines.
 
     Whatever stands between the beginnings of two sentences, and is neither blank nor a comment nor
     the marker of a conflict, belongs to the first of them; so nothing has to be read again.
     """
-    firsts = sorted(
-        source.position(sentence.start)[0] - 1
-        for block in blocks
-        for sentence in (block.header, *block.lines)
-        if sentence is not None
-    )
-    last = dict(zip(firsts, (*firsts[1:], len(lines))))
-
-    def extent(sentence: Sentence | Damaged) -> Extent:
-        first = source.position(sentence.start)[0] - 1
-        end = last[first] - 1
-        while end > first and _NO_PART.match(lines[end].text):
-            end -= 1
-        return Extent(first, end, sentence)
-
+    blocks = list(LedgerReader(source, by_acts=True).blocks())
+    sentences = [line for block in blocks for line in (block.header, *block.lines) if line is not None]
+    starts = source.line_starts
+    firsts = [bisect_right(starts, sentence.start) - 1 for sentence in sentences]
+    found = []
+    for sentence, first, end in zip(sentences, firsts, (*firsts[1:], len(lines))):
+        last = end - 1
+        while last > first and _NO_PART.match(lines[last].text):
+            last -= 1
+        found.append(_new_tuple(Extent, (first, last, sentence)))
+    at = iter(found)
     return [
-        BlockExtents(block, None if block.header is None else extent(block.header), list(map(extent, block.lines)))
+        _new_tuple(BlockExtents, (block, None if block.header is None else next(at), [*islice(at, len(block.lines))]))
         for block in blocks
     ]
 

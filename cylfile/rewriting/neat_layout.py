@@ -7,13 +7,14 @@ nothing but their own kind: a row that is added or changed moves no other row. C
 they are, and a line that cannot be read stays as it is to the byte.
 """
 
-from collections.abc import Container
+from collections.abc import Iterator, Set
+from functools import cache
 from typing import NamedTuple
 
-from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, set_line, words_said, write_word
+from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, Piece, arrange, write_word
 from cylfile.rewriting.extents import BlockExtents, Extent, extents, newline_of, physical_lines
-from cylfile.text.language import Sentence, Token
-from cylfile.text.ledger import CONFLICT, LEDGER, read_blocks
+from cylfile.text.language import Damaged, Sentence, Shape, Token
+from cylfile.text.ledger import CONFLICT, LEDGER
 from cylfile.text.source import Source
 
 # Kind of block -> the least width of the column of its property words.
@@ -22,7 +23,7 @@ _PROPERTY_WIDTH = len("cartridge")
 _BLANK_LINES = ("\n", "\r\n")
 
 
-def lay_out(source: Source, untouched: Container[int] = ()) -> str:
+def lay_out(source: Source, untouched: Set[int] = frozenset()) -> str:
     """
     The text of a source in canonical layout.
 
@@ -46,13 +47,29 @@ class _Place(NamedTuple):
     width: int = 0
 
 
-_HEADER = _Place("", FURTHER_IN, None)
+@cache
+def _place_of_lines(are_free: bool, has_place: bool, width: int) -> _Place:
+    """
+    Where the lines of a block are to stand, which `has_place` for lines or has none.
+
+    How far in a line stands can tell whether it goes on with the line above it. So where one
+    of them stays as it is, and they are not free, all the others keep their indents too.
+    """
+    if not are_free:
+        return _Place(None, None, None, width)
+    return _Place(INDENT, INDENT + FURTHER_IN, INDENT if has_place else None, width)
+
+
+@cache
+def _place_of_header(inside: str | None, is_alone: bool) -> _Place:
+    # A line that stands under what takes none would be read as its end, were it broken.
+    return _Place("", FURTHER_IN if is_alone else None, inside)
 
 
 class _Layout:
     """One pass over the physical lines of a source."""
 
-    def __init__(self, source: Source, untouched: Container[int]):
+    def __init__(self, source: Source, untouched: Set[int]):
         self.source = source
         self.untouched = untouched
         self.lines = physical_lines(source)
@@ -60,66 +77,46 @@ class _Layout:
         self.out: list[str] = []
 
     def text(self) -> str:
-        at = self._sentences()
-        place, number = _HEADER, 0
-        while number < len(self.lines):
-            if number not in at:
-                self._put_other(number, place.inside)
-                number += 1
-                continue
-            extent, place = at[number]
+        number, inside = 0, None
+        for extent, place, stays in self._sentences():
+            for other in range(number, extent.first):
+                self._put_other(other, inside)
+            number, inside = extent.last + 1, place.inside
             sentence = extent.readable
-            if sentence is None or self._stays(extent):
-                for line in self.lines[extent.first : extent.last + 1]:
+            if sentence is None or stays:
+                for line in self.lines[extent.first : number]:
                     self._put(line.text, line.end)
             else:
                 self._put_sentence(extent, sentence, place)
-            number = extent.last + 1
+        for other in range(number, len(self.lines)):
+            self._put_other(other, inside)
         while self.out and self.out[-1] in _BLANK_LINES:
             self.out.pop()
         return "".join(self.out)
 
-    def _sentences(self) -> dict[int, tuple[Extent, _Place]]:
-        """First physical line of every sentence -> the sentence and where it is to stand."""
-        at = {}
-        for block in extents(self.source, read_blocks(self.source)[0], self.lines):
-            place = self._place(block)
+    def _sentences(self) -> Iterator[tuple[Extent, _Place, bool]]:
+        """All sentences, where each is to stand, and whether it stays as it is."""
+        for block in extents(self.source, self.lines):
+            stay = list(map(self._stays, block.lines))
+            has_place = block.block.place is not None
+            place = _place_of_lines(True not in stay, has_place, self._property_width(block, stay))
             if block.header is not None:
-                header = _HEADER._replace(inside=place.inside)
-                if block.lines and not block.block.place:
-                    # A line that stands under what takes none would be read as its end, were it broken.
-                    header = header._replace(further_in=None)
-                at[block.header.first] = block.header, header
-            at.update({extent.first: (extent, place) for extent in block.lines})
-        return at
+                is_alone = has_place or not block.lines
+                yield block.header, _place_of_header(place.inside, is_alone), self._stays(block.header)
+            for extent, stays in zip(block.lines, stay):
+                yield extent, place, stays
 
     def _stays(self, extent: Extent) -> bool:
-        return extent.readable is None or any(
-            number in self.untouched for number in range(extent.first, extent.last + 1)
-        )
+        first, last, sentence = extent
+        return type(sentence) is Damaged or not self.untouched.isdisjoint(range(first, last + 1))
 
-    def _place(self, block: BlockExtents) -> _Place:
-        """
-        Where the lines of a block are to stand.
-
-        How far in a line stands can tell whether it goes on with the line above it. So where one
-        of them stays as it is, all the others keep their indents too.
-        """
-        width = self._property_width(block)
-        if any(map(self._stays, block.lines)):
-            return _Place(None, None, None, width)
-        return _Place(INDENT, INDENT + FURTHER_IN, INDENT if block.block.place else None, width)
-
-    def _blanks(self, number: int) -> str:
-        return self.lines[number].indent
-
-    def _property_width(self, block: BlockExtents) -> int:
+    def _property_width(self, block: BlockExtents, stay: list[bool]) -> int:
         width = _PROPERTY_WIDTHS.get(block.block.kind or "", _PROPERTY_WIDTH)
-        for extent in block.lines:
-            if not self._stays(extent) and extent.readable:
-                shape = extent.readable.shape
-                if arrange(shape)[0].field == PROPERTY:
-                    width = max(width, len(LEDGER.keyword_terminals[shape.terminals[0]]))
+        for (_, _, sentence), stays in zip(block.lines, stay):
+            # No entry is a property, and so no line that is given by its act.
+            if not stays and isinstance(sentence, Sentence) and isinstance(sentence.shape, Shape):
+                if arrange(sentence).pieces[0].field == PROPERTY:
+                    width = max(width, len(LEDGER.keyword_terminals[sentence.shape.terminals[0]]))
         return width
 
     def _put(self, text: str, end: str) -> None:
@@ -143,26 +140,22 @@ class _Layout:
 
     def _put_sentence(self, extent: Extent, sentence: Sentence, place: _Place) -> None:
         first, last = self.lines[extent.first], self.lines[extent.last]
-        pieces = arrange(sentence.shape)
+        arrangement, comment = arrange(sentence), ""
         # Nearly every sentence is one line without a comment.
-        if first is last and "#" not in first.text:
-            words, comments = words_said(sentence), []
-        else:
+        if first is not last or "#" in first.text:
             tokens = list(LEDGER.tokens(self.source.text, first.start, last.start + len(last.text)))
             words = [token for token in tokens if token.type not in ("BLANK", "COMMENT")]
             comments = [token for token in tokens if token.type == "COMMENT"]
             if self._holds_more(tokens, words[-1]):
-                self._put_broken(extent, words, comments, pieces, place)
+                self._put_broken(extent, words, comments, arrangement.pieces, place)
                 return
-        indent = self._blanks(extent.first) if place.indent is None else place.indent
-        if pieces[0].field == PROPERTY:
-            pieces = [pieces[0]._replace(width=place.width), *pieces[1:]]
-        lines = set_line(pieces, words, indent, place.further_in)
-        if comments:
-            lines[-1] += "  " + comments[0].text.rstrip(" \t")
-        for line in lines[:-1]:
+            if comments:
+                comment = "  " + comments[0].text.rstrip(" \t")
+        indent = first.indent if place.indent is None else place.indent
+        *lines, end = arrangement.lines(sentence.values, indent, place.further_in, property_width=place.width)
+        for line in lines:
             self._put(line, first.end)
-        self._put(lines[-1], last.end)
+        self._put(end + comment, last.end)
 
     @staticmethod
     def _holds_more(tokens: list[Token], last_word: Token) -> bool:
@@ -189,4 +182,4 @@ class _Layout:
                 continue
             indent = place.indent if number == extent.first else place.further_in
             comment = next((comment.text.rstrip(" \t") for comment in comments if comment.start in here), "")
-            self._put((self._blanks(number) if indent is None else indent) + f"{text}  {comment}".rstrip(" "), line.end)
+            self._put((line.indent if indent is None else indent) + f"{text}  {comment}".rstrip(" "), line.end)
