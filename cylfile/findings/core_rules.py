@@ -29,7 +29,10 @@ CORE_RULES = {
         "warning", "There are sources of air, and no rule pack in force that judges their samples."
     ),
     "no-class": CoreRule("warning", "Neither class nor marking tells what kind of cylinder it is."),
-    "marking-disagrees": CoreRule("warning", "Class or rated pressure on the card contradicts the marking."),
+    "marking-disagrees": CoreRule(
+        "warning",
+        "Class or rated pressure on the card contradicts the marking, which prevails; the stricter counts until it is cleared up.",
+    ),
     "laxer-than-class": CoreRule("warning", "A figure on the card is laxer than the specification's, and is not used."),
     "cannot-judge": CoreRule("caution", "A rule could not be judged because a fact is not written down."),
     "same-entry-twice": CoreRule("caution", "Two entries that say exactly the same."),

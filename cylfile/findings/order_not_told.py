@@ -73,7 +73,7 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
         level,
         subject,
         span,
-        f"order not told: {', '.join(labels)}; in one order only: {', '.join(meant)}",
+        f"order not told: {', '.join(labels)}; in one order: {', '.join(meant)}",
         working,
         _ADVICE,
         [],

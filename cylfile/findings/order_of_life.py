@@ -93,7 +93,7 @@ class Conduct:
     def end(self) -> Iterator[Remark]:
         """What is wrong with all of it."""
         if self._entered is None and self._used is not None:
-            text = f"in use since {self._used.day}, never entered service; counts as in service"
+            text = f"in use since {self._used.day}, never entered service; counts as in it"
             yield Remark(None, "never-entered-service", text, self._used)
 
 
@@ -112,4 +112,4 @@ def doubles(full_days: Sequence[list[Entry]]) -> Iterator[Remark]:
             first = seen.setdefault(entry.facts, entry)
             if first is not entry:
                 place = f"{first.span.source.path}:{first.span.line}"
-                yield Remark(entry, "same-entry-twice", f"the same entry stands at {place}", first, True)
+                yield Remark(entry, "same-entry-twice", f"same entry as {place}", first, True)

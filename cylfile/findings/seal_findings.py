@@ -11,7 +11,7 @@ from cylfile.history.seals import Check, check_seals
 from cylfile.record.record import Record
 
 SEAL_BROKEN = "seal-broken"
-_ADVICE = "Put it back: strike a wrong line, write a forgotten one `late`; `cylfile compare` shows it."
+_ADVICE = "Put it back: strike, or write `late`; see `cylfile compare`."
 
 
 def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -> Iterable[Finding]:

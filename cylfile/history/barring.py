@@ -68,7 +68,7 @@ class Bar(NamedTuple):
             return f"Cleared by {_KINDS[self.kind].clears}."
         if self.kind in ("condemned", "retired"):
             return "Nothing clears it."
-        return "Nothing clears it: condemn, or strike a wrong line."
+        return "Nothing clears it: condemn."
 
 
 def worst_first(bars: list[Bar]) -> list[Bar]:

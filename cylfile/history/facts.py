@@ -376,7 +376,7 @@ _FACTS = (
     Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
     Fact("filler-authorized", "flag", ("filled",), "the person who filled had the authority to fill on that day",
          compute=lambda life, entry: life.people.may_fill(entry.by, entry.day),
-         write="`by` on the fill, and that `person`", lines_of=SIGNER),
+         write="`by`, and that `person`", lines_of=SIGNER),
     Fact("inspector-authorized", "flag", ("visual",), "the person who inspected had the authority to inspect on that day",
          compute=lambda life, entry: life.people.may_inspect(entry.by, entry.day), derived_from=("by",),
          write="a `person` block for who `by` names", lines_of=SIGNER),
@@ -427,7 +427,7 @@ _FACTS = (
     Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",), costly=True),
     # The source of a fill, and its air.
     Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="then.name", life="name",
-         write="`on` on the fill, and that `source`", lines_of=SOURCE),
+         write="`on`, and that `source`", lines_of=SOURCE),
     Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="then.kind", life="kind", derived_from=("source",),
          write="`kind` on the source", lines_of=SOURCE),
     Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", air="then.rated", life="rated", derived_from=("source",),

@@ -239,12 +239,12 @@ class CylinderJudge(_Judge):
             else:
                 text = f"the marking {marked} fits no class"
             nearest = f"Nearest: {', '.join(kind.nearest)}. " if kind.nearest else ""
-            advice = f"Write `class` by its marking or permit. {nearest}{_ALL_CLASSES}"
+            advice = f"Write `class` by its marking. {nearest}{_ALL_CLASSES}"
             self._core("no-class", card.where.get("class", card.span), text, advice=advice)
             self.findings[-1].in_lines_of = (card.name,)
         if resolved.disagrees:
             span = card.where.get("marked", card.span)
-            advice = "Look at the marking, which prevails; the stricter counts until then."
+            advice = "Look at the marking."
             self._core("marking-disagrees", span, resolved.disagrees, advice=advice)
         for word, text in resolved.laxer:
             advice = "Correct it; a permit that allows it makes it another class."

@@ -86,7 +86,7 @@ def kind_of(
     figures = classes[name].figures
     if not fits or name in fits or not classes[name].patterns:
         return Kind(figures, marked, marking, rated, fits)
-    disagrees = f"the card says class {name}, and the marking {', '.join(marked)} is one of {' or '.join(fits)}"
+    disagrees = f"the card says class {name}, the marking {', '.join(marked)} is one of {' or '.join(fits)}"
     return Kind(figures, marked, marking, rated, fits, (), disagrees, tuple(classes[fit].figures for fit in fits))
 
 
@@ -114,7 +114,7 @@ def resolution_of(kind: Kind, card: Card) -> Resolution:
         whose = "the marking" if kind.ratings else f"class {kind.figures.class_name}"
         others = " and ".join(rated.text for rated in said[bool(card.rated) :])
         disagrees.append(
-            f"the card says rated {card.rated}, and {whose} {others}" if card.rated else f"the marking says {others}"
+            f"the card says rated {card.rated}, {whose} {others}" if card.rated else f"the marking says {others}"
         )
     of_each = (kind.figures, *kind.contradicting)
     ratings: list[Quantity | None] = [*said] if said else [None]

@@ -26,4 +26,4 @@ def test_nobody_named_and_nobody_declared(by):
     rules, _ = load_rules(["us-dot", "practice"], lambda name: None)
     findings = judge(read_record([Source("a.cyl", _CARD.format(by))]), rules, date(2020, 3, 1)).findings
     (advice,) = (finding.advice for finding in findings if finding.rule == "cannot-judge")
-    assert advice == "Write `by` on the fill, and that `person`."
+    assert advice == "Write `by`, and that `person`."

@@ -118,7 +118,7 @@ def test_the_lower_rating_fills_and_the_higher_one_tests():
     """A card that says 2216 psi, the plus fill, of a cylinder marked 2015 psi."""
     lines = ('marked "DOT-3AA2015"', "rated 2216 psi")
     assert found(*lines) == [
-        ("marking-disagrees", "the card says rated 2216 psi, and the marking 2015 psi"),
+        ("marking-disagrees", "the card says rated 2216 psi, the marking 2015 psi"),
     ]
     figures = resolved(*lines).figures
     assert figures.rated == 2015
@@ -132,7 +132,7 @@ def test_an_aluminum_cylinder_that_the_card_calls_steel_has_no_plus():
     ((rule, text),) = found(*lines)
     assert (rule, text) == (
         "marking-disagrees",
-        "the card says class dot-3aa, and the marking DOT-3AL3000 is one of dot-3al",
+        "the card says class dot-3aa, the marking DOT-3AL3000 is one of dot-3al",
     )
     figures = resolved(*lines).figures
     assert (figures.class_name, figures.rated, figures.plus_fill, figures.star_test_every) == (
@@ -169,7 +169,7 @@ def test_the_service_pressure_of_a_specification_that_is_not_marked():
     assert resolved('marked "DOT-3"').figures.rated == 1800
     assert found('marked "DOT-3"', "rated 1800 psi") == []
     lines = ('marked "DOT-3"', "rated 2000 psi")
-    assert found(*lines) == [("marking-disagrees", "the card says rated 2000 psi, and class dot-3 1800 psi")]
+    assert found(*lines) == [("marking-disagrees", "the card says rated 2000 psi, class dot-3 1800 psi")]
     assert resolved(*lines).figures.rated == 1800
     assert resolved('marked "DOT-3E1800"').figures.rated == 1800
 

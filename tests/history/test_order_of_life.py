@@ -128,7 +128,7 @@ class TestNeverEntered:
     @pytest.mark.parametrize("verb", WORDS)
     def test_what_shows_use(self, verb):
         what = found(card("remarked", verb, "remarked"))
-        text = "in use since 2026-01-03, never entered service; counts as in service"
+        text = "in use since 2026-01-03, never entered service; counts as in it"
         assert what == (
             [("never-entered-service", 1, text)] if verb in ("filled", "gauged", "moved", "emptied") else []
         )
@@ -151,7 +151,7 @@ class TestTwice:
             "cylinder K-1\n  2026-01-02 entered service\n  2026-01-03 09:00 filled to 1 psi at st1\n",
             "fill sheet 2026-01-03 at st1\n  09:00 K-1 to 1psi\n",
         )
-        assert what == [("same-entry-twice", 2, "the same entry stands at 0.cyl:3")]
+        assert what == [("same-entry-twice", 2, "same entry as 0.cyl:3")]
 
     @pytest.mark.parametrize("clause", ['remark "a"', "by p", "at st1"])
     def test_not_where_they_say_something_different(self, clause):
@@ -166,7 +166,7 @@ class TestTwice:
     def test_three_times_is_told_twice(self):
         text = "cylinder K-1\n  2026-01-02 entered service\n" + "  2026-01-03 filled to 1 psi\n" * 3
         assert [(line, words) for _, line, words in found(text)] == [
-            (4, "the same entry stands at 0.cyl:3"), (5, "the same entry stands at 0.cyl:3"),
+            (4, "same entry as 0.cyl:3"), (5, "same entry as 0.cyl:3"),
         ]  # fmt: skip
 
     def test_struck_or_on_another_day_is_not_twice(self):

@@ -149,7 +149,7 @@ def test_two_markings_of_two_classes_fit_both_and_no_other():
 def test_the_card_and_the_marking_disagree_on_the_class():
     found = kind("DOT-3AA2265", name="dot-3al")
     assert found.figures.class_name == "dot-3al"
-    assert found.disagrees == "the card says class dot-3al, and the marking DOT-3AA2265 is one of dot-3aa"
+    assert found.disagrees == "the card says class dot-3al, the marking DOT-3AA2265 is one of dot-3aa"
 
 
 @pytest.mark.parametrize("marking", ["DOT-3AL3000", "DOT-3AA2265", "unreadable"])

@@ -94,7 +94,7 @@ def test_grade_d_has_no_limit_for_these(readings):
 
 def test_the_working_tells_what_was_read_and_nothing_else():
     (finding,) = out_of_limits("air", COMPRESSOR, "CO 12 ppm  O2 20.9 %")
-    assert finding.working == ["CO 12 ppm, at most 10 ppm", "O2 20.9 %, 19.5 % to 23.5 %"]
+    assert finding.working == ["CO 12 ppm, limit 10 ppm", "O2 20.9 %, 19.5 % to 23.5 %"]
 
 
 def test_a_house_may_set_a_limit_of_its_own():

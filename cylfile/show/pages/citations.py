@@ -77,7 +77,7 @@ class Notes:
 
     >>> notes = Notes(["permit terms", "49 CFR 180.205(c)", "A-1, from memory", "49 CFR 180.205(b)", "49 CFR 173.301(a)"])
     >>> notes.numbered(["49 CFR 180.205(c)", "permit terms", "49 CFR 180.205(b)"])
-    '[1, 3-4]'
+    '[1,3-4]'
     >>> [(title, [note.text for note in group]) for title, group in notes.groups]
     [('', ['permit terms']), ('49 CFR', ['173.301(a)', '180.205(b)', '(c)']), ('from memory', ['A-1'])]
     """
@@ -126,4 +126,4 @@ class Notes:
             else:
                 runs.append([number])
         named = (f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)
-        return f"[{', '.join(named)}]" if runs else ""
+        return f"[{','.join(named)}]" if runs else ""

@@ -6,6 +6,7 @@ only passes on, such as a name or why a cylinder is barred. What differs is told
 so has the worst case in it whichever way is the worse.
 """
 
+import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain, groupby
@@ -28,11 +29,13 @@ _WITHOUT_MARKS = str.maketrans({_OPEN: "", _CLOSE: "", _BLANK: " "})
 _A_FIGURE, _ONE_DAY, _DAYS = "#", "day", "days"
 _NOT_KNOWN = f"not{_BLANK}known"
 # What stands between the ends of a span, and, as on a form, for what each of several has of its own.
-_TO, _EACH = " to ", "_"
+_TO, _EACH, _OTHER = " to ", "_", "/"
 # Names up to this long are told side by side, longer texts only of each.
-_SHORT = 30
-# About what is left empty at the end of the last line of what has lines of its own, in letters.
-_LINE_END = 40
+_SHORT = 20
+# A line, and about what is left empty at the end of the last line of what has lines of its own, in letters.
+_A_LINE, _LINE_END = 78, 40
+# About the room of a line number and the signs around it.
+_A_PLACE = 6
 # What is told once is worth it where it needs less than this part of the room that it needs told of each.
 _WORTH_IT = 0.6
 # More own words than somebody can keep in mind are told in their sentences; of more rows than these the working is
@@ -167,7 +170,8 @@ def _is_beside(one: Shared | Gathered, other: Shared | Gathered) -> bool:
 def _is_worth_it(shared: Shared) -> bool:
     by_each = sum(_LINE_END + sum(map(len, (each.text, *each.working))) for each, _ in shared.rows)
     once = _LINE_END + sum(map(len, (shared.text, *shared.working)))
-    return once + _room(group_rows(shared)) < _WORTH_IT * by_each
+    _, rows = _room(group_rows(shared))
+    return once + rows < _WORTH_IT * by_each
 
 
 def plain(words: Iterable[str]) -> str:
@@ -246,9 +250,9 @@ def span_of(words: Sequence[str]) -> str:
         if all(map(pattern.fullmatch, ends)):
             return f"{before}{min(ends, key=key)}{_TO}{max(ends, key=key)}{after}"
     if _OPEN in distinct[0]:
-        names = dict.fromkeys(name for each in inner for name in each.split("/"))
-        return f"{before}{_OPEN}{'/'.join(names)}{_CLOSE}{after}"
-    return f"{before}{'/'.join(inner)}{after}"
+        names = dict.fromkeys(name for each in inner for name in each.split(_OTHER))
+        return f"{before}{_OPEN}{_OTHER.join(names)}{_CLOSE}{after}"
+    return f"{before}{_OTHER.join(inner)}{after}"
 
 
 def _value(number: str) -> float:
@@ -347,7 +351,7 @@ def _inner(words: Sequence[str]) -> tuple[str, ...]:
 def _worst_of(words: Sequence[str]) -> str:
     """The span of the words; of what is too long to stand side by side only that each has its own, or nothing."""
     span = span_of(words)
-    if len(set(words)) == 1 or len(span) <= _SHORT:
+    if len(set(words)) == 1 or _OTHER not in span or len(span) <= _SHORT:
         return span
     return "" if _is_passed_on(words[0]) else _open(words)
 
@@ -368,10 +372,12 @@ class RowGroup(NamedTuple):
 
 
 def group_rows(shared: Shared) -> list[RowGroup]:
-    """The rows in groups that have the same for one of their words, for all or for none, whichever needs the least room."""
+    """The rows in groups that have the same for some of their words, for all or for none, whichever needs the fewest lines."""
     every = range(shared.own_words)
-    ways = [(), *((at,) for at in every), *([tuple(every)] if len(every) > 1 else [])]
-    return min((_grouped(shared, keys) for keys in ways), key=_room)
+    ways = [tuple(every[first:last]) for first in every for last in range(first + 1, len(every) + 1)]
+    apart = _grouped(shared, ())
+    best = min((_grouped(shared, keys) for keys in ways), key=_room, default=apart)
+    return best if _room(best)[0] < _room(apart)[0] else apart
 
 
 def _grouped(shared: Shared, keys: tuple[int, ...]) -> list[RowGroup]:
@@ -379,11 +385,27 @@ def _grouped(shared: Shared, keys: tuple[int, ...]) -> list[RowGroup]:
     for each, own in shared.rows:
         left = [word for at, word in enumerate(own) if at not in keys]
         groups.setdefault(tuple(own[at] for at in keys), []).append((each, left))
-    return [RowGroup(list(same), rows) for same, rows in sorted(groups.items())]
+    # A row that shares its words with no other has them all.
+    alone = {id(rows[0][0]) for rows in groups.values() if keys and len(rows) == 1}
+    whole = [row for row in shared.rows if id(row[0]) in alone]
+    grouped = [RowGroup(list(same), rows) for same, rows in sorted(groups.items()) if id(rows[0][0]) not in alone]
+    return [*([RowGroup([], whole)] if whole else []), *grouped]
 
 
-def _room(groups: list[RowGroup]) -> int:
-    """About how many letters the groups take."""
-    heads = sum(_LINE_END + len(word) for group in groups for word in group.same)
-    names = sum(len(each.first.subject) + 2 for group in groups for each, _ in group.rows)
-    return heads + names + sum(len(word) + 2 for group in groups for _, left in group.rows for word in left)
+def _room(groups: list[RowGroup]) -> tuple[int, int]:
+    """About how many lines the groups take, and how many letters."""
+    lines = letters = 0
+    for same, rows in groups:
+        lines, taken, near = lines + 1, sum(len(word) + 2 for word in same), ""
+        for each, own in rows:
+            size = sum(len(word) + 2 for word in (each.first.subject, *own))
+            for finding in {id(end): end for end in (each.first, each.last) if end.about}.values():
+                path = finding.span.source.path
+                size += _A_PLACE + (len(posixpath.basename(path)) if path != near else 0)
+                near = path
+            if taken and taken + size > _A_LINE:
+                lines, taken = lines + 1, 0
+            taken += size
+            letters += size
+        letters += sum(map(len, same))
+    return lines, letters

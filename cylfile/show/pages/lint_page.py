@@ -32,8 +32,12 @@ _FEW = 6
 _AT_A_GLANCE = 3
 # Between two sentences of an advice.
 _SENTENCE_END = re.compile("(?<=[.]) (?=[A-Z])")
+# Rows of more subjects than this are put by their files.
+_MANY = 12
 # What stands in a row for what is not told of its subject.
 _NONE = "-"
+# The place of a state of the day that the record is judged for.
+_TODAY = "today"
 # The heading of what is about no cylinder and no source.
 _NO_CYLINDER = "Not about one cylinder"
 
@@ -87,10 +91,13 @@ class _Page:
         rest = groups.pop("", [])
         several: list[Shared | Gathered] = [*shared]
         if is_long and not report.each:
-            # A head is needed where it tells more than the findings do.
+            # A heading is needed where it tells more than the findings do.
+            several, rest = [*several, *rest], []
             for name in [name for name in groups if not self._untold(name)]:
                 several += groups.pop(name)
-        several.sort(key=lambda one: (not one.first.stands, severity(one.first.level)))
+        # What says no rule's name is told right after what does.
+        place = {one.first.rule: number for number, one in reversed([*enumerate(several)])}
+        several.sort(key=lambda one: (not one.first.stands, severity(one.first.level), place[one.first.rule]))
         dangers = [one for one in several if _is_danger(one.first)]
         others = [one for one in several if not _is_danger(one.first)]
         told = {each.first.subject for each in gathered}
@@ -255,9 +262,9 @@ class _Page:
         """A row for each subject of several that are told of nearly the same, with its words of each of them."""
         of_each = [{each.first.subject: (each, own) for each, own in one.rows} for one in several]
         path = ""
-        rows = [("", f"{'; '.join(one.first.rule for one in several)}, or all alike:")]
-        for subject in sorted(set(chain.from_iterable(of_each)), key=natural):
-            found = [row_of.get(subject) for row_of in of_each]
+        rows = [("", f"{'; '.join(one.first.rule for one in several)}, or all:")]
+        every = {subject: [row_of.get(subject) for row_of in of_each] for row_of in of_each for subject in row_of}
+        for subject, found in sorted(every.items(), key=lambda item: _order_of_row(*item[1])):
             alike = {row and (*row[1], row[0].first.span, row[0].last.span, len(row[0].findings)) for row in found}
             told = []
             for row in found if len(alike) > 1 else found[:1]:
@@ -280,7 +287,9 @@ class _Page:
         """Each subject, and its own words and places; a file is not named again right after itself."""
         rows, path = [], ""
         joint = "; " if any("," in word for _, own in group.rows for word in own) else ", "
-        for each, own in sorted(group.rows, key=lambda row: natural(row[0].first.subject)):
+        for each, own in sorted(
+            group.rows, key=lambda row: _order_of_row(row) if len(group.rows) > _MANY else natural(row[0].first.subject)
+        ):
             words, path = self._row(each, own, path)
             rows.append((each.first.subject, f": {joint.join(words)}" if words else ""))
         return rows
@@ -321,16 +330,16 @@ class _Page:
     def _sources(self) -> None:
         """The sources by their numbers."""
         assert self.notes is not None
-        lines = [
+        groups = [
             [*([(title, ":")] if title else []), *((f"[{note.number}]", f" {note.text}") for note in group)]
             for title, group in self.notes.groups
         ]
         self.layout.blank()
         # Where lines are short, the groups share them.
-        for together in (
-            [[("Sources", ""), *chain.from_iterable(lines)]] if self.layout.wraps else [[("Sources", "")], *lines]
-        ):
-            self.layout.put_items(together, _INDENT)
+        lines = [[*chain.from_iterable(groups)]] if self.layout.wraps else groups
+        lines[0].insert(0, ("Sources", ""))
+        for items in lines:
+            self.layout.put_items(items, _INDENT)
 
     # One finding.
 
@@ -406,7 +415,9 @@ class _Page:
         if is_one:
             return f"{path}:{first.line}"
         last_path = "" if last.source is first.source else self._path(last.source.path)
-        return f"{len(each.findings)} x {path}:{first.line} to {last_path}:{last.line}"
+        # A state of the day stands at the head of the card, which tells nothing.
+        end = f"{last_path}:{last.line}" if each.last.about else _TODAY
+        return f"{len(each.findings)} x {path}:{first.line} to {end}"
 
     def _path(self, path: str) -> str:
         return path_in(self.folder, path)
@@ -414,6 +425,13 @@ class _Page:
 
 def _is_danger(finding: Finding) -> bool:
     return finding.stands and finding.level == LEVELS[0]
+
+
+def _order_of_row(*found: tuple[Gathered, list[str]] | None) -> tuple:
+    """By the files of what is found of a subject, so that these have to be named least, then by its name."""
+    gathered = [row[0] for row in found if row]
+    files = [finding.span.source.path for each in gathered for finding in (each.first, each.last)]
+    return files, natural(gathered[0].first.subject)
 
 
 def _within(sentence: str) -> str:

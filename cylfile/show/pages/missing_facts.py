@@ -35,9 +35,9 @@ def _as_one(findings: list[Finding]) -> Gathered:
         rules.setdefault(", ".join(for_want_of), []).append(rule)
     unjudged = "; ".join(
         f"without {facts_wanted}: {', '.join(of_these)}"
-        for facts_wanted, of_these in sorted(rules.items(), key=lambda item: -len(item[1]))
+        for facts_wanted, of_these in sorted(rules.items(), key=lambda item: len(item[1]))
     )
-    text = f"{', '.join(facts)} not known; not judged {unjudged}"
+    text = f"not judged {unjudged}"
     return Gathered(findings, [text.split(" "), _advice(findings).split(" ")])
 
 

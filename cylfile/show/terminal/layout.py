@@ -116,30 +116,39 @@ class Layout:
         """
         Put items side by side at `indent`, as many a line as there is room for: a name, which is strong, and what is told of it.
 
-        What `goes_on` begins on the line before where that has room for all of it.
+        What `goes_on` begins at the end of the line before where it takes a line less so.
         """
         items = [(_plain(name), _plain(told)) for name, told in items]
+        lines = self._side_by_side(items, indent, [])
+        if goes_on and self.wraps and lines:
+            *_, last = self.lines
+            further = self._side_by_side(items, indent, last)
+            if len(further) <= len(lines):
+                self.lines.pop()
+                lines = further
+        self.lines += lines
+
+    def _side_by_side(self, items: list[tuple[str, str]], indent: int, line: Line) -> list[Line]:
+        """Lines of items, the first of which begin at the end of a line where that is not empty."""
         room = self.width - indent
         before = (" " * indent, "")
-        line: Line = []
-        taken = 0
-        if goes_on and self.wraps:
-            so_far = sum(cells(piece) for piece, _ in self.lines[-1])
-            if so_far + sum(len(_BETWEEN_ITEMS) + cells(name + told) for name, told in items) <= self.width:
-                line, taken = self.lines[-1], so_far - indent
+        lines = [line] if line else []
+        line, taken = [*line], sum(cells(piece) for piece, _ in line) - indent
         for name, told in items:
             text = f"{name}{told}"
             if line and (not self.wraps or taken + len(_BETWEEN_ITEMS) + cells(text) <= room):
                 line += [(_BETWEEN_ITEMS, ""), (name, "strong"), (told, "")]
+                lines[-1] = line
                 taken += len(_BETWEEN_ITEMS) + cells(text)
                 continue
             top, *under = self._wrapped(text, room)
             line = [before, (top[: len(name)], "strong"), (top[len(name) :], "")]
-            self.lines.append(line)
+            lines.append(line)
             taken = cells(top)
-            if under:
-                self._stack(indent, [before], under, "")
+            for more in under:
+                lines.append([before, (more, "")])
                 line = []
+        return lines
 
     def put_flow(self, first: Iterable[Piece], text: str, indent: int, right: str, under: Sequence[str] = (),
                  joint: str = "; ", last: str = "") -> None:  # fmt: skip
