@@ -99,6 +99,20 @@ class UnderNoCard(NamedTuple):
     rows: set[str]
 
 
+class Gathered:
+    """Lines of one act, and the base of each: what it is given with to be made into an entry."""
+
+    __slots__ = ("lines", "bases")
+
+    def __init__(self) -> None:
+        self.lines: list[Sentence] = []
+        self.bases: list[Any] = []
+
+    def add(self, line: Sentence, base: tuple | Entry) -> None:
+        self.lines.append(line)
+        self.bases.append(base)
+
+
 class FileReader:
     """
     What one source says, before any name is looked up.
@@ -119,8 +133,8 @@ class FileReader:
         self.further: list[FileReader] = []
         # What is given by acts, to be made into entries together, for most blocks are short: lines with their name, source
         # and block, or with the entry that the header of their sheet made; headers; and sheets by the places of these.
-        self._gathered: dict[Act, list[tuple[Sentence, Any]]] = defaultdict(list)
-        self._headers: dict[Act, list[tuple[Sentence, tuple]]] = defaultdict(list)
+        self._gathered: dict[Act, Gathered] = defaultdict(Gathered)
+        self._headers: dict[Act, Gathered] = defaultdict(Gathered)
         self._sheets: dict[int, Block] = {}
 
     @cached_property
@@ -181,7 +195,7 @@ class FileReader:
         header = block.header
         if isinstance(header, Sentence) and isinstance(header.shape, Act) and header.shape.heading:
             self.run = None
-            self._headers[header.shape].append((header, (None, block.source, header.start)))
+            self._headers[header.shape].add(header, (None, block.source, header.start))
             self._sheets[header.start] = block
             return
         if header is not None:
@@ -192,7 +206,7 @@ class FileReader:
             self._under_nothing(block)
             return
         if isinstance(header.shape, Act):
-            self._gathered[header.shape].append((header, (None, block.source, self.run and self.run[0])))
+            self._gathered[header.shape].add(header, (None, block.source, self.run and self.run[0]))
             self._under_nothing(block)
             return
         kind = block.kind
@@ -349,7 +363,7 @@ class FileReader:
             if type(line) is Damaged:
                 self._damaged(source, line, subject)
             elif type(line[0]) is Act:
-                self._gathered[line[0]].append((line, (subject, source, block) if header is None else header))
+                self._gathered[line[0]].add(line, (subject, source, block) if header is None else header)
             else:
                 runs.setdefault(line[0], []).append(line)
         for shape, run in runs.items():
@@ -369,7 +383,7 @@ class FileReader:
         (source,) = self.record.sources
         gathered, entries = self._gathered, self.record.entries
         for act, headers in self._headers.items():
-            for (header, _), made in zip(headers, self._made_by_act(act, headers)):
+            for header, made in zip(headers.lines, self._made_by_act(act, headers)):
                 sheet = self._sheets[header.start]
                 if made is None:
                     self._sheet(sheet, LEDGER.in_order(source, header), SHEETS[act.rule].rule)
@@ -377,13 +391,13 @@ class FileReader:
                 others = []
                 for line in sheet.lines:
                     if isinstance(line, Sentence) and type(line[0]) is Act:
-                        gathered[line[0]].append((line, made))
+                        gathered[line[0]].add(line, made)
                     else:
                         others.append(line)
                 if others:
                     self._rows(sheet, others, made)
-        for act, lines in gathered.items():
-            for (line, base), made in zip(lines, self._made_by_act(act, lines)):
+        for act, given in gathered.items():
+            for line, base, made in zip(given.lines, given.bases, self._made_by_act(act, given)):
                 if made is None:
                     self._look_at(source, line, base)
                 else:
@@ -391,11 +405,11 @@ class FileReader:
         for told in (self._headers, gathered, self._sheets):
             told.clear()
 
-    def _made_by_act(self, act: Act, lines: list[tuple[Sentence, tuple]]) -> list[Entry | None]:
-        """The entries of lines of one act, each given with its base; None in place of one that is refused."""
+    def _made_by_act(self, act: Act, gathered: Gathered) -> list[Entry | None]:
+        """The entries of lines of one act; None in place of one that is refused."""
         plan = act_plan(act)
-        made = plan.make(lines)
-        self._use([line for (line, _), entry in zip(lines, made) if entry is not None], plan.names)
+        made = plan.make(gathered.lines, gathered.bases)
+        self._use([line for line, entry in zip(gathered.lines, made) if entry is not None], plan.names)
         return made
 
     def _look_at(self, source: Source, line: Sentence, base: tuple) -> None:

@@ -6,14 +6,15 @@ cannot: that each clause stands at most once, and which ones may not be missing.
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, time
 from functools import cache
+from itertools import repeat
 from operator import getitem, itemgetter
 from typing import Any, NamedTuple
 
 from cylfile.record import dates
-from cylfile.record.entries import BLOCK, ENTRY_KINDS, SOURCE, Answer, Entry, Signed
+from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
 from cylfile.record.quantities import Quantity, quantity
 from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS, Clause
 from cylfile.text.acts import Act, Part
@@ -307,7 +308,9 @@ class ActPlan:
 
     def __init__(self, act: Act):
         self.kind = kind = _KINDS[act.rule]
-        self.is_on_sheet = act.rule != kind.row.rule
+        self.is_row = act.rule not in (kind.row.rule, kind.row.sheet_rule)
+        # What each line is given with.
+        self._lent = kind._fields if self.is_row else ("subject", "source", "block")
         _, _, _, by_field = _clauses_of(kind.row.rule)
         fields = [_HEAD_FIELDS.get(part.rule, part.rule) for part in act.values]
         self.names = tuple(
@@ -315,37 +318,40 @@ class ActPlan:
             for number, field in enumerate(fields)
             if field in by_field and by_field[field][0].value == NAME
         )
+        self._act = act
         self._slots = {field: number for number, field in enumerate(fields)}
-        self._readers = [_reader(part) for part in act.values]
-        # What a line itself does not say is None, or comes from the header of its sheet.
-        given = (None, "subject", "source", "block", "shape", "start", *fields)
-        places = {field: place for place, field in enumerate(given)}
-        self._pick = itemgetter(*(places.get(field, 0) for field in kind._fields))
+        self._readers = [_reader(part).__getitem__ for part in act.values]
         self._needs = [] if act.heading else [kind._fields.index(clause.field) for clause in kind.row.needs]
 
     def slot_of(self, field: str) -> int:
         """The slot of the value that fills a field."""
         return self._slots[field]
 
-    def make(self, lines: Iterable[tuple[Sentence, tuple]]) -> list[Entry | None]:
+    def make(self, lines: Sequence[Sentence], bases: Sequence[tuple]) -> list[Entry | None]:
         """
-        The entries of lines of this act. Each is given with the entry that the header of its sheet made, or with the name
+        The entries of lines of this act, each with its base: the entry that the header of its sheet made, or the name
         on its card, its source and its block. None in place of one in which something means nothing or is missing.
         """
-        kind, pick, readers = self.kind, self._pick, self._readers
-        made: list[Entry | None] = []
-        for (act, values, start), base in lines:
-            try:
-                words = map(getitem, readers, values)
-                if base.__class__ is kind:
-                    entry = pick((None, None, base[SOURCE], base[BLOCK], act, start, *words))
-                    entry = [lent if own is None else own for own, lent in zip(entry, base)]
-                else:
-                    entry = pick((None, *base, act, start, *words))
-            except Refusal:
-                made.append(None)
-            else:
-                made.append(_new_tuple(kind, entry))
+        _, values, starts = zip(*lines)
+        words = list(zip(*values))
+        try:
+            # A whole column at a time, for lines are many and columns few.
+            columns: dict[str, Any] = {
+                field: list(map(self._readers[slot], words[slot])) for field, slot in self._slots.items()
+            }
+        except Refusal:
+            half = len(lines) // 2
+            return [*self.make(lines[:half], bases[:half]), *self.make(lines[half:], bases[half:])] if half else [None]
+        lent: dict[str, Any] = dict(zip(self._lent, zip(*bases)))
+        if self.is_row:
+            for field, slot in self._slots.items():
+                if not all(words[slot]):
+                    # What a row does not say comes from the header of its sheet.
+                    columns[field] = [each if own is None else own for own, each in zip(columns[field], lent[field])]
+        columns = {**lent, **columns, "start": starts, "shape": repeat(self._act)}
+        unsaid = repeat(None)
+        fields = [columns.get(field, unsaid) for field in self.kind._fields]
+        made: list[Entry | None] = list(map(_new_tuple, repeat(self.kind), zip(*fields)))
         for place in self._needs:
             made = [None if entry is None or entry[place] is None else entry for entry in made]
         return made

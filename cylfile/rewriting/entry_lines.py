@@ -51,7 +51,7 @@ def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, objec
     """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
     entry = None
     if isinstance(header.shape, Act):
-        (entry,) = act_plan(header.shape).make([(header, (None, source, None))])
+        (entry,) = act_plan(header.shape).make([header], [(None, source, None)])
         header = LEDGER.in_order(source, header) if entry is None else header
     if entry is None:
         kind = ENTRY_KINDS[SHEETS[sheet].rule]
