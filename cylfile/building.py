@@ -1,10 +1,11 @@
 """
-Building a wheel: the grammars' parse tables, the usual sentences, what the shipped packs say and the page of the manual
-are made here and carried along.
+Building a wheel: the grammars' parse tables, the usual sentences, what the shipped packs say, the code of their rules and
+the page of the manual are made here and carried along.
 """
 
 import os.path
 import sys
+from collections.abc import Iterator
 from itertools import permutations, product
 
 from setuptools.command.build_py import build_py
@@ -96,6 +97,7 @@ class BuildWithTables(build_py):
         if not self.editable_mode:
             # The build tool runs this file by its path and does not know the package.
             sys.path.insert(0, os.path.dirname(os.path.dirname(os.path.realpath(__file__))))
+            from cylfile.packs.judges import save_judges
             from cylfile.packs.pack_sentences import pack_language
             from cylfile.packs.shipped import save_shipped
             from cylfile.text.ledger import LEDGER
@@ -105,7 +107,9 @@ class BuildWithTables(build_py):
             for language in (LEDGER, pack_language()):
                 language.save_tables(os.path.join(folder, f"{language.file_name}.tables"))
                 language.save_usual(os.path.join(folder, f"{language.file_name}.usual"))
-            save_shipped(os.path.join(self.build_lib, "cylfile", "packs"))
+            packs = os.path.join(self.build_lib, "cylfile", "packs")
+            save_shipped(packs)
+            save_judges(_usual_rules(), packs)
             self._add_manual()
 
     def _add_manual(self) -> None:
@@ -139,6 +143,17 @@ def _usual_record() -> str:
         lines += (f"2024-01-05 {time}{entry}\n" for entry in _LOOSE)
     lines += (f"{sheet} sheet 2024-01-05 {header}\n" for sheet in SHEETS for header in headers)
     return "".join(lines)
+
+
+def _usual_rules() -> Iterator[list]:
+    """The rules of a department that names one of the shipped packs, or two in whatever order."""
+    from cylfile.packs.layering import load_rules
+    from cylfile.packs.shipped import shipped_names
+
+    for count in (1, 2):
+        for names in permutations(shipped_names(), count):
+            rules, _ = load_rules(names, lambda name: None)
+            yield list(rules.rules.values())
 
 
 def _read_usual_sentences() -> None:

@@ -9,13 +9,14 @@ earlier condition has fetched, or found to be known, is not asked again.
 
 import ast
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import date, timedelta
 from functools import reduce
 from math import inf
+from types import CodeType
 from typing import Any, NamedTuple
 
-from cylfile.history.facts import AS_OF_DAY, FILLS, Entry, Fact, History
+from cylfile.history.facts import AS_OF_DAY, FILLS, Fact
 from cylfile.packs.expressions import (
     And,
     Arithmetic,
@@ -25,12 +26,14 @@ from cylfile.packs.expressions import (
     Node,
     Not,
     Or,
-    Times,
     Value,
     asked,
     parts,
 )
-from cylfile.packs.operations import OPERATIONS
+from cylfile.packs.worth import function_of, key_of
+
+# A code and, for each name in it, what that stands for, in words of `judges` that outlive the process.
+Compiled = tuple[CodeType, dict[str, tuple]]
 
 _SIGNS = {"<": ast.Lt, "<=": ast.LtE, "=": ast.Eq, "!=": ast.NotEq, ">=": ast.GtE, ">": ast.Gt}
 _OPPOSITE = {"<": ">=", "<=": ">", "=": "!=", "!=": "=", ">=": "<", ">": "<="}
@@ -72,18 +75,17 @@ class Worked(NamedTuple):
 
 class Function:
     """
-    A function under construction: its local variables for facts and results, and the objects it refers to.
+    A function under construction: its local variables for facts and results, and what it refers to, in words of `judges`.
 
     All names in it are made here: `fact0`, `object1`, `result2`. Facts that are asked for `early` are fetched when
     the function begins, all others where they are asked for first, since they may not be needed at all; one that
     may have been fetched, and is not cheap to have, is `...` until then.
     """
 
-    def __init__(self, place: str | None, early: Iterable[Fact]):
-        # The place where it will be called; None for a text, which may be asked for at several.
+    def __init__(self, place: str, early: Iterable[Fact]):
+        # The place where it will be called.
         self.place = place
-        self.objects: dict[str, object] = {}
-        self._names: dict[int, str] = {}
+        self._names: dict[tuple, str] = {}
         # The local variable of each fact and of the result of each arithmetic.
         self._variables: dict[Fact | Node, str] = {}
         self._fetched_early = {self.variable(fact): fact for fact in early}
@@ -99,11 +101,9 @@ class Function:
 
     # Names and constants.
 
-    def refer(self, thing: object) -> ast.expr:
-        """An object that is no constant of the syntax tree."""
-        name = self._names.setdefault(id(thing), f"object{len(self.objects)}")
-        self.objects[name] = thing
-        return _load(name)
+    def refer(self, kind: str, what: Any) -> ast.expr:
+        """An object that is no constant of the syntax tree; see `judges`."""
+        return _load(self._names.setdefault((kind, what), f"object{len(self._names)}"))
 
     def variable(self, thing: Fact | Node) -> str:
         """The local variable of a fact, or of the result of arithmetic."""
@@ -125,23 +125,14 @@ class Function:
         return bool(fact.air) and self.place in FILLS
 
     def _fetch(self, fact: Fact) -> ast.expr:
-        life, entry = _load("life"), _load("entry")
         if self._is_of_air(fact):
             self._asks_air = True
             return _attribute(_load("air"), fact.air)
-        if fact.air and self.place is None:
-            return _call(self.refer(fact.value), life, entry)
-        from_life = _attribute(life, fact.life) if fact.life else None
-        if fact.entry:
-            from_entry = self._from_entry(fact)
-            if from_life is None or (self.place is not None and self.place not in AS_OF_DAY):
-                return from_entry
-            if self.place in AS_OF_DAY:
-                return from_life
-            return ast.IfExp(_is_known(entry), from_entry, from_life)
-        if from_life is not None:
-            return from_life
-        return _call(self.refer(fact.compute), life, entry)
+        if fact.entry and self.place not in AS_OF_DAY:
+            return self._from_entry(fact)
+        if fact.life:
+            return _attribute(_load("life"), fact.life)
+        return _call(self.refer("fact", fact.name), _load("life"), _load("entry"))
 
     @staticmethod
     def _from_entry(fact: Fact) -> ast.expr:
@@ -178,8 +169,6 @@ class Function:
                 if fact.always_known or name in seen.known:
                     return Worked([], self._asked(fact, seen), seen)
                 return self._guarded(name, self._asked(fact, seen), seen)
-            case Times():
-                return Worked([], _load("times"), seen)
             case Arithmetic():
                 return self._arithmetic(node, seen)
         # A condition, shown as a value: yes, no or not known.
@@ -196,7 +185,7 @@ class Function:
         return Worked([Test(_is_known(value), known, seen.fetching(name))], _load(name), known)
 
     def _constant(self, value) -> ast.expr:
-        return self.refer(value) if isinstance(value, (date, timedelta)) else ast.Constant(value)
+        return self.refer("value", value) if isinstance(value, (date, timedelta)) else ast.Constant(value)
 
     def _arithmetic(self, node: Arithmetic, seen: Seen) -> Worked:
         name = self.variable(node)
@@ -205,10 +194,9 @@ class Function:
         left = self.value(node.left, seen)
         right = self.value(node.right, left.seen)
         guards = [*left.guards, *right.guards]
-        function = _function_of(node)
-        if function is None:
+        if function_of(node) is None:
             return Worked(guards, ast.BinOp(left.code, _PYTHON[node.sign](), right.code), right.seen)
-        call = _call(self.refer(function), left.code, right.code)
+        call = _call(self.refer("operation", key_of(node)), left.code, right.code)
         result = self._guarded(name, self._once(name, call), right.seen)
         return result._replace(guards=[*guards, *result.guards])
 
@@ -260,7 +248,7 @@ class Function:
         worked = self.value(node, seen)
         if node.dimension == "period":
             # A period that never ends is kept as no months, and is longer than any other.
-            return worked._replace(code=ast.BoolOp(ast.Or(), [worked.code, self.refer(inf)]))
+            return worked._replace(code=ast.BoolOp(ast.Or(), [worked.code, self.refer("value", inf)]))
         if node.dimension == "flag" and isinstance(node, Asked):
             return worked._replace(code=_not(_not(worked.code)))
         return worked
@@ -289,7 +277,7 @@ class Function:
         What was not asked for is not in doubt: what was known before it has settled the matter.
         """
         lacking: list[Fact | Node] = [fact for fact in asked(node) if not fact.always_known]
-        lacking += [part for part in parts(node) if isinstance(part, Arithmetic) and _function_of(part) is not None]
+        lacking += [part for part in parts(node) if isinstance(part, Arithmetic) and function_of(part) is not None]
         names = [name for name in map(self.variable, lacking) if name not in tried.failed.known]
         self._uncertain.update(name for name in names if name not in tried.failed.fetched)
         if not names:
@@ -297,14 +285,13 @@ class Function:
         lacks = _any([_is_unknown(_load(name)) for name in names])
         return _every([lacks, _not(self.holds(node, False, tried.failed).code)])
 
-    def compiled(self, parameters: tuple[str, ...], body: list[ast.stmt], title: str) -> Callable:
-        """The function of these parameters and statements; it sees nothing but its objects."""
+    def compiled(self, parameters: tuple[str, ...], body: list[ast.stmt], title: str) -> Compiled:
+        """The function of these parameters and statements."""
         arguments = ast.arguments([], [ast.arg(name) for name in parameters], None, [], [], None, [])
         definition = ast.FunctionDef("judge", arguments, [*self._begin(), *body], [])
-        module = _placed(ast.Module([definition], []))
-        names: dict[str, Any] = {"__builtins__": {}, **self.objects}
-        exec(compile(module, f"<{title}>", "exec"), names)
-        return names["judge"]
+        module = compile(_placed(ast.Module([definition], [])), f"<{title}>", "exec")
+        (code,) = (constant for constant in module.co_consts if isinstance(constant, CodeType))
+        return code, {name: told for told, name in self._names.items()}
 
 
 def _placed(tree: ast.Module) -> ast.Module:
@@ -320,32 +307,59 @@ def _placed(tree: ast.Module) -> ast.Module:
     return tree
 
 
-def compile_judge(rules: list, place: str) -> Callable:
-    """
-    One function for all rules that stand on a place: `judge(life, entry, hits)`.
-
-    It appends to `hits` a pair (rule, unknown) for every rule whose condition is true, with `()`,
-    and for every one whose condition is neither true nor false, with the names of the facts that
-    were not known. A rule has the attributes `condition` and `name`.
-    """
-    function = Function(place, _asked_often(rules))
+def compile_judge(place: str, conditions: list[Node]) -> Compiled:
+    """What judges by all conditions of the rules on a place, as `judges.judge_on` tells it; a rule is its number there."""
+    function = Function(place, _asked_often(conditions))
     seen = function.start
     body: list[ast.stmt] = []
-    for rule in rules:
-        broken = function.holds(rule.condition, True, seen)
-        hit = _append(function.refer((rule, ())))
+    for number, condition in enumerate(conditions):
+        broken = function.holds(condition, True, seen)
+        hit = _append(function.refer("hit", number))
         otherwise: list[ast.stmt] = []
-        if (in_doubt := function.is_unknown(rule.condition, broken)) is not None:
-            missing = _call(function.refer(_Missing(rule.condition, place)), _load("life"), _load("entry"))
-            otherwise = [ast.If(in_doubt, [_append(ast.Tuple([function.refer(rule), missing], ast.Load()))], [])]
+        if (in_doubt := function.is_unknown(condition, broken)) is not None:
+            lacking = _call(function.refer("lacking", number), _load("life"), _load("entry"))
+            otherwise = [
+                ast.If(in_doubt, [_append(ast.Tuple([function.refer("rule", number), lacking], ast.Load()))], [])
+            ]
         body.append(ast.If(broken.code, [hit], otherwise))
         seen = broken.held.meeting(broken.failed)
-    return function.compiled(("life", "entry", "hits"), body or [ast.Pass()], f"rules on {place}")
+    return function.compiled(("life", "entry", "hits"), body, f"rules on {place}")
 
 
-def _asked_often(rules: list) -> list[Fact]:
-    """The facts at hand that several parts of some rules ask for."""
-    asked_for = Counter(fact for rule in rules for fact in _named(rule.condition) if is_at_hand(fact))
+def compile_lacking(place: str, condition: Node) -> Compiled:
+    """What appends to `names` for want of which facts a condition is not known, see `judges.Lacking`."""
+    function = Function(place, _named(condition))
+    return function.compiled(("life", "entry", "names"), [*_name_lacking(function, condition), ast.Pass()], "lacking")
+
+
+def _name_lacking(function: Function, node: Node) -> list[ast.stmt]:
+    """Statements that append to `names` for want of what `node`, which is not known, is not known."""
+    if isinstance(node, Not):
+        return _name_lacking(function, node.inner)
+    if isinstance(node, And | Or):
+        return [
+            ast.If(
+                _not(_any([function.holds(part, wanted, function.start).code for wanted in (True, False)])),
+                _name_lacking(function, part) or [ast.Pass()],
+                [],
+            )
+            for part in _joined(node, type(node))
+        ]
+    return [
+        ast.If(_is_unknown(_load(function.variable(fact))), [_append(ast.Constant(fact.name), "names")], [])
+        for fact in asked(node)
+        if not fact.always_known
+    ]
+
+
+def _joined(node: Node, kind: type[And] | type[Or]) -> list[Node]:
+    """The parts of `a and b and c`, however they are nested."""
+    return [*_joined(node.left, kind), *_joined(node.right, kind)] if isinstance(node, kind) else [node]
+
+
+def _asked_often(conditions: list[Node]) -> list[Fact]:
+    """The facts at hand that several parts of some conditions ask for."""
+    asked_for = Counter(fact for condition in conditions for fact in _named(condition) if is_at_hand(fact))
     return [fact for fact, times in asked_for.items() if times > 1]
 
 
@@ -368,84 +382,7 @@ def _asked_for(node: Node) -> list[tuple[Fact | Node, int]]:
 def _cost_of(thing: Fact | Node) -> int:
     if isinstance(thing, Fact):
         return 1 if is_at_hand(thing) else 16 if thing.costly else 4
-    return 2 if isinstance(thing, Arithmetic) and _function_of(thing) is not None else 0
-
-
-def compile_value(node: Node) -> Callable:
-    """`value(life, entry, times)` of an expression in a text; None where it is not known."""
-    function = Function(None, _named(node))
-    guards, value, _ = function.value(node, function.start)
-    known = [guard.code for guard in guards]
-    answer = ast.IfExp(_every(known), value, ast.Constant(None)) if known else value
-    return function.compiled(("life", "entry", "times"), [ast.Return(answer)], "expression")
-
-
-class _Missing:
-    """
-    Tells for want of which facts a condition is not known; compiled when somebody asks.
-
-    Those are the unknown facts of the parts that are not known themselves: in `a or known b and
-    c > b`, where neither `a` nor `b` is known, `a` alone.
-    """
-
-    __slots__ = ("condition", "place", "_look")
-
-    def __init__(self, condition: Node, place: str | None):
-        self.condition = condition
-        self.place = place
-        self._look: Callable | None = None
-
-    def __call__(self, life: History, entry: Entry | None) -> tuple[str, ...]:
-        if self._look is None:
-            function = Function(self.place, _named(self.condition))
-            body = [*_name_missing(function, self.condition), ast.Pass()]
-            self._look = function.compiled(("life", "entry", "names"), body, "missing facts")
-        names: list[str] = []
-        self._look(life, entry, names)
-        # Where every fact is known, it was the arithmetic that had no result.
-        return tuple(dict.fromkeys(names)) or tuple(fact.name for fact in asked(self.condition))
-
-
-def _name_missing(function: Function, node: Node) -> list[ast.stmt]:
-    """Statements that append to `names` for want of what `node`, which is not known, is not known."""
-    if isinstance(node, Not):
-        return _name_missing(function, node.inner)
-    if isinstance(node, And | Or):
-        return [
-            ast.If(
-                _not(_any([function.holds(part, wanted, function.start).code for wanted in (True, False)])),
-                _name_missing(function, part) or [ast.Pass()],
-                [],
-            )
-            for part in _joined(node, type(node))
-        ]
-    return [
-        ast.If(_is_unknown(_load(function.variable(fact))), [_append(ast.Constant(fact.name), "names")], [])
-        for fact in asked(node)
-        if not fact.always_known
-    ]
-
-
-def _joined(node: Node, kind: type[And] | type[Or]) -> list[Node]:
-    """The parts of `a and b and c`, however they are nested."""
-    return [*_joined(node.left, kind), *_joined(node.right, kind)] if isinstance(node, kind) else [node]
-
-
-def _always_has_a_result(node: Arithmetic) -> bool:
-    """A plain number times or over a given figure is always a plain number."""
-    numbers = node.left.dimension not in ("duration", "date") and node.right.dimension not in ("duration", "period")
-    if node.sign == "/":
-        return numbers and isinstance(node.right, Value) and bool(node.right.value)
-    return numbers and node.sign == "*" and (isinstance(node.left, Value) or isinstance(node.right, Value))
-
-
-def _function_of(node: Arithmetic) -> Callable | None:
-    """What works out arithmetic that may lack a result; None where Python's operator does."""
-    return (
-        None
-        if _always_has_a_result(node)
-        else OPERATIONS[node.sign, node.left.dimension, node.right.dimension].function
-    )
+    return 2 if isinstance(thing, Arithmetic) and function_of(thing) is not None else 0
 
 
 # Pieces of syntax.

@@ -319,13 +319,14 @@ class _Laying:
         working = [phrase for phrase in phrases if phrase is not None]
         advice = _phrase(checker, sheet.advice)
         used |= checker.used_settings
-        if condition is None or say is None or advice is None or len(working) < len(phrases):
+        if sheet.when is None or condition is None or say is None or advice is None or len(working) < len(phrases):
             return None
         settings = _settings_in(condition, working)
+        words = f"{sheet.when.span.text} {[self.settings[name].value for name in settings]}"
         cite = [*sheet.cite, *self.rule_cites.get(sheet.name, ())]
         return Rule(
             name=sheet.name, level=self.levels.get(sheet.name, sheet.level), on=sheet.on, once=sheet.once, pack=pack.name,
-            span=sheet.span, condition=condition, why=sheet.why, cite=cite, breaks=sheet.breaks, keeps=sheet.keeps,
+            span=sheet.span, condition=condition, words=words, why=sheet.why, cite=cite, breaks=sheet.breaks, keeps=sheet.keeps,
             say=say, working=working, advice=advice,
             setting_cites=[self.setting_cites[name] for name in settings if name in self.setting_cites],
         )  # fmt: skip

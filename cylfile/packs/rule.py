@@ -2,26 +2,22 @@
 A rule, checked and ready: it knows where it stands, when it holds and what it says.
 """
 
-from collections.abc import Callable
-
 from cylfile.history.facts import Entry, History
-from cylfile.packs.compiling import compile_value
 from cylfile.packs.expressions import Node, asked
 from cylfile.packs.pack import Example
 from cylfile.packs.sources import properties_behind, sources_of
 from cylfile.packs.wording import in_words
+from cylfile.packs.worth import worth
 from cylfile.text.source import Span
 
 
 class Phrase:
-    """A text with expressions in it, compiled when it is first needed."""
+    """A text with expressions in it."""
 
-    __slots__ = ("parts", "_values")
+    __slots__ = ("parts",)
 
     def __init__(self, parts: tuple[str | Node, ...]):
         self.parts = parts
-        # The parts that are expressions, compiled, by their number.
-        self._values: dict[int, Callable] | None = None
 
     def texts_in(self, text: str) -> list[tuple[int, int]]:
         """
@@ -53,14 +49,10 @@ class Phrase:
 
     def text(self, life: History, entry: Entry | None, times: int = 1) -> str:
         """The text for one place in a history, values in the reader's words."""
-        if self._values is None:
-            parts = enumerate(self.parts)
-            self._values = {number: compile_value(part) for number, part in parts if not isinstance(part, str)}
-        values = self._values
         unit = life.pressure_unit
         return "".join(
-            part if isinstance(part, str) else in_words(values[number](life, entry, times), part.dimension, unit)
-            for number, part in enumerate(self.parts)
+            part if isinstance(part, str) else in_words(worth(part, life, entry, times), part.dimension, unit)
+            for part in self.parts
         )
 
 
@@ -70,19 +62,19 @@ class Rule:
 
     `level` is the level that holds after all packs are laid over each other; `on` are places of
     the fact table; `once` is for a rule that gives one finding a cylinder, at the first place
-    where it holds; `pack` names the pack that the rule stands in, `span` its place there; `why`
-    explains the rule, `cite` lists its sources, those included that other packs add; `breaks` and
-    `keeps` are its examples.
+    where it holds; `words` tell all that its `condition` says; `pack` names the pack that the rule
+    stands in, `span` its place there; `why` explains the rule, `cite` lists its sources, those
+    included that other packs add; `breaks` and `keeps` are its examples.
     """
 
     __slots__ = (
-        "name", "level", "on", "once", "pack", "span", "condition", "why", "cite", "breaks", "keeps",
+        "name", "level", "on", "once", "pack", "span", "condition", "words", "why", "cite", "breaks", "keeps",
         "_say", "_working", "_advice", "_setting_cites", "_properties",
     )  # fmt: skip
 
     def __init__(
-        self, *, name: str, level: str, on: tuple[str, ...], once: bool, pack: str, span: Span, condition: Node, why: str,
-        cite: list[str], breaks: list[Example], keeps: list[Example], say: Phrase, working: list[Phrase], advice: Phrase,
+        self, *, name: str, level: str, on: tuple[str, ...], once: bool, pack: str, span: Span, condition: Node, words: str,
+        why: str, cite: list[str], breaks: list[Example], keeps: list[Example], say: Phrase, working: list[Phrase], advice: Phrase,
         setting_cites: list[str],
     ):  # fmt: skip
         self.name = name
@@ -92,6 +84,7 @@ class Rule:
         self.pack = pack
         self.span = span
         self.condition = condition
+        self.words = words
         self.why = why
         self.cite = cite
         self.breaks = breaks

@@ -8,8 +8,8 @@ from functools import cached_property
 
 from cylfile.history.figures import Card, Figures
 from cylfile.packs.classes import CylinderClass
-from cylfile.packs.compiling import compile_judge
 from cylfile.packs.expressions import Value
+from cylfile.packs.judges import judge_on
 from cylfile.packs.laxer import Easing
 from cylfile.packs.pack import ClassSheet, Pack
 from cylfile.packs.resolution import Kind, Resolution, kind_of, resolution_of
@@ -54,13 +54,13 @@ class Ruleset:
 
     def judge_of(self, place: str) -> Callable | None:
         """
-        One function for all rules that stand on a place of the fact table, `judge(life, entry, hits)`.
+        One function for all rules that stand on a place of the fact table; see `judges.judge_on`.
 
-        None where no rule does. It is compiled when it is first asked for; see `compile_judge`.
+        None where no rule does. It is made when it is first asked for.
         """
         if place not in self._judges:
             rules = [rule for rule in self.rules.values() if place in rule.on and rule.name not in self.suspended]
-            self._judges[place] = compile_judge(rules, place) if rules else None
+            self._judges[place] = judge_on(place, rules) if rules else None
         return self._judges[place]
 
     def level_of(self, name: str) -> str:

@@ -38,6 +38,7 @@ def open_shipped(name: str) -> Source | None:
         return Source(name + _ENDING, file.read())
 
 
+@cache
 def read_shipped(name: str) -> tuple[Pack, list[Fault]] | None:
     """What a shipped pack says, by its bare name, and what of it cannot be read; None where there is none of this name."""
     source = open_shipped(name)

@@ -5,7 +5,8 @@ The grammars stand at the top of the project so that a reader finds them. A whee
 them as `cylfile/grammar`; an editable install and a bare checkout have them beside the
 package. A wheel also carries the parse tables that lark made of them when it was built,
 since making them takes longer than reading a small record; the trees of usual sentences,
-so that lark itself is only imported where a sentence is none of them; and what the shipped packs say.
+so that lark itself is only imported where a sentence is none of them; and what the shipped packs say,
+with the code of their rules.
 None of it is believed on its name: it is used where it was made of what is there now.
 """
 

@@ -71,7 +71,7 @@ EQUIVALENT: dict[str, str] = {
     "cylfile/history/order.py _Blocks._out_of_place: `other[1] < span[0]` -> `other[1] <= span[0]`": _BY_A_SECOND,
     "cylfile/history/order.py _Blocks._out_of_place: `span[1] < other[0]` -> `span[1] <= other[0]`": _BY_A_SECOND,
     "cylfile/history/order.py _Blocks._out_of_place: `following < span` -> `following <= span`": "they do not overlap",
-    "cylfile/packs/compiling.py _always_has_a_result: `node.sign == '*'` -> `node.sign != '*'`": "what is asked then whether it has a result has one",
+    "cylfile/packs/worth.py _always_has_a_result: `node.sign == '*'` -> `node.sign != '*'`": "what is asked then whether it has a result has one",
     "cylfile/packs/wording.py _volume: `abs(feet) >= 100` -> `abs(feet) > 100`": "a hundred cubic feet are written alike",
     "cylfile/history/life.py Life._is_over_test_pressure: `entry.reading.value <= proof` -> `entry.reading.value < proof`": _AT_THE_LIMIT,
     "cylfile/history/life.py Life._limit_fills: `6` -> `7`": "a millionth of a psi and a tenth of that are the same pressure",
