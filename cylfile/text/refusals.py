@@ -10,7 +10,8 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from datetime import date
-from typing import Any, NamedTuple
+from functools import cached_property, lru_cache
+from typing import Any
 
 from cylfile.text.source import Fault, Source, Span
 from cylfile.text.trade_words import trade_form
@@ -73,21 +74,24 @@ def clip(text: str) -> str:
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
-class _Trouble(NamedTuple):
+class _Trouble:
     """
     A word that does not fit: the words of its line, its index, and the terminals that would have fitted.
 
     `phrases` are the keywords among these with those that must follow them.
     """
 
-    language: Any
-    source: Source
-    words: Sequence
-    index: int  # type: ignore[assignment]  # in place of what tuples call so
-    accepted: set[str]
-    phrases: list[str]
+    def __init__(
+        self, language: Any, source: Source, words: Sequence, index: int, accepted: set[str], phrases: list[str]
+    ):
+        self.language = language
+        self.source = source
+        self.words = words
+        self.index = index
+        self.accepted = accepted
+        self.phrases = phrases
 
-    @property
+    @cached_property
     def word(self):
         return self.words[self.index]
 
@@ -95,7 +99,7 @@ class _Trouble(NamedTuple):
     def span(self) -> Span:
         return Span(self.source, self.word.start, self.word.end)
 
-    @property
+    @cached_property
     def chunk(self) -> Span:
         """The whole run of characters round the word, since `4,500` falls apart into three."""
         word = self.word
@@ -108,7 +112,7 @@ class _Trouble(NamedTuple):
             end += 1
         return Span(self.source, start, end)
 
-    @property
+    @cached_property
     def after(self) -> Span:
         """The word after the chunk, an empty span at the end of the line."""
         end = self.chunk.end
@@ -177,9 +181,11 @@ def _foreign_letter(trouble: _Trouble) -> Fault | None:
     """A letter or space that no word has: an accent, a no-break space, a curly quotation mark."""
     if trouble.word.type == "TEXT":
         return None
-    chunk = trouble.chunk
-    for place, character in enumerate(chunk.text):
-        if character.isascii() or chunk.text[place : place + 2] in ("°F", "°C"):
+    chunk, letters = trouble.chunk, trouble.chunk.text
+    if letters.isascii():
+        return None
+    for place, character in enumerate(letters):
+        if character.isascii() or letters[place : place + 2] in ("°F", "°C"):
             continue
         text = f"U+{ord(character):04X} {unicodedata.name(character, 'unnamed')} in a word"
         span = Span(trouble.source, chunk.start + place, chunk.start + place + 1)
@@ -233,12 +239,14 @@ def _day_meant(chunk: str) -> str | None:
 
 
 def _month(trouble: _Trouble) -> Fault | None:
+    if "MONTH" not in trouble.accepted:
+        return None
     chunk = trouble.chunk
     month_last = re.fullmatch("([0-9]{4})[/.-]([0-9]{1,2})", chunk.text)
     month_first = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{4})", chunk.text)
     stamped = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{2})", chunk.text)
     found = month_last or month_first or stamped
-    if "MONTH" not in trouble.accepted or not found:
+    if not found:
         return None
     year, month = found.groups() if found is month_last else reversed(found.groups())
     meant = f"{year}-{month.zfill(2)}" if 1 <= int(month) <= 12 else None
@@ -358,19 +366,26 @@ def _misspelled(trouble: _Trouble) -> Fault | None:
     word, chunk = trouble.word, trouble.chunk
     if word.type in DESCRIPTIONS and word.type != "NAME":
         return None
+    written = chunk.text
+    close = _close_keywords(trouble.language, written, frozenset(trouble.accepted)) if len(written) <= _SHOWN else []
+    if not close:
+        return None
+    is_one = close[0].lower() == written.lower()
+    if word.type not in ("NAME", "STRAY") and not is_one:
+        return None
+    certain = is_one or len(close) == 1
+    text = f"`{written}` is not allowed here"
+    return Fault(chunk, text, f"Did you mean `{close[0]}`?", close[0] if certain else None)
+
+
+@lru_cache(1_000)
+def _close_keywords(language: Any, written: str, accepted: frozenset[str]) -> list[str]:
+    """The one or two keywords among accepted terminals that are most like what is written, for slips come often."""
     from difflib import get_close_matches
 
-    keywords = trouble.language.keywords
-    known = [text for text, terminal in keywords.items() if terminal in trouble.accepted and text[0].isalpha()]
+    known = [text for text, terminal in language.keywords.items() if terminal in accepted and text[0].isalpha()]
     by_lower = {text.lower(): text for text in known}
-    lower = chunk.text.lower()
-    close = get_close_matches(lower, by_lower, n=2, cutoff=0.7) if len(lower) <= _SHOWN else []
-    if not close or (word.type not in ("NAME", "STRAY") and close[0] != lower):
-        return None
-    meant = by_lower[close[0]]
-    certain = close[0] == lower or len(close) == 1
-    text = f"`{chunk.text}` is not allowed here"
-    return Fault(chunk, text, f"Did you mean `{meant}`?", meant if certain else None)
+    return [by_lower[each] for each in get_close_matches(written.lower(), by_lower, n=2, cutoff=0.7)]
 
 
 def _no_name(trouble: _Trouble) -> Fault | None:

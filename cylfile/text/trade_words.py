@@ -46,7 +46,7 @@ _FORMS = {
 }
 _FORM_OF = {word: form for form, words in _FORMS.items() for word in words.split(", ")}
 _MOST_WORDS = max(word.count(" ") + 1 for word in _FORM_OF)
-_WORD = re.compile("[A-Za-z][A-Za-z-]*")
+_WORD = re.compile("[ \t]*([A-Za-z][A-Za-z-]*)")
 
 
 def trade_form(text: str, start: int) -> tuple[int, str] | None:
@@ -55,12 +55,11 @@ def trade_form(text: str, start: int) -> tuple[int, str] | None:
 
     None where there are none. More words are looked for first.
     """
-    found, end, at = None, start, start
+    found, end = None, start
     said: list[str] = []
-    while len(said) < _MOST_WORDS and (word := _WORD.match(text, at)):
-        said.append(word[0].lower())
+    while len(said) < _MOST_WORDS and (word := _WORD.match(text, end)):
+        said.append(word[1].lower())
         end = word.end()
         form = _FORM_OF.get(" ".join(said))
         found = (end, form) if form else found
-        at = end + len(text[end:]) - len(text[end:].lstrip(" \t"))
     return found
