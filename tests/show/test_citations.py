@@ -2,7 +2,7 @@
 
 import pytest
 
-from cylfile.show.pages.citations import cited
+from cylfile.show.pages.citations import Notes, cited
 
 
 @pytest.mark.parametrize(
@@ -34,3 +34,43 @@ from cylfile.show.pages.citations import cited
 )
 def test_a_source_is_cited_once_and_its_volume_once(cites, line):
     assert cited(cites) == line
+
+
+CITES = [
+    "plain sense; 29 CFR 1910.134(i)(1)(ii) where OSHA governs",
+    "49 CFR 180.205(c)",
+    "29 CFR 1910.134(i)(1)(ii)",
+    "49 CFR 180.205(b); 49 CFR 173.301(a)",
+    "49 CFR 180.203 over-heated; 49 CFR 180.203 elastic expansion",
+    "terms; A-1, from memory",
+    "A-1, secondary source",
+    "49 CFR 180.205(f), (i) and (j)",
+]
+
+
+def test_sources_are_numbered_by_what_they_are_of_and_each_is_told_once():
+    notes = Notes(CITES)
+    assert [(title, [note.text for note in group]) for title, group in notes.groups] == [
+        ("", ["plain sense", "terms", "49 CFR 180.205(f), (i) and (j)"]),
+        # Whom a volume governs is said of it once.
+        ("29 CFR, where OSHA governs", ["1910.134(i)(1)(ii)"]),
+        # A section is named once for its paragraphs, and anew for what is no paragraph.
+        ("49 CFR", ["173.301(a)", "180.203 elastic expansion", "180.203 over-heated", "180.205(b)", "(c)"]),
+        ("from memory", ["A-1"]),
+        ("secondary source", ["A-1"]),
+    ]
+    assert [note.number for _, group in notes.groups for note in group] == [*range(1, 12)]
+
+
+@pytest.mark.parametrize(
+    "texts, numbers",
+    [
+        (["49 CFR 180.205(c)"], "[9]"),
+        (["49 CFR 180.205(c)", "plain sense", "49 CFR 180.205(b)"], "[1,8-9]"),
+        (["29 CFR 1910.134(i)(1)(ii)", "29 CFR 1910.134(i)(1)(ii) where OSHA governs"], "[4]"),
+        (["A-1, secondary source", "terms"], "[2,11]"),
+        ([], ""),
+    ],
+)
+def test_a_rule_has_the_numbers_of_its_sources(texts, numbers):
+    assert Notes(CITES).numbered(texts) == numbers

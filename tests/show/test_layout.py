@@ -79,3 +79,32 @@ def test_hidden_characters_and_tabs_are_gone_before_widths_are_counted():
     (line,) = plain(layout)
     assert line.startswith("  a\\u{1b}[1mb c ") and line.endswith("x\\u{202e}y")
     assert cells(line) == 40
+
+
+ROWS = [("101", ": 8, a.cyl:27"), ("102", ": 7, :76")]
+
+
+def test_items_go_on_in_the_line_before_only_where_that_takes_a_line_less():
+    layout = Layout(40)
+    layout.put("Write it.")
+    layout.put_items(ROWS, 2, goes_on=True)
+    assert plain(layout) == ["Write it.  101: 8, a.cyl:27  102: 7, :76"]
+    layout.put("Write it down.")
+    layout.put_items(ROWS, 2, goes_on=True)
+    assert plain(layout)[1:] == ["Write it down.", "  101: 8, a.cyl:27  102: 7, :76"]
+    layout.put("Write it.")
+    layout.put_items(ROWS, 2)
+    assert plain(layout)[3:] == ["Write it.", "  101: 8, a.cyl:27  102: 7, :76"]
+
+
+def test_a_place_stands_at_the_end_of_the_line_unless_that_takes_a_line_more():
+    layout = Layout(40)
+    layout.put_flow(
+        [(" DANGER ", "danger")], "filled past test", 2, "a.cyl:4", ["due by 2026-05-31."], last="(past-test)"
+    )
+    assert plain(layout) == [" DANGER filled past test         a.cyl:4", "  due by 2026-05-31. (past-test)"]
+    layout.lines.clear()
+    layout.put_flow(
+        [(" DANGER ", "danger")], "filled", 2, "a.cyl:4", ["it was due by 2026-05-31. Test it."], last="(past-test)"
+    )
+    assert plain(layout) == [" DANGER filled (a.cyl:4); it was due by", "  2026-05-31. Test it. (past-test)"]
