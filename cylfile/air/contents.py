@@ -26,7 +26,7 @@ def settled(
     the atmosphere. Raises ValueError where either state is outside 200 to 400 K, at no absolute pressure, or
     above 100 MPa.
     """
-    density = molar_density(_absolute_pa(psi, atmosphere_pa), kelvin)
+    density = molar_density(psi * PASCAL_PER_PSI + atmosphere_pa, kelvin)
     if reference_kelvin == kelvin:
         # Solving would add a rounding error, enough to put a reading that is right at a limit beyond it.
         return psi
@@ -48,7 +48,7 @@ def free_air(
     reference condition as absolute pascal and kelvin, by default one standard atmosphere and 70 F. All the
     air counts, also what stays behind when the gauge shows nothing. Raises ValueError as `settled` does.
     """
-    density = molar_density(_absolute_pa(psi, atmosphere_pa), kelvin)
+    density = molar_density(psi * PASCAL_PER_PSI + atmosphere_pa, kelvin)
     return water_ml * (density / molar_density(reference_pressure_pa, reference_kelvin))
 
 
@@ -68,10 +68,6 @@ def free_air_added(
     Takes the readings before and after in psi gauge, each with the temperature of the gas in kelvin at that
     reading, and the rest as `free_air` does. Raises ValueError as `settled` does.
     """
-    before = molar_density(_absolute_pa(psi_before, atmosphere_pa), kelvin_before)
-    after = molar_density(_absolute_pa(psi_after, atmosphere_pa), kelvin_after)
+    before = molar_density(psi_before * PASCAL_PER_PSI + atmosphere_pa, kelvin_before)
+    after = molar_density(psi_after * PASCAL_PER_PSI + atmosphere_pa, kelvin_after)
     return water_ml * ((after - before) / molar_density(reference_pressure_pa, reference_kelvin))
-
-
-def _absolute_pa(psi: float, atmosphere_pa: float) -> float:
-    return psi * PASCAL_PER_PSI + atmosphere_pa

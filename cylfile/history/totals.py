@@ -37,7 +37,7 @@ class Total:
     def take_in(self, entry: Entry, air: AirLog) -> None:
         if entry.__class__ is Filled:
             self.fills += 1
-            volume = air.free_air_of(entry).volume
+            volume = air.free_air_of(entry)
             self.unknown += volume is None
             self.free_air += max(volume or 0.0, 0.0)
         elif entry.verb == "hydro":

@@ -339,7 +339,13 @@ def test_fills_that_are_written_meanwhile_count_as_if_they_had_been_there_and_no
 
     def log(drawn):
         return SourceLog(
-            record.air_sources["C1"], changes, drawn, lambda sample: False, air.free_air_of, air.free_air_held
+            record.air_sources["C1"],
+            changes,
+            drawn,
+            lambda sample: False,
+            air.free_air_of,
+            air.is_assumed,
+            air.free_air_held,
         )
 
     whole = sums_of(log(fills), changes, fills)
@@ -363,7 +369,13 @@ def test_which_fills_an_entry_of_a_source_is_before():
     record, air = log_of(FILLS)
     fills, (timed, of_day) = record.entries["T-1"], record.entries["C1"]
     log = SourceLog(
-        record.air_sources["C1"], [timed, of_day], fills, lambda sample: False, air.free_air_of, air.free_air_held
+        record.air_sources["C1"],
+        [timed, of_day],
+        fills,
+        lambda sample: False,
+        air.free_air_of,
+        air.is_assumed,
+        air.free_air_held,
     )
     in_turn = sorted(fills, key=lambda fill: (fill.day, fill.time or time.max))
     assert [round(log.given_as_written(timed, fill) / FT3) for fill in in_turn] == [0, 33, 33, 33, 33, 99, 99, 156]
@@ -379,7 +391,13 @@ def test_what_lost_air_and_what_is_assumed_add_not_a_milliliter_to_what_was_take
 
     def log(*drawn):
         return SourceLog(
-            record.air_sources["C1"], [change], list(drawn), lambda sample: False, air.free_air_of, air.free_air_held
+            record.air_sources["C1"],
+            [change],
+            list(drawn),
+            lambda sample: False,
+            air.free_air_of,
+            air.is_assumed,
+            air.free_air_held,
         )
 
     assert log(lost).given(change, lost) == log(lost).given_as_written(change, lost) == 0.0

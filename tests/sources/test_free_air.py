@@ -58,26 +58,27 @@ def test_what_is_not_written_is_assumed_and_said_to_be():
 
     def free_air(clauses: str):
         record, log = log_of(text.format(clauses))
-        return log.free_air_of(record.entries["T-1"][0])
+        fill = record.entries["T-1"][0]
+        return log.free_air_of(fill), log.is_assumed(fill)
 
-    whole = free_air("from 500 psi  to 4500 psi  at 70 F")
-    assert not whole.is_assumed
+    whole, is_assumed = free_air("from 500 psi  to 4500 psi  at 70 F")
+    assert not is_assumed
     for clauses in ("to 4500 psi  at 70 F", "from 500 psi  to 4500 psi", "to 4500 psi"):
-        assert free_air(clauses) == (whole.volume, True)
+        assert free_air(clauses) == (whole, True)
 
 
 def test_no_cylinders_volume_is_taken_for_that_of_a_storage():
     record, log = log_of(
         'source C1 "C"\n  kind  compressor\nsource B1 "B"\n  kind  storage\n  2024-01-05  filled  to 5000 psi  on C1\n'
     )
-    assert log.free_air_of(record.entries["B1"][0]) == (None, True)
+    assert log.free_air_of(record.entries["B1"][0]) is None
 
 
 def test_a_pressure_that_no_air_can_have_gives_no_figure():
     record, log = log_of(
         'source C1 "C"\n  kind  compressor\ncylinder T-1\n  2024-01-05  filled  to 400000 psi  on C1\n'
     )
-    assert log.free_air_of(record.entries["T-1"][0]) == (None, True)
+    assert log.free_air_of(record.entries["T-1"][0]) is None
 
 
 # How long a cartridge lasts.

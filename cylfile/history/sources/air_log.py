@@ -21,7 +21,7 @@ from cylfile.history.order import span_of
 from cylfile.history.sources.air_path import Holding, lets_out, standing
 from cylfile.history.sources.fill_air import FillAir, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, untold
-from cylfile.history.sources.source_log import FreeAir, SourceLog, rounded
+from cylfile.history.sources.source_log import SourceLog, rounded
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.history.standing import standing as standing_on
 from cylfile.history.standing import stands
@@ -45,29 +45,36 @@ class Assumptions(NamedTuple):
 NOTHING_ASSUMED = Assumptions()
 
 
-class _Stretches:
+class _Supplies:
     """
-    The stretches between some entries, in which nothing happened, numbered in the order of time.
+    What a source had to give, by the stretches between some entries, in which nothing happened.
 
-    `supplies` are what a source had to give in each, once somebody has asked for it.
+    The entries are its own and those of all sources that its air came from. The stretches are numbered in the order of time.
     """
 
-    def __init__(self, entries: list[Entry]):
+    def __init__(self, log: "AirLog", source: SourceLog, entries: list[Entry]):
+        self._log = log
+        self._source = source
         spans = list(map(span_of, entries))
         self._days = sorted(entry.day for entry in entries)
         self._first_seconds = array("d", sorted(first for first, _ in spans))
         self._last_seconds = array("d", sorted(last for _, last in spans))
-        self.supplies: list[Supply | None] = [None] * (len(entries) + 1)
+        # That of each stretch, once somebody has asked for it.
+        self._known: list[Supply | None] = [None] * (len(entries) + 1)
 
-    def of(self, fill: Entry) -> int | None:
-        """The stretch that a fill was made in; None where some entry was not told by its time to be before it or after it."""
-        before = bisect_left(self._days, fill.day)
-        if before < len(self._days) and self._days[before] == fill.day:
+    def at(self, fill: Entry) -> Supply:
+        """What it had to give for a fill: known by the stretch, unless an entry was not told by its time to be before or after."""
+        day, days = fill.day, self._days
+        before = bisect_left(days, day)
+        if before < len(days) and days[before] == day:
             first, last = span_of(fill)
             before = bisect_left(self._last_seconds, first)
             if before != bisect_right(self._first_seconds, last):
-                return None
-        return before
+                return Supply(self._log, self._source, fill)
+        supply = self._known[before]
+        if supply is None:
+            supply = self._known[before] = Supply(self._log, self._source, fill, is_told=True)
+        return supply
 
 
 class AirLog:
@@ -103,7 +110,7 @@ class AirLog:
         other = object.__new__(AirLog)
         anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_last_suspicion": ()}
         other.__dict__.update(self.__dict__, sources=self.sources, **anew)
-        for name in ("suspect_air", "_stretches"):
+        for name in ("suspect_air", "_supplies"):
             other.__dict__.pop(name, None)
         return other
 
@@ -123,6 +130,7 @@ class AirLog:
                 drawn[name],
                 self._fails,
                 self.free_air_of,
+                self.is_assumed,
                 self.free_air_held,
             )
             for name, block in record.air_sources.items()
@@ -159,28 +167,15 @@ class AirLog:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
         last = self._last
         if last is None or last.fill is not fill:
-            last = self._last = FillAir(self, fill, self._supply(fill))
+            supplies = self._supplies.get(fill.on)
+            last = self._last = FillAir(self, fill, supplies and supplies.at(fill))
         return last
 
-    def _supply(self, fill: Entry) -> Supply | None:
-        """What the source of a fill had to give, which is the same for all fills of a stretch in which nothing happened."""
-        source = self.sources.get(fill.on)
-        if source is None:
-            return None
-        stretches = self._stretches[fill.on]
-        stretch = stretches.of(fill)
-        if stretch is None:
-            return Supply(self, source, fill)
-        supply = stretches.supplies[stretch]
-        if supply is None:
-            supply = stretches.supplies[stretch] = Supply(self, source, fill, is_told=True)
-        return supply
-
     @cached_property
-    def _stretches(self) -> "dict[str, _Stretches]":
-        """By the name of a source: the stretches between its own entries and those of all sources that its air came from."""
+    def _supplies(self) -> dict[str, _Supplies]:
+        """What each source had to give, by its name."""
         return {
-            name: _Stretches([entry for each in self._ways_to(log) for entry in each.entries])
+            name: _Supplies(self, log, [entry for each in self._ways_to(log) for entry in each.entries])
             for name, log in self.sources.items()
         }
 
@@ -205,11 +200,16 @@ class AirLog:
     def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
         for fill in (*held.stretch.way, *filter(None, [held.fill])):
-            entries = (each for name in (fill.on, fill.subject) for each in standing(self.record, name, self.as_of))
+            entries = (each for name in (fill.on, fill.subject) for each in self._around(name, fill.day))
             found = [each for each in entries if (each.verb == "air sample" or lets_out(each)) and untold(each, fill)]
             if found:
                 return fill, *found
         return (held.stretch.sample,)
+
+    def _around(self, name: str, day: date) -> list[Entry]:
+        """The entries of a cylinder or a source among which are all that may be of a day."""
+        source = self.sources.get(name)
+        return standing(self.record, name, self.as_of) if source is None else source.of_day(day)
 
     def suspicion(self, name: str) -> Holding | None:
         """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
@@ -221,15 +221,23 @@ class AirLog:
         """Whether a fill stands in the record; one in mind does not."""
         return fill.source in self._texts
 
-    def free_air_of(self, fill: Entry) -> FreeAir:
+    def is_assumed(self, fill: Entry) -> bool:
+        """Whether anything had to be assumed of the free air that a fill put in."""
+        return (
+            fill.from_pressure is None
+            or fill.at_temperature is None
+            or fill.reading is None
+            or self.water_volume(fill.subject) is None
+        )
+
+    def free_air_of(self, fill: Entry) -> float | None:
         """
-        The free air that a fill put in; below nothing where air left.
+        The free air that a fill put in, in mL; below nothing where air left, and None where it is not known.
 
         The pressure after it is at its own gas temperature, the one before it at the assumed one.
         """
         assumed, water = self.assumed, self.water_volume(fill.subject)
         before, at, reading = fill.from_pressure, fill.at_temperature, fill.reading
-        is_assumed = before is None or at is None or reading is None or water is None
         psi_before = assumed.psi_before if before is None else before.value
         kelvin = assumed.kelvin if at is None else at.value
         psi_after = self._likely_reached(fill) if reading is None else reading.value
@@ -237,11 +245,11 @@ class AirLog:
         if water is None and fill.subject not in self.record.air_sources:
             water = assumed.water_ml
         if psi_before is None or psi_after is None or kelvin is None or water is None or assumed.kelvin is None:
-            return FreeAir(None, is_assumed)
+            return None
         try:
-            return FreeAir(free_air_added(psi_before, assumed.kelvin, psi_after, kelvin, water), is_assumed)
+            return free_air_added(psi_before, assumed.kelvin, psi_after, kelvin, water)
         except ValueError:
-            return FreeAir(None, is_assumed)
+            return None
 
     def _likely_reached(self, fill: Entry) -> float | None:
         """The pressure that a fill reached that nobody read: the rating of a storage, and what is assumed of a cylinder."""

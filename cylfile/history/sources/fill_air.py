@@ -128,7 +128,7 @@ class FillAir:
         source = self.source
         if source is None or (change := self.then.state.change) is None:
             return None
-        in_mind = not self.log.is_written(self.fill) and self.log.free_air_of(self.fill).is_assumed
+        in_mind = not self.log.is_written(self.fill) and self.log.is_assumed(self.fill)
         return (source.assumed(change, self.fill) + in_mind) or None
 
     # What a storage gave since it was filled.
@@ -144,13 +144,14 @@ class FillAir:
         if filled is None or self.source is None:
             return None
         given = self.source.given_as_written(filled, self.fill)
-        air = None if self.log.is_written(self.fill) else self.log.free_air_of(self.fill)
-        return given if air is None or air.is_assumed else given + max(air.volume or 0.0, 0.0)
+        if self.log.is_written(self.fill) or self.log.is_assumed(self.fill):
+            return given
+        return given + max(self.free_air or 0.0, 0.0)
 
     @property
     def free_air(self) -> float | None:
         """The free air that the fill put in, in mL."""
-        return self.log.free_air_of(self.fill).volume
+        return self.log.free_air_of(self.fill)
 
 
 def _day(entry: Entry | None) -> date | None:

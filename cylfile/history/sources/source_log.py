@@ -6,9 +6,9 @@ Units are those of `figures`; free air is in mL at one standard atmosphere and 7
 
 from array import array
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date
-from functools import cached_property, reduce
+from functools import reduce
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -20,13 +20,6 @@ from cylfile.record.dates import months_after
 from cylfile.record.entries import Entry, Filled
 
 _DAY_S = 86_400
-
-
-class FreeAir(NamedTuple):
-    """The free air of a fill in mL, None where it is not known, and whether any of it was assumed."""
-
-    volume: float | None
-    is_assumed: bool
 
 
 class SourceState(NamedTuple):
@@ -62,8 +55,9 @@ class SourceLog:
     """
     What happened to one source of air, and all fills from it, `drawn`.
 
-    `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill,
-    `held(fill)` that which a storage held after it. `entries` are those of its own that tell what it had to give.
+    `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill and
+    `is_assumed(fill)` whether any of it was assumed, `held(fill)` that which a storage held after it. `entries`
+    are those of its own that tell what it had to give.
     """
 
     def __init__(
@@ -72,12 +66,14 @@ class SourceLog:
         entries: list[Entry],
         drawn: list[Entry],
         fails: Callable[[Entry], bool],
-        air_of: Callable[[Entry], FreeAir],
+        air_of: Callable[[Entry], float | None],
+        is_assumed: Callable[[Entry], bool],
         held: Callable[[Entry], float | None],
     ):
         self.block = block
         self._fails = fails
         self._air_of = air_of
+        self._is_assumed = is_assumed
         self._held = held
         self.entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
         self._days = [entry.day for entry in self.entries]
@@ -90,6 +86,7 @@ class SourceLog:
         self._moments = array("q", [moments[number] for number in by_moment])
         # Where the fills after an entry of its own begin, by the identity of that.
         self._firsts: dict[int, int] = {}
+        self._sums: dict[_Weigh, _Sums] = {}
 
     def _after(self, state: SourceState, entry: Entry) -> SourceState:
         if entry.verb == "air sample":
@@ -174,14 +171,13 @@ class SourceLog:
     def _count(self, at: int, times: int) -> None:
         """Add the fill of this number to the sums, or take it off where `times` is -1."""
         self._firsts.clear()
-        if "_sums" not in self.__dict__:
-            return
-        for sums, value in zip(self._sums, _weights(self._air_of(self._drawn[at]))):
-            if times > 0:
-                sums.insert(at, sums[at])
-            sums[at + 1 :] = array("d", [each + times * value for each in sums[at + 1 :]])
-            if times < 0:
-                del sums[at]
+        for weigh, both in self._sums.items():
+            for sums, weight in zip(both, weigh(self, self._drawn[at])):
+                if times > 0:
+                    sums.insert(at, sums[at])
+                sums[at + 1 :] = array("d", [each + times * weight for each in sums[at + 1 :]])
+                if times < 0:
+                    del sums[at]
 
     # What falls due.
 
@@ -208,18 +204,19 @@ class SourceLog:
     def given(self, since: Entry, until: Entry) -> float | None:
         """The free air drawn since an entry of it up to a fill, in mL; None where that of a fill is not known."""
         first, last = self._between(since, until)
-        volumes, _, unknown, _ = self._sums
+        volumes, unknown = self._summed(SourceLog._all)
         return None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first])
 
     def assumed(self, since: Entry, until: Entry) -> int:
         """Of how many of those fills something was assumed."""
         first, last = self._between(since, until)
-        return int(self._sums[1][last] - self._sums[1][first])
+        _, assumed = self._summed(SourceLog._written)
+        return int(assumed[last] - assumed[first])
 
     def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
         first, last = self._between(since, until)
-        written = self._sums[3]
+        written, _ = self._summed(SourceLog._written)
         return rounded(written[last] - written[first])
 
     def _between(self, since: Entry, until: Entry) -> tuple[int, int]:
@@ -228,34 +225,44 @@ class SourceLog:
             first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
         return first, bisect_right(self._moments, _comes_last(until))
 
-    @cached_property
-    def _sums(self) -> "tuple[array[float], ...]":
-        """Up to each fill drawn: free air, how many were assumed, how many are not known, free air not assumed."""
-        airs = [_weights(self._air_of(fill)) for fill in self._drawn]
-        return tuple(_summed(weights) for weights in (zip(*airs) if airs else ((), (), (), ())))
+    def _summed(self, weigh: "_Weigh") -> "_Sums":
+        """The sums of what the first none, one, two, ... of the fills drawn add; arrays, for there is one for every fill."""
+        sums = self._sums.get(weigh)
+        if sums is None:
+            weights = zip(*(weigh(self, fill) for fill in self._drawn)) if self._drawn else ((), ())
+            one, other = (array("d", accumulate(each, initial=0)) for each in weights)
+            sums = self._sums[weigh] = one, other
+        return sums
+
+    def _all(self, fill: Entry) -> tuple[float, float]:
+        """The free air of a fill, and whether it is not known."""
+        volume = self._air_of(fill)
+        return (0.0, 1) if volume is None else (max(volume, 0.0), 0)
+
+    def _written(self, fill: Entry) -> tuple[float, float]:
+        """The free air of a fill of which nothing is assumed, and whether anything is."""
+        return (0.0, 1) if self._is_assumed(fill) else (max(self._air_of(fill) or 0.0, 0.0), 0)
 
     @property
     def fills(self) -> int:
         """How many fills it gave."""
         return len(self._drawn)
 
-    def added_up(self) -> "tuple[array[float], ...]":
-        """The air that it gave up to each fill, which takes long to work out, for `take_added_up` of another process."""
+    def added_up(self) -> "dict[_Weigh, _Sums]":
+        """What will be asked of the air that it gave, which takes long to add up, for `take_added_up` of another process."""
+        if self.latest.change is not None:
+            self._summed(SourceLog._all)
+        if self.latest.level is not None:
+            self._summed(SourceLog._written)
         return self._sums
 
-    def take_added_up(self, sums: "tuple[array[float], ...]") -> None:
+    def take_added_up(self, sums: "dict[_Weigh, _Sums]") -> None:
         self._sums = sums
 
 
-def _weights(air: FreeAir) -> tuple[float, ...]:
-    """What a fill adds to each of the sums."""
-    volume = max(air.volume or 0.0, 0.0)
-    return volume, int(air.is_assumed), int(air.volume is None), 0.0 if air.is_assumed else volume
-
-
-def _summed(numbers: Sequence[float]) -> "array[float]":
-    """The sums of the first none, one, two, ... of some numbers; an array, for there is one for every fill."""
-    return array("d", accumulate(numbers, initial=0))
+# What a fill adds to two sums, and the two sums up to each fill.
+_Weigh = Callable[[SourceLog, Entry], tuple[float, float]]
+_Sums = tuple["array[float]", "array[float]"]
 
 
 def rounded(milliliters: float) -> float:

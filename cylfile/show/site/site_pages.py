@@ -261,7 +261,7 @@ class Site:
         for change in changes:
             after = next((other.day for other in standing if other.day > change.day), None)
             took = [fill for fill in fills if fill.day >= change.day and (after is None or fill.day < after)]
-            volumes = [air.free_air_of(fill).volume for fill in took] if change in standing else []
+            volumes = [air.free_air_of(fill) for fill in took] if change in standing else []
             known = sum(max(volume, 0.0) for volume in volumes if volume is not None)
             unknown = volumes.count(None)
             words = f"about {in_words(known, 'volume', unit)} of free air" if len(volumes) > unknown else ""
