@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 from cylfile.air import free_air, free_air_added
 from cylfile.history.order import span_of
 from cylfile.history.sources.air_path import Holding, lets_out, standing
-from cylfile.history.sources.fill_air import FillAir, Supply
+from cylfile.history.sources.fill_air import NO_SUPPLY, FillAir, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, untold
 from cylfile.history.sources.source_log import SourceLog, rounded
 from cylfile.history.sources.suspect_air import SuspectAir
@@ -168,7 +168,7 @@ class AirLog:
         last = self._last
         if last is None or last.fill is not fill:
             supplies = self._supplies.get(fill.on)
-            last = self._last = FillAir(self, fill, supplies and supplies.at(fill))
+            last = self._last = FillAir(self, fill, NO_SUPPLY if supplies is None else supplies.at(fill))
         return last
 
     @cached_property
@@ -189,13 +189,13 @@ class AirLog:
 
     def untold(self, fill: Entry) -> tuple[Entry, ...]:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
-        air = self.at(fill)
-        if air.source is None or (air.supply.is_told and air.supply.suspect is None):
+        supply = self.at(fill).supply
+        if supply is NO_SUPPLY or (supply.is_told and supply.suspect is None):
             return ()
-        found = tuple(each for then in air.supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
-        if found or air.supply.suspect is None or self.lenient.at(fill).supply.suspect is not None:
+        found = tuple(each for then in supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
+        if found or supply.suspect is None or self.lenient.at(fill).supply.suspect is not None:
             return found
-        return self.untold_of(Holding(None, air.supply.suspect))
+        return self.untold_of(Holding(None, supply.suspect))
 
     def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""

@@ -17,13 +17,13 @@ class SourceThen:
     """
     A source as it was known at a moment, whoever was filled then. What is not known is None.
 
-    `state` are its last entries, `level` that which tells the pressure of a storage last and `held` the
-    free air in it then, where it was filled, in mL.
+    `state` are its last entries. `change` is the last of its cartridge, `storage_fill` that of a storage where it was
+    not emptied since, and `storage_held` the free air in it then, in mL.
     """
 
     __slots__ = (
         "log", "state", "name", "kind", "rated", "pressure", "delivers", "out_of_service_day", "gauge_check_day",
-        "good_sample_day", "cartridge_day", "cartridge_rated", "storage_fill", "storage_held", "storage_filled_day",
+        "good_sample_day", "change", "cartridge_day", "cartridge_rated", "storage_fill", "storage_held", "storage_filled_day",
     )  # fmt: skip
 
     def __init__(self, log: "SourceLog", state: "SourceState", held: Callable[[Entry], float | None]):
@@ -43,6 +43,7 @@ class SourceThen:
         self.out_of_service_day = _day(state.out)
         self.gauge_check_day = _day(state.gauge_check)
         self.good_sample_day = _day(state.good_sample)
+        self.change = state.change
         self.cartridge_day = _day(state.change)
         self.cartridge_rated = block.cartridge and block.cartridge.value
         self.storage_fill = level if level is not None and level.verb == "filled" else None
@@ -61,12 +62,11 @@ class Supply:
     """
 
     __slots__ = (
-        "source", "is_told", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day",
+        "is_told", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day",
         "sample_failed_source",
     )  # fmt: skip
 
     def __init__(self, log: "AirLog", source: "SourceLog", fill: Entry, is_told: bool = False):
-        self.source = source
         self.is_told = is_told
         self.then = source.before(fill, log.reading)
         self.suspect = suspect = log.suspect_air.known_at(fill)
@@ -82,15 +82,17 @@ class Supply:
         self.sample_failed_source = suspect and suspect.sample.subject
 
 
-class _Nothing:
-    """What is known where a fill names no source."""
+class _NoSource:
+    """What is known where a fill names no source: nothing, then or now."""
+
+    def __init__(self) -> None:
+        self.then = self
 
     def __getattr__(self, fact: str) -> None:
         return None
 
 
-_NOTHING: Any = _Nothing()
-
+NO_SUPPLY: Any = _NoSource()
 
 # Those that are sums over the fills of a source.
 SUMMED = ("cartridge_used", "cartridge_assumed", "storage_given")
@@ -99,24 +101,23 @@ SUMMED = ("cartridge_used", "cartridge_assumed", "storage_given")
 class FillAir:
     """What the log says of one fill: of its source as it was `then`, and of the air it took. A fact that is not known is None."""
 
-    __slots__ = ("log", "fill", "supply", "source", "then")
+    __slots__ = ("log", "fill", "supply", "then")
 
-    def __init__(self, log: "AirLog", fill: Entry, supply: Supply | None):
+    def __init__(self, log: "AirLog", fill: Entry, supply: Supply):
         self.log = log
         self.fill = fill
-        self.supply: Supply = supply or _NOTHING
-        self.source: SourceLog | None = self.supply.source
-        self.then: SourceThen = self.supply.then or _NOTHING
+        self.supply = supply
+        self.then = supply.then
 
     # Cartridges.
 
     @property
     def cartridge_used(self) -> float | None:
         """The free air since the last change of the cartridge, this fill included, in mL."""
-        source = self.source
-        if source is None or (change := self.then.state.change) is None:
+        change = self.then.change
+        if change is None:
             return None
-        used = source.given(change, self.fill)
+        used = self.then.log.given(change, self.fill)
         if used is None or self.log.is_written(self.fill):
             return used
         added = self.free_air
@@ -125,11 +126,11 @@ class FillAir:
     @property
     def cartridge_assumed(self) -> int | None:
         """Of how many fills since then something was assumed, None where there are none."""
-        source = self.source
-        if source is None or (change := self.then.state.change) is None:
+        change = self.then.change
+        if change is None:
             return None
         in_mind = not self.log.is_written(self.fill) and self.log.is_assumed(self.fill)
-        return (source.assumed(change, self.fill) + in_mind) or None
+        return (self.then.log.assumed(change, self.fill) + in_mind) or None
 
     # What a storage gave since it was filled.
 
@@ -141,9 +142,9 @@ class FillAir:
         Of fills of which nothing is assumed, so that it is no more than was taken.
         """
         filled = self.then.storage_fill
-        if filled is None or self.source is None:
+        if filled is None:
             return None
-        given = self.source.given_as_written(filled, self.fill)
+        given = self.then.log.given_as_written(filled, self.fill)
         if self.log.is_written(self.fill) or self.log.is_assumed(self.fill):
             return given
         return given + max(self.free_air or 0.0, 0.0)
