@@ -8,15 +8,14 @@ from datetime import date, datetime, timedelta
 from itertools import pairwise
 from operator import attrgetter, itemgetter
 
-from cylfile.history.standing import standing
-from cylfile.record.entries import Filled
+from cylfile.history.standing import stands
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
 # Nobody is at two stations within this time. (Common practice: stations are minutes apart.)
 TOO_CLOSE = timedelta(minutes=5)
-# Who may be at two places, and which field of a fill names them.
-_WHO = {"cylinder": "subject", "person": "by"}
 _WHO_AND_WHEN = itemgetter(0, 1, 2)
+_TIME = attrgetter("time")
 
 
 def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
@@ -26,17 +25,18 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
     """
     if len(record.sites) < 2:
         return []
-    by_day: dict[date, list] = defaultdict(list)
+    mixed: list[tuple[str, str, date, list[Entry]]] = []
+    by_person: dict[str | None, list[Entry]] = defaultdict(list)
     for name in record.cylinders:
-        for fill in standing(record.entries.get(name, ()), as_of):
-            if fill.__class__ is Filled and fill.time and fill.at_site:
-                by_day[fill.day].append(fill)
+        own = [entry for entry in record.entries.get(name, ()) if entry.__class__ is Filled and entry.at_site]
+        mixed += (("cylinder", name, *each) for each in _days_at_two_sites(own, as_of))
+        for fill in own:
+            by_person[fill.by].append(fill)
+    by_person.pop(None, None)
+    mixed += (("person", name, *each) for name, own in by_person.items() for each in _days_at_two_sites(own, as_of))
     found = []
-    mixed: list[tuple[str, str, date, list]] = [
-        (kind, *each) for kind, field in _WHO.items() for each in _at_two_sites(by_day, field)
-    ]
     for kind, name, day, fills in sorted(mixed, key=_WHO_AND_WHEN):
-        fills.sort(key=attrgetter("time"))
+        fills.sort(key=_TIME)
         for earlier, later in pairwise(fills):
             gap = datetime.combine(day, later.time) - datetime.combine(day, earlier.time)
             if earlier.at_site != later.at_site and gap < TOO_CLOSE:
@@ -46,16 +46,14 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
     return found
 
 
-def _at_two_sites(by_day: dict[date, list], who: str) -> Iterator[tuple[str, date, list]]:
-    """Everybody who fills, or is filled, at more than one site on a day, by name; the day, and the fills then."""
-    name_of, with_site = attrgetter(who), attrgetter(who, "at_site")
-    for day, fills in by_day.items():
-        # Hardly any day has one, and on most a name stands once.
-        names = set(map(name_of, fills))
-        if len(names) < len(fills) and len(set(map(with_site, fills))) > len(names):
-            by_name: dict[str | None, list] = defaultdict(list)
-            for fill in fills:
-                by_name[name_of(fill)].append(fill)
-            for name, own in by_name.items():
-                if name is not None and len({fill.at_site for fill in own}) > 1:
-                    yield name, day, own
+def _days_at_two_sites(own: list[Entry], as_of: date) -> Iterator[tuple[date, list[Entry]]]:
+    """The days on which some fills, all by one person or of one cylinder, are at more than one site; those with a time."""
+    site_of = {fill.day: fill.at_site for fill in own}
+    days = {fill.day for fill in own if fill.at_site != site_of[fill.day]}
+    # Hardly anybody has one.
+    if days:
+        by_day = defaultdict(list)
+        for fill in own:
+            if fill.day in days and fill.time is not None and stands(fill, as_of):
+                by_day[fill.day].append(fill)
+        yield from by_day.items()
