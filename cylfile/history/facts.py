@@ -134,6 +134,10 @@ def _over_limit(life: Life, entry: Entry | None) -> float | None:
 
 
 def _over_hot_limit(life: Life, entry: Entry) -> float | None:
+    settled, at_most = life.settled(entry), life.settled_at_hot_limit
+    if settled is not None and at_most is not None and settled <= at_most:
+        # Of the same contents what is less at one temperature is less at another.
+        return 0.0
     hot, limit = _hot(life, entry), life.hot_limit
     if hot is None or limit is None:
         return None

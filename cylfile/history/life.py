@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from cylfile.history.barring import CLEARED_BY_HYDRO, FINAL, Bar, worst_first
 from cylfile.history.figures import NO_LIMIT, Figures
 from cylfile.history.hydro_test import condemning_figures, why_not_counted
-from cylfile.history.pressures import settled_pressure, within
+from cylfile.history.pressures import settled_pressure, settled_to, within
 from cylfile.record.blocks import Cylinder, People
 from cylfile.record.dates import NEVER, Month, month_end, months_after
 from cylfile.record.entries import Entry, Filled
@@ -43,16 +43,17 @@ class Life:
     words. `used_though_out` is the last entry that shows it in use after it was taken out of
     service, condemned or retired, until it is emptied or returned. `last_reading` is the last entry
     that tells what is in it, `is_unread` that it was filled since and nobody read the gauge.
-    `gauge_allowance` is what a gauge may be off, psi.
+    `gauge_allowance` is what a gauge may be off, psi. `settled_at_hot_limit` is what a fill settles to that is
+    at the hot limit when it is hot.
     """
 
     __slots__ = (
-        "cylinder", "figures", "people", "as_of", "air", "recalls", "entries", "name", "pressure_unit", "rated", "class_name",
-        "made", "cycle_limit", "export_only", "proof_pressure", "test_pressure_required", "gauge_allowance", "fill_limit",
-        "fill_limit_rounding", "hot_limit", "test_day", "test_every", "test_due", "due_month", "test_needed", "visual_day",
-        "visual_every", "visual_due", "life_end", "entered_day", "in_service", "in_service_since", "site", "bars",
-        "blocked_by", "used_though_out", "fill_count", "last_fill", "last_reading", "is_unread", "last_test",
-        "_settled_entry", "_settled", "_checked",
+        "cylinder", "figures", "people", "as_of", "air", "recalls", "entries", "name", "pressure_unit", "rated",
+        "class_name", "made", "cycle_limit", "export_only", "proof_pressure", "test_pressure_required",
+        "gauge_allowance", "fill_limit", "fill_limit_rounding", "hot_limit", "settled_at_hot_limit", "test_day",
+        "test_every", "test_due", "due_month", "test_needed", "visual_day", "visual_every", "visual_due", "life_end",
+        "entered_day", "in_service", "in_service_since", "site", "bars", "blocked_by", "used_though_out", "fill_count",
+        "last_fill", "last_reading", "is_unread", "last_test", "_settled_entry", "_settled", "_checked",
     )  # fmt: skip
 
     def __init__(self, card: Cylinder, figures: Figures, people: People, as_of: date, air: "AirLog | None" = None):
@@ -367,6 +368,10 @@ class Life:
             self.hot_limit = self.proof_pressure
         else:
             self.hot_limit = None if self.fill_limit is None or factor is None else self.fill_limit * factor
+        hot, reference = self.figures.hot, self.figures.reference
+        self.settled_at_hot_limit = None
+        if self.hot_limit is not None and hot is not None and reference is not None:
+            self.settled_at_hot_limit = settled_to(self.hot_limit, hot, reference)
 
     def _tested(self, day: date | None) -> None:
         self.test_day = day

@@ -59,8 +59,10 @@ class _Judge:
     def _in_order(self, entries: Sequence[Entry]) -> Order:
         """The order of those that stand on the as-of day. Those to come are a finding."""
         as_of = self.life.as_of
-        self._future(to_come(entries, as_of))
-        return in_order(standing(entries, as_of))
+        stand = standing(entries, as_of)
+        if len(stand) < len(entries):
+            self._future(to_come(entries, as_of))
+        return in_order(stand)
 
     def _remark(self, remarks: Iterable[Remark]) -> None:
         for entry, rule, text, other, names_other in remarks:
