@@ -25,15 +25,16 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
     """
     if len(record.sites) < 2:
         return []
-    mixed: list[tuple[str, str, date, list[Entry]]] = []
+    mixed: list[tuple[str, str, date, list]] = []
     by_person: dict[str | None, list[Entry]] = defaultdict(list)
     for name in record.cylinders:
         own = [entry for entry in record.entries.get(name, ()) if entry.__class__ is Filled and entry.at_site]
         mixed += (("cylinder", name, *each) for each in _days_at_two_sites(own, as_of))
         for fill in own:
             by_person[fill.by].append(fill)
-    by_person.pop(None, None)
-    mixed += (("person", name, *each) for name, own in by_person.items() for each in _days_at_two_sites(own, as_of))
+    for person, own in by_person.items():
+        if person is not None:
+            mixed += (("person", person, *each) for each in _days_at_two_sites(own, as_of))
     found = []
     for kind, name, day, fills in sorted(mixed, key=_WHO_AND_WHEN):
         fills.sort(key=_TIME)

@@ -13,6 +13,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from datetime import time as clock
+from functools import cached_property
 from heapq import heappop, heappush
 from itertools import pairwise
 from operator import attrgetter, itemgetter
@@ -283,12 +284,12 @@ def _arranged(group: list[Entry], blocks: "_Blocks") -> tuple[list[Entry], list[
     plain, is_told = day.sequence()
     if is_told:
         return [group[number] for number in plain], None
-    weights = [weight(entry) for entry in group]
+    weights, names = [weight(entry) for entry in group], day.names()
     both = []
     for sign in (1, -1):
-        pressing = day.priorities(plain, [sign * weight for weight in weights])
-        names = day.names(sign)
-        sequence, _ = day.sequence(list(zip(pressing, [sign * weight for weight in weights], names)))
+        weighed = [sign * weight for weight in weights]
+        pressing = day.priorities(plain, weighed)
+        sequence, _ = day.sequence([(pressing[at], weighed[at], sign * names[at]) for at in range(len(group))])
         both.append([group[number] for number in sequence])
     return both[0], both[1]
 
@@ -298,22 +299,23 @@ class _Blocks:
 
     def __init__(self, entries: list):
         self._entries = entries
-        self._misplaced: set[int] | None = None
+        self._misplaced: dict[tuple, set[int]] = {}
 
-    def is_misplaced(self, entry: Entry) -> bool:
-        if self._misplaced is None:
-            self._misplaced = set(self._look())
-        return id(entry) in self._misplaced
-
-    def _look(self) -> Iterator[int]:
+    @cached_property
+    def _blocks(self) -> dict[tuple, list[Entry]]:
         blocks = defaultdict(list)
         for entry in self._entries:
-            blocks[_block(entry)].append(entry)
-        blocks.pop(None, None)
-        for block in blocks.values():
-            block.sort(key=_START)
-            if any(one.day > other.day for one, other in pairwise(block)):
-                yield from self._out_of_place(block)
+            if entry.block is not None:
+                blocks[entry.source.path, entry.block].append(entry)
+        return blocks
+
+    def is_misplaced(self, entry: Entry) -> bool:
+        place = entry.source.path, entry.block
+        if place not in self._misplaced:
+            block = sorted(self._blocks[place], key=_START)
+            in_turn = all(one.day <= other.day for one, other in pairwise(block))
+            self._misplaced[place] = set() if in_turn else set(self._out_of_place(block))
+        return id(entry) in self._misplaced[place]
 
     @staticmethod
     def _out_of_place(block: list[Entry]) -> Iterator[int]:
@@ -456,7 +458,7 @@ class _Day:
                 latest = max(latest, self.first[number])
         return pressing
 
-    def names(self, sign: int) -> list[int]:
+    def names(self) -> list[int]:
         """
         A number for each entry by what it says and no file name: so that where nothing tells the order, none guesses it.
 
@@ -466,7 +468,7 @@ class _Day:
         if len(set(words)) < len(words):
             words = ["\n".join(words[number] for number in self._downward(start)) for start in range(len(words))]
         places = {word: place for place, word in enumerate(sorted(set(words)))}
-        return [sign * places[word] for word in words]
+        return [places[word] for word in words]
 
     def _downward(self, number: int | None) -> Iterator[int]:
         while number is not None:
