@@ -23,8 +23,7 @@ from cylfile.record.dates import NEVER
 from cylfile.record.entries import Entry, Filled, plain_form, write_text
 from cylfile.record.record import Record
 from cylfile.show.pages.citations import in_short_form, texts_of
-from cylfile.show.pages.lint_page import DO_NOT_FILL
-from cylfile.show.pages.reasons import in_full
+from cylfile.show.pages.reasons import DO_NOT_FILL, in_full
 from cylfile.show.terminal.days import counted_from, days_away
 from cylfile.show.terminal.heading import put_foot, put_unread, title_of
 from cylfile.show.terminal.layout import Layout, Line

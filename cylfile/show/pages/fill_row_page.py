@@ -6,9 +6,8 @@ from cylfile.findings.finding import Finding
 from cylfile.judging.new_entry import Written
 from cylfile.record.entries import plain_form
 from cylfile.show.pages.citations import cited
-from cylfile.show.pages.lint_page import DO_NOT_FILL
 from cylfile.show.pages.may_fill_page import MAY_BE_FILLED, Asked
-from cylfile.show.pages.reasons import in_full
+from cylfile.show.pages.reasons import DO_NOT_FILL, in_full
 from cylfile.show.terminal.layout import Layout
 
 _INDENT = 6

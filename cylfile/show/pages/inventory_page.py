@@ -15,8 +15,7 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import counted
 from cylfile.record.blocks import Cylinder
 from cylfile.record.record import Record
-from cylfile.show.pages.lint_page import DO_NOT_FILL
-from cylfile.show.pages.reasons import in_short
+from cylfile.show.pages.reasons import DO_NOT_FILL, in_short
 from cylfile.show.terminal.days import day_or
 from cylfile.show.terminal.heading import put_foot, put_heading, title_of, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, Piece

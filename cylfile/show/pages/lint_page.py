@@ -19,11 +19,10 @@ from cylfile.packs.wording import counted
 from cylfile.show.pages.citations import Notes, in_short_form, texts_of
 from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share, side_by_side
 from cylfile.show.pages.missing_facts import missing_together
-from cylfile.show.pages.reasons import in_full, in_short
+from cylfile.show.pages.reasons import DO_NOT_FILL, in_full, in_short
 from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
 
-DO_NOT_FILL = "DO NOT FILL"
 # Where the lines under a finding begin.
 _INDENT = 2
 # How many cylinders and sources can be read one by one. Where there are more, the findings of one rule stand together.

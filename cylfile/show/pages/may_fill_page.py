@@ -12,8 +12,7 @@ from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.record import Record
 from cylfile.show.pages.citations import cited
-from cylfile.show.pages.lint_page import DO_NOT_FILL
-from cylfile.show.pages.reasons import in_full
+from cylfile.show.pages.reasons import DO_NOT_FILL, in_full
 from cylfile.show.terminal.heading import put_foot
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.letters import KNOWN, fits, in_letters

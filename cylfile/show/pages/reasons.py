@@ -4,6 +4,7 @@ Why a cylinder must not be filled, in a sentence and in about three words.
 
 from cylfile.judging.fill_verdict import Reason
 
+DO_NOT_FILL = "DO NOT FILL"
 # Kind of bar -> what it comes to.
 _BARS = {
     "condemned": "condemned",

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
-from cylfile.show.pages.lint_page import DO_NOT_FILL
+from cylfile.show.pages.reasons import DO_NOT_FILL
 
 BARRED, OPEN, GONE, UNTOLD = "barred", "open", "gone", "untold"
 
