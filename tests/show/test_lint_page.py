@@ -347,8 +347,10 @@ def sources_at_the_foot(text: str) -> dict[str, str]:
         if note := re.fullmatch("\\[([0-9]+)\\] (.*)", item):
             named = note[2]
             if group.endswith(" CFR"):
-                section = section if named.startswith("(") else re.split("[( ]", named)[0]
-                named = f"{group} {section}{named}" if named.startswith("(") else f"{group} {named}"
+                # What begins with no digit is of the section before it.
+                of_it = re.match("[0-9.]+[a-z]?", named)
+                section = of_it[0] if of_it else section
+                named = f"{group} {named if of_it else section + ' ' * (named[0] != '(') + named}"
             sources[note[1]] = f"{named}, {group}" if group in ("from memory", "secondary source") else named
         else:
             group = item.removesuffix(":").removesuffix(", where OSHA governs")

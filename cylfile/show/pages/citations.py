@@ -102,7 +102,7 @@ class Notes:
         for volume, places in volumes.items():
             group, last = [], ""
             for section, place in sorted(places):
-                named = place if section == last and place.startswith("(") else f"{section}{place}"
+                named = place.lstrip() if section == last and place else f"{section}{place}"
                 group.append((f"{volume} {section}{place}", named))
                 last = section
             self._put_group(", ".join(filter(None, [volume, governed.get(volume)])), group)
