@@ -2,7 +2,6 @@
 Classes of cylinders: what packs laid over each other say of one kind.
 """
 
-from functools import cached_property
 from operator import attrgetter
 
 from cylfile.history.figures import Figures
@@ -15,10 +14,10 @@ class CylinderClass:
     One class with the figures of all packs laid over each other.
 
     `figures` holds them in the units of `cylfile.history.figures`, with their sources; `patterns`
-    are its markings as written; `pack` names the pack that has it first.
+    are its markings; `pack` names the pack that has it first.
     """
 
-    def __init__(self, name: str, title: str, figures: Figures, patterns: tuple[str, ...], pack: str):
+    def __init__(self, name: str, title: str, figures: Figures, patterns: tuple[Pattern, ...], pack: str):
         self.name = name
         self.title = title
         self.figures = figures
@@ -30,16 +29,12 @@ class CylinderClass:
         """The source of a figure, by the name of its property."""
         return self.figures.cites
 
-    @cached_property
-    def _markings(self) -> list[Pattern]:
-        return [Pattern(pattern) for pattern in self.patterns]
-
     def over(self, sheet: ClassSheet, pack: str) -> "CylinderClass":
         """
         This class with what the sheet of a pack says of it laid over, property by property; its
         markings are added. A figure that is changed without a source has the pack for its source.
         """
-        patterns = tuple(dict.fromkeys((*self.patterns, *sheet.patterns)))
+        patterns = tuple({each.written: each for each in (*self.patterns, *sheet.patterns)}.values())
         cites = dict(self.figures.cites)
         for field, figure in sheet.figures.items():
             word = field.replace("_", "-")
@@ -54,9 +49,9 @@ class CylinderClass:
     @property
     def letters(self) -> list[str]:
         """The letters of its markings."""
-        return [marking.letters for marking in self._markings]
+        return [pattern.letters for pattern in self.patterns]
 
     def read_marking(self, stamp: str) -> Reading | None:
         """What a stamp, as of `marking.take_apart`, says by the marking of this class that fits it best, if one does."""
-        readings = [found for marking in self._markings if (found := marking.read(stamp))]
+        readings = [found for pattern in self.patterns if (found := pattern.read(stamp))]
         return max(readings, key=attrgetter("letters"), default=None)

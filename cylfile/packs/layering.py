@@ -16,7 +16,6 @@ from cylfile.packs.checking import Checker
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.expressions import Node, Value, parts
 from cylfile.packs.laxer import Easing, eased_figures, eased_level, eased_setting
-from cylfile.packs.marking import Pattern, PatternRefused
 from cylfile.packs.pack import ClassSheet, Named, Pack, RuleSheet, Template
 from cylfile.packs.rule import Phrase, Rule
 from cylfile.packs.ruleset import Ruleset, lay_classes
@@ -279,16 +278,6 @@ class _Laying:
                 did_you_mean(sheet.name, self.known_classes, otherwise),
             )
             return
-        for pattern in list(sheet.patterns):
-            try:
-                Pattern(pattern)
-            except PatternRefused as refusal:
-                self._fault(
-                    sheet.span,
-                    f"marking `{clip(pattern)}` of class `{sheet.name}`: {refusal}",
-                    "Write it as it is stamped.",
-                )
-                sheet.patterns.remove(pattern)
         self.sheets.append((pack.name, sheet))
         self.known_classes.add(sheet.name)
 

@@ -4,6 +4,7 @@ read as people stamp and type them.
 """
 
 import re
+from functools import cached_property
 from typing import NamedTuple
 
 from cylfile.record.quantities import Quantity, quantity
@@ -47,11 +48,12 @@ class Pattern:
     letters. Raises PatternRefused.
     """
 
-    def __init__(self, pattern: str):
-        tokens = [token.lower() if token[0] == "{" else token.upper() for token in _TOKEN.findall(pattern)]
+    def __init__(self, written: str):
+        self.written = written
+        tokens = [token.lower() if token[0] == "{" else token.upper() for token in _TOKEN.findall(written)]
         if tokens.count("{psi}") + tokens.count("{bar}") > 1:
             raise PatternRefused("a marking with two rated pressures")
-        if len(pattern) > LONGEST_MARKING:
+        if len(written) > LONGEST_MARKING:
             raise PatternRefused("a marking that is too long to search for")
         if any(token not in (*_GAPS, "{any}") and token[0] in "{}" for token in tokens):
             raise PatternRefused("a gap that is none of {psi}, {bar}, {number} and {any}")
@@ -60,13 +62,18 @@ class Pattern:
         # Where a stretch is found first, it is found for good: so nothing is searched twice.
         middle = "".join(f"(?>.*?{stretch})" for stretch in others[:-1])
         last = f".*{others[-1]}" if others else ""
-        self._expression = re.compile(first + middle + last)
+        self._text = first + middle + last
+        self._fixed = _fixed(tokens)
         self.letters = "".join(token for token in tokens if token.isalnum())
+
+    @cached_property
+    def _expression(self) -> re.Pattern:
+        # Made for a stamp that it may fit: no record has all the markings that packs know of.
+        return re.compile(self._text)
 
     def read(self, stamp: str) -> Reading | None:
         """What one of `stamps` says by this pattern, None where it is no such marking."""
-        found = self._expression.fullmatch(stamp)
-        if not found:
+        if self._fixed not in stamp.replace("-", "") or not (found := self._expression.fullmatch(stamp)):
             return None
         gaps = found.groupdict()
         unit = next((unit for unit in ("psi", "bar") if gaps.get(unit)), None)
@@ -82,6 +89,19 @@ def _split(tokens: list[str], at: str) -> list[list[str]]:
         else:
             stretches[-1].append(token)
     return stretches
+
+
+def _fixed(tokens: list[str]) -> str:
+    """The longest stretch of letters that every such marking has, but for hyphens between them."""
+    stretches, is_open = [""], False
+    for token in tokens:
+        if token in ("[", "]"):
+            is_open = token == "["
+        if is_open or token[0] in "]{":
+            stretches.append("")
+        else:
+            stretches[-1] += token.strip("- \t")
+    return max(stretches, key=len)
 
 
 def _expression(tokens: list[str], after_gap: bool) -> str:

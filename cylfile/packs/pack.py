@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from cylfile.packs.expressions import Value
+from cylfile.packs.marking import Pattern
 from cylfile.text.language import Token
 from cylfile.text.source import Source, Span
 
@@ -65,7 +66,7 @@ class ClassSheet:
     """
     What a pack says of a class of cylinder: the fields of `Figures` that it gives.
 
-    `patterns` are the markings that show the class, as written; `cites` gives the source of a figure
+    `patterns` are the markings that show the class; `cites` gives the source of a figure
     by the name of its property and `where` its place, `rule_cites` what a rule rests on for cylinders
     of this class.
     """
@@ -75,7 +76,7 @@ class ClassSheet:
         self.title = title
         self.span = span
         self.figures: dict[str, Any] = {}
-        self.patterns: list[str] = []
+        self.patterns: list[Pattern] = []
         self.cites: dict[str, str] = {}
         self.where: dict[str, Span] = {}
         self.rule_cites: dict[str, list[str]] = {}

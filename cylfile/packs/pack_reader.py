@@ -8,6 +8,7 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import FACTS, PLACES
 from cylfile.history.figures import NO_LIMIT
 from cylfile.packs.examples import read_example
+from cylfile.packs.marking import Pattern, PatternRefused
 from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, RuleSource, Setting, Suspension
 from cylfile.packs.pack_lines import Block, Line, read_lines
 from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, NAMES, SentenceReader
@@ -118,7 +119,7 @@ class PackReader(SentenceReader):
             sheet = ClassSheet(name.name, self.text(sentence[1][1]) if len(sentence[1]) > 1 else "", name.span)
         for line, _, words in self._lines(lines, "class"):
             if line.word == "marked":
-                sheet.patterns.append(self.text(words[0]))
+                self._put_pattern(sheet, self.text(words[0]))
             elif line.word == "cite":
                 rule = Named(american(words[0].text), Span(self.source, words[0].start, words[0].end))
                 sheet.cited_rules.append(rule)
@@ -126,6 +127,13 @@ class PackReader(SentenceReader):
             else:
                 self._put_figure(sheet, line, words)
         return sheet if name else None
+
+    def _put_pattern(self, sheet: ClassSheet, written: str) -> None:
+        try:
+            sheet.patterns.append(Pattern(written))
+        except PatternRefused as refusal:
+            text = f"marking `{clip(written)}` of class `{sheet.name}`: {refusal}"
+            self.fault_at(sheet.span, text, "Write it as it is stamped.")
 
     def _put_figure(self, of: Pack | ClassSheet, line: Line, words) -> None:
         """Put the figure of a line into a pack's header or a class, and its source."""

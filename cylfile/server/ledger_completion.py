@@ -266,10 +266,11 @@ class _Items:
 
     def _classes(self) -> list[Item]:
         rules = self.edited.rules().ruleset
-        return [
-            self._item(name, VALUE, known.title, about=_listed(figures_of_class(known, rules.of_every), known.patterns))
-            for name, known in rules.classes.items()
-        ]
+        items = []
+        for name, known in rules.classes.items():
+            about = _listed(figures_of_class(known, rules.of_every), [each.written for each in known.patterns])
+            items.append(self._item(name, VALUE, known.title, about=about))
+        return items
 
     def _markings(self) -> list[Item]:
         """What is stamped, up to the figure that differs from cylinder to cylinder: it is read off there."""
@@ -278,7 +279,7 @@ class _Items:
         for name, known in rules.classes.items():
             figures = _listed(figures_of_class(known, rules.of_every), ())
             for pattern in known.patterns:
-                stamp = re.sub(r"\{any\}|[\[\]]", "", pattern)
+                stamp = re.sub(r"\{any\}|[\[\]]", "", pattern.written)
                 fixed = stamp.partition("{")[0]
                 text = f'"{fixed}' if fixed != stamp else f'"{stamp}"'
                 items.append(self._item(f'"{stamp}"', VALUE, name, text=text, about=f"{known.title}\n\n{figures}"))
@@ -301,7 +302,7 @@ def _hours_of(zone: str, year: int) -> str:
     return f"UTC `{january}`" if january == july else f"UTC `{january}` in January, `{july}` in July"
 
 
-def _listed(figures: Iterable[tuple[str, str]], patterns: tuple[str, ...]) -> str:
+def _listed(figures: Iterable[tuple[str, str]], patterns: Iterable[str]) -> str:
     return "\n".join(f"- {word} `{figure}`" for word, figure in (*figures, *(("marked", each) for each in patterns)))
 
 

@@ -44,7 +44,7 @@ def test_a_class_is_laid_over_line_by_line():
     assert not faults
     tube = ruleset.classes["tube"]
     assert (tube.title, tube.figures.test_every, tube.figures.life, tube.figures.hot_factor) == ("A tube", 120, 0, 1.25)
-    assert tube.patterns == ("TUBE{psi}", "TB-{psi}")
+    assert [each.written for each in tube.patterns] == ["TUBE{psi}", "TB-{psi}"]
     assert tube.cites == {"test-every": "page 2"}
 
 

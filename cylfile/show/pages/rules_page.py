@@ -163,7 +163,7 @@ def classes_page(rules: Ruleset, layout: Layout, pack: str | None = None) -> Non
                 if cite:
                     layout.put(cite, _SOURCE)
             for pattern in of.patterns:
-                layout.put(pattern, _FIGURE, first=[("  marked", "")])
+                layout.put(pattern.written, _FIGURE, first=[("  marked", "")])
 
 
 def figures_of_class(of: CylinderClass, of_every: Figures) -> Iterable[tuple[str, str]]:
