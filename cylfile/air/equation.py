@@ -108,7 +108,7 @@ def _solved_density(pressure_pa_abs: float, kelvin: float) -> float:
     isotherm = _isotherm(kelvin)
     wanted = pressure_pa_abs / (REDUCING_DENSITY * GAS_CONSTANT * kelvin)
     # An ideal gas when thin, a stiffer one when dense: at most five steps anywhere in a cylinder's range.
-    delta = wanted / (1 + wanted / 4)
+    delta = wanted / (1 + wanted * wanted / 16)
     step = delta
     # Each step squares the error, so that after one this small only rounding is left.
     while abs(step) > 1e-8 * delta:

@@ -39,17 +39,11 @@ class Stretch(NamedTuple):
 
     def covers(self, fill: Entry, reading: Reading = STRICT) -> bool:
         """Whether a fill from the source was of this air."""
-        if not self.reaches(fill.day):
-            return False
         # Nearly every fill is of another day than the begin and the end, and needs no more than that.
         begin, end, day = self.begin, self.end, fill.day
-        if begin is not None and begin.day == day and not reading.harms(begin, fill):
+        if begin is not None and (day < begin.day or (day == begin.day and not reading.harms(begin, fill))):
             return False
-        return end is None or end.day != day or not reading.clears(end, fill)
-
-    def reaches(self, day: date) -> bool:
-        """Whether there may have been such air on a day."""
-        return (self.begin is None or self.begin.day <= day) and (self.end is None or day <= self.end.day)
+        return end is None or (day <= end.day and (end.day != day or not reading.clears(end, fill)))
 
 
 class Holding(NamedTuple):

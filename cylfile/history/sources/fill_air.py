@@ -3,7 +3,6 @@ What may be asked of the air of one fill.
 """
 
 from collections.abc import Callable
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from cylfile.record.entries import Entry
@@ -38,17 +37,18 @@ class SourceThen:
         if level is not None and block.kind == "storage":
             self.pressure = 0.0 if level.verb == "emptied" else level.reading and level.reading.value
         # The most that the source can give: what a storage was filled to, and no more than its rating.
-        known = [each for each in (self.pressure, self.rated) if each is not None]
-        self.delivers = min(known, default=None)
-        self.out_of_service_day = _day(state.out)
-        self.gauge_check_day = _day(state.gauge_check)
-        self.good_sample_day = _day(state.good_sample)
+        self.delivers = self.rated if self.pressure is None else self.pressure
+        if self.delivers is not None and self.rated is not None:
+            self.delivers = min(self.delivers, self.rated)
+        self.out_of_service_day = state.out and state.out.day
+        self.gauge_check_day = state.gauge_check and state.gauge_check.day
+        self.good_sample_day = state.good_sample and state.good_sample.day
         self.change = state.change
-        self.cartridge_day = _day(state.change)
+        self.cartridge_day = state.change and state.change.day
         self.cartridge_rated = block.cartridge and block.cartridge.value
         self.storage_fill = level if level is not None and level.verb == "filled" else None
         self.storage_held = self.storage_fill and held(self.storage_fill)
-        self.storage_filled_day = _day(self.storage_fill)
+        self.storage_filled_day = self.storage_fill and self.storage_fill.day
 
 
 class Supply:
@@ -153,7 +153,3 @@ class FillAir:
     def free_air(self) -> float | None:
         """The free air that the fill put in, in mL."""
         return self.log.free_air_of(self.fill)
-
-
-def _day(entry: Entry | None) -> date | None:
-    return None if entry is None else entry.day

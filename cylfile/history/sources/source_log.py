@@ -203,36 +203,32 @@ class SourceLog:
 
     def given(self, since: Entry, until: Entry) -> float | None:
         """The free air drawn since an entry of it up to a fill, in mL; None where that of a fill is not known."""
-        first, last = self._between(since, until)
-        volumes, unknown = self._summed(SourceLog._all)
-        return None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first])
+        volume, unknown = self._added(SourceLog._all, since, until)
+        return None if unknown else rounded(volume)
 
     def assumed(self, since: Entry, until: Entry) -> int:
         """Of how many of those fills something was assumed."""
-        first, last = self._between(since, until)
-        _, assumed = self._summed(SourceLog._written)
-        return int(assumed[last] - assumed[first])
+        return int(self._added(SourceLog._written, since, until)[1])
 
     def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
-        first, last = self._between(since, until)
-        written, _ = self._summed(SourceLog._written)
-        return rounded(written[last] - written[first])
+        return rounded(self._added(SourceLog._written, since, until)[0])
 
-    def _between(self, since: Entry, until: Entry) -> tuple[int, int]:
+    def _added(self, weigh: "_Weigh", since: Entry, until: Entry) -> tuple[float, float]:
+        """What the fills since an entry of it up to a fill add to two sums."""
+        one, other = self._sums.get(weigh) or self._summed(weigh)
         first = self._firsts.get(id(since))
         if first is None:
             first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
-        return first, bisect_right(self._moments, _comes_last(until))
+        last = bisect_right(self._moments, _comes_last(until), first)
+        return one[last] - one[first], other[last] - other[first]
 
     def _summed(self, weigh: "_Weigh") -> "_Sums":
         """The sums of what the first none, one, two, ... of the fills drawn add; arrays, for there is one for every fill."""
-        sums = self._sums.get(weigh)
-        if sums is None:
-            weights = zip(*(weigh(self, fill) for fill in self._drawn)) if self._drawn else ((), ())
-            one, other = (array("d", accumulate(each, initial=0)) for each in weights)
-            sums = self._sums[weigh] = one, other
-        return sums
+        weights = zip(*(weigh(self, fill) for fill in self._drawn)) if self._drawn else ((), ())
+        one, other = (array("d", accumulate(each, initial=0)) for each in weights)
+        self._sums[weigh] = one, other
+        return one, other
 
     def _all(self, fill: Entry) -> tuple[float, float]:
         """The free air of a fill, and whether it is not known."""
@@ -250,11 +246,8 @@ class SourceLog:
 
     def added_up(self) -> "dict[_Weigh, _Sums]":
         """What will be asked of the air that it gave, which takes long to add up, for `take_added_up` of another process."""
-        if self.latest.change is not None:
-            self._summed(SourceLog._all)
-        if self.latest.level is not None:
-            self._summed(SourceLog._written)
-        return self._sums
+        asked = {SourceLog._all: self.latest.change, SourceLog._written: self.latest.level}
+        return {weigh: self._summed(weigh) for weigh, since in asked.items() if since is not None}
 
     def take_added_up(self, sums: "dict[_Weigh, _Sums]") -> None:
         self._sums = sums
