@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from operator import attrgetter, itemgetter
+from typing import Any
 
 from cylfile.history.standing import stands
 from cylfile.record.entries import Entry, Filled
@@ -36,15 +37,18 @@ def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
         if person is not None:
             mixed += (("person", person, *each) for each in _days_at_two_sites(own, as_of))
     found = []
-    for kind, name, day, fills in sorted(mixed, key=_WHO_AND_WHEN):
+    for kind, name, _, fills in sorted(mixed, key=_WHO_AND_WHEN):
         fills.sort(key=_TIME)
         for earlier, later in pairwise(fills):
-            gap = datetime.combine(day, later.time) - datetime.combine(day, earlier.time)
-            if earlier.at_site != later.at_site and gap < TOO_CLOSE:
+            if earlier.at_site != later.at_site and _gap(earlier, later) < TOO_CLOSE:
                 subject = f"{name} fills" if kind == "person" else f"{name} is filled"
                 text = f"{subject} at {later.at_site} at {later.time:%H:%M} and at {earlier.at_site} at {earlier.time:%H:%M}"
                 found.append((later, text, earlier))
     return found
+
+
+def _gap(earlier: Any, later: Any) -> timedelta:
+    return datetime.combine(date.min, later.time) - datetime.combine(date.min, earlier.time)
 
 
 def _days_at_two_sites(own: list[Entry], as_of: date) -> Iterator[tuple[date, list[Entry]]]:

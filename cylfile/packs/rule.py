@@ -2,7 +2,7 @@
 A rule, checked and ready: it knows where it stands, when it holds and what it says.
 """
 
-from cylfile.history.facts import Entry, History
+from cylfile.history.facts import Entry, Fact, History
 from cylfile.packs.expressions import Node, asked
 from cylfile.packs.pack import Example
 from cylfile.packs.sources import properties_behind, sources_of
@@ -14,10 +14,18 @@ from cylfile.text.source import Span
 class Phrase:
     """A text with expressions in it."""
 
-    __slots__ = ("parts",)
+    __slots__ = ("parts", "_facts")
 
     def __init__(self, parts: tuple[str | Node, ...]):
         self.parts = parts
+        self._facts: list[Fact] | None = None
+
+    @property
+    def facts(self) -> list[Fact]:
+        """The facts that it asks for."""
+        if self._facts is None:
+            self._facts = [fact for part in self.parts if not isinstance(part, str) for fact in asked(part)]
+        return self._facts
 
     def texts_in(self, text: str) -> list[tuple[int, int]]:
         """
@@ -44,8 +52,7 @@ class Phrase:
 
     def is_known(self, life: History, entry: Entry | None) -> bool:
         """Whether it asks for no fact, or for one that is known."""
-        facts = [fact for part in self.parts if not isinstance(part, str) for fact in asked(part)]
-        return not facts or any(fact.value(life, entry) is not None for fact in facts)
+        return not self.facts or any(fact.value(life, entry) is not None for fact in self.facts)
 
     def text(self, life: History, entry: Entry | None, times: int = 1) -> str:
         """The text for one place in a history, values in the reader's words."""

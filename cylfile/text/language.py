@@ -24,6 +24,7 @@ from cylfile.text.source import Fault, Source, Span
 _END = "$END"
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
 _LAYOUT = ("BLANK", "COMMENT")
+_BLANKS = " \t"
 _MAY_BE_KEYWORDS = ("NAME", "MARK")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
@@ -270,8 +271,16 @@ class Language:
 
     def extent(self, source: Source, start: int, shape: Shape | Act) -> tuple[int, int]:
         """Where the first of those words begins and the last of them ends, without a token for each."""
-        end, count = (source.line_end(start), None) if isinstance(shape, Act) else (None, len(shape.terminals))
-        found_in = self._lexer.finditer(source.text, start, len(source.text) if end is None else end)
+        text, end, count = source.text, None, None
+        if isinstance(shape, Act):
+            end = source.line_end(start)
+            line = text[start:end]
+            if "#" not in line:
+                # There is no comment, so that nothing but blanks is around the words.
+                return start + len(line) - len(line.lstrip(_BLANKS)), start + len(line.rstrip(_BLANKS))
+        else:
+            count = len(shape.terminals)
+        found_in = self._lexer.finditer(text, start, len(text) if end is None else end)
         spans = list(islice((found.span() for found in found_in if found.lastgroup not in _LAYOUT), count))
         return spans[0][0], spans[-1][1]
 
