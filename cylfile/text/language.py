@@ -7,6 +7,7 @@ every shape and its tree is kept; later lines of the shape are lexed and not par
 lines of shapes met often are not even lexed: `matcher` reads them with one expression.
 """
 
+import pickle
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -151,26 +152,25 @@ class Language:
 
     def save_usual(self, target: str) -> None:
         """Write the words of this language, and the shapes of all sentences that it has read, for a wheel to carry."""
-        trees = {key: shape.tree for key, shape in self._shapes.items() if isinstance(shape, Shape)}
+        trees = {key: pickle.dumps(shape.tree) for key, shape in self._shapes.items() if isinstance(shape, Shape)}
         begins = {place: self.may_begin(place) for place in self._places}
         usual = (self.terminals, self.keywords, begins, self.acts, trees)
         save_usual(self.file_name, self._starts, usual, target)
 
     @cached_property
-    def _words_known(self) -> tuple[dict[str, str], dict[str, str], dict[str, set[str]], dict[str, dict[str, Act]]]:
+    def _words_known(
+        self,
+    ) -> tuple[dict[str, str], dict[str, str], dict[str, set[str]], dict[str, dict[str, Act]], dict]:
         """
-        Terminals, keywords, the terminals that each place begins with, and its acts; the usual shapes are known with
-        them.
+        Terminals, keywords, the terminals that each place begins with, and its acts; and the trees of the usual shapes,
+        each still pickled, since a record has few of them.
         """
         usual = load_usual(self.file_name, self._starts)
         if usual is None:
             terminals = self._lark_terminals
             acts = acts_of(self._lark.rules if self._has_acts else (), self._places, terminals)
-            return terminals, self._lark_keywords, {}, acts
-        terminals, keywords, begins, acts, trees = usual
-        for (place, types), tree in trees.items():
-            self._shapes.setdefault((place, types), Shape(place, types, tree, acts[place]))
-        return terminals, keywords, begins, acts
+            return terminals, self._lark_keywords, {}, acts, {}
+        return usual
 
     @cached_property
     def terminals(self) -> dict[str, str]:
@@ -243,7 +243,10 @@ class Language:
 
     def words(self, text: str, start: int = 0, end: int | None = None) -> list[Token]:
         """The tokens that count: neither blank nor comment."""
-        keywords, words = self.keywords, []
+        return list(self._each_word(text, start, end))
+
+    def _each_word(self, text: str, start: int, end: int | None) -> Iterator[Token]:
+        keywords = self.keywords
         for found in self._word_lexer.finditer(text, start, len(text) if end is None else end):
             kind = found.lastgroup
             if kind is None:
@@ -251,15 +254,13 @@ class Language:
             word = found[kind]
             if kind in _MAY_BE_KEYWORDS:
                 kind = keywords.get(word, kind)
-            words.append(Token(kind, word, found.start(found.lastgroup)))
-        return words
+            yield Token(kind, word, found.start(found.lastgroup))
 
     def words_of(self, source: Source, start: int, shape: Shape | Act) -> list[Token]:
         """The words of a sentence that stands at `start`."""
         if isinstance(shape, Act):
             return self.words(source.text, start, source.line_end(start))
-        words = (token for token in self.tokens(source.text, start) if token.type not in _LAYOUT)
-        return list(islice(words, len(shape.terminals)))
+        return list(islice(self._each_word(source.text, start, None), len(shape.terminals)))
 
     def value_span(self, source: Source, start: int, shape: Shape | Act, index: int) -> Span:
         """The place of one of the values of a sentence that stands at `start`."""
@@ -280,8 +281,8 @@ class Language:
                 return start + len(line) - len(line.lstrip(_BLANKS)), start + len(line.rstrip(_BLANKS))
         else:
             count = len(shape.terminals)
-        found_in = self._lexer.finditer(text, start, len(text) if end is None else end)
-        spans = list(islice((found.span() for found in found_in if found.lastgroup not in _LAYOUT), count))
+        found_in = self._word_lexer.finditer(text, start, len(text) if end is None else end)
+        spans = list(islice((found.span(found.lastgroup) for found in found_in if found.lastgroup), count))
         return spans[0][0], spans[-1][1]
 
     def read(self, source: Source, start: int, end: int, place: str) -> Sentence | Damaged:
@@ -331,7 +332,8 @@ class Language:
         """The shape of token types that are a sentence of a place; of others, what `_parse` says of them."""
         known = self._shapes.get((place, terminals))
         if known is None:
-            outcome = self._parse(terminals, place)
+            kept = self._words_known[4].get((place, terminals))
+            outcome = self._parse(terminals, place) if kept is None else pickle.loads(kept)
             known = outcome if isinstance(outcome, tuple) else Shape(place, terminals, outcome, self.acts[place])
             self._shapes[place, terminals] = known
         return known

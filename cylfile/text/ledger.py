@@ -333,12 +333,11 @@ class LedgerReader:
 
     def _type_of(self, word: str) -> str:
         """The terminal of a word; a text that is not closed counts as one."""
-        kind = next(self.language.tokens(word)).type
+        kind = self.language.words(word)[0].type
         return "TEXT" if kind == "OPEN_TEXT" else kind
 
     def _is_entry(self, at: int) -> bool:
-        first = next(word for word in self.language.tokens(self.text, at) if word.type != "BLANK")
-        return first.type in ("DAY", "MONTH")
+        return self.language.words(self.text, at, self.source.line_end(at))[0].type in ("DAY", "MONTH")
 
     def _continuation(self, at: int) -> int:
         """
