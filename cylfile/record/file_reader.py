@@ -132,9 +132,10 @@ class FileReader:
         # Those of further stretches of the source, where it was not read as a whole.
         self.further: list[FileReader] = []
         # What is given by acts, to be made into entries together, for most blocks are short: lines with their name, source
-        # and block, or with the entry that the header of their sheet made; headers; and sheets by the places of these.
+        # and block, or with the entry that the header of their sheet made; sheets by the acts of their headers, and by the
+        # places of these.
         self._gathered: dict[Act, Gathered] = defaultdict(Gathered)
-        self._headers: dict[Act, Gathered] = defaultdict(Gathered)
+        self._headers: dict[Act, list[Block]] = defaultdict(list)
         self._sheets: dict[int, Block] = {}
 
     @cached_property
@@ -195,8 +196,7 @@ class FileReader:
         header = block.header
         if isinstance(header, Sentence) and isinstance(header.shape, Act) and header.shape.heading:
             self.run = None
-            self._headers[header.shape].add(header, (None, block.source, header.start))
-            self._sheets[header.start] = block
+            self._headers[header.shape].append(block)
             return
         if header is not None:
             self.run = self._run_on(block.source, header.start)
@@ -382,22 +382,24 @@ class FileReader:
         """Make the entries of the lines that were gathered: of the headers of sheets, then of what stands below them."""
         (source,) = self.record.sources
         gathered, entries = self._gathered, self.record.entries
-        for act, headers in self._headers.items():
-            for header, made in zip(headers.lines, self._made_by_act(act, headers)):
-                sheet = self._sheets[header.start]
+        for act, sheets in self._headers.items():
+            headers: list[Any] = [sheet.header for sheet in sheets]
+            bases = [(None, source, header.start) for header in headers]
+            for sheet, header, made in zip(sheets, headers, self._made_by_act(act, headers, bases)):
                 if made is None:
                     self._sheet(sheet, LEDGER.in_order(source, header), SHEETS[act.rule].rule)
                     continue
+                self._sheets[header.start] = sheet
                 others = []
                 for line in sheet.lines:
-                    if isinstance(line, Sentence) and type(line[0]) is Act:
+                    if type(line[0]) is Act:
                         gathered[line[0]].add(line, made)
                     else:
                         others.append(line)
                 if others:
                     self._rows(sheet, others, made)
         for act, given in gathered.items():
-            for line, base, made in zip(given.lines, given.bases, self._made_by_act(act, given)):
+            for line, base, made in zip(given.lines, given.bases, self._made_by_act(act, given.lines, given.bases)):
                 if made is None:
                     self._look_at(source, line, base)
                 else:
@@ -405,11 +407,11 @@ class FileReader:
         for told in (self._headers, gathered, self._sheets):
             told.clear()
 
-    def _made_by_act(self, act: Act, gathered: Gathered) -> list[Entry | None]:
-        """The entries of lines of one act; None in place of one that is refused."""
+    def _made_by_act(self, act: Act, lines: list[Sentence], bases: list) -> list[Entry | None]:
+        """The entries of lines of one act, each with its base; None in place of one that is refused."""
         plan = act_plan(act)
-        made = plan.make(gathered.lines, gathered.bases)
-        self._use([line for line, entry in zip(gathered.lines, made) if entry is not None], plan.names)
+        made = plan.make(lines, bases)
+        self._use([line for line, entry in zip(lines, made) if entry is not None], plan.names)
         return made
 
     def _look_at(self, source: Source, line: Sentence, base: tuple) -> None:

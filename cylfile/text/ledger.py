@@ -149,7 +149,7 @@ class LedgerReader:
         # This loop runs once for every line of every file. A line of a shape met often is matched
         # here; all else is the business of `_line`. No line that goes on with another one is matched,
         # for none of those shapes begins as such a line does.
-        text, at, end = self.text, start, len(self.text) if end is None else end
+        source, text, at, end = self.source, self.text, start, len(self.text) if end is None else end
         matchers, no_keyword = self._matchers, self.language.keywords.keys().isdisjoint
         outside, inside, append = matchers[TOP], never, self.block.lines.append
         while at < end:
@@ -167,8 +167,9 @@ class LedgerReader:
                     else:
                         if self.block.header is not None or self.block.lines:
                             yield self.block
-                        self._begin(line)
-                        inside, append = matchers[self.block.place], self.block.lines.append
+                        place = LINES_OF.get(shape.heading)
+                        self.block = block = _new_tuple(Block, (source, line, place, []))
+                        inside, append = matchers[place], block.lines.append
                     continue
             at = self._line(at)
             if self._whole is not None:
@@ -203,9 +204,10 @@ class LedgerReader:
             if fault:
                 self.faults.append(fault)
         elif text[at] in " \t":
-            if self._goes_on(at, end):
+            clause = self._clause(at, end)
+            if self._goes_on(clause):
                 return self._continuation(at)
-            self._own_line(at, end)
+            self._own_line(at, end, clause)
         elif CONFLICT.match(text, at):
             self._marker(at, end)
         else:
@@ -236,12 +238,12 @@ class LedgerReader:
         self.is_in_conflict = begins or (self.is_in_conflict and not self.text.startswith(">", at))
         self.last_marker = at
 
-    def _own_line(self, at: int, end: int) -> None:
+    def _own_line(self, at: int, end: int, clause: re.Match | None) -> None:
         indent = indent_of(self.text, at)
         place = self.block.place
         if place is not None:
-            line = self._mixed_indent(at, end) or self._sentence(at, end, place)
-            if isinstance(line, Damaged) and self._might_go_on(at, end):
+            line = self._mixed_indent(at, end, clause) or self._sentence(at, end, place)
+            if isinstance(line, Damaged) and self._might_go_on(clause):
                 cure = f"{line.fault.cure} To go on with the line above, indent it further."
                 line = line._replace(fault=line.fault._replace(cure=cure))
             self.block.lines.append(line)
@@ -276,9 +278,8 @@ class LedgerReader:
         """The indent of the first line of the block: what stands further in may go on with a line."""
         return indent_of(self.text, self.text.rfind("\n", 0, self.block.lines[0].start) + 1) if self.block.lines else ""
 
-    def _mixed_indent(self, at: int, end: int) -> Damaged | None:
-        """A line that starts with a clause, where tabs and spaces hide how far in it stands."""
-        found = self._clause(at, end)
+    def _mixed_indent(self, at: int, end: int, found: re.Match | None) -> Damaged | None:
+        """A line that starts with the clause `found`, where tabs and spaces hide how far in it stands."""
         own = self._indent()
         if not found or found[1].startswith(own) or own.startswith(found[1]):
             return None
@@ -288,18 +289,16 @@ class LedgerReader:
         span = Span(self.source, at + len(found[1]), found.end())
         return Damaged(at, end, Fault(span, text, "Indent all lines of a block with spaces, or all with tabs."))
 
-    def _might_go_on(self, at: int, end: int) -> bool:
-        """Whether a line is no further in than its block, and starts with what could go on with the one above."""
-        found = self._clause(at, end)
+    def _might_go_on(self, found: re.Match | None) -> bool:
+        """Whether a line is no further in than its block, and starts with a clause `found` that could go on with the one above."""
         near = islice(reversed(self.block.lines), _NEAR)
         above = next((line for line in near if isinstance(line, Sentence)), None)
         if not found or found[1] != self._indent() or above is None:
             return False
         return self._may_follow(above, found[2])
 
-    def _goes_on(self, at: int, end: int) -> bool:
-        """Whether the indented line at `at` goes on with the line above it."""
-        found = self._clause(at, end)
+    def _goes_on(self, found: re.Match | None) -> bool:
+        """Whether an indented line that starts with the clause `found`, if with any, goes on with the line above it."""
         if not found:
             return False
         if not self.block.lines:
@@ -349,7 +348,7 @@ class LedgerReader:
         while at < len(self.text):
             line_end = self.source.line_end(at)
             if not _BLANK_LINE.match(self.text, at):
-                if self.text[at] not in " \t" or not self._goes_on(at, line_end):
+                if self.text[at] not in " \t" or not self._goes_on(self._clause(at, line_end)):
                     break
                 after, end = self._after(at), line_end
             at = self._after(at)
