@@ -81,14 +81,14 @@ class Act:
             written = part.expression(words)
             if not part.is_bare:
                 written = gap + written
-            head += f"(?:{written})?" if part.is_optional else written
+            head += f"(?:{written})?+" if part.is_optional else written
             gap = GAP
         first_group = before + sum(bool(part.terminals) for part in self.head) + 1
         numbered = list(enumerate(self.clauses, first_group))
         spaced = [part.expression(words, group) for group, part in numbered if not part.is_bare]
         bare = [part.expression(words, group) for group, part in numbered if part.is_bare]
         clauses = "|".join([f"{GAP}{_any(spaced)}", *bare])
-        return f"{head}(?:{clauses})*{LINE_END}"
+        return f"{head}(?:{clauses})*+{LINE_END}"
 
 
 def _any(expressions: Iterable[str]) -> str:
