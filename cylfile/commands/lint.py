@@ -8,7 +8,6 @@ from argparse import ArgumentTypeError
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, case_in, cylinder_named, the_one_holding
-from cylfile.files.git.revision_tree import records_staged
 from cylfile.files.records import Folder, records_on_disk
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS
@@ -34,7 +33,7 @@ def run(arguments: list[str]) -> int:
     options = make_options().read(arguments)
     if options.cluster is not None and (options.jobs or 1) > 1:
         raise CannotDo("--jobs is for this machine and --cluster for others; give one of them")
-    folders = records_staged(options.paths) if options.staged else records_on_disk(options.paths)
+    folders = _folders(options)
     if len(folders) > 1 and options.cylinder is not None:
         holds = [(folder, folder.shown, cylinder_called(_record(folder), options.cylinder)) for folder in folders]
         folders = [the_one_holding(options.cylinder, holds)]
@@ -50,6 +49,15 @@ def run(arguments: list[str]) -> int:
         _look_up(rule, report)
     show(report, options)
     return int(report.stands_at(options.least))
+
+
+def _folders(options) -> list[Folder]:
+    if not options.staged:
+        return records_on_disk(options.paths)
+    # What asks git, here and below, is imported where git is asked.
+    from cylfile.files.git.revision_tree import records_staged
+
+    return records_staged(options.paths)
 
 
 def _record(folder: Folder) -> Record:

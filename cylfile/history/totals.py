@@ -3,7 +3,6 @@ What was done in a period, counted: fills with their free air, tests and inspect
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from cylfile.history.sources.air_log import AirLog
@@ -22,17 +21,17 @@ PER: dict[str, Callable] = {
 }
 
 
-@dataclass
 class Total:
     """Counts of what was done; `free_air` in mL is that of the fills that say enough, `unknown` counts the others."""
 
-    fills: int = 0
-    free_air: float = 0.0
-    unknown: int = 0
-    tests_passed: int = 0
-    tests_failed: int = 0
-    visuals_passed: int = 0
-    visuals_failed: int = 0
+    def __init__(self) -> None:
+        self.fills = 0
+        self.free_air = 0.0
+        self.unknown = 0
+        self.tests_passed = 0
+        self.tests_failed = 0
+        self.visuals_passed = 0
+        self.visuals_failed = 0
 
     def take_in(self, entry: Entry, air: AirLog) -> None:
         if entry.__class__ is Filled:

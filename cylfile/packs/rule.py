@@ -2,6 +2,8 @@
 A rule, checked and ready: it knows where it stands, when it holds and what it says.
 """
 
+from functools import cached_property
+
 from cylfile.history.facts import Entry, Fact, History
 from cylfile.packs.expressions import Node, asked
 from cylfile.packs.pack import Example
@@ -74,11 +76,6 @@ class Rule:
     included that other packs add; `breaks` and `keeps` are its examples.
     """
 
-    __slots__ = (
-        "name", "level", "on", "once", "pack", "span", "condition", "words", "why", "cite", "breaks", "keeps",
-        "_say", "_working", "_advice", "_setting_cites", "_properties",
-    )  # fmt: skip
-
     def __init__(
         self, *, name: str, level: str, on: tuple[str, ...], once: bool, pack: str, span: Span, condition: Node, words: str,
         why: str, cite: list[str], breaks: list[Example], keeps: list[Example], say: Phrase, working: list[Phrase], advice: Phrase,
@@ -100,8 +97,12 @@ class Rule:
         self._working = working
         self._advice = advice
         self._setting_cites = setting_cites
-        read = [condition, *(part for phrase in working for part in phrase.parts if not isinstance(part, str))]
-        self._properties = properties_behind(fact.name for node in read for fact in asked(node))
+
+    @cached_property
+    def _properties(self) -> tuple[str, ...]:
+        """The properties of a class that the condition and the working go back to."""
+        working = [part for phrase in self._working for part in phrase.parts if not isinstance(part, str)]
+        return properties_behind(fact.name for node in (self.condition, *working) for fact in asked(node))
 
     def sources(self, life: History) -> list[str]:
         """

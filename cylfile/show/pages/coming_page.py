@@ -3,8 +3,8 @@ Tests and replacements to budget for: a picture and tables by year and class, an
 """
 
 from collections import Counter
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from cylfile.history.due import KINDS, REPLACEMENT, TEST, Outlay
 from cylfile.judging.heads import natural
@@ -22,8 +22,7 @@ _UNKNOWN = "not known"
 _YEAR_WIDTH, _BESIDE = 6, 30
 
 
-@dataclass
-class Coming:
+class Coming(NamedTuple):
     """
     The outlays of a record from the as-of day to the end of the last of `years`.
 
