@@ -114,6 +114,7 @@ def _packs(papers: Papers, into: str) -> dict[str, bytes]:
 
 def _tell(dealt: Regrouped, arrangement: str, into: str) -> None:
     for entry, why in dealt.kept:
-        tell(f"stays  {entry.source.path}:{entry.span.line}  {entry.subject}: {why}")
+        line, _ = entry.source.position(entry.start)
+        tell(f"stays  {entry.source.path}:{line}  {entry.subject}: {why}")
     count = f"{dealt.moved:,} {'entry' if dealt.moved == 1 else 'entries'}"
     tell_beside(f"{count} moved to {arrangement}; the record is in {shown_path(into)}")

@@ -49,10 +49,11 @@ class Page:
 
     def block_at(self, offset: int) -> BlockExtents:
         """The block in whose header an offset lies."""
-        number = self.number(offset)
-        return next(
-            block for block in self.blocks if block.header and block.header.first <= number <= block.header.last
-        )
+        return self.blocks[bisect_right(self._firsts, self.number(offset)) - 1]
+
+    @cached_property
+    def _firsts(self) -> list[int]:
+        return [block.first for block in self.blocks]
 
     def insertion(self, block: BlockExtents, key: tuple[str, str], key_of: KeyOf) -> tuple[Extent | None, int]:
         """The line of a block to be modeled on, and the number of the physical line to stand before."""

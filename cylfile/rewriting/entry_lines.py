@@ -7,6 +7,7 @@ business of `cylfile.rewriting.arrangement`.
 
 from collections.abc import Container, Iterator, Mapping
 from functools import cache
+from typing import Any
 
 from cylfile.record.dates import Month
 from cylfile.record.entries import ENTRY_KINDS, Entry, write_time, write_value
@@ -47,7 +48,7 @@ def _plan_of_header(shape: Shape, sheet: str) -> EntryPlan:
     return entry_plan(shape, ENTRY_KINDS[SHEETS[sheet].rule])
 
 
-def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, object] | None:
+def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, Any] | None:
     """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
     entry = None
     if isinstance(header.shape, Act):

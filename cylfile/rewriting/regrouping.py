@@ -8,10 +8,10 @@ same: the same entries of every cylinder in the same order.
 
 from bisect import bisect_left, insort
 from collections import Counter, defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from functools import cached_property
+from functools import cached_property, partial
+from itertools import count
 from typing import NamedTuple
 
 from cylfile.history.order import in_order, told_pairs
@@ -33,8 +33,11 @@ _NEW_FILE = "sheets/{:%Y-%m}.cyl"
 _MOST_ATTEMPTS = 20
 
 
-@dataclass
-class Regrouped:
+# By names, the pairs of entries whose order only their standing tells, each with its day.
+_Told = dict[str, dict[tuple[str, str], date]]
+
+
+class Regrouped(NamedTuple):
     """
     The texts of the files that change, by path; empty for a file that is left with nothing.
 
@@ -42,10 +45,10 @@ class Regrouped:
     it is, why. `refusal` says in words why nothing may be written: a fault of this program.
     """
 
-    texts: dict[str, str] = field(default_factory=dict)
-    moved: int = 0
-    kept: list[tuple[Entry, str]] = field(default_factory=list)
-    refusal: str = ""
+    texts: Mapping[str, str]
+    moved: int
+    kept: Sequence[tuple[Entry, str]]
+    refusal: str
 
 
 def regroup(
@@ -56,35 +59,47 @@ def regroup(
     `read_before` holds what its sources say, see `read_record`.
 
     The told order of a day is kept: entries stay where they are where a move would change what their
-    standing tells, or would make it tell what nothing told.
+    standing tells, or would make it tell what nothing told. That is seen from where they are to stand, so that what is
+    to be written is read once, to prove it.
     """
+    dealing, told = Dealing(record, by, folder), _told(record.entries)
+    texts: dict[str, str] = {}
+    displaced: set[tuple[str, date]] = set()
     staying: set[tuple[str, date]] = set()
-    pages = {source.path: Page(source) for source in record.sources}
+    refusal = ""
     for _ in range(_MOST_ATTEMPTS):
-        dealt = _Dealing(record, by, folder, staying, pages).deal()
-        after = _with_texts(record, dealt.texts, dict(read_before or {}))
-        displaced = set(_displaced(record, after)) - staying
+        dealing.deal(staying)
+        displaced = _displaced(told, _told(dealing.standing())) - staying
+        if not displaced:
+            texts = dealing.texts()
+            after = _with_texts(record, texts, dict(read_before or {}))
+            refusal = difference(record, after)
+            displaced = _displaced(told, _told(after.entries)) - staying
         if not displaced:
             break
         staying |= displaced
-    dealt.refusal = difference(record, after) or (f"the order of {min(displaced)[0]} would change" if displaced else "")
-    return dealt
+    if displaced:
+        refusal = refusal or f"the order of {min(displaced)[0]} would change"
+    return Regrouped(texts, dealing.moved, dealing.kept, refusal)
 
 
-def _with_texts(record: Record, texts: dict[str, str], read_before: dict[Source, FileReader]) -> Record:
+def _with_texts(record: Record, texts: Mapping[str, str], read_before: dict[Source, FileReader]) -> Record:
     sources = {source.path: source for source in record.sources}
     sources |= {path: Source(path, text) for path, text in texts.items()}
     return read_record(list(sources.values()), read_before=read_before)
 
 
-def _displaced(before: Record, after: Record) -> Iterator[tuple[str, date]]:
+def _told(entries: Mapping[str, Iterable[Entry]]) -> _Told:
+    return {
+        name: {(plain_form(one), plain_form(other)): one.day for one, other in told_pairs(of)}
+        for name, of in entries.items()
+    }
+
+
+def _displaced(before: _Told, after: _Told) -> set[tuple[str, date]]:
     """Cylinder or source, and day, of whose entries standing would tell another order, or one that nothing told."""
-    for name, entries in before.entries.items():
-        ours, theirs = (
-            {(plain_form(one), plain_form(other)): one.day for one, other in told_pairs(of)}
-            for of in (entries, after.entries.get(name, ()))
-        )
-        yield from ((name, (ours | theirs)[pair]) for pair in ours.keys() ^ theirs.keys())
+    both = ((name, ours, after.get(name, {})) for name, ours in before.items())
+    return {(name, (ours | theirs)[pair]) for name, ours, theirs in both for pair in ours.keys() ^ theirs.keys()}
 
 
 class _Moving(NamedTuple):
@@ -95,13 +110,80 @@ class _Moving(NamedTuple):
     after: str
 
 
-class _Edit:
-    """What is done to one file: physical lines taken out, and lines put in before others."""
+class _New(NamedTuple):
+    """
+    A sentence that goes into a file: the entry that it says, None where it heads a sheet, and what makes its words.
 
-    def __init__(self, page: Page):
+    The others are as for `Page.written`.
+    """
+
+    moving: _Moving | None
+    words: Callable[[], str]
+    place: str
+    model: Extent | None = None
+    block: BlockExtents | None = None
+
+    def lines(self, page: Page) -> list[str]:
+        """Its physical lines, with the comments of the entry."""
+        lines = page.written(self.words(), self.place, self.model, self.block)
+        if self.moving is None:
+            return lines
+        indent = lines[0][: len(lines[0]) - len(lines[0].lstrip(" \t"))]
+        if self.moving.after:
+            lines[-1] += f"  {self.moving.after}"
+        return [*(indent + comment for comment in self.moving.above), *lines]
+
+
+class _Edit:
+    """
+    What is done to one file: physical lines taken out, and sentences put in before others, None for a line that parts blocks.
+
+    `entries` are those of the file, by their starts.
+    """
+
+    def __init__(self, page: Page, entries: Mapping[int, Entry]):
         self.page = page
+        self.entries = entries
         self.out: set[int] = set()
-        self.new: dict[int, list[str]] = defaultdict(list)
+        self.new: dict[int, list[_New | None]] = defaultdict(list)
+
+    @property
+    def is_made(self) -> bool:
+        """Whether anything is done."""
+        return bool(self.out or self.new)
+
+    def entry_of(self, line: Extent) -> Entry | None:
+        """The entry that a line says, where it says one."""
+        return self.entries.get(line.sentence.start)
+
+    def standing(self) -> Iterator[Entry]:
+        """The entries of the file as they will stand in it, above or below each other and in which blocks."""
+        page, source = self.page, self.page.source
+        lines = {
+            line.first: (line, line is block.header)
+            for block in page.blocks
+            for line in (block.header, *block.lines)
+            if line is not None and line.first not in self.out
+        }
+        starts = count()
+        block: int | None = None
+        # Where the loose lines begin that run on to here.
+        run: int | None = None
+        for number in sorted(lines.keys() | self.new.keys()):
+            for new in filter(None, self.new.get(number, ())):
+                start = next(starts)
+                if new.moving is None:
+                    block, run = start, None
+                else:
+                    yield new.moving.entry.moved(source, start, block)
+            if number in lines:
+                (line, is_header), start = lines[number], next(starts)
+                if is_header:
+                    run = (start if run is None else run) if source.text[line.sentence.start].isdigit() else None
+                    block = start if run is None else run
+                entry = self.entry_of(line)
+                if entry is not None:
+                    yield entry.moved(source, start, block)
 
     def text(self) -> str:
         """
@@ -111,7 +193,7 @@ class _Edit:
         lines, loose = self.page.lines, False
         text: list[str] = []
         for number in range(len(lines) + 1):
-            for new in self.new.get(number, ()):
+            for new in self._new_lines(number):
                 if text and not text[-1].endswith("\n"):
                     text[-1] += self.page.newline
                 if new or (text and text[-1].strip(" \t\r\n")):
@@ -129,83 +211,105 @@ class _Edit:
             text.pop()
         return "".join(text)
 
+    def _new_lines(self, number: int) -> Iterator[str]:
+        for new in self.new.get(number, ()):
+            yield from [""] if new is None else new.lines(self.page)
 
-class _Dealing:
-    """One attempt to deal a record out."""
 
-    def __init__(self, record: Record, by: str, folder: str, staying: set[tuple[str, date]], pages: dict[str, Page]):
+class Dealing:
+    """
+    Deals a record out, as often as it is asked to.
+
+    `moved` are so many entries; see `Regrouped`.
+    """
+
+    def __init__(self, record: Record, by: str, folder: str):
         self.record = record
         self.by = by
         self.folder = folder
-        self.staying = staying
-        self.entries = {
-            (entry.source.path, entry.start): entry for of_one in record.entries.values() for entry in of_one
-        }
-        self.edits = {path: _Edit(page) for path, page in pages.items()}
+        self.pages = {source.path: Page(source) for source in record.sources}
+        self.entries: dict[str, dict[int, Entry]] = {path: {} for path in self.pages}
+        for of_one in record.entries.values():
+            for entry in of_one:
+                self.entries[entry.source.path][entry.start] = entry
         self.unread: dict[str, list[int]] = defaultdict(list)
         for fault in record.faults:
             if fault.rule == "unreadable-line":
                 insort(self.unread[fault.span.source.path], fault.span.line - 1)
-        self.cards = self._cards()
+        # Name of each cylinder and source -> its file and its block.
+        self.cards = {
+            thing.name: (thing.span.source.path, self.pages[thing.span.source.path].block_at(thing.span.start))
+            for thing in (*record.cylinders.values(), *record.air_sources.values())
+        }
+        self.damaged_cards = {name for name, (path, block) in self.cards.items() if self._is_damaged(path, block)}
+        self.staying: set[tuple[str, date]] = set()
+        self.edits: dict[str, _Edit] = {}
+        self.moved = 0
         self.kept: list[tuple[Entry, str]] = []
 
-    def deal(self) -> Regrouped:
-        moving = [entry for path in self.edits for entry in self._taken_out(path)]
+    def deal(self, staying: set[tuple[str, date]]) -> None:
+        """Deal it out anew. Of these cylinders or sources the entries of these days stay where they are."""
+        self.staying = staying
+        self.edits = {path: _Edit(page, self.entries[path]) for path, page in self.pages.items()}
+        self.kept = []
+        moving = [entry for edit in self.edits.values() for entry in self._taken_out(edit)]
+        self.moved = len(moving)
         if self.by == CYLINDER:
             self._put_on_cards(moving)
         else:
             self._put_on_sheets(moving)
-        texts = {path: edit.text() for path, edit in self.edits.items() if edit.out or edit.new}
-        return Regrouped(texts, len(moving), self.kept)
 
-    def _cards(self) -> dict[str, tuple[_Edit, BlockExtents]]:
-        """Name of each cylinder and source -> its file and its block."""
-        found = {}
-        for thing in (*self.record.cylinders.values(), *self.record.air_sources.values()):
-            edit = self.edits[thing.span.source.path]
-            found[thing.name] = edit, edit.page.block_at(thing.span.start)
-        return found
+    def standing(self) -> dict[str, list[Entry]]:
+        """The entries of each name as they will stand."""
+        standing: dict[str, list[Entry]] = defaultdict(list)
+        for edit in self.edits.values():
+            for entry in edit.standing() if edit.is_made else edit.entries.values():
+                standing[entry.subject].append(entry)
+        return standing
+
+    def texts(self) -> dict[str, str]:
+        """The texts of the files that change, by path."""
+        return {path: edit.text() for path, edit in self.edits.items() if edit.is_made}
 
     # Taking entries out.
 
-    def _taken_out(self, path: str) -> Iterator[_Moving]:
-        edit = self.edits[path]
+    def _taken_out(self, edit: _Edit) -> Iterator[_Moving]:
         floor = _end_of_first_comment(edit.page)
         for block in edit.page.blocks:
             yield from self._taken_out_of(edit, block, floor)
 
     def _taken_out_of(self, edit: _Edit, block: BlockExtents, floor: int) -> Iterator[_Moving]:
         header = block.header
-        if header is not None and not block.lines and (entry := self._entry_of(edit, header)):
+        if header is None:
+            return
+        if not block.lines and (entry := edit.entry_of(header)):
             # A loose line.
             if self._moves(entry):
-                yield self._take(edit, entry, header, max(floor, 0))
+                yield self._take(edit, entry, header, floor)
             return
-        if header is None or self._is_sheet(block) != (self.by == CYLINDER):
+        if self._is_sheet(block) != (self.by == CYLINDER):
             return
-        rows = [(line, self._entry_of(edit, line)) for line in block.lines]
-        if self._is_damaged(edit, block):
-            for _, entry in rows:
-                if entry is not None:
-                    self._keep(entry, "a line beside it cannot be read; correct that first")
+        if self._is_damaged(edit.page.source.path, block):
+            for entry in filter(None, map(edit.entry_of, block.lines)):
+                self._keep(entry, "a line beside it cannot be read; correct that first")
             return
-        going = [(line, entry) for line, entry in rows if entry is not None and self._moves(entry)]
         taken, last = [], header.last + 1
-        for line, entry in rows:
-            if entry is not None and (line, entry) in going:
+        for line in block.lines:
+            entry = edit.entry_of(line)
+            if entry is not None and self._moves(entry):
                 taken.append(self._take(edit, entry, line, last))
             last = line.last + 1
         if (
-            going
+            taken
             and self.by == CYLINDER
-            and len(going) == len(rows)
-            and self._is_said_by_rows(edit, block, header, going)
+            and len(taken) == len(block.lines)
+            and self._is_said_by_rows(edit, block, header, [one.entry for one in taken])
         ):
             taken = self._dissolve(edit, block, header, taken, floor)
         yield from taken
 
     @staticmethod
-    def _is_said_by_rows(edit: _Edit, block: BlockExtents, header: Extent, going: list[tuple[Extent, Entry]]) -> bool:
+    def _is_said_by_rows(edit: _Edit, block: BlockExtents, header: Extent, entries: list[Entry]) -> bool:
         """Whether nothing but rows would be lost with a sheet: all that its header says is in some row too."""
         inside = range(header.last + 1, edit.page.end_of(block))
         if any(
@@ -218,22 +322,19 @@ class _Dealing:
         kind, sentence = block.block.kind, header.readable
         says = header_says(edit.page.source, sentence, kind) if kind and sentence else None
         return says is not None and all(
-            any(getattr(entry, clause) == value for _, entry in going) for clause, value in says.items()
+            any(getattr(entry, clause) == value for entry in entries) for clause, value in says.items()
         )
-
-    def _entry_of(self, edit: _Edit, line: Extent) -> Entry | None:
-        return self.entries.get((edit.page.source.path, line.sentence.start)) if line.readable else None
 
     @staticmethod
     def _is_sheet(block: BlockExtents) -> bool:
         return (block.block.kind or "").endswith("_sheet")
 
-    def _is_damaged(self, edit: _Edit, block: BlockExtents) -> bool:
+    def _is_damaged(self, path: str, block: BlockExtents) -> bool:
         """
         Whether a line of a block cannot be read. Nothing is moved out of such a block or into it, for
         what a broken line is depends on the lines round it.
         """
-        unread = self.unread[edit.page.source.path]
+        unread = self.unread.get(path, [])
         at = bisect_left(unread, block.first)
         return at < len(unread) and unread[at] <= block.last
 
@@ -241,7 +342,7 @@ class _Dealing:
         """Whether an entry goes to another place. If it could and does not, it is kept note of."""
         if entry.subject not in self.cards:
             self._keep(entry, "no card declares it")
-        elif self.by == CYLINDER and self._is_damaged(*self.cards[entry.subject]):
+        elif self.by == CYLINDER and entry.subject in self.damaged_cards:
             self._keep(entry, "a line of its card cannot be read; correct that first")
         elif (entry.subject, entry.day) in self.staying:
             self._keep(entry, "elsewhere it would come in another order among entries of its day that have no time")
@@ -282,73 +383,63 @@ class _Dealing:
     # Cards.
 
     def _put_on_cards(self, moving: list[_Moving]) -> None:
-        by_name: dict[str, dict[tuple, _Moving]] = defaultdict(dict)
+        by_name: dict[str, dict[int, _Moving]] = defaultdict(dict)
         for one in moving:
-            by_name[one.entry.subject][one.entry.source.path, one.entry.start] = one
+            by_name[one.entry.subject][id(one.entry)] = one
         for name, going in by_name.items():
             self._put_on_card(name, going)
 
-    def _put_on_card(self, name: str, going: dict[tuple, _Moving]) -> None:
+    def _put_on_card(self, name: str, going: dict[int, _Moving]) -> None:
         """Put entries on a card, each after the one that comes before it in the life of the cylinder."""
-        edit, block = self.cards[name]
+        path, block = self.cards[name]
+        edit = self.edits[path]
         card = self.record.cylinders.get(name) or self.record.air_sources[name]
-        page = edit.page
-        own = {line.sentence.start: line for line in block.lines if self._entry_of(edit, line)}
-        lines = sorted(own.values())
+        own = {id(entry): line for line in block.lines if (entry := edit.entry_of(line))}
+        lines = list(own.values())
         if lines:
-            at = page.above(lines[0].first)
+            at = edit.page.above(lines[0].first)
         else:
             at = block.last + 1
-            edit.new[at] += [""] * bool(block.lines)
+            edit.new[at] += [None] * bool(block.lines)
         model = lines[0] if lines else block.lines[-1] if block.lines and block.lines[-1].readable else None
-        for entry in in_order(list(self.record.entries[name])).entries:
-            place = entry.source.path, entry.start
-            if place in going:
-                edit.new[at] += self._set(page, going[place], card_line(entry), LINES_OF[card.word], model, block)
-            elif entry.source is page.source and entry.start in own:
-                model = own[entry.start]
-                at = model.last + 1
-
-    @staticmethod
-    def _set(
-        page: Page, one: _Moving, text: str, place: str, model: Extent | None, block: BlockExtents | None
-    ) -> list[str]:
-        lines = page.written(text, place, model, block)
-        indent = lines[0][: len(lines[0]) - len(lines[0].lstrip(" \t"))]
-        if one.after:
-            lines[-1] += f"  {one.after}"
-        return [*(indent + comment for comment in one.above), *lines]
+        for entry in in_order(self.record.entries[name]).entries:
+            if one := going.get(id(entry)):
+                edit.new[at].append(_New(one, partial(card_line, entry), LINES_OF[card.word], model, block))
+            elif line := own.get(id(entry)):
+                model = line
+                at = line.last + 1
 
     # Sheets.
 
     def _put_on_sheets(self, moving: list[_Moving]) -> None:
-        sheets: dict[tuple[str, date], list[tuple[_Edit, BlockExtents, str, dict]]] = defaultdict(list)
-        for sheet in self._sheets():
-            sheets[sheet[2], sheet[3]["day"]].append(sheet)
         new: dict[tuple, list[_Moving]] = defaultdict(list)
         for one in sorted(moving, key=_time_and_place):
             entry = one.entry
             kind = entry.row.sheet_rule
-            fitting = next((sheet for sheet in sheets[kind, entry.day] if _fits(entry, sheet[3])), None)
+            fitting = next((sheet for sheet in self._sheets.get((kind, entry.day), ()) if _fits(entry, sheet[2])), None)
             if fitting is None:
                 new[entry.day, kind, *(str(getattr(entry, tells, None) or "") for tells in TELLS)].append(one)
                 continue
-            edit, block, _, says = fitting
+            path, block, says = fitting
+            edit = self.edits[path]
             time = "" if entry.time is None else entry.time.isoformat()
             model, at = edit.page.insertion(block, ("", time), row_key)
-            edit.new[at] += self._set(edit.page, one, row(entry, says), SHEETS[kind].row_rule, model, block)
+            edit.new[at].append(_New(one, partial(row, entry, says), SHEETS[kind].row_rule, model, block))
         for day, kind, *tells in sorted(new):
             self._put_new_sheet(day, kind, new[day, kind, *tells])
 
-    def _sheets(self) -> Iterator[tuple[_Edit, BlockExtents, str, dict]]:
-        """All sheets that can be read: file, block, kind and what the header says."""
-        for edit in self.edits.values():
-            for block in edit.page.blocks:
+    @cached_property
+    def _sheets(self) -> dict[tuple[str, date], list[tuple[str, BlockExtents, dict]]]:
+        """All sheets that can be read, by their kind and day: file, block and what the header says."""
+        sheets: dict[tuple[str, date], list[tuple[str, BlockExtents, dict]]] = defaultdict(list)
+        for path, page in self.pages.items():
+            for block in page.blocks:
                 kind, heading = block.block.kind, block.heading
-                if kind and heading and self._is_sheet(block) and not self._is_damaged(edit, block):
-                    says = header_says(edit.page.source, heading, kind)
+                if kind and heading and self._is_sheet(block) and not self._is_damaged(path, block):
+                    says = header_says(page.source, heading, kind)
                     if says is not None:
-                        yield edit, block, kind, says
+                        sheets[kind, says["day"]].append((path, block, says))
+        return sheets
 
     def _put_new_sheet(self, day: date, kind: str, rows: list[_Moving]) -> None:
         first = rows[0].entry
@@ -357,20 +448,17 @@ class _Dealing:
         if None not in people:
             # A row cannot unsay what the header says, so that has to be true of all or said otherwise by them.
             says["by"] = people.most_common(1)[0][0]
-        header = sheet_header(first._replace(**says), says)
         edit = self._file_for(kind, day)
         at = edit.page.place_of_block(kind, day)
-        page = Page(Source("", ""))
-        lines = ["", *page.written(header, TOP, None, None)]
-        for one in rows:
-            lines += self._set(page, one, row(one.entry, says), SHEETS[kind].row_rule, None, None)
-        edit.new[at] += [*lines, ""]
+        header = _New(None, lambda: sheet_header(first._replace(**says), says), TOP)
+        place = SHEETS[kind].row_rule
+        edit.new[at] += [None, header, *(_New(one, partial(row, one.entry, says), place) for one in rows), None]
 
     def _file_for(self, kind: str, day: date) -> _Edit:
         """The file where the last sheet of a kind and a month lies, else the file of the month."""
         path = self._last_files.get((kind, f"{day:%Y-%m}")) or self.folder + _NEW_FILE.format(day)
         if path not in self.edits:
-            self.edits[path] = _Edit(Page(Source(path, "")))
+            self.edits[path] = _Edit(Page(Source(path, "")), {})
         return self.edits[path]
 
     @cached_property
@@ -378,8 +466,8 @@ class _Dealing:
         """By kind and month, the file where the last sheet lies."""
         return {
             (block.block.kind or "", heading.values[0][: len("2024-03")]): path
-            for path, edit in self.edits.items()
-            for block in edit.page.blocks
+            for path, page in self.pages.items()
+            for block in page.blocks
             if (heading := block.heading) is not None and self._is_sheet(block)
         }
 

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cylfile.history.order import in_order
+from cylfile.history.order import in_order, told_pairs
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
-from cylfile.rewriting.regrouping import CYLINDER, DAY, regroup
+from cylfile.rewriting.regrouping import CYLINDER, DAY, Dealing, regroup
 from cylfile.rewriting.same_facts import comments_of, difference
 from cylfile.text.source import Source
 from support.ledger_texts import ledgers
@@ -26,6 +26,19 @@ def dealt(by, **files):
         ours, theirs = (in_order(list(of)).entries for of in (entries, after.entries[name]))
         assert list(map(plain_form, ours)) == list(map(plain_form, theirs))
     return {path.removesuffix(".cyl"): text for path, text in texts.items()}, done
+
+
+def assert_foreseen(by, **files):
+    """What the standing of all entries will tell, were all of them moved, is what it tells when it is read."""
+    sources = {f"{name}.cyl": Source(f"{name}.cyl", text) for name, text in files.items()}
+    dealing = Dealing(read_record(list(sources.values())), by, "")
+    dealing.deal(set())
+    written = sources | {path: Source(path, text) for path, text in dealing.texts().items()}
+    foreseen, read = (
+        {name: sorted(tuple(map(plain_form, pair)) for pair in told_pairs(of)) for name, of in entries.items()}
+        for entries in (dealing.standing(), read_record(list(written.values())).entries)
+    )
+    assert foreseen == read
 
 
 CARDS = """\
@@ -180,9 +193,23 @@ def test_any_record_says_the_same(by, one, two):
     texts, _ = dealt(by, a=one, b=cards, c=two)
     before = [comment for text in (one, cards, two) for comment in comments_of(Source("", text))]
     assert sorted(before) == sorted(comment for text in texts.values() for comment in comments_of(Source("", text)))
+    assert_foreseen(by, a=one, b=cards, c=two)
     # Once dealt out, nothing is left to move.
     again, done = dealt(by, **texts)
     assert done.moved == 0 and again == texts
+
+
+@pytest.mark.parametrize("by", [CYLINDER, DAY])
+def test_what_standing_will_tell_is_foreseen(by):
+    card = (
+        'cylinder T-1\n  2026-03-15 filled to 900 psi\n  2026-03-15 damaged "dropped"\n'
+        "  2026-03-16 filled to 1000 psi\n  2026-03-16 filled to 1100 psi\n"
+    )
+    loose = (
+        '2026-03-17 remarked T-9 "a"\nfill sheet 2026-03-16  at pier\n  T-1 to 1200 psi\n  T-1 to 1300 psi\n'
+        '2026-03-17 remarked T-9 "b"\n2026-03-18 remarked T-9 "c"\n2026-03-18 remarked T-9 "d"\n'
+    )
+    assert_foreseen(by, card=card, loose=loose)
 
 
 @pytest.mark.parametrize("by", [CYLINDER, DAY])
