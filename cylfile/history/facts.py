@@ -73,8 +73,8 @@ class Fact(NamedTuple):
     of a fill, the attribute path `air` of what the air log says of it; else the entry's own: the
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
-    `compute(history, entry)`, with None for the entry on the as-of day. What a condition asks of
-    `costly` ones it asks last.
+    that of the `first_known` of other facts; else `compute(history, entry)`, with None for the entry
+    on the as-of day. What a condition asks of `costly` ones it asks last.
     """
 
     name: str
@@ -84,6 +84,7 @@ class Fact(NamedTuple):
     life: str = ""
     entry: str = ""
     compute: Callable | None = None
+    first_known: tuple[str, ...] = ()
     derived_from: tuple[str, ...] = ()
     write: str = ""
     always_known: bool = False
@@ -101,6 +102,9 @@ class Fact(NamedTuple):
             first, _, rest = self.entry.partition(".")
             holder = getattr(entry, first)
             return holder if holder is None or not rest else getattr(holder, rest)
+        if self.first_known:
+            values = (FACTS[name].value(life, entry) for name in self.first_known)
+            return next((value for value in values if value is not None), None)
         if self.life or self.compute is None:
             return getattr(life, self.life)
         return self.compute(life, entry)
@@ -114,12 +118,7 @@ def _settled(life: Life, entry: Entry | None) -> float | None:
 
 
 def _settled_or_read(life: Life, entry: Entry | None) -> float | None:
-    if entry is None:
-        entry = life.last_gauged
-    if entry is None or entry.reading is None:
-        return None
-    settled = life.settled(entry)
-    return entry.reading.value if settled is None else settled
+    return FACTS["settled-or-read"].value(life, entry)
 
 
 def _hot(life: Life, entry: Entry) -> float | None:
@@ -368,7 +367,7 @@ _FACTS = (
     Fact("rounding", "pressure", (*_READ, "hydro"), "what the last places leave open of settled pressure and fill limit, of a test and the test pressure; "
          "at most 0.2 % of the limit", compute=_rounding, derived_from=("fill-limit",), costly=True),
     Fact("settled-or-read", "pressure", _READ, "settled pressure, or the reading as written where no temperature tells what it settles to",
-         compute=_settled_or_read, write="`to` with the pressure that was read"),
+         first_known=("settled", "reading"), write="`to` with the pressure that was read"),
     Fact("over-limit", "pressure", _READ, "how far the settled pressure, or the reading without a temperature, is over the fill limit by more than rounding",
          compute=_over_limit, derived_from=("fill-limit",), costly=True),
     Fact("over-hot-limit", "pressure", ("filled",), "how far `hot` is over the hot limit by more than rounding", compute=_over_hot_limit,

@@ -2,6 +2,7 @@
 The judges of one cylinder and of one source: entry by entry, by what was known before each.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
@@ -52,7 +53,7 @@ class _Judge:
         self.lacking: dict[str, tuple[set[str], Entry | None]] = {}
         self.lacks_seen: set[tuple] = set()
         # Of rules that are said once: the entries of which they hold.
-        self.once: dict[str, tuple[Rule, list[Entry | None]]] = {}
+        self.once: defaultdict[Rule, list[Entry | None]] = defaultdict(list)
         # Day -> what the one order of its entries means and what the other, where nothing tells it.
         self.not_told: dict[date, tuple[Way, Way]] = {}
 
@@ -93,7 +94,7 @@ class _Judge:
             if unknown:
                 self._lack(rule, unknown, entry)
             elif rule.once:
-                self.once.setdefault(rule.name, (rule, []))[1].append(entry)
+                self.once[rule].append(entry)
             else:
                 self.findings.append(self._finding(rule, entry, 1))
         self.hits.clear()
@@ -151,7 +152,7 @@ class _Judge:
 
     def end(self) -> list[Finding]:
         """All findings, those too that stand once a cylinder and need all its entries."""
-        for rule, entries in self.once.values():
+        for rule, entries in self.once.items():
             finding = self._finding(rule, entries[0], len(entries))
             last = entries[-1]
             finding.last_day = last.day if last is not None else None
@@ -302,10 +303,10 @@ class CylinderJudge(_Judge):
             Way(orders[1], other.alone(one_says), bars_alone(other.life, one.life)),
         )
         self.findings += (finding for finding in one.findings if (finding.rule, finding.span) in other_says)
-        for rule, held in one.once.values():
+        for rule, held in one.once.items():
             both = [entry for entry in held if (rule.name, id(entry)) in other_says]
             if both:
-                self.once.setdefault(rule.name, (rule, []))[1].extend(both)
+                self.once[rule] += both
         for judge in judges:
             for fact, (rules, entry) in judge.lacking.items():
                 self.lacking.setdefault(fact, (set(), entry))[0].update(rules)
@@ -325,14 +326,14 @@ class CylinderJudge(_Judge):
     def alone(self, said: set[tuple]) -> list[Finding]:
         """The findings so far that are not among what was `said`, each by itself."""
         found = [finding for finding in self.findings if (finding.rule, finding.span) not in said]
-        for rule, held in self.once.values():
+        for rule, held in self.once.items():
             found += (self._finding(rule, entry, 1) for entry in held if (rule.name, id(entry)) not in said)
         return found
 
     def keys(self) -> set[tuple]:
         """What was said so far: rule and place of each finding, and of what is said once rule and entry."""
         found: set[tuple] = {(finding.rule, finding.span) for finding in self.findings}
-        found.update((rule.name, id(entry)) for rule, held in self.once.values() for entry in held)
+        found.update((rule.name, id(entry)) for rule, held in self.once.items() for entry in held)
         return found
 
 

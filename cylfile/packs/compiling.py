@@ -16,7 +16,7 @@ from math import inf
 from types import CodeType
 from typing import Any, NamedTuple
 
-from cylfile.history.facts import AS_OF_DAY, FILLS, Fact
+from cylfile.history.facts import AS_OF_DAY, FACTS, FILLS, Fact
 from cylfile.packs.expressions import (
     And,
     Arithmetic,
@@ -112,7 +112,7 @@ class Function:
 
     def _begin(self) -> list[ast.stmt]:
         """One assignment for every fact that is fetched early; what may be fetched later is `...` until then."""
-        early = [_assign(name, self._fetch(fact)) for name, fact in self._fetched_early.items()]
+        early = [_assign(name, self._fetch(fact, Seen())) for name, fact in self._fetched_early.items()]
         at_fill = _call(_attribute(_load("life"), "air.at"), _load("entry"))
         return [
             *([_assign("air", at_fill)] if self._asks_air else []),
@@ -124,15 +124,25 @@ class Function:
         """Whether a fact is had from what the air log says of a fill, which is looked up once for all of them."""
         return bool(fact.air) and self.place in FILLS
 
-    def _fetch(self, fact: Fact) -> ast.expr:
+    def _fetch(self, fact: Fact, seen: Seen) -> ast.expr:
         if self._is_of_air(fact):
             self._asks_air = True
             return _attribute(_load("air"), fact.air)
         if fact.entry and self.place not in AS_OF_DAY:
             return self._from_entry(fact)
+        if fact.first_known:
+            return self._first_known([FACTS[name] for name in fact.first_known], seen)
         if fact.life:
             return _attribute(_load("life"), fact.life)
         return _call(self.refer("fact", fact.name), _load("life"), _load("entry"))
+
+    def _first_known(self, facts: list[Fact], seen: Seen) -> ast.expr:
+        """The first of some facts that is known."""
+        value, others = self._asked(facts[0], seen), facts[1:]
+        if not others:
+            return value
+        first = _load(self.variable(facts[0]))
+        return ast.IfExp(_is_known(value), first, self._first_known(others, seen))
 
     @staticmethod
     def _from_entry(fact: Fact) -> ast.expr:
@@ -146,7 +156,7 @@ class Function:
     def _asked(self, fact: Fact, seen: Seen) -> ast.expr:
         """The value of a fact, fetched where it may not have been."""
         name = self.variable(fact)
-        return _load(name) if name in seen.fetched else self._once(name, self._fetch(fact), is_at_hand(fact))
+        return _load(name) if name in seen.fetched else self._once(name, self._fetch(fact, seen), is_at_hand(fact))
 
     def _once(self, name: str, fetch: ast.expr, is_cheap: bool = False) -> ast.expr:
         """The value of a variable that is not certain to be fetched, fetched unless it was."""
@@ -370,7 +380,7 @@ def _named(node: Node) -> list[Fact]:
 
 def is_at_hand(fact: Fact) -> bool:
     """Whether a fact is an attribute of a history or an entry."""
-    return not fact.air and fact.compute is None
+    return not (fact.air or fact.compute or fact.first_known)
 
 
 def _asked_for(node: Node) -> list[tuple[Fact | Node, int]]:
