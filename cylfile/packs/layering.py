@@ -311,7 +311,7 @@ class _Laying:
         if sheet.when is None or condition is None or say is None or advice is None or len(working) < len(phrases):
             return None
         settings = _settings_in(condition, working)
-        words = f"{sheet.when.span.text} {[self.settings[name].value for name in settings]}"
+        words = f"{sheet.when.span.text} {[self.settings[name] for name in settings]}"
         cite = [*sheet.cite, *self.rule_cites.get(sheet.name, ())]
         return Rule(
             name=sheet.name, level=self.levels.get(sheet.name, sheet.level), on=sheet.on, once=sheet.once, pack=pack.name,
