@@ -270,8 +270,13 @@ class AirLog:
             return None
 
     def water_volume(self, name: str) -> float | None:
-        block = self.record.cylinders.get(name) or self.record.air_sources.get(name)
-        return block.holds.value if block is not None and block.holds is not None else None
+        """The water that a cylinder or a source holds, in mL."""
+        return self._water_volumes.get(name)
+
+    @cached_property
+    def _water_volumes(self) -> dict[str, float]:
+        blocks = {**self.record.air_sources, **self.record.cylinders}
+        return {name: block.holds.value for name, block in blocks.items() if block.holds is not None}
 
 
 def marked_failed(sample: Entry) -> bool:
