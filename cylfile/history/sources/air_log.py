@@ -275,8 +275,9 @@ class AirLog:
 
     @cached_property
     def _water_volumes(self) -> dict[str, float]:
-        blocks = {**self.record.air_sources, **self.record.cylinders}
-        return {name: block.holds.value for name, block in blocks.items() if block.holds is not None}
+        both = self.record.air_sources.items(), self.record.cylinders.items()
+        held = {name: block.holds for blocks in both for name, block in blocks}
+        return {name: holds.value for name, holds in held.items() if holds is not None}
 
 
 def marked_failed(sample: Entry) -> bool:
