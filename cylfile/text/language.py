@@ -434,7 +434,7 @@ class Language:
     def _after(self, states: Sequence[int], terminal: str) -> list[int]:
         """The states of the parser after one more terminal, those below the last one too; none where it cannot be there."""
         table, after = self._table, [*states]
-        while action := table.states[after[-1]].get(terminal):
+        while after and (action := table.states[after[-1]].get(terminal)):
             _, does = action
             if isinstance(does, int):
                 return [*after, does]
@@ -446,7 +446,8 @@ class Language:
 
     def _accepted(self, states: Sequence[int]) -> set[str]:
         """The terminals that can be where the parser is in these states."""
-        return {word for word in self._table.states[states[-1]] if word.isupper() and self._after(states, word)}
+        next_words = (word for state in states[-1:] for word in self._table.states[state] if word.isupper())
+        return {word for word in next_words if self._after(states, word)}
 
     def _refusal(self, states: tuple[int, ...], terminal: str) -> tuple[set[str], list[str], list[str]]:
         """
