@@ -65,19 +65,18 @@ def regroup(
     dealing, told = Dealing(record, by, folder), _told(record.entries)
     texts: dict[str, str] = {}
     displaced: set[tuple[str, date]] = set()
-    staying: set[tuple[str, date]] = set()
     refusal = ""
     for _ in range(_MOST_ATTEMPTS):
-        dealing.deal(staying)
-        displaced = _displaced(told, _told(dealing.standing())) - staying
+        dealing.deal()
+        displaced = _displaced(told, _told(dealing.standing()))
         if not displaced:
             texts = dealing.texts()
             after = _with_texts(record, texts, dict(read_before or {}))
             refusal = difference(record, after)
-            displaced = _displaced(told, _told(after.entries)) - staying
+            displaced = _displaced(told, _told(after.entries))
         if not displaced:
             break
-        staying |= displaced
+        dealing.hold(displaced)
     if displaced:
         refusal = refusal or f"the order of {min(displaced)[0]} would change"
     return Regrouped(texts, dealing.moved, dealing.kept, refusal)
@@ -243,13 +242,26 @@ class Dealing:
         }
         self.damaged_cards = {name for name, (path, block) in self.cards.items() if self._is_damaged(path, block)}
         self.staying: set[tuple[str, date]] = set()
+        self.dissolves_sheets = True
         self.edits: dict[str, _Edit] = {}
         self.moved = 0
         self.kept: list[tuple[Entry, str]] = []
 
-    def deal(self, staying: set[tuple[str, date]]) -> None:
-        """Deal it out anew. Of these cylinders or sources the entries of these days stay where they are."""
-        self.staying = staying
+    def hold(self, displaced: set[tuple[str, date]]) -> None:
+        """
+        Have the entries of these cylinders or sources and these days stay where they are.
+
+        Where they do already, lines of other days told that they stand out of place, so that these have to stay; and
+        where those do too, sheets that part loose lines.
+        """
+        if displaced <= self.staying:
+            displaced = {(name, entry.day) for name, _ in displaced for entry in self.record.entries[name]}
+        if displaced <= self.staying:
+            self.dissolves_sheets = False
+        self.staying |= displaced
+
+    def deal(self) -> None:
+        """Deal it out anew."""
         self.edits = {path: _Edit(page, self.entries[path]) for path, page in self.pages.items()}
         self.kept = []
         moving = [entry for edit in self.edits.values() for entry in self._taken_out(edit)]
@@ -302,6 +314,7 @@ class Dealing:
         if (
             taken
             and self.by == CYLINDER
+            and self.dissolves_sheets
             and len(taken) == len(block.lines)
             and self._is_said_by_rows(edit, block, header, [one.entry for one in taken])
         ):

@@ -32,10 +32,10 @@ def assert_foreseen(by, **files):
     """What the standing of all entries will tell, were all of them moved, is what it tells when it is read."""
     sources = {f"{name}.cyl": Source(f"{name}.cyl", text) for name, text in files.items()}
     dealing = Dealing(read_record(list(sources.values())), by, "")
-    dealing.deal(set())
+    dealing.deal()
     written = sources | {path: Source(path, text) for path, text in dealing.texts().items()}
     foreseen, read = (
-        {name: sorted(tuple(map(plain_form, pair)) for pair in told_pairs(of)) for name, of in entries.items()}
+        {name: sorted(tuple(map(plain_form, pair)) for pair in told_pairs(of)) for name, of in entries.items() if of}
         for entries in (dealing.standing(), read_record(list(written.values())).entries)
     )
     assert foreseen == read
@@ -210,6 +210,22 @@ def test_what_standing_will_tell_is_foreseen(by):
         '2026-03-17 remarked T-9 "b"\n2026-03-18 remarked T-9 "c"\n2026-03-18 remarked T-9 "d"\n'
     )
     assert_foreseen(by, card=card, loose=loose)
+
+
+def test_what_stands_out_of_place_does_so_afterwards():
+    """The line of a later day above them is why nothing tells the order of the two below it."""
+    card = 'cylinder T-1\n  2026-03-14 gauged 4500 psi\n  2025-12-31 remarked\n  2025-12-31 damaged "dropped"\n'
+    texts, done = dealt(DAY, card=card)
+    assert texts == {"card": card}
+    assert {entry.verb for entry, _ in done.kept} == {"gauged"}
+
+
+def test_sheets_between_loose_lines_part_them():
+    """What stands on both sides of a sheet is one run of loose lines without it, in which standing tells the order."""
+    loose = '2026-03-17 remarked T-9 "a"\nfill sheet 2026-03-16\n  T-1 to 1 psi\n2026-03-17 remarked T-9 "b"\n'
+    texts, done = dealt(CYLINDER, card="cylinder T-1\n", loose=loose)
+    assert texts["loose"] == loose.replace("  T-1 to 1 psi\n", "")
+    assert done.moved == 1
 
 
 @pytest.mark.parametrize("by", [CYLINDER, DAY])
