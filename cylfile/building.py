@@ -105,7 +105,7 @@ class BuildWithTables(build_py):
             folder = os.path.join(self.build_lib, "cylfile", "grammar")
             _read_usual_sentences()
             for language in (LEDGER, pack_language()):
-                language.save_tables(os.path.join(folder, f"{language.file_name}.tables"))
+                language.save_table(os.path.join(folder, f"{language.file_name}.table"))
                 language.save_usual(os.path.join(folder, f"{language.file_name}.usual"))
             packs = os.path.join(self.build_lib, "cylfile", "packs")
             save_shipped(packs)

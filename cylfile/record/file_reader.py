@@ -40,8 +40,9 @@ from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATA
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, Clause
 from cylfile.text.acts import Act
-from cylfile.text.language import Damaged, Sentence, Shape, Slot
+from cylfile.text.language import Damaged, Sentence, Shape
 from cylfile.text.ledger import LEDGER, LINES_OF, Block, LedgerReader
+from cylfile.text.parse_table import Slot
 from cylfile.text.source import Fault, Source, Span
 from cylfile.text.spelling import american
 

@@ -12,8 +12,9 @@ from typing import Any
 from cylfile.record.entries import ENTRY_KINDS, Entry
 from cylfile.record.file_reader import FileReader
 from cylfile.text.acts import Act
-from cylfile.text.language import Shape, Tree
+from cylfile.text.language import Shape
 from cylfile.text.ledger import LEDGER
+from cylfile.text.parse_table import Tree
 
 _KINDS = list(ENTRY_KINDS.values())
 _NUMBERS = {kind: number for number, kind in enumerate(_KINDS)}

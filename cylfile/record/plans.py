@@ -18,7 +18,8 @@ from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
 from cylfile.record.quantities import Quantity, quantity
 from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS, Clause
 from cylfile.text.acts import Act, Part
-from cylfile.text.language import Sentence, Shape, Slot, Tree
+from cylfile.text.language import Sentence, Shape
+from cylfile.text.parse_table import Slot, Tree
 from cylfile.text.spelling import american
 
 LONGEST_NAME = 64

@@ -13,7 +13,7 @@ from cylfile.record.dates import Month
 from cylfile.record.entries import write_text
 from cylfile.record.plans import Refusal
 from cylfile.record.serials import is_range
-from cylfile.text.language import Tree
+from cylfile.text.parse_table import Tree
 
 # Of which block it is the grammar tells.
 Put = Callable[[Any, tuple, Tree], None]

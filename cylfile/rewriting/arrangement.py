@@ -15,8 +15,9 @@ from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.plans import slots
 from cylfile.record.vocabulary import CORRECTIONS, SHEETS, STRUCK, TELLS, Clause, Verb
 from cylfile.text.acts import Act
-from cylfile.text.language import Damaged, Sentence, Shape, Slot, Token, Tree
+from cylfile.text.language import Damaged, Sentence, Shape, Token
 from cylfile.text.ledger import LEDGER, TOP
+from cylfile.text.parse_table import Slot, Tree
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
 

@@ -13,8 +13,9 @@ from itertools import accumulate
 from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange, set_text
 from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
 from cylfile.text.acts import Act
-from cylfile.text.language import Sentence, Slot
+from cylfile.text.language import Sentence
 from cylfile.text.ledger import LEDGER, TOP
+from cylfile.text.parse_table import Slot
 from cylfile.text.source import Source
 
 # Day and time of a line; None for one that has no day.

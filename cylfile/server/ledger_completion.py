@@ -82,14 +82,7 @@ def complete(edited: EditedRecord, source: Source, offset: int) -> list[Item]:
 
 def may_stand(language: Language, place: str | None, terminals: Iterable[str]) -> set[str]:
     """What may come after some words, given as their terminals; nothing where they are no start of a sentence of the place."""
-    from lark.exceptions import UnexpectedInput
-
-    if place is None:
-        return set()
-    try:
-        return language.may_follow(place, terminals)
-    except UnexpectedInput:
-        return set()
+    return set() if place is None else language.may_follow(place, terminals)
 
 
 def units(

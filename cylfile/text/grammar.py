@@ -4,9 +4,8 @@ The one way to the grammar files, and to the lark parsers made from them.
 The grammars stand at the top of the project so that a reader finds them. A wheel carries
 them as `cylfile/grammar`; an editable install and a bare checkout have them beside the
 package. A wheel also carries the parse tables that lark made of them when it was built,
-since making them takes longer than reading a small record; the trees of usual sentences,
-so that lark itself is only imported where a sentence is none of them; and what the shipped packs say,
-with the code of their rules.
+since making them takes longer than reading a small record, and so that lark is not imported at all; the trees
+of usual sentences; and what the shipped packs say, with the code of their rules.
 None of it is believed on its name: it is used where it was made of what is there now.
 """
 
@@ -27,31 +26,9 @@ def grammar_folder() -> str:
     raise FileNotFoundError(f"cylfile is not whole: no grammar folder in or beside {_PACKAGE}")
 
 
-def load_parser(file_name: str, starts: tuple[str, ...]):
-    """
-    A lark LALR parser for a grammar file, with one start rule for each place in `starts`.
-
-    The basic lexer is used, so what a word is never depends on what stands before it.
-    """
-    from lark import Lark, __version__
-
-    folder = grammar_folder()
-    tables = os.path.join(folder, f"{file_name}.tables")
-    if os.path.isfile(tables):
-        with open(tables, "rb") as file:
-            if file.readline() == _mark(folder, file_name, starts, __version__):
-                return Lark.load(file)
-    return _make_parser(folder, file_name, starts)
-
-
-def save_tables(file_name: str, starts: tuple[str, ...], target: str) -> None:
-    """Write the parse tables of a grammar file for `load_parser` to find, when a wheel is built."""
-    from lark import __version__
-
-    folder = grammar_folder()
-    with open(target, "wb") as file:
-        file.write(_mark(folder, file_name, starts, __version__))
-        _make_parser(folder, file_name, starts).save(file)
+def load_table(file_name: str, starts: tuple[str, ...]) -> Any:
+    """The parse table that was kept of a grammar file as it is now; None where none was."""
+    return load_made(os.path.join(grammar_folder(), f"{file_name}.table"), file_name, starts)
 
 
 def load_usual(file_name: str, starts: tuple[str, ...]) -> Any:
@@ -80,9 +57,15 @@ def save_made(made: Any, target: str, file_name: str, texts: tuple[str, ...]) ->
         pickle.dump(made, file, pickle.HIGHEST_PROTOCOL)
 
 
-def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
+def make_parser(file_name: str, starts: tuple[str, ...]) -> Any:
+    """
+    A lark LALR parser for a grammar file, with one start rule for each place in `starts`.
+
+    The basic lexer is used, so what a word is never depends on what stands before it.
+    """
     from lark import Lark
 
+    folder = grammar_folder()
     return Lark(
         _read(folder, file_name).decode("utf-8"),
         parser="lalr",
@@ -93,9 +76,9 @@ def _make_parser(folder: str, file_name: str, starts: tuple[str, ...]):
     )
 
 
-def _mark(folder: str, file_name: str, texts: tuple[str, ...], version: str = "") -> bytes:
-    """What a file must have been made of to be used: these grammars, these places or texts, and this version of lark."""
-    parts = [version.encode(), *(text.encode() for text in texts)]
+def _mark(folder: str, file_name: str, texts: tuple[str, ...]) -> bytes:
+    """What a file must have been made of to be used: these grammars, and these places or texts."""
+    parts = [text.encode() for text in texts]
     parts += [_read(folder, name) for name in ("words.lark", file_name)]
     return sha256(b"\0".join(parts)).hexdigest().encode() + b"\n"
 

@@ -16,13 +16,12 @@ from itertools import islice
 from typing import Any, NamedTuple, final
 
 from cylfile.text.acts import GAP, Act, act_of, acts_of
-from cylfile.text.grammar import load_parser, load_usual, save_tables, save_usual
+from cylfile.text.grammar import load_table, load_usual, make_parser, save_made, save_usual
 from cylfile.text.matcher import Matcher, Matchers, never
+from cylfile.text.parse_table import END, ParseTable, Tree, table_of
 from cylfile.text.refusals import explain
 from cylfile.text.source import Fault, Source, Span
 
-# What lark calls the end of a line.
-_END = "$END"
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
 _LAYOUT = ("BLANK", "COMMENT")
 _BLANKS = " \t"
@@ -47,27 +46,6 @@ class Token(NamedTuple):
     @property
     def end(self) -> int:
         return self.start + len(self.text)
-
-
-class Slot(NamedTuple):
-    """A leaf of a shape's tree: the value at `index` of a sentence of this shape."""
-
-    index: int  # type: ignore[assignment]  # in place of what tuples call so
-    terminal: str
-
-
-class Tree:
-    """
-    lark's tree, as those see it who read a shape: the rule, and the parts of which it was made.
-
-    A part is a tree or a `Slot`; the rule tells which.
-    """
-
-    __slots__ = ("data", "children")
-
-    def __init__(self, data: str, children: list[Any]):
-        self.data = data
-        self.children = children
 
 
 class Shape:
@@ -144,11 +122,15 @@ class Language:
 
     @cached_property
     def _lark(self):
-        return load_parser(self.file_name, self._starts)
+        return make_parser(self.file_name, self._starts)
 
-    def save_tables(self, target: str) -> None:
-        """Write the parse tables of this language, for a wheel to carry."""
-        save_tables(self.file_name, self._starts, target)
+    @cached_property
+    def _table(self) -> ParseTable:
+        return load_table(self.file_name, self._starts) or table_of(self._lark)
+
+    def save_table(self, target: str) -> None:
+        """Write the parse table of this language, for a wheel to carry."""
+        save_made(self._table, target, self.file_name, self._starts)
 
     def save_usual(self, target: str) -> None:
         """Write the words of this language, and the shapes of all sentences that it has read, for a wheel to carry."""
@@ -380,26 +362,17 @@ class Language:
         """The terminals that a sentence of a place can begin with."""
         known = self._words_known[2]
         if place not in known:
-            known[place] = self._accepted([self._table.start_states[place]])
+            known[place] = self.may_follow(place, ())
         return known[place]
 
     def may_follow(self, place: str, terminals: Iterable[str]) -> set[str]:
-        """The terminals with which a sentence that begins with these could go on, `$END` among them."""
-        states = [self._table.start_states[place]]
+        """The terminals with which a sentence that begins with these could go on, `$END` among them; none where none does."""
+        states = self._table.begin(place)
         for terminal in terminals:
-            states = self._after(states, terminal)
-        return self._accepted(states)
+            states = self._table.after(states, terminal)
+        return self._table.accepted(states)
 
-    @property
-    def _table(self) -> Any:
-        """
-        lark's own table: for each state what each terminal does there.
-
-        It is gone through without lark's tokens and its calls for each rule, which take most of its time.
-        """
-        return self._lark.parser.parser.parser.parse_table
-
-    def _parse(self, terminals: tuple[str, ...], place: str):
+    def _parse(self, terminals: tuple[str, ...], place: str) -> Tree | tuple:
         """
         The tree of a line of these token types, with slots for leaves.
 
@@ -407,47 +380,10 @@ class Language:
         would, the keywords that would make it fit if one of them stood before it, and all keywords
         that would, with those that must follow them.
         """
-        table = self._table
-        actions, states = table.states, [table.start_states[place]]
-        values: list[Any] = []
-        slots = 0
-        for index, terminal in enumerate((*terminals, _END)):
-            while action := actions[states[-1]].get(terminal):
-                _, does = action
-                if isinstance(does, int):
-                    states.append(does)
-                    values.append(Slot(slots, terminal))
-                    slots += terminal in self.terminals
-                    break
-                count = len(does.expansion)
-                first = len(states) - count
-                made = _reduced(does, values[first - 1 :])
-                del states[first:], values[first - 1 :]
-                states.append(actions[states[-1]][does.origin.name][1])
-                values.append(made)
-                if terminal == _END and states[-1] == table.end_states[place]:
-                    return made
-            else:
-                return index, *self._refusal(tuple(states), terminal)
-        raise AssertionError("a line ends or is refused")
-
-    def _after(self, states: Sequence[int], terminal: str) -> list[int]:
-        """The states of the parser after one more terminal, those below the last one too; none where it cannot be there."""
-        table, after = self._table, [*states]
-        while after and (action := table.states[after[-1]].get(terminal)):
-            _, does = action
-            if isinstance(does, int):
-                return [*after, does]
-            del after[len(after) - len(does.expansion) :]
-            after.append(table.states[after[-1]][does.origin.name][1])
-            if terminal == _END and after[-1] in table.end_states.values():
-                return after
-        return []
-
-    def _accepted(self, states: Sequence[int]) -> set[str]:
-        """The terminals that can be where the parser is in these states."""
-        next_words = (word for state in states[-1:] for word in self._table.states[state] if word.isupper())
-        return {word for word in next_words if self._after(states, word)}
+        outcome = self._table.parse(place, terminals, self.terminals)
+        if isinstance(outcome, Tree):
+            return outcome
+        return outcome.index, *self._refusal(outcome.states, (*terminals, END)[outcome.index])
 
     def _refusal(self, states: tuple[int, ...], terminal: str) -> tuple[set[str], list[str], list[str]]:
         """
@@ -456,16 +392,16 @@ class Language:
         """
         if (states, terminal) not in self._refusals:
             leading, phrases = [], []
-            accepted = self._accepted(states)
+            accepted = self._table.accepted(states)
             for keyword in accepted & self.keyword_terminals.keys():
-                ahead = self._after(states, keyword)
-                if self._after(ahead, terminal):
+                ahead = self._table.after(states, keyword)
+                if self._table.after(ahead, terminal):
                     leading.append(self.keyword_terminals[keyword])
                 phrase = [self.keyword_terminals[keyword]]
-                while len(follows := self._accepted(ahead)) == 1 and follows <= self.keyword_terminals.keys():
+                while len(follows := self._table.accepted(ahead)) == 1 and follows <= self.keyword_terminals.keys():
                     (following,) = follows
                     phrase.append(self.keyword_terminals[following])
-                    ahead = self._after(ahead, following)
+                    ahead = self._table.after(ahead, following)
                 phrases.append(" ".join(phrase))
             self._refusals[states, terminal] = accepted, sorted(leading), sorted(phrases)
         return self._refusals[states, terminal]
@@ -474,21 +410,3 @@ class Language:
 def _last_group(found: re.Match) -> tuple[str, int]:
     number = found.lastindex or 0
     return found[number], found.start(number)
-
-
-def _reduced(rule: Any, values: list[Any]) -> Any:
-    """
-    What lark makes of the parts of a rule: a tree without keywords; of a rule whose name begins with `_` only its parts,
-    which are those of the tree that it is in; where the grammar has a `?` before it, the part itself if there is but one.
-    """
-    parts: list[Any] = []
-    for symbol, value in zip(rule.expansion, values):
-        if isinstance(value, list):
-            parts += value
-        elif not (symbol.is_term and symbol.filter_out):
-            parts.append(value)
-    if rule.origin.name.startswith("_"):
-        return parts
-    if rule.options.expand1 and not rule.alias and len(parts) == 1:
-        return parts[0]
-    return Tree(str(rule.alias or rule.options.template_source or rule.origin.name), parts)

@@ -4,8 +4,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.record.reader import read_record
-from cylfile.text.language import Damaged, Slot
+from cylfile.text.language import Damaged
 from cylfile.text.ledger import LEDGER, read_blocks
+from cylfile.text.parse_table import Slot
 from cylfile.text.source import Source, decode
 from support.ledger_lines import HEADERS, STRAYS, WORDS, ledgers
 

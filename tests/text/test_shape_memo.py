@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from lark import UnexpectedInput
 
 from cylfile.text import language as language_module
-from cylfile.text.language import LONGEST_LINE, Damaged, Language, Slot
+from cylfile.text.language import LONGEST_LINE, Damaged, Language
 from cylfile.text.ledger import LEDGER, TOP, read_blocks
+from cylfile.text.parse_table import Slot
 from cylfile.text.source import Source, decode
 from support.ledger_lines import HEADERS, PLACES, ledgers, lines
 
@@ -27,7 +28,7 @@ unhurried = settings(deadline=None)
 def new_language() -> Language:
     """A language that has met nothing, on the parser that is already made."""
     language = Language(LEDGER.file_name, PLACES, has_acts=True)
-    language.__dict__.update(_lark=LEDGER._lark, _words_known=LEDGER._words_known)
+    language.__dict__.update(_table=LEDGER._table, _words_known=LEDGER._words_known)
     return language
 
 
@@ -208,3 +209,8 @@ def test_what_only_looks_like_a_line_met_often(row):
     text = f"{header}  09:41 K-0 to 4400 psi\n  {row}\n  09:43 K-2 to 4500 psi\n"
     with no_new_matchers():
         assert what(read_blocks(Source("x", text), warm)) == without_matchers(text)
+
+
+def test_nothing_follows_what_begins_no_sentence():
+    assert LEDGER.may_follow("top", ["FILL"]) == {"SHEET"}
+    assert LEDGER.may_follow("top", ["DAY", "FILLED", "SHEET", "DAY"]) == set()
