@@ -335,17 +335,18 @@ class ActPlan:
         """
         _, values, starts = zip(*lines)
         words = list(zip(*values))
+        said = {field: slot for field, slot in self._slots.items() if any(words[slot])}
         try:
             # A whole column at a time, for lines are many and columns few.
             columns: dict[str, Any] = {
-                field: list(map(self._readers[slot], words[slot])) for field, slot in self._slots.items()
+                field: list(map(self._readers[slot], words[slot])) for field, slot in said.items()
             }
         except Refusal:
             half = len(lines) // 2
             return [*self.make(lines[:half], bases[:half]), *self.make(lines[half:], bases[half:])] if half else [None]
         lent: dict[str, Any] = dict(zip(self._lent, zip(*bases)))
         if self.is_row:
-            for field, slot in self._slots.items():
+            for field, slot in said.items():
                 if not all(words[slot]):
                     # What a row does not say comes from the header of its sheet.
                     columns[field] = [each if own is None else own for own, each in zip(columns[field], lent[field])]
