@@ -122,17 +122,21 @@ def spread(
     ending = {name: Ends(entries, ends, reading) for name, entries in storages.items()}
     fills = [entry for entries in storages.values() for entry in entries if entry.__class__ is Filled]
     fills.sort(key=in_time)
-    grows = True
-    while grows:
-        grows = False
+    for fill in fills:
+        reached.setdefault(fill.subject, [])
+    # Those that the last round found may cover fills that it had passed by then.
+    last_found = roots
+    while last_found:
+        found: dict[str, list[Stretch]] = {}
         for fill in fills:
-            there = reached.setdefault(fill.subject, [])
-            for stretch in list(reached.get(fill.on, ())):
+            for stretch in (*last_found.get(fill.on, ()), *found.get(fill.on, ())):
                 if stretch.covers(fill, reading):
-                    end = ending[fill.subject].after(fill)
+                    there, end = reached[fill.subject], ending[fill.subject].after(fill)
                     if not any(_is_among(fill, end, stretch.origin, other, reading) for other in there):
-                        there.append(Stretch(fill, end, (*stretch.way, fill), stretch.origin))
-                        grows = True
+                        more = Stretch(fill, end, (*stretch.way, fill), stretch.origin)
+                        there.append(more)
+                        found.setdefault(fill.subject, []).append(more)
+        last_found = found
     return {name: stretches for name, stretches in reached.items() if stretches}
 
 
