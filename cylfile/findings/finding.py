@@ -22,14 +22,14 @@ class Finding:
     entry, or the words of the line; nothing for a state of the as-of day. `waived` is the
     waiver's reason where one covers it, `answered` what was written on the line about what was done.
     `related` are other places, each with a remark. Of what is said once for several entries
-    `last_day` is that of the last. `hands` are whose doing it is: a person's, a source's.
+    `last_day` is that of the last, and `times` their number. `hands` are whose doing it is: a person's, a source's.
     `unjudged` are the rules that lacked the fact that is not known. `in_lines_of` are the names whose
     lines would tell what it says is lacking. Where it `names_related`, its text has the places that are related.
     """
 
     __slots__ = (
         "rule", "level", "subject", "span", "text", "working", "advice", "cite", "day", "about", "instead",
-        "related", "waived", "unjudged", "answered", "last_day", "hands", "in_lines_of", "names_related",
+        "related", "waived", "unjudged", "answered", "last_day", "times", "hands", "in_lines_of", "names_related",
     )  # fmt: skip
 
     def __init__(
@@ -52,6 +52,7 @@ class Finding:
         self.unjudged: tuple[str, ...] = ()
         self.answered: str | None = None
         self.last_day: date | None = None
+        self.times = 1
         self.hands: tuple[str, ...] = ()
         self.in_lines_of: tuple[str, ...] = ()
         self.names_related = False

@@ -2,48 +2,99 @@
 Whom a change of a record reaches beside those whose entries and cards it changes.
 """
 
-from collections.abc import Collection
-from datetime import date
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from typing import NamedTuple
 
 from cylfile.history.sources.air_changes import told_otherwise
 from cylfile.history.sources.air_log import AirLog
+from cylfile.history.standing import standing
 from cylfile.judging.judge import Judgement
+from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
-# What may be asked of somebody's authority on a day.
-_ASKED = ("may_fill", "may_inspect", "may_test", "had_authority")
+# What is asked of somebody's authority on the day of an entry, by its verb; for no other entry anything is.
+ASKED = {"filled": ("may_fill",), "visual": ("may_inspect",), "hydro": ("may_test", "had_authority")}
+
+# An entry as it stands in the record before a change and after it.
+Twice = tuple[Entry, Entry]
 
 
-def reached(before: Judgement, record: Record, air: AirLog, names: Collection[str], heads: Collection[str]) -> set[str]:
+class Reached(NamedTuple):
     """
-    The names of those of whom the rules may say something else, now that the record of `before` is this one.
+    The names of those of whom the rules may say something else: `wholly`, or of some fills by what others tell of them,
+    of their air and of the authority of who signs them.
+    """
+
+    wholly: set[str]
+    of_fills: dict[str, list[Twice]]
+
+
+def reached(before: Judgement, record: Record, air: AirLog, names: Collection[str], heads: Collection[str]) -> Reached:
+    """
+    Whom a change of the record of `before` to this one reaches.
 
     `names` are those of which it has other entries or cards, `heads` those of whose blocks it says anything else; rules,
-    day and recalls are the same. `air` is the log of the record.
+    day and recalls are the same. `air` is the log of the record. Those of `names` are reached in any case.
     """
-    return told_otherwise(before.air, air, names, heads) | _signed_by_others(before.record, record, heads)
+    wholly: set[str] = set()
+    found: dict[str, dict[int, Twice]] = defaultdict(dict)
+    otherwise = told_otherwise(before.air, air, names, heads)
+    for told in (otherwise.fills, _signed_by_others(before, record, heads)):
+        for name, (then, now) in told.items():
+            if name in names:
+                continue
+            if [each.facts for each in then] == [each.facts for each in now] and all(map(_is_fill, now)):
+                found[name].update((id(each[1]), each) for each in zip(then, now))
+            else:
+                wholly.add(name)
+    if otherwise.of_suspect_air:
+        for name in found.keys() - wholly:
+            if _suspicion(before.air, name) != _suspicion(air, name):
+                wholly.add(name)
+    return Reached(wholly, {name: list(fills.values()) for name, fills in found.items() if name not in wholly})
 
 
-def _signed_by_others(before: Record, after: Record, heads: Collection[str]) -> set[str]:
-    """The names of which somebody signed an entry whose authority on its day is another one now."""
+def _suspicion(air: AirLog, name: str) -> tuple | None:
+    """What suspect air a cylinder holds on the as-of day, and what of that hangs on an order that nothing tells."""
+    held = air.suspicion(name)
+    if held is None:
+        return None
+    told = [
+        each and (each.fill and each.fill.facts, each.stretch.facts) for each in (held, air.lenient.suspicion(name))
+    ]
+    return told, [entry.facts for entry in air.untold_of(held)]
+
+
+def _is_fill(entry: Entry) -> bool:
+    return entry.__class__ is Filled
+
+
+def _signed_by_others(
+    judged: Judgement, after: Record, heads: Collection[str]
+) -> dict[str, tuple[list[Entry], list[Entry]]]:
+    """By name, the entries before and after that somebody signed whose authority on their day is another one now."""
+    before, as_of = judged.record, judged.as_of
     people = {name for record in (before, after) for table in (record.people, record.testers) for name in table}
     differing = {name for name in people if name in heads or before.is_in_doubt(name) != after.is_in_doubt(name)}
     if not differing:
-        return set()
+        return {}
     then, now = before.authority, after.authority
-    known: dict[tuple[str, date], bool] = {}
-    found = set()
-    for name, entries in after.entries.items():
-        for entry in entries:
+    known: dict[tuple, bool] = {}
+
+    def of_others(entries: Sequence[Entry]) -> list[Entry]:
+        found = []
+        for entry in standing(entries, as_of):
             by = getattr(entry, "by", None)
             if by in differing:
-                is_other = known.get((by, entry.day))
+                what, day = ASKED.get(entry.verb, ()), entry.day
+                is_other = known.get((what, by, day))
                 if is_other is None:
-                    asked = ((getattr(then, what), getattr(now, what)) for what in _ASKED)
-                    is_other = known[by, entry.day] = any(
-                        one(by, entry.day) != two(by, entry.day) for one, two in asked
-                    )
+                    asked = ((getattr(then, each), getattr(now, each)) for each in what)
+                    is_other = known[what, by, day] = any(one(by, day) != two(by, day) for one, two in asked)
                 if is_other:
-                    found.add(name)
-                    break
-    return found
+                    found.append(entry)
+        return found
+
+    signed = ((name, of_others(entries)) for name, entries in after.entries.items())
+    return {name: (of_others(before.entries.get(name, ())), found) for name, found in signed if found}

@@ -96,8 +96,18 @@ class _Judge:
             elif rule.once:
                 self.once[rule].append(entry)
             else:
-                self.findings.append(self._finding(rule, entry, 1))
+                self.find(rule, entry)
         self.hits.clear()
+
+    def find(self, rule: Rule, entry: Entry | None, times: int = 1, last_day: date | None = None) -> None:
+        """
+        Say that a rule holds of an entry, or, with None, on the as-of day.
+
+        Of what is said once, it is the first entry of so many, of which the last is of `last_day`.
+        """
+        finding = self._finding(rule, entry, times)
+        finding.times, finding.last_day = times, last_day
+        self.findings.append(finding)
 
     def _keep_what_is_told(self, entry: Entry | None, verb: str) -> None:
         """
@@ -153,10 +163,8 @@ class _Judge:
     def end(self) -> list[Finding]:
         """All findings, those too that stand once a cylinder and need all its entries."""
         for rule, entries in self.once.items():
-            finding = self._finding(rule, entries[0], len(entries))
             last = entries[-1]
-            finding.last_day = last.day if last is not None else None
-            self.findings.append(finding)
+            self.find(rule, entries[0], len(entries), last.day if last is not None else None)
         for day, ways in self.not_told.items():
             untold = order_not_told(day, self.block.name, ways, self.rules.level_of)
             if untold is not None:

@@ -5,7 +5,7 @@ A rule, checked and ready: it knows where it stands, when it holds and what it s
 from functools import cached_property
 
 from cylfile.history.facts import Entry, Fact, History
-from cylfile.packs.expressions import Node, asked
+from cylfile.packs.expressions import Asked, Known, Node, asked, parts
 from cylfile.packs.pack import Example
 from cylfile.packs.sources import properties_behind, sources_of
 from cylfile.packs.wording import in_words
@@ -65,6 +65,10 @@ class Phrase:
         )
 
 
+def _expressions(phrases: list[Phrase]) -> list[Node]:
+    return [part for phrase in phrases for part in phrase.parts if not isinstance(part, str)]
+
+
 class Rule:
     """
     One rule of a ruleset.
@@ -101,8 +105,14 @@ class Rule:
     @cached_property
     def _properties(self) -> tuple[str, ...]:
         """The properties of a class that the condition and the working go back to."""
-        working = [part for phrase in self._working for part in phrase.parts if not isinstance(part, str)]
-        return properties_behind(fact.name for node in (self.condition, *working) for fact in asked(node))
+        read = (self.condition, *_expressions(self._working))
+        return properties_behind(fact.name for node in read for fact in asked(node))
+
+    @property
+    def facts(self) -> set[Fact]:
+        """All facts that its condition and what it says name."""
+        nodes = [self.condition, *_expressions([self._say, *self._working, self._advice])]
+        return {part.fact for node in nodes for part in parts(node) if isinstance(part, Asked | Known)}
 
     def sources(self, life: History) -> list[str]:
         """

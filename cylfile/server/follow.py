@@ -20,6 +20,7 @@ from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder, told_together
 from cylfile.judging.reached import reached
+from cylfile.judging.told_by_others import FillsToldOtherwise
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Waiver
 from cylfile.record.record import Record
@@ -60,25 +61,35 @@ def settle(
 ) -> Judgement:
     """Judge the whole of a record, but for what is known already. Raises Overtaken once it is not wanted any more."""
     air = air_log(record, rules.ruleset, rules.as_of)
-    verdicts = {} if known is None else _still_true(known, record, air)
+    still_true = {} if known is None else _still_true(known, record, air, is_wanted)
+    verdicts = {}
     for name, card in record.cylinders.items():
-        if not is_wanted():
-            raise Overtaken
-        if name not in verdicts:
-            verdicts[name] = judge_cylinder(record, rules.ruleset, card, rules.as_of, air)
-    return judge(record, *rules, {name: verdicts[name] for name in record.cylinders}, air)
+        _go_on(is_wanted)
+        verdicts[name] = still_true.get(name) or judge_cylinder(record, rules.ruleset, card, rules.as_of, air)
+    return judge(record, *rules, verdicts, air)
 
 
-def _still_true(known: Known, record: Record, air: AirLog) -> dict[str, Verdict]:
-    """The verdicts of those whom no change since has reached."""
+def _go_on(is_wanted: Callable[[], bool]) -> None:
+    if not is_wanted():
+        raise Overtaken
+
+
+def _still_true(known: Known, record: Record, air: AirLog, is_wanted: Callable[[], bool]) -> dict[str, Verdict]:
+    """The verdicts of those of whom not all has to be judged again."""
     settled, followed = known.settled.verdicts, known.followed.verdicts
-    again = known.names | reached(known.settled, record, air, known.names, known.heads)
-    return {
-        name: verdict
-        for name, verdict in followed.items()
+    told = reached(known.settled, record, air, known.names, known.heads)
+    again = FillsToldOtherwise(known.settled.rules, record, air)
+    verdicts = {}
+    for name, verdict in followed.items():
+        _go_on(is_wanted)
         # One that was judged meanwhile was judged by the air as it was.
-        if name not in again and name in settled and verdict.life is settled[name].life
-    }
+        is_known = name in settled and verdict.life is settled[name].life
+        if is_known and name not in known.names and name not in told.wholly:
+            fills = told.of_fills.get(name)
+            now = again.verdict(verdict, fills) if fills else verdict
+            if now is not None:
+                verdicts[name] = now
+    return verdicts
 
 
 class OfFaults:

@@ -8,6 +8,8 @@ import pytest
 
 import cylfile.server.edited_record
 import cylfile.server.follow
+from cylfile.history.facts import FACTS, SIGNER
+from cylfile.judging.reached import ASKED
 from cylfile.server.follow import settle
 from support.workspaces import edited_in
 
@@ -124,9 +126,9 @@ def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypa
     chance, kept, all_of_them = random.Random(seed), 0, 0
     still_true = cylfile.server.follow._still_true
 
-    def counted(known, record, air):
+    def counted(known, record, *more):
         nonlocal kept, all_of_them
-        found = still_true(known, record, air)
+        found = still_true(known, record, *more)
         kept, all_of_them = kept + len(found), all_of_them + len(record.cylinders)
         return found
 
@@ -148,3 +150,8 @@ def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypa
             assert said(in_part) == said(whole), number
             assert edited.answer(in_part)
     assert all_of_them > kept > all_of_them / 5
+
+
+def test_what_others_tell_of_who_signs_is_asked_of_the_entries_that_rules_may_ask_it_of():
+    asked = {place for fact in FACTS.values() if fact.lines_of == SIGNER for place in fact.at}
+    assert asked == ASKED.keys()

@@ -6,11 +6,11 @@ own day to the day from which on all is as it was.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import date
+from typing import NamedTuple
 
 from cylfile.history.sources.air_log import AirLog
-from cylfile.history.sources.air_path import Stretch
 from cylfile.history.sources.order_of_air import last_day
 from cylfile.history.sources.source_log import SourceLog
 from cylfile.history.standing import stands
@@ -21,26 +21,38 @@ Days = tuple[date, date]
 _ALWAYS = (date.min, date.max)
 
 
-def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads: Collection[str]) -> set[str]:
+class ToldOtherwise(NamedTuple):
     """
-    The names of what has fills that may be told otherwise.
+    What may be told otherwise: by the name of what was filled, fills as they stand in the record before a change and after
+    it; and whether what air is suspect may be, so that it has to be asked who holds any.
+    """
+
+    fills: dict[str, tuple[list[Entry], list[Entry]]]
+    of_suspect_air: bool
+
+
+def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads: Collection[str]) -> ToldOtherwise:
+    """
+    The fills that may be told otherwise.
 
     `names` are those of which the record has other entries or cards now, `heads` those of whose blocks it says
     anything else.
     """
     if "sources" not in before.__dict__:
         # Nobody has asked for the air of any fill.
-        return set()
+        return ToldOtherwise({}, False)
     changed = [name for name in before.sources.keys() | after.sources.keys() if name in names or name in heads]
     days: dict[str, list[Days]] = defaultdict(list)
+    of_suspect_air = False
     for name in changed:
         one, other = before.sources.get(name), after.sources.get(name)
         if one is None or other is None or name in heads:
             days[name].append(_ALWAYS)
+            of_suspect_air = True
         else:
             days[name] += _of_entries(one, other)
     if changed:
-        _suspect(before, after, days)
+        of_suspect_air = _suspect(before, after, days) or of_suspect_air
         _through_storages(before, after, days)
     for name in names:
         for fill in _differing_fills(before, after, name, name in changed and name in heads):
@@ -49,14 +61,25 @@ def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads:
                     log.sources[fill.on].counts_until(fill.day) for log in (before, after) if fill.on in log.sources
                 )
                 days[fill.on].append((fill.day, until))
-    return {
-        fill.subject
-        for log in (before, after)
-        for name, stretches in days.items()
-        if name in log.sources
-        for first, last in set(stretches)
-        for fill in log.sources[name].drawn_on(first, last)
-    }
+    fills: dict[str, tuple[list[Entry], list[Entry]]] = defaultdict(lambda: ([], []))
+    for number, log in enumerate((before, after)):
+        for name, stretches in days.items():
+            if name in log.sources:
+                for first, last in _apart(stretches):
+                    for fill in log.sources[name].drawn_on(first, last):
+                        fills[fill.subject][number].append(fill)
+    return ToldOtherwise(fills, of_suspect_air)
+
+
+def _apart(stretches: Iterable[Days]) -> list[Days]:
+    """The same days, each of them in one stretch only."""
+    apart: list[Days] = []
+    for first, last in sorted(set(stretches)):
+        if apart and first <= apart[-1][1]:
+            apart[-1] = apart[-1][0], max(last, apart[-1][1])
+        else:
+            apart.append((first, last))
+    return apart
 
 
 def _of_entries(before: SourceLog, after: SourceLog) -> Iterator[Days]:
@@ -90,15 +113,16 @@ def _differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: bo
     ]
 
 
-def _suspect(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> None:
-    """Add the days of suspect air that is of one of the records only, or came by what differs."""
+def _suspect(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> bool:
+    """Add the days of suspect air that is of one of the records only, or came by what differs; whether there is any."""
+    found_any = False
     for one, other in ((before, after), (before.lenient, after.lenient)):
         stretches = [log.suspect_air.stretches for log in (one, other)]
-        keys = [{name: list(map(_facts, found)) for name, found in each.items()} for each in stretches]
+        keys = [{name: [stretch.facts for stretch in found] for name, found in each.items()} for each in stretches]
         for each, others in zip(stretches, reversed(keys)):
             for name, found in each.items():
                 for stretch in found:
-                    if _facts(stretch) not in others.get(name, ()) or any(
+                    if stretch.facts not in others.get(name, ()) or any(
                         first <= fill.day <= last
                         for fill in stretch.way
                         for at in (fill.on, fill.subject)
@@ -107,11 +131,8 @@ def _suspect(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> None
                         begin, end = stretch.begin, stretch.end
                         first, last = begin.day if begin else date.min, last_day(end) if end else date.max
                         days[name].append((first, last))
-
-
-def _facts(stretch: Stretch) -> tuple:
-    entries = (stretch.begin, stretch.end, stretch.origin, *stretch.way)
-    return tuple(entry.facts if isinstance(entry, Entry) else entry for entry in entries)
+                        found_any = True
+    return found_any
 
 
 def _through_storages(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> None:

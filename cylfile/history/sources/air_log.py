@@ -213,9 +213,10 @@ class AirLog:
 
     def suspicion(self, name: str) -> Holding | None:
         """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
-        if not self._last_suspicion or self._last_suspicion[0] != name:
-            self._last_suspicion = name, self.suspect_air.of_cylinder(name)
-        return self._last_suspicion[1]
+        last = self._last_suspicion
+        if not last or last[0] != name:
+            last = self._last_suspicion = name, self.suspect_air.of_cylinder(name)
+        return last[1]
 
     def is_written(self, fill: Entry) -> bool:
         """Whether a fill stands in the record; one in mind does not."""

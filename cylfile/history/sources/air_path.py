@@ -37,6 +37,12 @@ class Stretch(NamedTuple):
         assert self.origin is not None
         return self.origin
 
+    @property
+    def facts(self) -> tuple:
+        """What the entries say that make it, without where they are written."""
+        entries = (self.begin, self.end, self.origin, *self.way)
+        return tuple(entry.facts if isinstance(entry, Entry) else entry for entry in entries)
+
     def covers(self, fill: Entry, reading: Reading = STRICT) -> bool:
         """Whether a fill from the source was of this air."""
         # Nearly every fill is of another day than the begin and the end, and needs no more than that.

@@ -8,7 +8,7 @@ from array import array
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from datetime import date
-from functools import reduce
+from functools import cached_property, reduce
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -106,11 +106,16 @@ class SourceLog:
     def counts_until(self, day: date) -> date:
         """The last day on which a fill of a day may count: until its cartridge is changed and the storage is filled."""
         last = day
-        for field in ("change", "level"):
-            days = [entry.day for entry in self.entries if _BECOMES[entry.verb] == field]
+        for days in self._counted_anew:
             if days:
-                last = max(last, next((each for each in days[bisect_right(days, day) :]), date.max))
+                at = bisect_right(days, day)
+                last = max(last, days[at] if at < len(days) else date.max)
         return last
+
+    @cached_property
+    def _counted_anew(self) -> list[list[date]]:
+        """The days of its cartridges, and those that tell the pressure of a storage."""
+        return [[entry.day for entry in self.entries if _BECOMES[entry.verb] == field] for field in ("change", "level")]
 
     def drawn_on(self, first: date, last: date) -> list[Entry]:
         """The fills from it from one day to another, both of them included."""

@@ -1,0 +1,118 @@
+"""
+What the rules say of a cylinder whose own lines are as they were, where others tell something else of some of its fills: of
+their air, and of the authority of who signs them.
+
+Rules that ask after that are asked again of those fills alone, by what was told before and by what is told now. It is only
+done where that is certain to say the same as judging all of the cylinder again.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from cylfile.history.facts import SIGNER, Fact
+from cylfile.history.fold import copy_of
+from cylfile.history.sources.air_log import AirLog
+from cylfile.judging.judge import Verdict
+from cylfile.judging.reached import Twice
+from cylfile.judging.subject_judge import CylinderJudge
+from cylfile.packs.rule import Rule
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.entries import Entry
+from cylfile.record.record import Record
+
+# Facts that neither the entry alone tells nor what happened before it, but the card and the rules.
+_OF_CARD = ("settled", "reference-temperature")
+
+
+class FillsToldOtherwise:
+    """Judges fills of cylinders again, in a record of which others tell something else now: `record`, with its log `air`."""
+
+    def __init__(self, rules: Ruleset, record: Record, air: AirLog):
+        asking = {
+            name: rule
+            for name, rule in rules.rules.items()
+            if "filled" in rule.on and any(map(_is_told_by_others, rule.facts))
+        }
+        facts = set[Fact]().union(*(rule.facts for rule in asking.values()))
+        self._stand_alone = all(fact.entry or _is_told_by_others(fact) or fact.name in _OF_CARD for fact in facts)
+        self._rules = rules.with_rules(asking)
+        self._record, self._air = record, air
+
+    def verdict(self, before: Verdict, fills: Sequence[Twice]) -> Verdict | None:
+        """The verdict of a cylinder after the change, of which some fills may be told otherwise; None where all of it has to be judged."""
+        if not self._stand_alone:
+            return None
+        then, now = copy_of(before.life_here), copy_of(before.life_here)
+        now.air, now.people = self._air, self._record.authority
+        card = self._record.cylinders[now.name]
+        judge_then, judge = (_FillJudge(self._rules, life, card) for life in (then, now))
+        known = {(finding.rule, finding.span): finding for finding in before.findings}
+        days = {finding.day for finding in before.findings}
+        gone = set()
+        for fill_then, fill in fills:
+            told, tells = judge_then.told_of(fill_then), judge.told_of(fill)
+            if told.in_doubt != tells.in_doubt:
+                return None
+            for rule in {*told.rules, *tells.rules}:
+                is_other = rule not in told.rules or rule not in tells.rules
+                if rule.once and is_other:
+                    return None
+                # What is told once is worded where it holds first.
+                finding = known.get((rule.name, fill.span)) if fill.day in days else None
+                times, last_day = (1, None) if finding is None else (finding.times, finding.last_day)
+                if is_other or (
+                    (finding is not None or not rule.once)
+                    and judge_then.words(rule, fill_then, times) != judge.words(rule, fill, times)
+                ):
+                    gone.add((rule.name, fill.span))
+                    if rule in tells.rules:
+                        judge.find(rule, fill, times, last_day)
+        if not gone:
+            return before
+        kept = [finding for finding in before.findings if (finding.rule, finding.span) not in gone]
+        return Verdict(before.life, kept + judge.findings)
+
+
+def _is_told_by_others(fact: Fact) -> bool:
+    return bool(fact.air) or fact.lines_of == SIGNER
+
+
+class _Told(NamedTuple):
+    """Of a fill, the rules that hold of it; and `in_doubt`, what is not known of it, and what is so in one order that nothing tells."""
+
+    rules: list[Rule]
+    in_doubt: tuple
+
+
+_NOTHING = _Told([], ([], []))
+
+
+class _FillJudge(CylinderJudge):
+    """Asks rules of single fills."""
+
+    def told_of(self, fill: Entry) -> _Told:
+        hits = self._asked(fill)
+        if not hits:
+            return _NOTHING
+        unknown = [(rule.name, [self._roots(name, fill) for name in names]) for rule, names in hits if names]
+        air, in_one_order = self.life.air, []
+        assert air is not None, "it was judged by it"
+        if untold := air.untold(fill):
+            self.life.air = air.lenient
+            told = self._asked(fill)
+            self.life.air = air
+            alone = [self.words(rule, fill, 1) for rule, names in hits if (rule, names) not in told]
+            if alone:
+                in_one_order = [alone, [entry.facts for entry in untold]]
+        return _Told([rule for rule, names in hits if not names], (unknown, in_one_order))
+
+    def _asked(self, fill: Entry) -> list[tuple[Rule, tuple[str, ...]]]:
+        hits: list[tuple[Rule, tuple[str, ...]]] = []
+        judge = self.rules.judge_of(fill.verb)
+        if judge is not None:
+            judge(self.life, fill, hits)
+        return hits
+
+    def words(self, rule: Rule, fill: Entry, times: int) -> tuple:
+        """What a rule says of a fill."""
+        return rule.say(self.life, fill, times), rule.working(self.life, fill), rule.advice(self.life, fill)
