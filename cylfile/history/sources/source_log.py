@@ -213,7 +213,7 @@ class SourceLog:
 
     def assumed(self, since: Entry, until: Entry) -> int:
         """Of how many of those fills something was assumed."""
-        return int(self._added(SourceLog._written, since, until)[1])
+        return int(self._added(SourceLog._assuming, since, until)[0])
 
     def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
@@ -241,8 +241,12 @@ class SourceLog:
         return (0.0, 1) if volume is None else (max(volume, 0.0), 0)
 
     def _written(self, fill: Entry) -> tuple[float, float]:
-        """The free air of a fill of which nothing is assumed, and whether anything is."""
-        return (0.0, 1) if self._is_assumed(fill) else (max(self._air_of(fill) or 0.0, 0.0), 0)
+        """The free air of a fill of which nothing is assumed."""
+        return 0.0 if self._is_assumed(fill) else max(self._air_of(fill) or 0.0, 0.0), 0
+
+    def _assuming(self, fill: Entry) -> tuple[float, float]:
+        """Whether anything is assumed of the free air of a fill."""
+        return self._is_assumed(fill), 0
 
     @property
     def fills(self) -> int:
