@@ -49,7 +49,7 @@ def wheel(tmp_path_factory) -> Path:
     copy = folder / "copy"
     copy.mkdir()
     for name in ("cylfile", "grammar"):
-        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__", "*.table"))
+        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md"):
         shutil.copy(ROOT / name, copy)
     command = [
@@ -84,8 +84,7 @@ def test_a_wheel_carries_grammars_tables_and_packs(wheel):
     names = zipfile.ZipFile(wheel).namelist()
     for grammar in ("ledger", "pack"):
         assert f"cylfile/grammar/{grammar}.lark" in names
-        assert f"cylfile/grammar/{grammar}.lark.table" in names
-        assert f"cylfile/grammar/{grammar}.lark.usual" in names
+        assert f"cylfile/grammar/{grammar}.lark.made" in names
     packs = {path.name for path in (ROOT / "cylfile" / "packs").glob("*.cylpack")}
     assert {name for name in packs if {f"cylfile/packs/{name}", f"cylfile/packs/{name}.read"} <= {*names}} == packs
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py")}
@@ -119,7 +118,7 @@ def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):
         file.extractall(place)
     whole = lint(place, tmp_path)
     assert whole.returncode == 0 and "1 cylinder" in whole.stdout
-    # Sentences are read without lark, be they usual ones or not, and the conditions of shipped rules are compiled.
+    # Sentences are read without lark, and the conditions of shipped rules are compiled.
     for command in (("may-fill", "K-1"), ("card", "K-1"), ("lint",), ("due",)):
         err = lint(place, tmp_path, "-X", "importtime", command=command).stderr
         imported = {line.rpartition("|")[2].strip() for line in err.split("\n")}
@@ -131,7 +130,7 @@ def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):
     assert says != pack.read_text(encoding="utf-8") and "no-class" in lint(place, tmp_path).stdout
     pack.write_text(says, encoding="utf-8")
     # Tables that lark cannot have made are not used; with none at all the grammar is.
-    kept = [*place.rglob("*.table"), *place.rglob("*.usual"), *place.rglob("*.read"), *place.rglob("*.compiled")]
+    kept = [*place.rglob("*.made"), *place.rglob("*.read"), *place.rglob("*.compiled")]
     for tables in kept:
         tables.write_bytes(b"0" * 64 + b"\n")
     assert lint(place, tmp_path).stdout == whole.stdout

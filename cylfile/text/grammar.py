@@ -3,9 +3,9 @@ The one way to the grammar files, and to the lark parsers made from them.
 
 The grammars stand at the top of the project so that a reader finds them. A wheel carries
 them as `cylfile/grammar`; an editable install and a bare checkout have them beside the
-package. A wheel also carries the parse tables that lark made of them when it was built,
-since making them takes longer than reading a small record, and so that lark is not imported at all; the trees
-of usual sentences; and what the shipped packs say, with the code of their rules.
+package. A wheel also carries what lark made of them when it was built, since making it takes longer
+than reading a small record, and so that lark is not imported at all; and what the shipped packs say, with the
+code of their rules.
 None of it is believed on its name: it is used where it was made of what is there now.
 """
 
@@ -26,19 +26,9 @@ def grammar_folder() -> str:
     raise FileNotFoundError(f"cylfile is not whole: no grammar folder in or beside {_PACKAGE}")
 
 
-def load_table(file_name: str, starts: tuple[str, ...]) -> Any:
-    """The parse table that was kept of a grammar file as it is now; None where none was."""
-    return load_made(os.path.join(grammar_folder(), f"{file_name}.table"), file_name, starts)
-
-
-def load_usual(file_name: str, starts: tuple[str, ...]) -> Any:
-    """What `save_usual` kept of the usual sentences of a grammar file as it is now; None where nothing was."""
-    return load_made(os.path.join(grammar_folder(), f"{file_name}.usual"), file_name, starts)
-
-
-def save_usual(file_name: str, starts: tuple[str, ...], usual: Any, target: str) -> None:
-    """Keep what a language knows of its usual sentences, when a wheel is built."""
-    save_made(usual, target, file_name, starts)
+def load_language(file_name: str, starts: tuple[str, ...]) -> Any:
+    """What lark made of a grammar file as it is now, where a wheel keeps that; None where it does not."""
+    return load_made(os.path.join(grammar_folder(), f"{file_name}.made"), file_name, starts)
 
 
 def load_made(path: str, file_name: str, texts: tuple[str, ...]) -> Any:

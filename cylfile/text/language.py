@@ -7,7 +7,6 @@ every shape and its tree is kept; later lines of the shape are lexed and not par
 lines of shapes met often are not even lexed: `matcher` reads them with one expression.
 """
 
-import pickle
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -16,7 +15,7 @@ from itertools import islice
 from typing import Any, NamedTuple, final
 
 from cylfile.text.acts import GAP, Act, act_of, acts_of
-from cylfile.text.grammar import load_table, load_usual, make_parser, save_made, save_usual
+from cylfile.text.grammar import load_language, make_parser, save_made
 from cylfile.text.matcher import Matcher, Matchers, never
 from cylfile.text.parse_table import END, ParseTable, Tree, table_of
 from cylfile.text.refusals import explain
@@ -93,6 +92,15 @@ class Damaged(NamedTuple):
     fault: Fault
 
 
+class Made(NamedTuple):
+    """What lark makes of a grammar; see `Language`."""
+
+    terminals: dict[str, str]
+    keywords: dict[str, str]
+    acts: dict[str, dict[str, Act]]
+    table: ParseTable
+
+
 class Language:
     """
     The words and sentences of one grammar file; `places` are its start rules.
@@ -125,49 +133,36 @@ class Language:
         return make_parser(self.file_name, self._starts)
 
     @cached_property
-    def _table(self) -> ParseTable:
-        return load_table(self.file_name, self._starts) or table_of(self._lark)
+    def _made(self) -> Made:
+        kept = load_language(self.file_name, self._starts)
+        if kept is not None:
+            return kept
+        terminals = self._lark_terminals
+        acts = acts_of(self._lark.rules if self._has_acts else (), self._places, terminals)
+        return Made(terminals, self._lark_keywords, acts, table_of(self._lark))
 
-    def save_table(self, target: str) -> None:
-        """Write the parse table of this language, for a wheel to carry."""
-        save_made(self._table, target, self.file_name, self._starts)
-
-    def save_usual(self, target: str) -> None:
-        """Write the words of this language, and the shapes of all sentences that it has read, for a wheel to carry."""
-        trees = {key: pickle.dumps(shape.tree) for key, shape in self._shapes.items() if isinstance(shape, Shape)}
-        begins = {place: self.may_begin(place) for place in self._places}
-        usual = (self.terminals, self.keywords, begins, self.acts, trees)
-        save_usual(self.file_name, self._starts, usual, target)
-
-    @cached_property
-    def _words_known(
-        self,
-    ) -> tuple[dict[str, str], dict[str, str], dict[str, set[str]], dict[str, dict[str, Act]], dict]:
-        """
-        Terminals, keywords, the terminals that each place begins with, and its acts; and the trees of the usual shapes,
-        each still pickled, since a record has few of them.
-        """
-        usual = load_usual(self.file_name, self._starts)
-        if usual is None:
-            terminals = self._lark_terminals
-            acts = acts_of(self._lark.rules if self._has_acts else (), self._places, terminals)
-            return terminals, self._lark_keywords, {}, acts, {}
-        return usual
+    def save(self, target: str) -> None:
+        """Write all that was made of the grammar by lark, for a wheel to carry."""
+        save_made(self._made, target, self.file_name, self._starts)
 
     @cached_property
     def terminals(self) -> dict[str, str]:
         """Regular expressions of the terminals that are not keywords, in the order lark tries them."""
-        return self._words_known[0]
+        return self._made.terminals
 
     @cached_property
     def keywords(self) -> dict[str, str]:
         """Text of every keyword and operator -> name of its terminal."""
-        return self._words_known[1]
+        return self._made.keywords
 
     @property
     def acts(self) -> dict[str, dict[str, Act]]:
         """Of every place its acts by their rules."""
-        return self._words_known[3]
+        return self._made.acts
+
+    @property
+    def _table(self) -> ParseTable:
+        return self._made.table
 
     @property
     def _lark_terminals(self) -> dict[str, str]:
@@ -314,8 +309,7 @@ class Language:
         """The shape of token types that are a sentence of a place; of others, what `_parse` says of them."""
         known = self._shapes.get((place, terminals))
         if known is None:
-            kept = self._words_known[4].get((place, terminals))
-            outcome = self._parse(terminals, place) if kept is None else pickle.loads(kept)
+            outcome = self._parse(terminals, place)
             known = outcome if isinstance(outcome, tuple) else Shape(place, terminals, outcome, self.acts[place])
             self._shapes[place, terminals] = known
         return known
@@ -360,10 +354,7 @@ class Language:
 
     def may_begin(self, place: str) -> set[str]:
         """The terminals that a sentence of a place can begin with."""
-        known = self._words_known[2]
-        if place not in known:
-            known[place] = self.may_follow(place, ())
-        return known[place]
+        return self.may_follow(place, ())
 
     def may_follow(self, place: str, terminals: Iterable[str]) -> set[str]:
         """The terminals with which a sentence that begins with these could go on, `$END` among them; none where none does."""

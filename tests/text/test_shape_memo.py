@@ -28,7 +28,7 @@ unhurried = settings(deadline=None)
 def new_language() -> Language:
     """A language that has met nothing, on the parser that is already made."""
     language = Language(LEDGER.file_name, PLACES, has_acts=True)
-    language.__dict__.update(_table=LEDGER._table, _words_known=LEDGER._words_known)
+    language.__dict__.update(_made=LEDGER._made)
     return language
 
 
