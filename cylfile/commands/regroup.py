@@ -39,7 +39,7 @@ def run(arguments: list[str]) -> int:
     folder_to_write(options.paths)
     # See `reading.read`.
     gc.disable()
-    papers = read_papers(options.paths)
+    papers = read_papers(options.paths, keeps_blocks=True)
     folder = papers.folder
     if is_within(os.path.realpath(options.into), folder.path):
         raise CannotDo(f"`{options.into}` lies in the record, and would be read with it; name a folder beside it")

@@ -52,12 +52,13 @@ class Papers(NamedTuple):
         return read_record(list(sources.values()), self.faults, self.read_before)
 
 
-def read_papers(paths: list[str], earlier: Papers | None = None) -> Papers:
+def read_papers(paths: list[str], earlier: Papers | None = None, keeps_blocks: bool = False) -> Papers:
     """
     Read the one record that paths lead to, in order to write to it.
 
     Raises CannotDo where a file of it cannot be read. With the papers of an earlier look, only what has changed
-    since is read anew, and these are given back where nothing has.
+    since is read anew, and these are given back where nothing has. Who will write most of it anew has the blocks of
+    each file kept, see `FileReader`.
     """
     folder = the_record(paths)
     if folder.troubles:
@@ -72,6 +73,8 @@ def read_papers(paths: list[str], earlier: Papers | None = None) -> Papers:
         if earlier and known is not None and known.is_whole and known.data == paper.data:
             paper = known
             read_before[known.source] = earlier.read_before[known.source]
+        elif keeps_blocks:
+            read_before[paper.source] = FileReader(paper.source, keeps_blocks).read()
         by_path[paper.shown] = paper
         faults += of_text
     if earlier and len(read_before) == len(by_path) == len(earlier.by_path):

@@ -5,7 +5,7 @@ A line that cannot be read takes no other line with it: it is kept as a fault.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -119,11 +119,12 @@ class FileReader:
     What one source says, before any name is looked up.
 
     `record` has its entries, recalls, waivers, seals and faults; `things` is what it declares
-    besides, in its order, names that are taken among them.
+    besides, in its order, names that are taken among them. Who will rewrite the source has its `blocks` kept too.
     """
 
-    def __init__(self, source: Source):
+    def __init__(self, source: Source, keeps_blocks: bool = False):
         self.record = Record([source])
+        self.blocks: list[Block] | None = [] if keeps_blocks else None
         self.things: list[Declared] = []
         self.damaged_lines: list[UnderNoCard] = []
         # Where the loose lines began that run on to here, and where the last of them stands.
@@ -154,7 +155,10 @@ class FileReader:
         self.run = run
         reader = LedgerReader(source, by_acts=True)
         held = 0
-        for block in reader.blocks(start, end):
+        blocks: Iterable[Block] = reader.blocks(start, end)
+        if self.blocks is not None:
+            blocks = self.blocks = list(blocks)
+        for block in blocks:
             self._block(block)
             held += 1 + len(block.lines)
             if held >= _MANY:

@@ -14,7 +14,7 @@ from cylfile.rewriting.arrangement import FURTHER_IN, INDENT, PROPERTY, arrange,
 from cylfile.rewriting.extents import BlockExtents, Extent, PhysicalLine, extents, newline_of, physical_lines
 from cylfile.text.acts import Act
 from cylfile.text.language import Sentence
-from cylfile.text.ledger import LEDGER, TOP
+from cylfile.text.ledger import LEDGER, TOP, Block
 from cylfile.text.parse_table import Slot
 from cylfile.text.source import Source
 
@@ -23,10 +23,11 @@ KeyOf = Callable[[Sentence], tuple[str, str] | None]
 
 
 class Page:
-    """A file as it lies on paper, for putting lines into it."""
+    """A file as it lies on paper, for putting lines into it. Its `blocks` are read where nobody has them."""
 
-    def __init__(self, source: Source):
+    def __init__(self, source: Source, blocks: list[Block] | None = None):
         self.source = source
+        self._read = blocks
         self.lines: list[PhysicalLine] = physical_lines(source)
         self.newline = newline_of(self.lines)
         self._gaps: dict[int, str | None] = {}
@@ -41,7 +42,7 @@ class Page:
     @cached_property
     def blocks(self) -> list[BlockExtents]:
         """All blocks, in the order of the file."""
-        return extents(self.source, self.lines)
+        return extents(self.source, self.lines, self._read)
 
     def sheets(self, kind: str) -> list[BlockExtents]:
         if kind not in self._sheets:

@@ -83,14 +83,16 @@ def physical_lines(source: Source) -> list[PhysicalLine]:
     return lines
 
 
-def extents(source: Source, lines: list[PhysicalLine]) -> list[BlockExtents]:
+def extents(source: Source, lines: list[PhysicalLine], blocks: list[Block] | None = None) -> list[BlockExtents]:
     """
-    The blocks of a source on paper, in its order. `lines` are its physical lines.
+    The blocks of a source on paper, in its order. `lines` are its physical lines; its `blocks` are read where nobody
+    has them.
 
     Whatever stands between the beginnings of two sentences, and is neither blank nor a comment nor
     the marker of a conflict, belongs to the first of them; so nothing has to be read again.
     """
-    blocks = list(LedgerReader(source, by_acts=True).blocks())
+    if blocks is None:
+        blocks = list(LedgerReader(source, by_acts=True).blocks())
     sentences = [line for block in blocks for line in (block.header, *block.lines) if line is not None]
     starts = source.line_starts
     firsts = [bisect_right(starts, sentence.start) - 1 for sentence in sentences]

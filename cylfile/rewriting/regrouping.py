@@ -62,7 +62,7 @@ def regroup(
     standing tells, or would make it tell what nothing told. That is seen from where they are to stand, so that what is
     to be written is read once, to prove it.
     """
-    dealing, told = Dealing(record, by, folder), _told(record.entries)
+    dealing, told = Dealing(record, by, folder, read_before), _told(record.entries)
     texts: dict[str, str] = {}
     displaced: set[tuple[str, date]] = set()
     refusal = ""
@@ -222,11 +222,16 @@ class Dealing:
     `moved` are so many entries; see `Regrouped`.
     """
 
-    def __init__(self, record: Record, by: str, folder: str):
+    def __init__(
+        self, record: Record, by: str, folder: str = "", read_before: Mapping[Source, FileReader] | None = None
+    ):
         self.record = record
         self.by = by
         self.folder = folder
-        self.pages = {source.path: Page(source) for source in record.sources}
+        files = read_before or {}
+        self.pages = {
+            source.path: Page(source, files[source].blocks if source in files else None) for source in record.sources
+        }
         self.entries: dict[str, dict[int, Entry]] = {path: {} for path in self.pages}
         for of_one in record.entries.values():
             for entry in of_one:
