@@ -152,7 +152,7 @@ def written(node: Node) -> str:
 def is_found_out(rule: Rule, condition: Node, rules: Ruleset) -> bool:
     """Whether an example of a rule fails with another condition."""
     other = copy(rule)
-    other.condition = condition
+    other.condition, other.words = condition, written(condition)
     return any(True for _ in prove_rule(other, rules, _judge))
 
 
