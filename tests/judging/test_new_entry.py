@@ -1,5 +1,6 @@
 """
-A new entry is judged by the cylinders of which it may say something: what it brings is what judging all finds.
+A new entry is judged by the cylinders of which it may say something: what it brings is what judging all finds, and of no
+other cylinder anything else is said.
 """
 
 import random
@@ -26,11 +27,31 @@ SENTENCES = (
 OF_SOURCES = ("air sample {1} fail", "cartridge changed {1}")
 
 
-def found(record, names=None):
+def verdicts(record, names):
     air = air_log(record, RULES, AS_OF)
-    names = record.cylinders if names is None else names
-    verdicts = [(name, judge_cylinder(record, RULES, record.cylinders[name], AS_OF, air)) for name in names]
-    return Counter(finding.fingerprint for finding in judge(record, RULES, AS_OF, (), verdicts, air).findings)
+    return {name: judge_cylinder(record, RULES, record.cylinders[name], AS_OF, air) for name in names}
+
+
+def found(record, verdicts):
+    return Counter(finding.fingerprint for finding in judge(record, RULES, AS_OF, (), verdicts).findings)
+
+
+def said(verdict):
+    """All that is said of a cylinder by itself, but for where."""
+    return sorted(
+        (
+            each.rule,
+            each.level,
+            each.text,
+            each.working,
+            each.advice,
+            each.cite,
+            each.about,
+            each.times,
+            str(each.last_day),
+        )
+        for each in verdict.findings
+    )
 
 
 def test_what_an_entry_brings_is_what_judging_all_finds():
@@ -39,8 +60,9 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
     texts = {source.path: source.text for source in messy_record(5, 300, 0.02) if source.path != "more.cyl"}
     # Cartridges that few fills spend: what one takes from a source tells on those after it.
     sources = [Source(path, text.replace("67000 ft3", "400 ft3")) for path, text in texts.items()]
-    record, brought, looked_at = read_record(sources), 0, Counter()
-    before = found(record)
+    record, brought, told_otherwise, looked_at = read_record(sources), 0, 0, Counter()
+    all_before = verdicts(record, record.cylinders)
+    before, said_before = found(record, all_before), {name: said(verdict) for name, verdict in all_before.items()}
     # After the last of them no other cylinder was filled, and after the first of them many were.
     fills = (entry.day for name in record.cylinders for entry in record.entries[name] if entry.verb == "filled")
     days = sorted(fills)[-60::4]
@@ -61,9 +83,14 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
         texts = {source.path: source for source in sources} | {placement.path: Source(placement.path, placement.text)}
         after = read_record(list(texts.values()))
         names = may_be_told_otherwise(record, placement.entry)
-        some = found(after, names) - found(record, names)
-        assert some == found(after) - before, plain_form(entry)
+        all_after = verdicts(after, after.cylinders)
+        others = record.cylinders.keys() - set(names)
+        assert all(said(all_after[name]) == said_before[name] for name in others), plain_form(entry)
+        told_otherwise += sum(said(all_after[name]) != said_before[name] for name in names if name != entry.subject)
+        some = found(after, {name: all_after[name] for name in names})
+        some -= found(record, {name: all_before[name] for name in names})
+        assert some == found(after, all_after) - before, plain_form(entry)
         brought += bool(some)
         looked_at[len(names)] += 1
     # One cylinder, all, and some between.
-    assert brought > 2 and {1, len(record.cylinders)} < looked_at.keys()
+    assert brought > 2 and told_otherwise > 2 and {1, len(record.cylinders)} < looked_at.keys()
