@@ -26,6 +26,8 @@ CAN_FORK = hasattr(os, "fork") and sys.platform != "darwin"
 # work longer, since each meets every kind of line for the first time. More than four were not measured.
 _PAYS_FROM = 4_000_000
 _MOST_PROCESSES = 4
+# Where Linux tells how much time of processors the group of this process gets, and in which time: in a container, its own.
+LIMIT = "/sys/fs/cgroup/cpu.max"
 
 
 def processes_for(texts: Iterable[str | bytes]) -> int:
@@ -36,8 +38,13 @@ def processes_for(texts: Iterable[str | bytes]) -> int:
 
 
 def processors() -> int:
-    """How many processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    """How many processors this process may use, of those that the machine has and of the time that a container is given."""
+    there = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    with suppress(OSError, ValueError), open(LIMIT, encoding="ascii") as file:
+        # "max" in place of a number where there is no limit.
+        time, period = map(int, file.read().split())
+        return max(1, min(there, time // period))
+    return there
 
 
 def dealt(things: Iterable[tuple[Thing, int]], jobs: int, handing_over: int = 0) -> list[list[Thing]]:

@@ -126,4 +126,23 @@ def test_where_no_process_can_be_had_all_is_done_here(monkeypatch, works):
 )
 def test_there_are_as_many_processes_as_pay_and_never_more_than_processors(monkeypatch, text, processors, number):
     monkeypatch.setattr(os, "sched_getaffinity", lambda _: set(range(processors)), raising=False)
+    monkeypatch.setattr(processes, "LIMIT", "no such file")
     assert processes_for([text]) == number
+
+
+@pytest.mark.parametrize(
+    "limit, number",
+    [
+        ("max 100000\n", 3),
+        ("250000 100000\n", 2),
+        ("100000 100000\n", 1),
+        ("50000 100000\n", 1),
+        ("800000 100000\n", 3),
+        ("?", 3),
+    ],
+)
+def test_a_container_has_as_many_processors_as_it_is_given_time_of(monkeypatch, tmp_path, limit, number):
+    (tmp_path / "cpu.max").write_text(limit)
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0, 1, 2}, raising=False)
+    monkeypatch.setattr(processes, "LIMIT", str(tmp_path / "cpu.max"))
+    assert processes.processors() == number
