@@ -8,7 +8,6 @@ lines of shapes met often are not even lexed: `matcher` reads them with one expr
 """
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import islice
@@ -117,12 +116,11 @@ class Language:
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
         self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
-        # By place: how many lines were lexed, the shapes and the acts met often, and what reads their lines.
+        # By place: how many lines were lexed, the shapes met often and the acts met, and what reads their lines.
         self._top = places[0]
         self._lexed = dict.fromkeys(places, 0)
         self._shapes_often: dict[str, list[Shape]] = {place: [] for place in places}
-        self._acts_often: dict[str, list[Act]] = {place: [] for place in places}
-        self._acts_seen: Counter[Act] = Counter()
+        self._acts_met: dict[str, list[Act]] = {place: [] for place in places}
         self._new_acts: set[str] = set()
         self.matchers = Matchers(lambda place: self._matcher(place, by_acts=False))
         self.act_matchers = Matchers(lambda place: self._matcher(place, by_acts=True))
@@ -319,16 +317,14 @@ class Language:
         return self._shapes.setdefault((place, terminals), Shape(place, terminals, tree, self.acts[place]))  # type: ignore[return-value]
 
     def _note(self, shape: Shape) -> None:
-        """Take note of a line that was lexed: where many are, what is met often gets a matcher."""
+        """Take note of a line that was lexed: where many are, what is met gets a matcher."""
         place, act = shape.place, shape.act
         shape.seen += 1
         if shape.seen == _OFTEN:
             self._shapes_often[place].append(shape)
-        if act is not None:
-            self._acts_seen[act] += 1
-            if self._acts_seen[act] == _OFTEN:
-                self._acts_often[place].append(act)
-                self._new_acts.add(place)
+        if act is not None and act not in self._acts_met[place]:
+            self._acts_met[place].append(act)
+            self._new_acts.add(place)
         self._lexed[place] += 1
         times, rest = divmod(self._lexed[place], _MANY)
         if rest:
@@ -342,8 +338,8 @@ class Language:
         self._new_acts.discard(place)
 
     def _matcher(self, place: str, by_acts: bool) -> Any:
-        """What reads the lines of a place that are met often, if there are any; those of an act in any order, or none so."""
-        acts = self._acts_often[place] if by_acts else []
+        """What reads the lines of a place, if many were met; those of an act in any order, or none so."""
+        acts = self._acts_met[place] if by_acts else []
         shapes = [shape for shape in self._shapes_often[place] if shape.act not in acts]
         return self.matcher_of(place, acts, shapes)
 
