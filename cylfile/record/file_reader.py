@@ -415,7 +415,10 @@ class FileReader:
     def _made_by_act(self, act: Act, lines: list[Sentence], bases: list) -> list[Entry | None]:
         """The entries of lines of one act, each with its base; None in place of one that is refused."""
         plan = act_plan(act)
-        made = plan.make(lines, bases)
+        made: list[Entry | None] = []
+        for first in range(0, len(lines), _MANY):
+            # A block may have any number of lines, and columns are quick and need little memory while they are short.
+            made += plan.make(lines[first : first + _MANY], bases[first : first + _MANY])
         self._use([line for line, entry in zip(lines, made) if entry is not None], plan.names)
         return made
 
