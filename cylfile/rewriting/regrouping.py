@@ -249,6 +249,8 @@ class Dealing:
         self.staying: set[tuple[str, date]] = set()
         self.dissolves_sheets = True
         self.edits: dict[str, _Edit] = {}
+        # By path and first line of a sheet, what its header says, for it is asked for in each dealing.
+        self._said: dict[tuple[str, int], dict | None] = {}
         self.moved = 0
         self.kept: list[tuple[Entry, str]] = []
 
@@ -326,8 +328,17 @@ class Dealing:
             taken = self._dissolve(edit, block, header, taken, floor)
         yield from taken
 
-    @staticmethod
-    def _is_said_by_rows(edit: _Edit, block: BlockExtents, header: Extent, entries: list[Entry]) -> bool:
+    def _header_says(self, page: Page, block: BlockExtents) -> dict | None:
+        """What the header of a sheet says; None where it is no sheet, or where that cannot be read."""
+        kind, heading = block.block.kind, block.heading
+        if not kind or not heading or not self._is_sheet(block):
+            return None
+        place = page.source.path, block.first
+        if place not in self._said:
+            self._said[place] = header_says(page.source, heading, kind)
+        return self._said[place]
+
+    def _is_said_by_rows(self, edit: _Edit, block: BlockExtents, header: Extent, entries: list[Entry]) -> bool:
         """Whether nothing but rows would be lost with a sheet: all that its header says is in some row too."""
         inside = range(header.last + 1, edit.page.end_of(block))
         if any(
@@ -337,8 +348,7 @@ class Dealing:
         ):
             # The marker of a conflict.
             return False
-        kind, sentence = block.block.kind, header.readable
-        says = header_says(edit.page.source, sentence, kind) if kind and sentence else None
+        says = self._header_says(edit.page, block)
         return says is not None and all(
             any(getattr(entry, clause) == value for entry in entries) for clause, value in says.items()
         )
@@ -452,11 +462,9 @@ class Dealing:
         sheets: dict[tuple[str, date], list[tuple[str, BlockExtents, dict]]] = defaultdict(list)
         for path, page in self.pages.items():
             for block in page.blocks:
-                kind, heading = block.block.kind, block.heading
-                if kind and heading and self._is_sheet(block) and not self._is_damaged(path, block):
-                    says = header_says(page.source, heading, kind)
-                    if says is not None:
-                        sheets[kind, says["day"]].append((path, block, says))
+                says = self._header_says(page, block)
+                if says is not None and not self._is_damaged(path, block):
+                    sheets[block.block.kind or "", says["day"]].append((path, block, says))
         return sheets
 
     def _put_new_sheet(self, day: date, kind: str, rows: list[_Moving]) -> None:
