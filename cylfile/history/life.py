@@ -105,6 +105,13 @@ class Life:
         self._tested(None if figures.count_from else self.made)
         self.life_end = self._first_life_end()
 
+    def copy(self) -> "Life":
+        """The same life, which goes on by itself."""
+        other: Life = object.__new__(Life)
+        for name in Life.__slots__:
+            setattr(other, name, getattr(self, name))
+        return other
+
     # Taking entries in.
 
     def take_in(self, entry: Entry) -> None:

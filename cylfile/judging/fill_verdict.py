@@ -4,7 +4,6 @@ Whether a cylinder may be filled: a fill that nobody has made yet, judged as if 
 A waiver plays no part here. It excuses what stands in the record; it makes no cylinder sound.
 """
 
-import copy
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -102,7 +101,7 @@ def said_of_a_fill(life: Life, rules: Ruleset, fill: Entry) -> list[Finding]:
 
     What bars the cylinder is left out, for its life says that itself.
     """
-    strict = copy.copy(life)
+    strict = life.copy()
     strict.gauge_allowance = 0.0
     return [finding for finding in may_be_filled(strict, rules, fill) if finding.rule != BARRED]
 

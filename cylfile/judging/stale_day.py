@@ -5,7 +5,6 @@ A test falls due, a life ends, a sample ages, a waiver runs out, a line of a day
 cannot follow, so it has to say how long it holds.
 """
 
-import copy
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
@@ -75,7 +74,7 @@ def _answers(rules: Ruleset, life: Life, day: date) -> tuple[set, set]:
 
     What its entries are blamed for and which lines about it cannot be read are left out: no day changes that.
     """
-    life = copy.copy(life)
+    life = life.copy()
     life.as_of = day
     judge = CylinderJudge(rules, life, life.cylinder)
     judge.judge_entry(None, STATUS)

@@ -11,8 +11,7 @@ from cylfile.packs.pack_figures import Refused, figure
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.packs.texts import unescaped
 from cylfile.text.parse_table import Slot
-from cylfile.text.refusals import clip
-from cylfile.text.source import Fault, Span
+from cylfile.text.source import Fault, Span, clip
 from cylfile.text.spelling import american
 
 _ARTICLES = {"pressure": "a pressure", "temperature": "a temperature", "volume": "a volume", "duration": "a duration",

@@ -9,8 +9,7 @@ from cylfile.packs.pack import Example
 from cylfile.packs.pack_lines import Line, margin_of, read_lines, width
 from cylfile.record import dates
 from cylfile.text.ledger import SHEETS
-from cylfile.text.refusals import clip
-from cylfile.text.source import Span
+from cylfile.text.source import Span, clip
 
 _HERE = re.compile(r"#[ \t]*here[ \t]*\r?$")
 _GAP = re.compile(r"#[ \t]*cannot[ \t]+judge[ \t]*\r?$")

@@ -21,8 +21,7 @@ from cylfile.packs.rule import Phrase, Rule
 from cylfile.packs.ruleset import Ruleset, lay_classes
 from cylfile.packs.shipped import read_shipped, shipped_names
 from cylfile.packs.suggest import did_you_mean, nearest
-from cylfile.text.refusals import clip
-from cylfile.text.source import Fault, Source, Span
+from cylfile.text.source import Fault, Source, Span, clip
 
 _BARE = re.compile("[a-z][a-z0-9-]*")
 _MOST_PACKS = 50

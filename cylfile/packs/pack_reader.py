@@ -13,8 +13,7 @@ from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, 
 from cylfile.packs.pack_lines import Block, Line, read_lines
 from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, NAMES, SentenceReader
 from cylfile.packs.suggest import did_you_mean, nearest
-from cylfile.text.refusals import clip
-from cylfile.text.source import Fault, Source, Span
+from cylfile.text.source import Fault, Source, Span, clip
 from cylfile.text.spelling import american
 
 _REPEATABLE = ("over", "marked", "working", "cite", "breaks", "keeps")

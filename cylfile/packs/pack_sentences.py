@@ -11,8 +11,7 @@ from cylfile.packs.pack import Formula, Named, Template
 from cylfile.packs.pack_lines import Line
 from cylfile.packs.texts import unescaped
 from cylfile.text.language import Language, Token
-from cylfile.text.refusals import clip
-from cylfile.text.source import Fault, Source, Span
+from cylfile.text.source import Fault, Source, Span, clip
 from cylfile.text.spelling import american
 
 # First word of a line -> the sentence that the rest of it is.

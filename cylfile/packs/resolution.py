@@ -12,7 +12,7 @@ from cylfile.packs.classes import CylinderClass
 from cylfile.packs.marking import Marking, take_apart
 from cylfile.packs.wording import in_words
 from cylfile.record.quantities import Quantity, half_place
-from cylfile.text.refusals import clip
+from cylfile.text.source import clip
 from cylfile.text.spelling import american
 
 _NEAR = 0.6

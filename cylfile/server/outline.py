@@ -10,8 +10,7 @@ from cylfile.record.blocks import Cylinder, Declared
 from cylfile.server.cursor import headers
 from cylfile.server.edited_record import EditedRecord
 from cylfile.server.written_lines import WrittenLine, written_lines
-from cylfile.text.refusals import clip
-from cylfile.text.source import Source, Span
+from cylfile.text.source import Source, Span, clip
 
 _BLOCK = re.compile('([a-z]+(?:[ \t]+sheet)?)[ \t]+([A-Za-z0-9][A-Za-z0-9._/-]*|"[^"\n]*")')
 _COMMENT = re.compile(r"[ \t]*#")

@@ -17,7 +17,6 @@ from cylfile.text.acts import GAP, Act, act_of, acts_of
 from cylfile.text.grammar import load_language, make_parser, save_made
 from cylfile.text.matcher import Matcher, Matchers, never
 from cylfile.text.parse_table import END, ParseTable, Tree, table_of
-from cylfile.text.refusals import explain
 from cylfile.text.source import Fault, Source, Span
 
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
@@ -286,7 +285,7 @@ class Language:
         shape = self._known(place, tuple(kinds))
         if not isinstance(shape, Shape):
             tokens = [Token(kind, *_last_group(found)) for kind, found in zip(kinds, all_found)]
-            return Damaged(start, end, explain(self, source, tokens, *shape))
+            return Damaged(start, end, self._refused(source, tokens, shape))
         self._note(shape)
         return Sentence(shape, tuple(words), start)
 
@@ -301,7 +300,13 @@ class Language:
     def shape(self, source: Source, words: list[Token], place: str) -> Shape | Fault:
         """The shape of some words of a source that are a sentence of `place`; a fault where they are none."""
         known = self._known(place, tuple([word.type for word in words]))
-        return known if isinstance(known, Shape) else explain(self, source, words, *known)
+        return known if isinstance(known, Shape) else self._refused(source, words, known)
+
+    def _refused(self, source: Source, words: list[Token], why: tuple) -> Fault:
+        # What there is to say of lines that are no sentence is not needed where all are.
+        from cylfile.text.refusals import explain
+
+        return explain(self, source, words, *why)
 
     def _known(self, place: str, terminals: tuple[str, ...]) -> Shape | tuple:
         """The shape of token types that are a sentence of a place; of others, what `_parse` says of them."""

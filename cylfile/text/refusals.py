@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property, lru_cache
 from typing import Any
 
-from cylfile.text.source import Fault, Source, Span
+from cylfile.text.source import SHOWN, Fault, Source, Span, clip
 from cylfile.text.trade_words import trade_form
 
 # How a reader would name a terminal of words.lark, with an example.
@@ -66,12 +66,6 @@ _QUOTATION_MARKS = "\u201c\u201d\u201e\u00ab\u00bb"
 _PARENTHESIS = "LPAR"
 # More words than this before which another one is missing are no help.
 _FEW = 4
-_SHOWN = 60
-
-
-def clip(text: str) -> str:
-    """A stretch of the user's text short enough for a message."""
-    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
 class _Trouble:
@@ -367,7 +361,7 @@ def _misspelled(trouble: _Trouble) -> Fault | None:
     if word.type in DESCRIPTIONS and word.type != "NAME":
         return None
     written = chunk.text
-    close = _close_keywords(trouble.language, written, frozenset(trouble.accepted)) if len(written) <= _SHOWN else []
+    close = _close_keywords(trouble.language, written, frozenset(trouble.accepted)) if len(written) <= SHOWN else []
     if not close:
         return None
     is_one = close[0].lower() == written.lower()

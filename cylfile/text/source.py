@@ -15,6 +15,8 @@ from typing import NamedTuple
 # Control characters and the characters of the Unicode property Bidi_Control. A carriage
 # return is allowed as the first half of a Windows line end and nowhere else.
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)")
+# Of a text that is quoted in a message at most so many letters are shown.
+SHOWN = 60
 _PLAIN = bytes([0x09, 0x0A, 0x0D, *range(0x20, 0x7F)])
 
 
@@ -108,6 +110,11 @@ class Span(NamedTuple):
     @property
     def text(self) -> str:
         return self.source.text[self.start : self.end]
+
+
+def clip(text: str) -> str:
+    """A stretch of the user's text short enough for a message."""
+    return text if len(text) <= SHOWN else text[: SHOWN - 3] + "..."
 
 
 class Fault(NamedTuple):
