@@ -135,10 +135,11 @@ class FileReader:
         self.further: list[FileReader] = []
         # What is given by acts, to be made into entries together, for most blocks are short: lines with their name, source
         # and block, or with the entry that the header of their sheet made; sheets by the acts of their headers, and by the
-        # places of these.
+        # places of these; and the names on sheets that were asked for.
         self._gathered: dict[Act, Gathered] = defaultdict(Gathered)
         self._headers: dict[Act, list[Block]] = defaultdict(list)
         self._sheets: dict[int, Block] = {}
+        self._names_on: dict[int, set[str]] = {}
 
     @cached_property
     def kinds(self) -> dict[str, set[type[Entry]]]:
@@ -345,10 +346,15 @@ class FileReader:
     def _doubt_rows(self, sheet: Block, read_before: int) -> None:
         """Say of the lines that were found damaged meanwhile that they may be about any cylinder of their sheet."""
         if len(self.damaged_lines) > read_before:
-            # Which of them it is about cannot be told, for a name may be what is wrong.
-            rows = {name for line in sheet.lines if (name := _name_of_row(sheet.source, line.start))}
-            for damaged in self.damaged_lines[read_before:]:
-                damaged.rows.update(rows)
+            # Which of them it is about cannot be told, for a name may be what is wrong. All lines have one set of names.
+            assert sheet.header is not None, "a sheet has a header"
+            rows = self._names_on.get(sheet.header.start)
+            if rows is None:
+                rows = {name for line in sheet.lines if (name := _name_of_row(sheet.source, line.start))}
+                self._names_on[sheet.header.start] = rows
+            self.damaged_lines[read_before:] = [
+                damaged._replace(rows=rows) for damaged in self.damaged_lines[read_before:]
+            ]
 
     def _entries(
         self,
@@ -409,7 +415,7 @@ class FileReader:
                     self._look_at(source, line, base)
                 else:
                     entries[made[2]].append(made)
-        for told in (self._headers, gathered, self._sheets):
+        for told in (self._headers, gathered, self._sheets, self._names_on):
             told.clear()
 
     def _made_by_act(self, act: Act, lines: list[Sentence], bases: list) -> list[Entry | None]:

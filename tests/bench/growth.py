@@ -96,6 +96,11 @@ def _in_sheets(count: int, rows: int, cylinders: int) -> Files:
     return _one(lines, cylinders)
 
 
+def _maybe_wrong(number: int) -> str:
+    """A row of a sheet; there is no time such as every tenth has."""
+    return f"  {'09:00' if number % 10 else '25:00'}  K-{number % 50}  to 2200 psi"
+
+
 def _mixed(count: int) -> Files:
     """A department that goes about its work: one cylinder to 40 fills, in sheets of 40."""
     cylinders = max(1, count // 40)
@@ -276,6 +281,9 @@ SHAPES: dict[str, Shape] = {
     "many cylinders": Shape(lambda count: {"all.cyl": _HEAD + _cards(count // 10)}),
     "one sheet": Shape(lambda count: _in_sheets(count, count, max(1, count // 20))),
     "many sheets": Shape(lambda count: _in_sheets(count, 1, max(1, count // 20))),
+    "one sheet with wrong rows": Shape(
+        lambda count: _one([f"fill sheet {_FIRST}  on C1  by ayla", *(_maybe_wrong(n) for n in range(count))], 50)
+    ),
     "mixed work": Shape(_mixed),
     "a day with all fills": _each(lambda n: _fill("K-0", n, day=_FIRST)),
     "a day without times": _each(lambda n: f"{_FIRST} filled K-0 to 2200 psi by ayla on C1 remark \"{n}\""),

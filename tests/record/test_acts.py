@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cylfile.record import file_reader
 from cylfile.record.file_reader import FileReader
 from cylfile.text.acts import Act
 from cylfile.text.ledger import LEDGER
@@ -130,3 +131,12 @@ def test_what_was_at_hand_when_a_word_was_refused_is_not_kept():
         assert there() is None
     finally:
         gc.enable()
+
+
+def test_the_names_on_a_sheet_are_looked_for_once(monkeypatch):
+    asked, look = [], file_reader._name_of_row
+    monkeypatch.setattr(file_reader, "_name_of_row", lambda source, at: asked.append(at) or look(source, at))
+    rows = "".join(f"  25:00  K-{number}  to 4500 psi\n" for number in range(20))
+    file = FileReader(Source("x", f"fill sheet 2026-03-14  on C1\n{rows}")).read()
+    assert len(asked) == 20
+    assert [line.rows for line in file.damaged_lines] == [{f"K-{number}" for number in range(20)}] * 20
