@@ -44,7 +44,7 @@ def reached(before: Judgement, record: Record, air: AirLog, names: Collection[st
         for name, (then, now) in told.items():
             if name in names:
                 continue
-            if [each.facts for each in then] == [each.facts for each in now] and all(map(_is_fill, now)):
+            if len(then) == len(now) and all(map(_is_one_fill, then, now)):
                 found[name].update((id(each[1]), each) for each in zip(then, now))
             else:
                 wholly.add(name)
@@ -66,8 +66,9 @@ def _suspicion(air: AirLog, name: str) -> tuple | None:
     return told, [entry.facts for entry in air.untold_of(held)]
 
 
-def _is_fill(entry: Entry) -> bool:
-    return entry.__class__ is Filled
+def _is_one_fill(then: Entry, now: Entry) -> bool:
+    """Whether both are the same fill, wherever they stand."""
+    return now.__class__ is Filled and (then is now or then.facts == now.facts)
 
 
 def _signed_by_others(

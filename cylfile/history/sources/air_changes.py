@@ -100,17 +100,21 @@ def _of_entries(before: SourceLog, after: SourceLog) -> Iterator[Days]:
 def _differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: bool) -> list[Entry]:
     """The fills of a name that are of one of the records only, or of another size."""
     is_all = is_head_other or before.water_volume(name) != after.water_volume(name)
+    both = [log.record.entries.get(name, ()) for log in (before, after)]
+    # Most are the very same, since their file is.
+    same = set() if is_all else set(map(id, both[0])).intersection(map(id, both[1]))
     fills = [
-        [entry for entry in log.record.entries.get(name, ()) if entry.__class__ is Filled and stands(entry, log.as_of)]
-        for log in (before, after)
+        [
+            entry
+            for entry in entries
+            if id(entry) not in same and entry.__class__ is Filled and stands(entry, after.as_of)
+        ]
+        for entries in both
     ]
-    counted = [Counter(entry.facts for entry in each) for each in fills]
-    return [
-        entry
-        for each, others in zip(fills, reversed(counted))
-        for entry in each
-        if is_all or counted[0][entry.facts] != counted[1][entry.facts]
-    ]
+    if is_all:
+        return fills[0] + fills[1]
+    one, other = (Counter(entry.facts for entry in each) for each in fills)
+    return [entry for each in fills for entry in each if one[entry.facts] != other[entry.facts]]
 
 
 def _suspect(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> bool:
