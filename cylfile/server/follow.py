@@ -27,8 +27,9 @@ from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, moved
 from cylfile.text.source import Fault, Source
 
-# How many cylinders are judged at once; what concerns more waits until the record is at rest.
-MANY = 40
+# Cylinders of so many entries are judged at once, which takes less than a tenth of a second; the others wait until the
+# record is at rest.
+MANY = 4_000
 
 
 class Rules(NamedTuple):
@@ -116,7 +117,7 @@ def follow(before: Judgement, record: Record, change: Change, of_faults: OfFault
     """What is known after a change, as far as it can be told at once."""
     case = Case(record, *before.case[1:])
     verdicts = {name: verdict for name, verdict in before.verdicts.items() if name in record.cylinders}
-    late = set(sorted(change.names & verdicts.keys())[MANY:])
+    late = _late(record, change.names & verdicts.keys())
     again = change.names - late | (record.cylinders.keys() - verdicts.keys())
     changed = {move.old for move in change.moves.values()}
     for name, verdict in verdicts.items():
@@ -135,6 +136,16 @@ def follow(before: Judgement, record: Record, change: Change, of_faults: OfFault
     of_text = of_faults.findings(case, [*record.faults, *case.faults]) + _of_clocks(before, case, change, again | late)
     cover(of_text, record.waivers, case.as_of)
     return Judgement(case, verdicts, of_text, _moved(before.others, change), before.air)
+
+
+def _late(record: Record, names: set[str]) -> set[str]:
+    """Those of some cylinders that are not judged at once; one always is."""
+    late, entries = set(), 0
+    for name in sorted(names):
+        if entries >= MANY:
+            late.add(name)
+        entries += len(record.entries.get(name, ()))
+    return late
 
 
 def _of_clocks(before: Judgement, case: Case, change: Change, again: set[str]) -> list[Finding]:

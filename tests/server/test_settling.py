@@ -122,7 +122,7 @@ def said(judged) -> list[tuple]:
 def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypatch, seed):
     monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
     # What waits until it is at rest is judged then.
-    monkeypatch.setattr(cylfile.server.follow, "MANY", 40 if seed % 2 else 1)
+    monkeypatch.setattr(cylfile.server.follow, "MANY", 400 if seed % 2 else 1)
     chance, kept, all_of_them = random.Random(seed), 0, 0
     still_true = cylfile.server.follow._still_true
 
