@@ -176,8 +176,8 @@ class SourceLog:
     def _count(self, at: int, times: int) -> None:
         """Add the fill of this number to the sums, or take it off where `times` is -1."""
         self._firsts.clear()
-        for weigh, both in self._sums.items():
-            for sums, weight in zip(both, weigh(self, self._drawn[at])):
+        for weigh, summed in self._sums.items():
+            for sums, (weight,) in zip(summed, weigh(self, [self._drawn[at]])):
                 if times > 0:
                     sums.insert(at, sums[at])
                 sums[at + 1 :] = array("d", [each + times * weight for each in sums[at + 1 :]])
@@ -208,45 +208,48 @@ class SourceLog:
 
     def given(self, since: Entry, until: Entry) -> float | None:
         """The free air drawn since an entry of it up to a fill, in mL; None where that of a fill is not known."""
-        volume, unknown = self._added(SourceLog._all, since, until)
-        return None if unknown else rounded(volume)
+        volumes, unknown = self._summed(SourceLog._all)
+        first, last = self._between(since, until)
+        return None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first])
 
     def assumed(self, since: Entry, until: Entry) -> int:
         """Of how many of those fills something was assumed."""
-        return int(self._added(SourceLog._assuming, since, until)[0])
+        (assumed,) = self._summed(SourceLog._assumed)
+        first, last = self._between(since, until)
+        return int(assumed[last] - assumed[first])
 
     def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
-        return rounded(self._added(SourceLog._written, since, until)[0])
+        (volumes,) = self._summed(SourceLog._written)
+        first, last = self._between(since, until)
+        return rounded(volumes[last] - volumes[first])
 
-    def _added(self, weigh: "_Weigh", since: Entry, until: Entry) -> tuple[float, float]:
-        """What the fills since an entry of it up to a fill add to two sums."""
-        one, other = self._sums.get(weigh) or self._summed(weigh)
+    def _between(self, since: Entry, until: Entry) -> tuple[int, int]:
         first = self._firsts.get(id(since))
         if first is None:
             first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
-        last = bisect_right(self._moments, _comes_last(until), first)
-        return one[last] - one[first], other[last] - other[first]
+        return first, bisect_right(self._moments, _comes_last(until), first)
 
     def _summed(self, weigh: "_Weigh") -> "_Sums":
         """The sums of what the first none, one, two, ... of the fills drawn add; arrays, for there is one for every fill."""
-        weights = zip(*(weigh(self, fill) for fill in self._drawn)) if self._drawn else ((), ())
-        one, other = (array("d", accumulate(each, initial=0)) for each in weights)
-        self._sums[weigh] = one, other
-        return one, other
+        sums = self._sums.get(weigh)
+        if sums is None:
+            weights = weigh(self, self._drawn)
+            sums = self._sums[weigh] = tuple(array("d", accumulate(each, initial=0)) for each in weights)
+        return sums
 
-    def _all(self, fill: Entry) -> tuple[float, float]:
-        """The free air of a fill, and whether it is not known."""
-        volume = self._air_of(fill)
-        return (0.0, 1) if volume is None else (max(volume, 0.0), 0)
+    def _all(self, fills: list[Entry]) -> tuple[list[float], ...]:
+        """The free air of each of some fills, nothing where air left, and whether it is not known."""
+        volumes = list(map(self._air_of, fills))
+        return [max(volume or 0.0, 0.0) for volume in volumes], [volume is None for volume in volumes]
 
-    def _written(self, fill: Entry) -> tuple[float, float]:
-        """The free air of a fill of which nothing is assumed."""
-        return 0.0 if self._is_assumed(fill) else max(self._air_of(fill) or 0.0, 0.0), 0
+    def _written(self, fills: list[Entry]) -> tuple[list[float], ...]:
+        """The free air of each of which nothing is assumed."""
+        return ([0.0 if self._is_assumed(fill) else max(self._air_of(fill) or 0.0, 0.0) for fill in fills],)
 
-    def _assuming(self, fill: Entry) -> tuple[float, float]:
-        """Whether anything is assumed of the free air of a fill."""
-        return self._is_assumed(fill), 0
+    def _assumed(self, fills: list[Entry]) -> tuple[list[float], ...]:
+        """Whether anything is assumed of each."""
+        return (list(map(self._is_assumed, fills)),)
 
     @property
     def fills(self) -> int:
@@ -262,9 +265,9 @@ class SourceLog:
         self._sums = sums
 
 
-# What a fill adds to two sums, and the two sums up to each fill.
-_Weigh = Callable[[SourceLog, Entry], tuple[float, float]]
-_Sums = tuple["array[float]", "array[float]"]
+# What some fills add to one sum or two, and those sums up to each fill.
+_Weigh = Callable[[SourceLog, list[Entry]], tuple[list[float], ...]]
+_Sums = tuple["array[float]", ...]
 
 
 def rounded(milliliters: float) -> float:
