@@ -14,7 +14,7 @@ from cylfile.files.stored_record import folder_to_write
 from cylfile.files.tree import LEDGER_ENDING, is_within
 from cylfile.files.writing import locked, write_file
 from cylfile.findings.seal_findings import seal_findings
-from cylfile.history.seals import check_seals, spell_out
+from cylfile.history.seals import Chain, check_seals, spell_out
 from cylfile.judging.case import Case
 from cylfile.packs.wording import counted
 from cylfile.record.blocks import Seal
@@ -118,8 +118,7 @@ def _seal(options) -> int:
         case = read(options)
         record = case.record
         _refuse_part(case, options.paths)
-        _refuse(case, options.through, options.by)
-        spelled = spell_out(record, options.through, options.by, case.as_of)
+        spelled = _chain_before(case, options.through, options.by).spelled(options.through, options.by)
         line = f"{spelled.first} {spelled.digest}"
         path = os.path.realpath(options.into or _file_for(record, folder))
         if not path.endswith(LEDGER_ENDING) or "/." in path[len(folder) :] or not is_within(path, folder):
@@ -146,8 +145,8 @@ def _refuse_part(case: Case, paths: list[str]) -> None:
         raise CannotDo(f"a seal covers the whole of a record; name its folder, `{case.folder}`, in place of one in it")
 
 
-def _refuse(case: Case, through: date, by: str) -> None:
-    """Raise CannotDo where the period cannot be sealed."""
+def _chain_before(case: Case, through: date, by: str) -> Chain:
+    """The seals before, which are gone through once. Raises CannotDo where the period cannot be sealed."""
     record = case.record
     if by not in record.people:
         raise CannotDo(f'no block declares the person `{by}`; correct the name, or write: person {by} "..."')
@@ -158,12 +157,14 @@ def _refuse(case: Case, through: date, by: str) -> None:
         place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
         count = f"{len(to_mend)} things" if len(to_mend) > 1 else "one thing"
         raise CannotDo(f"{count} must be corrected before sealing, the first at {place}; `cylfile lint` shows them")
-    broken = [check.seal for check in check_seals(record, case.as_of) if not check.holds]
+    chain = Chain(record, case.as_of)
+    broken = [check.seal for check in chain.checks() if not check.holds]
     if broken:
         raise CannotDo(f"the seal of {broken[0].day} is broken; `cylfile seal --check` tells more. Correct that first")
     last = max((seal.day for seal in record.seals), default=None)
     if last is not None and through <= last:
         raise CannotDo(f"the record is sealed through {last} already; seal through a later day")
+    return chain
 
 
 def _file_for(record: Record, folder: str) -> str:

@@ -115,25 +115,12 @@ class Spelling(NamedTuple):
 
 def spell_out(record: Record, day: date, by: str, as_of: date = date.max) -> Spelling:
     """All that a seal of `day` by the person `by` covers, of the record as it is now."""
-    return _Chain(record, as_of).spelled(day, by)
+    return Chain(record, as_of).spelled(day, by)
 
 
 def check_seals(record: Record, as_of: date = date.max) -> list[Check]:
     """Every seal of a record, by day, and whether it holds on the as-of day."""
-    if not record.seals:
-        return []
-    chain, checks = _Chain(record, as_of), []
-    first_broken: Seal | None = None
-    for _, of_day in groupby(_by_day(record.seals), _SEALED):
-        rests_on = first_broken
-        for seal in of_day:
-            now = chain.spelled(seal.day, seal.by)
-            count, digest = now.entries, now.digest
-            is_kept = (seal.entries, seal.digest) == (count, digest)
-            checks.append(Check(seal, is_kept, rests_on, count, digest))
-            if not is_kept:
-                first_broken = first_broken or seal
-    return checks
+    return Chain(record, as_of).checks() if record.seals else []
 
 
 def what_entries_rest_on(record: Record, day: date) -> Counter:
@@ -150,14 +137,29 @@ def _by_day(seals: list[Seal]) -> list[Seal]:
     return sorted(seals, key=lambda seal: (seal.day, seal.span.source.path, seal.span.start))
 
 
-class _Chain:
-    """What the seals of a record cover, asked for day by day."""
+class Chain:
+    """What the seals of a record cover, asked for day by day: first all `checks`, then what is `spelled` of later days."""
 
     def __init__(self, record: Record, as_of: date):
         self._seals = sorted(record.seals, key=_SEALED)
         self._standing = _Standing(record, as_of)
         self._day: date | None = None
         self._change = _Change(0, Counter(), Counter())
+
+    def checks(self) -> list[Check]:
+        """See `check_seals`."""
+        checks = []
+        first_broken: Seal | None = None
+        for _, of_day in groupby(_by_day(self._seals), _SEALED):
+            rests_on = first_broken
+            for seal in of_day:
+                now = self.spelled(seal.day, seal.by)
+                count, digest = now.entries, now.digest
+                is_kept = (seal.entries, seal.digest) == (count, digest)
+                checks.append(Check(seal, is_kept, rests_on, count, digest))
+                if not is_kept:
+                    first_broken = first_broken or seal
+        return checks
 
     def spelled(self, day: date, by: str) -> Spelling:
         """What a seal covers, which is of no earlier day than the one that was asked for before."""
