@@ -85,10 +85,11 @@ def _check(options) -> int:
 
 def _checks_of(case: Case, options) -> SealChecks:
     record = case.record
-    findings = list(seal_findings(record, case.as_of, lambda rule: "danger"))
+    checks = check_seals(record, case.as_of)
+    findings = list(seal_findings(checks, lambda rule: "danger"))
     name_what_broke(findings, record, case.folder)
     digest = options.digest and options.digest.strip().lower()
-    return SealChecks(check_seals(record, case.as_of), findings, record, case.rules, case.as_of, digest)
+    return SealChecks(checks, findings, record, case.rules, case.as_of, digest)
 
 
 def _spell_out(options) -> int:

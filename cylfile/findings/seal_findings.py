@@ -7,21 +7,19 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from cylfile.findings.finding import Finding
-from cylfile.history.seals import Check, check_seals
-from cylfile.record.record import Record
+from cylfile.history.seals import Check
 
 SEAL_BROKEN = "seal-broken"
 _ADVICE = "Put it back: strike, or write `late`; see `cylfile compare`."
 
 
-def seal_findings(record: Record, as_of: date, level_of: Callable[[str], str]) -> Iterable[Finding]:
+def seal_findings(checks: list[Check], level_of: Callable[[str], str]) -> Iterable[Finding]:
     """
-    A finding for each seal of which what it covers itself was changed; those that rest on it are counted there.
+    A finding for each of the seals of a record, all of which were checked, of which what it covers itself was changed; those that rest on it are counted there.
 
     It is about no name, so that no waiver covers it: a broken seal is put right in the open or
     stays broken.
     """
-    checks = check_seals(record, as_of)
     resting = Counter(check.rests_on for check in checks if check.is_kept and check.rests_on is not None)
     # The last day of a seal that holds, and the one before that.
     held = before = None

@@ -24,6 +24,7 @@ from cylfile.history.facts import AIR_SAMPLE, STATUS, STORAGE_STATUS
 from cylfile.history.fold import bar_for_strikes
 from cylfile.history.life import Life
 from cylfile.history.recalls import Recalls
+from cylfile.history.seals import check_seals
 from cylfile.history.sources.air_log import AirLog, Assumptions, marked_failed
 from cylfile.history.sources.source_life import SourceLife
 from cylfile.judging.case import Case
@@ -232,7 +233,7 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
         )
         finding.related.append((other.span, "other place"))
         findings.append(finding)
-    findings += seal_findings(record, as_of, rules.level_of)
+    findings += seal_findings(check_seals(record, as_of), rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)
     findings += empty_texts(record, as_of, rules.level_of)
     return findings

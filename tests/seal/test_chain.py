@@ -174,7 +174,7 @@ def test_what_is_altered_breaks_the_seal_of_its_period_and_none_after_it_holds(w
     lines = [line for line in text.splitlines(keepends=True) if line.startswith("sealed ")]
     rest = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("sealed "))
     assert kept("".join(reversed(lines)) + rest) == states
-    found = list(seal_findings(record_of(text), date(2026, 12, 31), lambda rule: "danger"))
+    found = list(seal_findings(check_seals(record_of(text), date(2026, 12, 31)), lambda rule: "danger"))
     assert len(found) == states.count(NONE)
     # Those that rest on others are told of at the first that is broken.
     told = [any("seals after it that rest on it" in line for line in each.working) for each in found]

@@ -87,7 +87,7 @@ def holds(*texts: str) -> bool:
     """Whether the one seal of the files holds, and lint says the same."""
     record = record_of(*texts)
     (check,) = check_seals(record)
-    broken = list(seal_findings(record, date(2026, 12, 31), lambda rule: "danger"))
+    broken = list(seal_findings(check_seals(record, date(2026, 12, 31)), lambda rule: "danger"))
     assert [finding.rule for finding in broken] == ([] if check.holds else ["seal-broken"])
     return check.holds
 
@@ -287,7 +287,9 @@ def test_every_change_of_the_seal_line_shows():
 
 def test_an_earlier_seal_that_holds_narrows_the_period():
     changed = RECORD.replace("4300 psi", "4301 psi")
-    (finding,) = seal_findings(record_of(changed, SEAL, LATER_SEAL), date(2026, 12, 31), lambda rule: "danger")
+    (finding,) = seal_findings(
+        check_seals(record_of(changed, SEAL, LATER_SEAL), date(2026, 12, 31)), lambda rule: "danger"
+    )
     assert finding.day == date(2026, 4, 30)
     assert any("the seal through 2026-03-31 holds" in line for line in finding.working)
 
