@@ -200,9 +200,10 @@ class FileReader:
 
     def _block(self, block: Block) -> None:
         header = block.header
-        if isinstance(header, Sentence) and isinstance(header.shape, Act) and header.shape.heading:
+        act = header[0] if isinstance(header, Sentence) and isinstance(header[0], Act) else None
+        if act is not None and act.heading:
             self.run = None
-            self._headers[header.shape].append(block)
+            self._headers[act].append(block)
             return
         if header is not None:
             self.run = self._run_on(block.source, header.start)
@@ -211,8 +212,8 @@ class FileReader:
                 self._damaged(block.source, header)
             self._under_nothing(block)
             return
-        if isinstance(header.shape, Act):
-            self._gathered[header.shape].add(header, (None, block.source, self.run and self.run[0]))
+        if act is not None:
+            self._gathered[act].add(header, (None, block.source, self.run and self.run[0]))
             self._under_nothing(block)
             return
         kind = block.kind
