@@ -94,7 +94,7 @@ _STRICTEST = (
     ("test_due", "test_day", "test_every", "due_month", "last_test"),
     ("visual_due", "visual_day"),
     ("life_end",),
-    ("fill_limit", "fill_limit_rounding"),
+    ("fill_limit", "fill_limit_rounding", "hot_limit", "settled_at_hot_limit"),
 )
 # What stands where only one of them has it.
 _EITHER = ("entered_day", "in_service_since", "used_though_out")

@@ -71,7 +71,8 @@ def test_the_earlier_day_and_the_lesser_limit_count_whichever_line_comes_first(s
     """One test earned the star and the plus, the other neither: it is due after five years and filled to what is marked."""
     for life in lives(f"hydro K-1 pass by {star} plus star", f"hydro K-1 pass by {plain}"):
         assert (life.test_due, life.test_every, life.due_month) == (date(2031, 5, 31), 60, date(2031, 5, 1))
-        assert (life.fill_limit, life.last_test.by) == (2015, plain)
+        assert (life.fill_limit, life.hot_limit, life.last_test.by) == (2015, 2015 * 5 / 4, plain)
+        assert life.settled_at_hot_limit < life.hot_limit
 
 
 @pytest.mark.parametrize("star, plain", [("A123", "B123"), ("B123", "A123")])
