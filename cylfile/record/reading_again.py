@@ -1,5 +1,5 @@
 """
-A file that was read before and has changed in some lines: only the blocks around these are read.
+A file that was read before and has changed in some lines: only the blocks around these are read, of a card only the entries.
 
 All else is taken over as it was read, and moved to where it stands now.
 """
