@@ -2,8 +2,8 @@
 A language of one-line sentences: its words, its sentences and the shape memo.
 
 The grammar is lark's and stays the one source of truth. But the LALR parse of a line
-depends only on the types of its tokens, its *shape*. So lark parses the first line of
-every shape and its tree is kept; later lines of the shape are lexed and not parsed. The
+depends only on the types of its tokens, its *shape*. So the first line of every shape is
+parsed, by lark's table, and its tree is kept; later lines of the shape are lexed and not parsed. The
 lines of shapes met often are not even lexed: `matcher` reads them with one expression.
 """
 
