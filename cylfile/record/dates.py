@@ -2,8 +2,11 @@
 Days, months and times: ISO 8601 only, and calendar arithmetic only here.
 """
 
+import calendar
 from datetime import date, time
 from functools import lru_cache
+
+from dateutil.relativedelta import relativedelta
 
 # A date that never comes: the test of a cylinder that needs none, the end of an unlimited life.
 NEVER = date.max
@@ -49,12 +52,7 @@ def clock(word: str) -> time:
 
 def month_end(a_day: date) -> date:
     """The last day of the month of `a_day`."""
-    return date(a_day.year, a_day.month, _days_in(a_day.year, a_day.month))
-
-
-def _days_in(year: int, month: int) -> int:
-    is_leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
-    return 28 + is_leap if month == 2 else 30 + (month in (1, 3, 5, 7, 8, 10, 12))
+    return date(a_day.year, a_day.month, calendar.monthrange(a_day.year, a_day.month)[1])
 
 
 @lru_cache(maxsize=1 << 14)
@@ -65,9 +63,7 @@ def months_after(anchor: date, months: int) -> date:
     Always counted from the anchor date: two steps of a year are not always one of two.
     A date past the calendar's end is `NEVER`.
     """
-    years, earlier = divmod(anchor.month - 1 + months, 12)
-    year, month = anchor.year + years, earlier + 1
     try:
-        return date(year, month, min(anchor.day, _days_in(year, month)))
+        return date(anchor.year, anchor.month, anchor.day) + relativedelta(months=months)
     except (OverflowError, ValueError):
         return NEVER

@@ -3,7 +3,6 @@
 from datetime import date, timedelta
 
 import pytest
-from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -158,8 +157,9 @@ class TestDays:
         assert months_after(date(2026, 1, 1), months) == NEVER
 
     @unhurried
-    @given(st.dates(date(1600, 1, 1), date(3000, 1, 1)), st.integers(-2400, 2400))
-    def test_months_are_counted_as_another_calendar_counts_them(self, anchor, months):
-        assert months_after(anchor, months) == anchor + relativedelta(months=months)
-        assert month_end(anchor) == anchor + relativedelta(day=31)
+    @given(st.dates(max_value=date(3000, 1, 1)), st.integers(0, 2400))
+    def test_the_same_day_of_the_month_or_its_last(self, anchor, months):
+        after = months_after(anchor, months)
+        assert (after.year * 12 + after.month) - (anchor.year * 12 + anchor.month) == months
+        assert after.day == min(anchor.day, month_end(after).day)
         assert type(months_after(Month(anchor.year, anchor.month, 1), months)) is date
