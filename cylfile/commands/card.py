@@ -7,7 +7,7 @@ from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_reading_options, cylinder_named, holding, tell_unread
 from cylfile.history.lending import written_elsewhere
 from cylfile.judging.heads import head_of
-from cylfile.judging.judge import judge, judge_cylinder
+from cylfile.judging.one_cylinder import judge_one
 from cylfile.record.called import cylinder_called
 from cylfile.show.pages.card_page import card_of
 
@@ -33,10 +33,9 @@ def run(arguments: list[str]) -> int:
     status = tell_unread([case], options)
     name = cylinder_named(case.record, options.cylinder)
     record, card = case.record, case.record.cylinders[name]
-    verdict = judge_cylinder(record, case.rules, card, case.as_of)
-    # The rest of what is judged, such as waivers, looks at the whole record.
-    judgement = judge(record, case.rules, case.as_of, case.faults, {name: verdict})
+    judgement = judge_one(record, case.rules, case.as_of, name, case.faults)
     elsewhere = next(each for each in county if each.case is case).against([card])
+    verdict = judgement.verdicts[name]
     verdict.head = head_of(record, case.rules, verdict.life_here, verdict.findings, elsewhere(card))
     shown = card_of(judgement, name, options.every_fill)
     shown.of_neighbors = written_elsewhere(card, [each.record for each in cases if each is not case])

@@ -6,7 +6,7 @@ or asks what day it is.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import chain
@@ -226,17 +226,22 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
         findings.append(_samples_not_judged(record, rules))
     for source in record.air_sources.values():
         findings += judge_source(record, rules, source, as_of, air)
-    for entry, text, other in two_places_at_once(record, as_of):
-        level = rules.level_of("two-places-at-once")
-        finding = Finding(
-            "two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
-        )
-        finding.related.append((other.span, "other place"))
-        findings.append(finding)
+    findings += at_two_places(record, rules, as_of)
     findings += seal_findings(check_seals(record, as_of), rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)
     findings += empty_texts(record, as_of, rules.level_of)
     return findings
+
+
+def at_two_places(record: Record, rules: Ruleset, as_of: date) -> Iterator[Finding]:
+    """The findings of who fills or is filled at two places at once."""
+    level = rules.level_of("two-places-at-once")
+    for entry, text, other in two_places_at_once(record, as_of):
+        finding = Finding(
+            "two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
+        )
+        finding.related.append((other.span, "other place"))
+        yield finding
 
 
 def air_log(record: Record, rules: Ruleset, as_of: date) -> AirLog:

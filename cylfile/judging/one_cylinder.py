@@ -1,0 +1,40 @@
+"""
+What the rules say of one cylinder, and all that others of the record bring to it, with no other cylinder judged.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+
+from cylfile.findings.empty_texts import empty_texts
+from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
+from cylfile.findings.waivers import cover, waiver_findings
+from cylfile.judging.case import Case
+from cylfile.judging.judge import Judgement, air_log, at_two_places, judge, judge_cylinder, text_findings
+from cylfile.packs.ruleset import Ruleset
+from cylfile.record.record import Record
+from cylfile.text.source import Fault
+
+
+def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Sequence[Fault] = ()) -> Judgement:
+    """
+    A judgement that tells of one cylinder what `judge` does, and of others less.
+
+    `faults` are those of the rule packs. No source, seal or other cylinder is judged, for nothing of that is about it.
+    """
+    if any(thing.name == name for thing in record.shadowed):
+        # What a waiver of that name covers may be of other cylinders.
+        return judge(record, rules, as_of, faults)
+    case, level_of, air = Case(record, rules, as_of, faults), rules.level_of, air_log(record, rules, as_of)
+    signed = signed_entries([record.entries.get(name, ())])
+    across = [
+        *at_two_places(record, rules, as_of),
+        *signature_findings(signed, as_of, level_of),
+        *empty_texts(record, as_of, level_of),
+    ]
+    verdict = judge_cylinder(record, rules, record.cylinders[name], as_of, air)
+    judgement = Judgement(case, {name: verdict}, text_findings(case), across, air)
+    findings, waivers = judgement.told, record.waivers
+    across += answer_findings(signed, findings, as_of, level_of)
+    cover(findings, waivers, as_of)
+    across += waiver_findings(findings, [waiver for waiver in waivers if waiver.name == name], as_of, level_of)
+    return judgement
