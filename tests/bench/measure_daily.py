@@ -44,7 +44,7 @@ from cylfile.record.reader import read_record  # noqa: E402
 from cylfile.text.source import Source  # noqa: E402
 
 _AS_OF = LAST_DAY + timedelta(days=14)
-_NAME = "K-0002"
+_NAME = "K-0001"
 _NEW = f"{_AS_OF} 09:42 filled {_NAME} from 500 psi to 2000 psi at 80 F on C1 at st1"
 _COMMANDS: dict[str, tuple[str, ...]] = {
     "may-fill": ("may-fill", _NAME),
@@ -75,7 +75,7 @@ tester Z999 "Invented Testing"
 source C1 "Compressor"
   kind  compressor
   2025-12-02  air sample pass  CO 1 ppm
-cylinder K-0002
+cylinder K-0001
   serial  NC-1
   marked  "DOT-SP 99999-4500"
   class   carbon-wrapped
@@ -84,12 +84,12 @@ cylinder K-0002
   2024-06-20  hydro pass  by Z999  at 7500 psi  total 92.1 cc  permanent 1.8 cc
   2025-01-01  filled  to 4500 psi  at 70 F  by ash  on C1
 fill sheet 2025-12-15  at quay  on C1  by ash
-  09:42  K-0002   from 900 psi  to 4500 psi  at 85 F
-  10:42  K-0002   from 900 psi  to 4500 psi
-  11:42  K-0002   to 4400 psi  at 85 F
-  12:42  K-0002   to 4400 psi
-2025-12-16 gauged K-0002 4400 psi by ash
-2025-12-17 moved K-0002 to quay by ash
+  09:42  K-0001   from 900 psi  to 4500 psi  at 85 F
+  10:42  K-0001   from 900 psi  to 4500 psi
+  11:42  K-0001   to 4400 psi  at 85 F
+  12:42  K-0001   to 4400 psi
+2025-12-16 gauged K-0001 4400 psi by ash
+2025-12-17 moved K-0001 to quay by ash
 """
 _MAP = {
     "day": {"column": "Day", "form": "year-month-day"},
@@ -102,7 +102,9 @@ _MAP = {
 def of_process(command: list[str], folder: Path) -> float:
     """Seconds of the processor that a process takes."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run(command, cwd=folder, capture_output=True)
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True)
+    # What could not be done is quick, and no measure of anything.
+    assert done.returncode != 2, f"{command}: {done.stderr}"
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
