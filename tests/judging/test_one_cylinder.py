@@ -6,6 +6,7 @@ import random
 from collections import Counter
 from datetime import date
 
+from cylfile.findings.finding import Finding
 from cylfile.judging.judge import judge
 from cylfile.judging.one_cylinder import judge_one
 from cylfile.packs.layering import load_rules
@@ -58,7 +59,9 @@ waived no-class for ash until 2027-01-01 by ida "as told"
 
 
 def told_of(judgement, name):
-    findings = Counter(map(repr, judgement.about(name)))
+    findings = Counter(
+        repr([getattr(finding, field) for field in Finding.__slots__]) for finding in judgement.about(name)
+    )
     return "".join(card_json(card_of(judgement, name))), findings
 
 
