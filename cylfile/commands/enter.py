@@ -12,7 +12,7 @@ import shlex
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -359,12 +359,13 @@ class _Entering:
                 new.append(finding)
         return _Judged(placement.text, record, new)
 
-    def _findings(self, record: Record, names: Iterable[str]) -> list[Finding]:
-        """What the rules say of some cylinders of a record, and of all that is no one cylinder's."""
+    def _findings(self, record: Record, names: Collection[str]) -> list[Finding]:
+        """What the rules say of some cylinders and sources of a record, and of all that is no one's of them."""
         rules, as_of = self.case.rules, self.case.as_of
         air = air_log(record, rules, as_of)
-        verdicts = ((name, judge_cylinder(record, rules, record.cylinders[name], as_of, air)) for name in names)
-        return judge(record, rules, as_of, self.case.faults, verdicts, air).findings
+        cards = ((name, record.cylinders[name]) for name in names if name in record.cylinders)
+        verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
+        return judge(record, rules, as_of, self.case.faults, verdicts, air, names).findings
 
     # Writing and telling.
 

@@ -6,7 +6,7 @@ or asks what day it is.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import chain
@@ -170,17 +170,19 @@ def judge(
     faults: Sequence[Fault] = (),
     verdicts: Mapping[str, Verdict] | Iterable[tuple[str, Verdict]] | None = None,
     air: AirLog | None = None,
+    sources: Collection[str] | None = None,
 ) -> Judgement:
     """
     Judge every cylinder of a record. `faults` are those of its rule packs.
 
     `verdicts` are those of the cylinders, by name, where somebody else gives them, as from several processes; they are
-    taken when all else has been judged. `air` is the `air_log` of the record.
+    taken when all else has been judged. `air` is the `air_log` of the record. Of its sources
+    only those of the names `sources` are judged, all where that is None.
     """
     case = Case(record, rules, as_of, faults)
     air = air or air_log(record, rules, as_of)
     signed = signed_entries(record.entries.values())
-    across, of_text = _across(record, rules, as_of, air, signed), text_findings(case)
+    across, of_text = _across(record, rules, as_of, air, signed, sources), text_findings(case)
     if verdicts is None:
         cards = record.cylinders.items()
         verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
@@ -217,15 +219,18 @@ def told_together(faults: Sequence[Fault]) -> list[tuple[Fault, tuple[Fault, ...
     return [(fault, tuple(followers.get(fault.span, ()))) for fault in alone]
 
 
-def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry]) -> list[Finding]:
+def _across(
+    record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry], sources: Collection[str] | None
+) -> list[Finding]:
     """The findings about sources and the whole record, and those that took more than one cylinder to see."""
     findings = []
     if not rules.names and record.sources and not any(fault.rule == "no-rules" for fault in record.faults):
         findings.append(_no_rules(record, rules))
     elif record.air_sources and rules.judge_of(AIR_SAMPLE) is None:
         findings.append(_samples_not_judged(record, rules))
-    for source in record.air_sources.values():
-        findings += judge_source(record, rules, source, as_of, air)
+    for name, source in record.air_sources.items():
+        if sources is None or name in sources:
+            findings += judge_source(record, rules, source, as_of, air)
     findings += at_two_places(record, rules, as_of)
     findings += seal_findings(check_seals(record, as_of), rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)

@@ -29,20 +29,21 @@ class Written(NamedTuple):
 
 def may_be_told_otherwise(record: Record, entry: Entry) -> list[str]:
     """
-    The cylinders of which the rules may say something else by themselves once a record has a new entry.
+    The cylinders and the sources of which the rules may say something else by themselves once a record has a new entry.
 
-    These are its own, and those that were filled from the same source on its day or later, for what the source gave
-    until then is another. All are, where it is an entry of a source, and where what a person or a source did is
-    waived: whether a waiver covers anything hangs on all that they did.
+    These are its own, the source that it was filled from, and those that were filled from the same source on its day or
+    later, for what the source gave until then is another. All are, where it is an entry of a source, and where what a
+    person or a source did is waived: whether a waiver covers anything hangs on all that they did.
     """
     cylinders = record.cylinders
+    names = list(cylinders | record.air_sources)
     if entry.subject not in cylinders or any(waiver.name not in cylinders for waiver in record.waivers):
-        return list(cylinders)
+        return names
     source = entry.on if isinstance(entry, Filled) else None
     return [
         name
-        for name in cylinders
-        if name == entry.subject
+        for name in names
+        if name in (entry.subject, source)
         or source is not None
         and any(
             other.__class__ is Filled and other.on == source and other.day >= entry.day

@@ -32,8 +32,10 @@ def verdicts(record, names):
     return {name: judge_cylinder(record, RULES, record.cylinders[name], AS_OF, air) for name in names}
 
 
-def found(record, verdicts):
-    return Counter(finding.fingerprint for finding in judge(record, RULES, AS_OF, (), verdicts).findings)
+def found(record, verdicts, sources=None):
+    """The findings of a record, with some of its sources judged, each told whole but for where."""
+    findings = judge(record, RULES, AS_OF, (), verdicts, None, sources).findings
+    return Counter((each.fingerprint, each.text, *each.working) for each in findings)
 
 
 def said(verdict):
@@ -60,7 +62,7 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
     texts = {source.path: source.text for source in messy_record(5, 300, 0.02) if source.path != "more.cyl"}
     # Cartridges that few fills spend: what one takes from a source tells on those after it.
     sources = [Source(path, text.replace("67000 ft3", "400 ft3")) for path, text in texts.items()]
-    record, brought, told_otherwise, looked_at = read_record(sources), 0, 0, Counter()
+    record, brought, told_otherwise, looked_at, sources_looked_at = read_record(sources), 0, 0, Counter(), Counter()
     all_before = verdicts(record, record.cylinders)
     before, said_before = found(record, all_before), {name: said(verdict) for name, verdict in all_before.items()}
     # After the last of them no other cylinder was filled, and after the first of them many were.
@@ -86,11 +88,50 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
         all_after = verdicts(after, after.cylinders)
         others = record.cylinders.keys() - set(names)
         assert all(said(all_after[name]) == said_before[name] for name in others), plain_form(entry)
-        told_otherwise += sum(said(all_after[name]) != said_before[name] for name in names if name != entry.subject)
-        some = found(after, {name: all_after[name] for name in names})
-        some -= found(record, {name: all_before[name] for name in names})
+        told_otherwise += sum(
+            said(all_after[name]) != said_before[name] for name in names if name in all_after and name != entry.subject
+        )
+        cards = [name for name in names if name in record.cylinders]
+        some = found(after, {name: all_after[name] for name in cards}, names)
+        some -= found(record, {name: all_before[name] for name in cards}, names)
         assert some == found(after, all_after) - before, plain_form(entry)
         brought += bool(some)
-        looked_at[len(names)] += 1
-    # One cylinder, all, and some between.
+        looked_at[len(cards)] += 1
+        sources_looked_at[len(names) - len(cards)] += 1
+    # One cylinder, all, and some between; no source, one or more, all.
+    assert {0, len(record.air_sources)} < sources_looked_at.keys()
     assert brought > 2 and told_otherwise > 2 and {1, len(record.cylinders)} < looked_at.keys()
+
+
+SPENT = """\
+department "Pinewater Fire Department"
+  rules us-dot
+  rules air
+source C1 "Compressor"
+  kind       compressor
+  cartridge  400 ft3
+  2025-01-01 06:00  air sample pass
+  2025-01-01 07:00  cartridge changed
+source B1 "Storage"
+  kind   storage
+  holds  50 L
+  rated  5000 psi
+  2025-01-02 12:00  filled  from 4800 psi  to 5000 psi  at 70 F  on C1
+cylinder K-1
+  class   dot-3aa
+  rated   4500 psi
+  holds   46 L
+  made    2019-06
+"""
+
+
+def test_an_entry_tells_on_storages_filled_later_from_the_same_source():
+    record = read_record([Source("all.cyl", SPENT)])
+    for time, spends in (("09:00", True), ("15:00", False)):
+        line = f"2025-01-02 {time} filled K-1 from 0 psi to 4500 psi at 70 F on C1"
+        after = read_record([Source("all.cyl", f"{SPENT}{line}\n")])
+        entry, _ = read_entry(Source("", line))
+        names = may_be_told_otherwise(record, entry)
+        brought = found(after, {}, names) - found(record, {}, names)
+        assert brought == found(after, {}) - found(record, {})
+        assert any("spent cartridge" in text for _, text, *_ in brought) == spends, brought
