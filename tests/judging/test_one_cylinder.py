@@ -19,7 +19,7 @@ from support.messy_records import messy_record
 AS_OF = date(2026, 11, 25)
 RULES, _ = load_rules(["us-dot", "osha", "practice", "air"], lambda name: None)
 # What others bring to a cylinder: a waiver of its own that covers nothing, one of a person, an answer, a strike, a line
-# written late, a text that says nothing, a person at two places and a name that two blocks have.
+# written late, a text that says nothing, a person at two places, a name that two blocks have and one that stands for a person's.
 TOLD = """\
 department "Pinewater Fire Department"
   rules us-dot
@@ -49,6 +49,10 @@ cylinder K-2
   2019-08-02  entered service  at hill
   2025-01-01 10:02  filled  to 4500 psi  at 70 F  by ash  on C1  at hill
     remark ""
+cylinder K-3
+  class   carbon-wrapped
+2025-01-07 filled K-2 to 5900 psi at 70 F by K-3 on C1
+waived filled-over-limit for K-3 until 2027-01-01 by ida "its name stands for a person's"
 waived filled-past-test for K-1 until 2027-01-01 by ida "as told"
 waived filled-over-limit for K-2 until 2027-01-01 by ida "as told"
 waived filled-suspect-air for ash until 2027-01-01 by ida "as told"
