@@ -9,6 +9,7 @@ from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import Finding
 from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
+from cylfile.judging.subject_judge import are_hands
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
@@ -33,11 +34,13 @@ def may_be_told_otherwise(record: Record, entry: Entry) -> list[str]:
 
     These are its own, the source that it was filled from, and those that were filled from the same source on its day or
     later, for what the source gave until then is another. All are, where it is an entry of a source, and where what a
-    person or a source did is waived: whether a waiver covers anything hangs on all that they did.
+    person or a source did is waived, or one of the name of a cylinder: whether a waiver covers anything hangs on all that
+    they did.
     """
     cylinders = record.cylinders
     names = list(cylinders | record.air_sources)
-    if entry.subject not in cylinders or any(waiver.name not in cylinders for waiver in record.waivers):
+    waived = {waiver.name for waiver in record.waivers}
+    if entry.subject not in cylinders or not waived <= cylinders.keys() or waived and are_hands(record, waived):
         return names
     source = entry.on if isinstance(entry, Filled) else None
     return [

@@ -10,7 +10,7 @@ from cylfile.findings.signatures import answer_findings, signature_findings, sig
 from cylfile.findings.waivers import cover, waiver_findings
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement, air_log, at_two_places, judge, judge_cylinder, text_findings
-from cylfile.judging.subject_judge import hands_of
+from cylfile.judging.subject_judge import are_hands
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.text.source import Fault
@@ -23,7 +23,7 @@ def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Se
     `faults` are those of the rule packs. No source, seal or other cylinder is judged, for nothing of that is about it.
     """
     waivers = [waiver for waiver in record.waivers if waiver.name == name]
-    if waivers and any(name in hands_of(entry) for of_name in record.entries.values() for entry in of_name):
+    if waivers and are_hands(record, {name}):
         # Its name stands for a person or a source too: what such a waiver covers may be of other cylinders.
         return judge(record, rules, as_of, faults)
     case, level_of, air = Case(record, rules, as_of, faults), rules.level_of, air_log(record, rules, as_of)

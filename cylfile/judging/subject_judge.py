@@ -3,7 +3,7 @@ The judges of one cylinder and of one source: entry by entry, by what was known 
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -31,6 +31,7 @@ from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import AirSource, Cylinder
 from cylfile.record.entries import Entry, Filled, write_text
+from cylfile.record.record import Record
 from cylfile.text.source import Span
 
 # Where the rules ask after air, whose order with the fills from it may not be told.
@@ -360,3 +361,8 @@ class SourceJudge(_Judge):
 def hands_of(entry: Entry | None) -> tuple[str, ...]:
     """Whose doing an entry is: the person who signs it, and the source of the air."""
     return tuple(filter(None, (getattr(entry, "by", None), getattr(entry, "on", None))))
+
+
+def are_hands(record: Record, names: Collection[str]) -> bool:
+    """Whether an entry has one of some names for that of who signs it, or of the source of its air."""
+    return any(name in names for of_name in record.entries.values() for entry in of_name for name in hands_of(entry))

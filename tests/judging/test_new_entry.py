@@ -135,3 +135,32 @@ def test_an_entry_tells_on_storages_filled_later_from_the_same_source():
         brought = found(after, {}, names) - found(record, {}, names)
         assert brought == found(after, {}) - found(record, {})
         assert any("spent cartridge" in text for _, text, *_ in brought) == spends, brought
+
+
+WAIVED = """\
+department "Pinewater Fire Department"
+  rules us-dot
+cylinder K-1
+  marked  "DOT-3AA2216"
+  made    2010-01
+  2010-03-02  entered service
+  2020-01-01  filled to 2000 psi by K-2
+cylinder K-2
+  marked  "DOT-3AA2216"
+  made    2010-01
+  2010-03-02  entered service
+  2020-01-01  filled to 2000 psi
+waived filled-past-test for K-2 until 2027-01-01 by ash "its name stands for a person's"
+"""
+
+
+def test_all_are_looked_at_where_the_name_that_is_waived_stands_for_a_persons():
+    record = read_record([Source("all.cyl", WAIVED)])
+    test, _ = read_entry(Source("", "2019-01-01 hydro K-2 pass"))
+    after = read_record([Source("all.cyl", WAIVED + plain_form(test) + "\n")])
+    names = [name for name in may_be_told_otherwise(record, test) if name in record.cylinders]
+    brought = found(after, verdicts(after, names)) - found(record, verdicts(record, names))
+    assert brought == found(after, verdicts(after, after.cylinders)) - found(record, verdicts(record, record.cylinders))
+    # The test ends what was waived of its own cylinder, and the waiver goes on to cover the other.
+    whole = judge(after, RULES, AS_OF).findings
+    assert [each.subject for each in whole if each.waived] == ["K-1"]
