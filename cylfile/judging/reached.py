@@ -23,11 +23,12 @@ Twice = tuple[Entry, Entry]
 class Reached(NamedTuple):
     """
     The names of those of whom the rules may say something else: `wholly`, or of some fills by what others tell of them,
-    of their air and of the authority of who signs them.
+    of their air and, where `of_signers`, of the authority of who signs them.
     """
 
     wholly: set[str]
     of_fills: dict[str, list[Twice]]
+    of_signers: bool
 
 
 def reached(before: Judgement, record: Record, air: AirLog, names: Collection[str], heads: Collection[str]) -> Reached:
@@ -40,7 +41,8 @@ def reached(before: Judgement, record: Record, air: AirLog, names: Collection[st
     wholly: set[str] = set()
     found: dict[str, dict[int, Twice]] = defaultdict(dict)
     otherwise = told_otherwise(before.air, air, names, heads)
-    for told in (otherwise.fills, _signed_by_others(before, record, heads)):
+    signed = _signed_by_others(before, record, heads)
+    for told in (otherwise.fills, signed):
         for name, (then, now) in told.items():
             if name in names:
                 continue
@@ -52,7 +54,8 @@ def reached(before: Judgement, record: Record, air: AirLog, names: Collection[st
         for name in found.keys() - wholly:
             if _suspicion(before.air, name) != _suspicion(air, name):
                 wholly.add(name)
-    return Reached(wholly, {name: list(fills.values()) for name, fills in found.items() if name not in wholly})
+    of_fills = {name: list(fills.values()) for name, fills in found.items() if name not in wholly}
+    return Reached(wholly, of_fills, bool(signed))
 
 
 def _suspicion(air: AirLog, name: str) -> tuple | None:

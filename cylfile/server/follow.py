@@ -79,7 +79,7 @@ def _still_true(known: Known, record: Record, air: AirLog, is_wanted: Callable[[
     """The verdicts of those of whom not all has to be judged again."""
     settled, followed = known.settled.verdicts, known.followed.verdicts
     told = reached(known.settled, record, air, known.names, known.heads)
-    again = FillsToldOtherwise(known.settled.rules, record, air)
+    again = FillsToldOtherwise(known.settled.rules, record, air, told.of_signers)
     verdicts = {}
     for name, verdict in followed.items():
         _go_on(is_wanted)

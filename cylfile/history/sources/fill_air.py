@@ -50,6 +50,11 @@ class SourceThen:
         self.storage_held = self.storage_fill and held(self.storage_fill)
         self.storage_filled_day = self.storage_fill and self.storage_fill.day
 
+    def counts_from(self, other: "SourceThen") -> bool:
+        """Whether what it gave is counted from the same entries as what another gave."""
+        pairs = (self.change, other.change), (self.storage_fill, other.storage_fill)
+        return all(one is its or (one and its and one.facts == its.facts) for one, its in pairs)
+
 
 class Supply:
     """

@@ -103,6 +103,15 @@ class SourceLog:
         one, another = self._states[-1 - back], other._states[-1 - back]
         return all(mine == its or (mine and its and mine.facts == its.facts) for mine, its in zip(one, another))
 
+    def gave_as(self, other: "SourceLog") -> bool:
+        """Whether both gave the same air at the same moments."""
+        return self._moments == other._moments and all(
+            self._summed(weigh) == other._summed(weigh)
+            for field, weighs in _COUNTED_FROM.items()
+            if any(getattr(state, field) for log in (self, other) for state in log._states)
+            for weigh in weighs
+        )
+
     def counts_until(self, day: date) -> date:
         """The last day on which a fill of a day may count: until its cartridge is changed and the storage is filled."""
         last = day
@@ -268,6 +277,10 @@ class SourceLog:
 # What some fills add to one sum or two, and those sums up to each fill.
 _Weigh = Callable[[SourceLog, list[Entry]], tuple[list[float], ...]]
 _Sums = tuple["array[float]", ...]
+
+
+# The sums that are asked of the fills since an entry, by what that is in the state of the source.
+_COUNTED_FROM = {"change": (SourceLog._all, SourceLog._assumed), "level": (SourceLog._written,)}
 
 
 def rounded(milliliters: float) -> float:
