@@ -155,3 +155,22 @@ def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypa
 def test_what_others_tell_of_who_signs_is_asked_of_the_entries_that_rules_may_ask_it_of():
     asked = {place for fact in FACTS.values() if fact.lines_of == SIGNER for place in fact.at}
     assert asked == ASKED.keys()
+
+
+def test_what_a_source_gave_is_counted_from_another_hour_of_the_same_day(tmp_path, monkeypatch):
+    monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
+    air = 'source C1 "C1"\n  kind  compressor\n  rated  6000 psi\n  cartridge  50 ft3\n'
+    air += "  2026-01-05  cartridge changed\n  2026-02-01 08:00  cartridge changed\n"
+    cards = "cylinder H-10\n  class  carbon-wrapped\n  rated  4500 psi\n  made  2022-06\n  holds  6.8 L\n"
+    fills = [
+        f"2026-02-0{day} 09:00 filled H-10  from 0 psi  to {psi} psi  by ada  on C1\n"
+        for day, psi in ((1, 2000), (2, 4500))
+    ]
+    edited = edited_in(tmp_path, head=HEAD, people=PEOPLE, air=air, cards=cards, loose="".join(fills))
+    edited.answer(settle(*edited.question()))
+    before = said(edited.judged)
+    edited.open("air.cyl", air.replace("08:00", "10:00"))
+    edited.follow()
+    record, rules, *more = edited.question()
+    in_part = said(settle(record, rules, *more))
+    assert in_part == said(settle(record, rules)) != before
