@@ -151,19 +151,25 @@ def side_by_side(several: Iterable[Shared | Gathered]) -> list[list[Shared | Gat
     stands together, so that each of these has one row for both.
     """
     together: list[list[Shared | Gathered]] = []
+    # Those that may get company, with their subjects: few of all that is told.
+    of_many: list[tuple[set[str], list[Shared | Gathered]]] = []
     for one in several:
-        beside = next((group for group in together if _is_beside(one, group[0])), None)
-        if beside is not None:
-            beside.append(one)
-        else:
-            together.append([one])
+        ours = {each.first.subject for each, _ in one.rows} if isinstance(one, Shared) else set()
+        level = one.first.level
+        group = next(
+            (told for theirs, told in of_many if told[0].first.level == level and _are_mostly_the_same(ours, theirs)),
+            None,
+        )
+        if group is not None:
+            group.append(one)
+            continue
+        together.append([one])
+        if len(ours) > _TOO_MANY:
+            of_many.append((ours, together[-1]))
     return together
 
 
-def _is_beside(one: Shared | Gathered, other: Shared | Gathered) -> bool:
-    if not (isinstance(one, Shared) and isinstance(other, Shared) and one.first.level == other.first.level):
-        return False
-    ours, theirs = ({each.first.subject for each, _ in each_of.rows} for each_of in (one, other))
+def _are_mostly_the_same(ours: set[str], theirs: set[str]) -> bool:
     return len(ours & theirs) > max(_TOO_MANY, len(ours | theirs) * _MOSTLY)
 
 
