@@ -47,5 +47,5 @@ def _shares(sources: Sequence[Source], jobs: int) -> list[list[_Stretch]]:
     # In the order of the paths, for files of one folder are alike.
     in_order = sorted(sources, key=lambda source: source.path)
     cut = (_Stretch(source, *each) for source in in_order for each in stretches(source, fair // _PARTS))
-    # To hand over what was read takes a tenth of the time of reading it.
-    return dealt(((stretch, stretch.end - stretch.start) for stretch in cut), jobs, fair // 10)
+    # To hand over what was read takes a fifth of the time of reading it.
+    return dealt(((stretch, stretch.end - stretch.start) for stretch in cut), jobs, fair // 5)
