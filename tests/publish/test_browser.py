@@ -61,7 +61,8 @@ def browser(tmp_path_factory) -> Browser:
 def pages(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("site")
     shutil.copytree(PROJECT / "examples/faulty", folder / "record")
-    Here(folder)("publish", "pages", "record", as_of="2026-11-25")
+    # With a stamp what stands at the foot is as long as that of a record in git.
+    Here(folder)("publish", "pages", "record", "--stamp", as_of="2026-11-25")
     return folder / "pages"
 
 
