@@ -21,7 +21,6 @@ from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_pap
 from cylfile.files.writing import TRIED_AGAIN, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.findings.signatures import answer_findings, signed_entries
-from cylfile.findings.two_places import two_places_at_once
 from cylfile.findings.waivers import cover
 from cylfile.history.order import told
 from cylfile.history.sources.air_log import AirLog
@@ -30,7 +29,7 @@ from cylfile.judging.case import Case
 from cylfile.judging.fill_answer import Answer, answer
 from cylfile.judging.fill_verdict import fill_in_mind, reason_of, said_of_a_fill
 from cylfile.judging.heads import Head, head_of
-from cylfile.judging.judge import Verdict, air_log, judge_cylinder
+from cylfile.judging.judge import Verdict, air_log, at_two_places, judge_cylinder
 from cylfile.judging.new_entry import Written, refusing, refusing_fill, signed_for
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.blocks import Cylinder
@@ -293,14 +292,9 @@ class FillSession:
         record, rules = self.record, self.case.rules
         found = list(verdict.findings)
         today = [entry for entry in record.entries[name] if entry.day == self.as_of]
-        level = rules.level_of("two-places-at-once")
         of_today = copy(record)
         of_today.entries = {**self._of_today, name: today}
-        for entry, text, _ in two_places_at_once(of_today, self.as_of):
-            about = plain_form(entry)
-            found.append(
-                Finding("two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=about)
-            )
+        found += at_two_places(of_today, rules, self.as_of)
         answer_findings(signed_entries([record.entries[name]]), found, self.as_of, rules.level_of)
         cover(found, record.waivers, self.as_of)
         return found
