@@ -11,8 +11,6 @@ import os
 import shlex
 import sys
 import time
-from collections import Counter
-from collections.abc import Collection
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -27,17 +25,17 @@ from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.writing import TRIED_AGAIN, Busy, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.history.order import told
-from cylfile.history.standing import standing
+from cylfile.history.standing import standing, stands
 from cylfile.judging.case import Case
-from cylfile.judging.judge import air_log, judge, judge_cylinder
-from cylfile.judging.new_entry import may_be_told_otherwise, refusing, refusing_fill, signed_for
+from cylfile.judging.new_entry import NewEntries, refusing, refusing_fill, signed_for
 from cylfile.judging.report import Report
 from cylfile.record.called import cylinder_called, with_names_as_declared
 from cylfile.record.entries import Entry, plain_form
+from cylfile.record.file_reader import FileReader
 from cylfile.record.one_sentence import read_entry, unknown_names
 from cylfile.record.record import Record
 from cylfile.rewriting.insertion import NoPlace, Placement, place
-from cylfile.rewriting.same_facts import difference
+from cylfile.rewriting.same_facts import difference, said_in
 from cylfile.show.told import tell, tell_beside
 from cylfile.show.visible import visible
 from cylfile.text.ledger import LEDGER
@@ -168,10 +166,10 @@ def _papers(options: argparse.Namespace, earlier: Papers | None = None) -> Paper
 
 
 class _Judged(NamedTuple):
-    """The text of the file with the entry in it, the record with that, and what is wrong only with it."""
+    """The record with the entry in it, the entry as it stands there, and what is wrong only with it."""
 
-    text: str
     record: Record
+    entry: Entry
     findings: list[Finding]
 
 
@@ -194,8 +192,7 @@ class _Entering:
             self.case: Case = earlier.case._replace(record=record)
         else:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
-        # What the rules say of the record as it is, by the cylinders that are looked at.
-        self._before: dict[tuple[str, ...], Counter[str]] = {}
+        self._new_entries = NewEntries(self.case)
         self._put()
 
     def renewed(self) -> "_Entering":
@@ -218,7 +215,7 @@ class _Entering:
 
     def _judge(self, entry: Entry) -> None:
         self.placement, self.judged = self._told(entry)
-        self.barring = refusing(entry, self.judged.findings) or self._against_fill(entry)
+        self.barring = refusing(entry, self.judged.findings) or self._against_fill()
 
     def _told(self, entry: Entry) -> tuple[Placement, _Judged]:
         """
@@ -228,11 +225,11 @@ class _Entering:
         """
         placement = self._place(entry, on_card=False)
         judged = self._judged(placement)
-        untold = self._untold(placement, judged.record)
+        untold = self._untold(judged)
         on_card = placement if self.options.into is not None or untold is None else self._place(entry, on_card=True)
         if (on_card.path, on_card.text) != (placement.path, placement.text):
             placement, judged = on_card, self._judged(on_card)
-            untold = self._untold(placement, judged.record)
+            untold = self._untold(judged)
         if untold is None:
             return placement, judged
         place = f"{untold.source.path}:{untold.span.line}"
@@ -241,14 +238,12 @@ class _Entering:
             f"such as {entry.day} 09:42, or `now`. Nothing was written."
         )
 
-    def _untold(self, placement: Placement, record: Record) -> Entry | None:
+    def _untold(self, judged: _Judged) -> Entry | None:
         """An entry of the same cylinder or source, of whose order with the new one nothing tells; a remark needs none."""
-        entries = standing(record.entries[placement.entry.subject], self.case.as_of)
-        new = next(
-            (each for each in entries if each.source.path == placement.path and each.span.line == placement.line), None
-        )
-        if new is None or new.verb == _REMARKED:
+        new, as_of = judged.entry, self.case.as_of
+        if new.verb == _REMARKED or not stands(new, as_of):
             return None
+        entries = standing(judged.record.entries[new.subject], as_of)
         others = (each for each in entries if each is not new and each.verb != _REMARKED)
         return next((each for each in others if told(each, new) is None), None)
 
@@ -263,17 +258,16 @@ class _Entering:
             raise CannotDo(f"--override: {faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
         return signed
 
-    def _against_fill(self, entry: Entry) -> list[Finding]:
-        if entry.verb != "filled":
+    def _against_fill(self) -> list[Finding]:
+        fill = self.judged.entry
+        if fill.verb != "filled":
             return []
-        fill, plain = self.placement.entry, plain_form(self.placement.entry)
-        written = [each for each in self.judged.record.entries.get(entry.subject, ()) if plain_form(each) == plain]
-        record, rules = self.papers.record, self.case.rules
-        refused = refusing_fill(record, rules, fill, written[-1] if written else fill)
-        card = record.cylinders.get(entry.subject)
+        record, rules, as_of = self.papers.record, self.case.rules, self.case.as_of
+        refused = refusing_fill(record, rules, fill, self._new_entries.air if fill.day == as_of else None)
+        card = record.cylinders.get(fill.subject)
         if card is not None and card.serial:
             folder = self.papers.folder
-            neighbors = Neighbors(county_of([folder]), folder, [card], self.case.as_of, self.options.rules)
+            neighbors = Neighbors(county_of([folder]), folder, [card], as_of, self.options.rules)
             refused += [there.finding(card, rules) for there in neighbors.against(record, card)]
         return refused
 
@@ -283,7 +277,7 @@ class _Entering:
             self._print_findings(self.barring)
             tell(f"Nothing was written{_NO_CURE if self._is_beyond_signing else _CURE}")
             return 1
-        self._write(self.placement.path, self.judged.text)
+        self._write(self.placement.path, self.placement.text)
         self._tell()
         return 0
 
@@ -343,29 +337,15 @@ class _Entering:
         paper = self.papers.by_path.get(path)
         if paper is not None and not paper.is_whole:
             raise CannotDo(f"`{path}` is not UTF-8 text, so nothing can be written in it; save it as UTF-8 first")
-        record = self.papers.with_texts({path: placement.text})
-        wrong = difference(self.papers.record, record, [plain_form(placement.entry)])
+        files, now = self.papers.read_before, Source(path, placement.text)
+        was = files[paper.source] if paper else FileReader(Source(path, "")).read()
+        record = self.papers.with_text(now)
+        wrong = difference(said_in(was), said_in(files[now]), [plain_form(placement.entry)])
         if wrong:
             raise CannotDo(f"this line would change something else in the record too ({wrong}); nothing was written")
-        names = tuple(may_be_told_otherwise(self.papers.record, placement.entry))
-        if names not in self._before:
-            findings = self._findings(self.papers.record, names)
-            self._before[names] = Counter(finding.fingerprint for finding in findings)
-        before, new = Counter(self._before[names]), []
-        for finding in self._findings(record, names):
-            if before[finding.fingerprint]:
-                before[finding.fingerprint] -= 1
-            else:
-                new.append(finding)
-        return _Judged(placement.text, record, new)
-
-    def _findings(self, record: Record, names: Collection[str]) -> list[Finding]:
-        """What the rules say of some cylinders and sources of a record, and of all that is no one's of them."""
-        rules, as_of = self.case.rules, self.case.as_of
-        air = air_log(record, rules, as_of)
-        cards = ((name, record.cylinders[name]) for name in names if name in record.cylinders)
-        verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
-        return judge(record, rules, as_of, self.case.faults, verdicts, air, names).findings
+        own = record.entries[placement.entry.subject]
+        (entry,) = (each for each in own if each.source is now and each.span.line == placement.line)
+        return _Judged(record, entry, self._new_entries.brings(entry, record))
 
     # Writing and telling.
 

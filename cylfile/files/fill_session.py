@@ -259,18 +259,12 @@ class FillSession:
         """The fill in its row, what is wrong only with it there, and for what of that it is refused."""
         row = self._row(fill)
         record, rules, name = self.record, self.case.rules, fill.subject
-        refused = refusing_fill(record, rules, row.entry, row.entry, self.air)
+        refused = refusing_fill(record, rules, row.entry, self.air)
         card = record.cylinders[name]
         refused += [there.finding(card, rules) for there in self.neighbors.against(record, card)]
         before = self._findings(name, self._verdict(name))
-        there = record.entries[name]
-        self.air.take_in(row.entry)
-        record.entries[name] = self._with_rows(row, name)
-        try:
+        with self.air.with_entry(row.entry, {name: self._with_rows(row, name)}):
             after = self._findings(name, judge_cylinder(record, rules, card, self.as_of, self.air))
-        finally:
-            record.entries[name] = there
-            self.air.take_out(row.entry)
         known = Counter(finding.fingerprint for finding in before)
         new = []
         for finding in after:

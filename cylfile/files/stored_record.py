@@ -45,10 +45,9 @@ class Papers(NamedTuple):
     faults: list[Fault]
     read_before: dict[Source, FileReader]
 
-    def with_texts(self, texts: dict[str, str]) -> Record:
-        """The record as it would be with other texts in the files of these paths, or with files that are new."""
-        sources = {path: paper.source for path, paper in self.by_path.items()}
-        sources |= {path: Source(path, text) for path, text in texts.items()}
+    def with_text(self, source: Source) -> Record:
+        """The record as it would be with another text in a file, or with a file that is new."""
+        sources = {path: paper.source for path, paper in self.by_path.items()} | {source.path: source}
         return read_record(list(sources.values()), self.faults, self.read_before)
 
 

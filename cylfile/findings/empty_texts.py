@@ -37,9 +37,14 @@ class _Empty(NamedTuple):
     is_struck: bool
 
 
+def may_be_empty(words: str) -> bool:
+    """Whether among some words there may be a text that says nothing."""
+    return _NO_WORD.search(words) is not None
+
+
 def empty_texts(record: Record, as_of: date, level_of: Callable[[str], str]) -> Iterator[Finding]:
     """A finding for each text that says nothing, unless it is struck with what it belongs to, or cannot be read."""
-    maybe = {source.path: source for source in record.sources if _NO_WORD.search(source.text)}
+    maybe = {source.path: source for source in record.sources if may_be_empty(source.text)}
     if not maybe:
         return
     unread: dict[str, set[int]] = defaultdict(set)

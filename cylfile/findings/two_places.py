@@ -13,6 +13,7 @@ from cylfile.history.standing import stands
 from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 
+TWO_PLACES = "two-places-at-once"
 # Nobody is at two stations within this time. (Common practice: stations are minutes apart.)
 TOO_CLOSE = timedelta(minutes=5)
 _WHO_AND_WHEN = itemgetter(0, 1, 2)

@@ -6,7 +6,7 @@ or asks what day it is.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import chain
@@ -18,7 +18,7 @@ from cylfile.findings.empty_texts import empty_texts
 from cylfile.findings.finding import Finding, of_fault, reading_order
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
-from cylfile.findings.two_places import two_places_at_once
+from cylfile.findings.two_places import TWO_PLACES, two_places_at_once
 from cylfile.findings.waivers import cover, waiver_findings
 from cylfile.history.facts import AIR_SAMPLE, STATUS, STORAGE_STATUS
 from cylfile.history.fold import bar_for_strikes
@@ -110,6 +110,17 @@ class Judgement:
         told = (finding for finding in chain(self.others, own) if not any(map(is_in_doubt, finding.in_lines_of)))
         return [*self.of_text, *told]
 
+    def excuse(self, signed: list[Entry]) -> None:
+        """
+        Mark what is answered and what is waived, and add what is wrong with answers and waivers.
+
+        `signed` are the `signed_entries` of all of which anything is found.
+        """
+        findings, level_of = self.told, self.rules.level_of
+        self.others += answer_findings(signed, findings, self.as_of, level_of)
+        cover(findings, self.record.waivers, self.as_of)
+        self.others += waiver_findings(findings, self.record.waivers, self.as_of, level_of)
+
     @cached_property
     def _by_subject(self) -> dict[str, list[Finding]]:
         groups: dict[str, list[Finding]] = {}
@@ -170,28 +181,22 @@ def judge(
     faults: Sequence[Fault] = (),
     verdicts: Mapping[str, Verdict] | Iterable[tuple[str, Verdict]] | None = None,
     air: AirLog | None = None,
-    sources: Collection[str] | None = None,
 ) -> Judgement:
     """
     Judge every cylinder of a record. `faults` are those of its rule packs.
 
     `verdicts` are those of the cylinders, by name, where somebody else gives them, as from several processes; they are
-    taken when all else has been judged. `air` is the `air_log` of the record. Of its sources
-    only those of the names `sources` are judged, all where that is None.
+    taken when all else has been judged. `air` is the `air_log` of the record.
     """
     case = Case(record, rules, as_of, faults)
     air = air or air_log(record, rules, as_of)
     signed = signed_entries(record.entries.values())
-    across, of_text = _across(record, rules, as_of, air, signed, sources), text_findings(case)
+    across, of_text = _across(record, rules, as_of, air, signed), text_findings(case)
     if verdicts is None:
         cards = record.cylinders.items()
         verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
     judgement = Judgement(case, dict(verdicts), of_text, across, air)
-    findings = judgement.findings
-    judgement.others += answer_findings(signed, findings, as_of, rules.level_of)
-    cover(findings, record.waivers, as_of)
-    judgement.others += waiver_findings(findings, record.waivers, as_of, rules.level_of)
-    del judgement.findings
+    judgement.excuse(signed)
     return judgement
 
 
@@ -219,18 +224,15 @@ def told_together(faults: Sequence[Fault]) -> list[tuple[Fault, tuple[Fault, ...
     return [(fault, tuple(followers.get(fault.span, ()))) for fault in alone]
 
 
-def _across(
-    record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry], sources: Collection[str] | None
-) -> list[Finding]:
+def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: list[Entry]) -> list[Finding]:
     """The findings about sources and the whole record, and those that took more than one cylinder to see."""
     findings = []
     if not rules.names and record.sources and not any(fault.rule == "no-rules" for fault in record.faults):
         findings.append(_no_rules(record, rules))
     elif record.air_sources and rules.judge_of(AIR_SAMPLE) is None:
         findings.append(_samples_not_judged(record, rules))
-    for name, source in record.air_sources.items():
-        if sources is None or name in sources:
-            findings += judge_source(record, rules, source, as_of, air)
+    for source in record.air_sources.values():
+        findings += judge_source(record, rules, source, as_of, air)
     findings += at_two_places(record, rules, as_of)
     findings += seal_findings(check_seals(record, as_of), rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)
@@ -240,11 +242,9 @@ def _across(
 
 def at_two_places(record: Record, rules: Ruleset, as_of: date) -> Iterator[Finding]:
     """The findings of who fills or is filled at two places at once."""
-    level = rules.level_of("two-places-at-once")
+    level = rules.level_of(TWO_PLACES)
     for entry, text, other in two_places_at_once(record, as_of):
-        finding = Finding(
-            "two-places-at-once", level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry)
-        )
+        finding = Finding(TWO_PLACES, level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry))
         finding.related.append((other.span, "other place"))
         yield finding
 

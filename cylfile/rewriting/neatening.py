@@ -6,10 +6,9 @@ from collections import Counter
 from typing import NamedTuple
 
 from cylfile.record.file_reader import FileReader
-from cylfile.record.reader import RecordReader
 from cylfile.record.record import Record
 from cylfile.rewriting.neat_layout import lay_out
-from cylfile.rewriting.same_facts import comments_of, difference
+from cylfile.rewriting.same_facts import comments_of, difference, said_in
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
 
@@ -54,7 +53,7 @@ def _proof(before: Source, after: Source, said: FileReader | None) -> str:
         return "a comment would be gone, changed or moved past another"
     if lost := _lost(before.text, after.text):
         return f"the letter `{lost}` would be gone"
-    return difference(_said(said or FileReader(before).read()), _said(FileReader(after).read()))
+    return difference(said_in(said or FileReader(before).read()), said_in(FileReader(after).read()))
 
 
 def _lost(before: str, after: str) -> str:
@@ -70,10 +69,3 @@ def _without_spacing(text: str) -> str:
     for sign in _SPACING:
         text = text.replace(sign, "")
     return text
-
-
-def _said(file: FileReader) -> Record:
-    """What a file says. What its names stand for follows from that and from other files."""
-    reader = RecordReader(file.record.sources, ())
-    reader.take_in(file)
-    return reader.record

@@ -6,7 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
 from cylfile.record.entries import SOURCE, Entry, plain_form
+from cylfile.record.file_reader import FileReader
 from cylfile.record.plain_form import plain_recall, plain_seal, plain_waiver, property_lines
+from cylfile.record.reader import RecordReader
 from cylfile.record.record import Record
 from cylfile.text.ledger import LEDGER
 from cylfile.text.source import Source
@@ -36,6 +38,13 @@ def difference(before: Record, after: Record, added: Iterable[str] = ()) -> str:
             differing = [*(f"`{text}` would be gone" for text in gone), *(f"`{text}` would be new" for text in new)]
             return f"{what}: {differing[0]}"
     return f"`{next(missing.elements())}` would be missing" if missing else ""
+
+
+def said_in(file: FileReader) -> Record:
+    """What a file says. What its names stand for follows from that and from other files."""
+    reader = RecordReader(file.record.sources, ())
+    reader.take_in(file)
+    return reader.record
 
 
 def comments_of(source: Source) -> Iterator[str]:

@@ -4,11 +4,15 @@ other cylinder anything else is said.
 """
 
 import random
+import re
 from collections import Counter
 from datetime import date
 
-from cylfile.judging.judge import air_log, judge, judge_cylinder
-from cylfile.judging.new_entry import may_be_told_otherwise
+import pytest
+
+from cylfile.judging.case import Case
+from cylfile.judging.judge import air_log, judge
+from cylfile.judging.new_entry import NewEntries, may_be_told_otherwise
 from cylfile.packs.layering import load_rules
 from cylfile.record.entries import plain_form
 from cylfile.record.one_sentence import read_entry
@@ -24,18 +28,31 @@ SENTENCES = (
     "hydro {} pass", "visual {0} fail by {2}", "moved {} to st1", 'damaged {} "cut"', "retired {}", "filled {} to 3000 psi",
     "gauged {} 4400 psi",
 )  # fmt: skip
+_LINE = re.compile(r"(?<=\.cyl:)[0-9]+")
 OF_SOURCES = ("air sample {1} fail", "cartridge changed {1}")
 
 
-def verdicts(record, names):
-    air = air_log(record, RULES, AS_OF)
-    return {name: judge_cylinder(record, RULES, record.cylinders[name], AS_OF, air) for name in names}
+def told(finding):
+    """All that a finding says, with where."""
+    return [getattr(finding, field) for field in finding.__slots__]
 
 
-def found(record, verdicts, sources=None):
-    """The findings of a record, with some of its sources judged, each told whole but for where."""
-    findings = judge(record, RULES, AS_OF, (), verdicts, None, sources).findings
-    return Counter((each.fingerprint, each.text, *each.working) for each in findings)
+def brought(record, entry, after, before):
+    """What an entry brings, which is what judging all with it finds that was not found `before`, with all that it says."""
+    whole, known = judge(after, RULES, AS_OF), Counter(finding.fingerprint for finding in before.findings)
+    (written,) = (each for each in after.entries[entry.subject] if plain_form(each) == plain_form(entry))
+    new = []
+    for finding in whole.findings:
+        if known[finding.fingerprint]:
+            known[finding.fingerprint] -= 1
+        else:
+            new.append(finding)
+    entries = NewEntries(Case(record, RULES, AS_OF, ()))
+    # The second time the log is the one that the first has left.
+    for _ in range(2):
+        found = entries.brings(written, after)
+        assert list(map(repr, map(told, found))) == list(map(repr, map(told, new))), plain_form(entry)
+    return found, whole
 
 
 def said(verdict):
@@ -44,7 +61,7 @@ def said(verdict):
         (
             each.rule,
             each.level,
-            each.text,
+            _LINE.sub("", each.text),
             each.working,
             each.advice,
             each.cite,
@@ -56,19 +73,25 @@ def said(verdict):
     )
 
 
-def test_what_an_entry_brings_is_what_judging_all_finds():
+def with_line(sources, path, line):
+    """Some sources with one more line at the end of a file."""
+    return [Source(each.path, f"{each.text}{line}\n") if each.path == path else each for each in sources]
+
+
+@pytest.mark.parametrize("waived", [False, True])
+def test_what_an_entry_brings_is_what_judging_all_finds(waived):
     chance = random.Random(5)
     # With waivers of what sources did, all are looked at.
-    texts = {source.path: source.text for source in messy_record(5, 300, 0.02) if source.path != "more.cyl"}
+    texts = {source.path: source.text for source in messy_record(5, 300, 0.02) if waived or source.path != "more.cyl"}
     # Cartridges that few fills spend: what one takes from a source tells on those after it.
     sources = [Source(path, text.replace("67000 ft3", "400 ft3")) for path, text in texts.items()]
-    record, brought, told_otherwise, looked_at, sources_looked_at = read_record(sources), 0, 0, Counter(), Counter()
-    all_before = verdicts(record, record.cylinders)
-    before, said_before = found(record, all_before), {name: said(verdict) for name, verdict in all_before.items()}
+    record, bring, told_otherwise, looked_at, sources_looked_at = read_record(sources), 0, 0, Counter(), Counter()
+    before = judge(record, RULES, AS_OF)
+    said_before = {name: said(verdict) for name, verdict in before.verdicts.items()}
     # After the last of them no other cylinder was filled, and after the first of them many were.
     fills = (entry.day for name in record.cylinders for entry in record.entries[name] if entry.verb == "filled")
     days = sorted(fills)[-60::4]
-    for number in range(8):
+    for number in range(4 if waived else 8):
         day = f"{chance.choice(days)} 12:0{chance.randrange(9)}"
         words = (
             chance.choice(list(record.cylinders)),
@@ -84,23 +107,83 @@ def test_what_an_entry_brings_is_what_judging_all_finds():
             continue
         texts = {source.path: source for source in sources} | {placement.path: Source(placement.path, placement.text)}
         after = read_record(list(texts.values()))
-        names = may_be_told_otherwise(record, placement.entry)
-        all_after = verdicts(after, after.cylinders)
-        others = record.cylinders.keys() - set(names)
-        assert all(said(all_after[name]) == said_before[name] for name in others), plain_form(entry)
-        told_otherwise += sum(
-            said(all_after[name]) != said_before[name] for name in names if name in all_after and name != entry.subject
-        )
-        cards = [name for name in names if name in record.cylinders]
-        some = found(after, {name: all_after[name] for name in cards}, names)
-        some -= found(record, {name: all_before[name] for name in cards}, names)
-        assert some == found(after, all_after) - before, plain_form(entry)
-        brought += bool(some)
-        looked_at[len(cards)] += 1
-        sources_looked_at[len(names) - len(cards)] += 1
+        found, whole = brought(record, placement.entry, after, before)
+        names = set(may_be_told_otherwise(record, placement.entry, air_log(record, RULES, AS_OF)))
+        said_after = {name: said(verdict) for name, verdict in whole.verdicts.items()}
+        changed = {name for name in said_after if said_after[name] != said_before[name]}
+        assert changed <= names, plain_form(entry)
+        told_otherwise += len(changed - {entry.subject})
+        bring += bool(found)
+        looked_at[len(names & record.cylinders.keys())] += 1
+        sources_looked_at[len(names & record.air_sources.keys())] += 1
+    assert bring > 1 and told_otherwise > 1
     # One cylinder, all, and some between; no source, one or more, all.
-    assert {0, len(record.air_sources)} < sources_looked_at.keys()
-    assert brought > 2 and told_otherwise > 2 and {1, len(record.cylinders)} < looked_at.keys()
+    assert waived or {0, len(record.air_sources)} < sources_looked_at.keys()
+    assert waived or {1, len(record.cylinders)} < looked_at.keys()
+
+
+CROSSED = """\
+department "Pinewater Fire Department"
+  rules us-dot
+  rules air
+site quay "Quay Street"
+site hill "Hill Road"
+person ash "Rowan Ash"
+  fills  2020-01-01
+person ida "Ida Fell"
+  fills  2020-01-01
+source C1 "Compressor"
+  kind       compressor
+  cartridge  400 ft3
+  2025-01-01 06:00  air sample pass
+  2025-01-01 07:00  cartridge changed
+cylinder K-1
+  class   carbon-wrapped
+  rated   4500 psi
+  made    2019-06
+  2019-08-02  entered service  at quay
+  2025-01-02 10:00  filled  to 4400 psi  at 70 F  by ash  on C1  at quay
+cylinder K-2
+  class   carbon-wrapped
+  rated   4500 psi
+  made    2019-06
+  2019-08-02  entered service  at hill
+  2025-01-02 10:03  filled  to 4400 psi  at 70 F  by ash  on C1  at hill
+    answered two-places-at-once 2025-01-03 by ida "the clock of the hill was fast"
+  2025-01-05  gauged 900 psi  late 2025-01-09 by ida " "
+waived two-places-at-once for K-1 until 2027-01-01 by ida "as told"
+waived late-entry for K-1 until 2027-01-01 by ida "as told"
+sealed 2025-01-04 by ida 5 entries 00
+"""
+
+
+@pytest.mark.parametrize(
+    ("sentence", "rules"),
+    [
+        # Another is at two places, one was answered that is not there any more, and K-1 is where it was.
+        (
+            "2025-01-02 10:02 filled K-1 to 4400 psi at 70 F by ash on C1 at hill",
+            {"answer-unused", "two-places-at-once"},
+        ),
+        ("2025-01-02 10:02 filled K-2 to 4400 psi at 70 F by ida on C1 at quay", {"two-places-at-once"}),
+        ('2025-01-02 moved K-1 to hill late 2025-01-03 by ash "forgotten"', {"late-entry"}),
+        ('2025-01-02 moved K-2 to hill late 2025-01-08 by ash " "', {"late-entry", "empty-text"}),
+        ('2025-01-05 gauged K-2 800 psi late 2025-01-02 by ash "before it was"', {"signature-out-of-time"}),
+        ("2027-01-05 gauged K-2 800 psi", {"future-entry"}),
+        ("2025-01-02 11:00 cartridge changed C1", set()),
+        ("2025-01-02 09:00 air sample C1 fail", {"filled-on-failed-air"}),
+    ],
+)
+@pytest.mark.parametrize("together", [True, False])
+def test_what_is_of_others_too_is_found_with_a_new_entry(sentence, rules, together):
+    """Whether it stands in the file of all others, or in one of its own."""
+    sources = [Source("all.cyl", CROSSED), Source("more.cyl", "")]
+    record, path = read_record(sources), "all.cyl" if together else "more.cyl"
+    entry, faults = read_entry(Source("", sentence))
+    assert entry is not None, faults
+    after = read_record(with_line(sources, path, sentence))
+    found, _ = brought(record, entry, after, judge(record, RULES, AS_OF))
+    assert {finding.rule for finding in found} >= rules
 
 
 SPENT = """\
@@ -129,12 +212,11 @@ def test_an_entry_tells_on_storages_filled_later_from_the_same_source():
     record = read_record([Source("all.cyl", SPENT)])
     for time, spends in (("09:00", True), ("15:00", False)):
         line = f"2025-01-02 {time} filled K-1 from 0 psi to 4500 psi at 70 F on C1"
-        after = read_record([Source("all.cyl", f"{SPENT}{line}\n")])
         entry, _ = read_entry(Source("", line))
-        names = may_be_told_otherwise(record, entry)
-        brought = found(after, {}, names) - found(record, {}, names)
-        assert brought == found(after, {}) - found(record, {})
-        assert any("spent cartridge" in text for _, text, *_ in brought) == spends, brought
+        after = read_record([Source("all.cyl", f"{SPENT}{line}\n")])
+        found, _ = brought(record, entry, after, judge(record, RULES, AS_OF))
+        of_storage = [finding.text for finding in found if finding.subject == "B1"]
+        assert any("spent cartridge" in text for text in of_storage) == spends
 
 
 WAIVED = """\
@@ -158,9 +240,6 @@ def test_all_are_looked_at_where_the_name_that_is_waived_stands_for_a_persons():
     record = read_record([Source("all.cyl", WAIVED)])
     test, _ = read_entry(Source("", "2019-01-01 hydro K-2 pass"))
     after = read_record([Source("all.cyl", WAIVED + plain_form(test) + "\n")])
-    names = [name for name in may_be_told_otherwise(record, test) if name in record.cylinders]
-    brought = found(after, verdicts(after, names)) - found(record, verdicts(record, names))
-    assert brought == found(after, verdicts(after, after.cylinders)) - found(record, verdicts(record, record.cylinders))
+    _, whole = brought(record, test, after, judge(record, RULES, AS_OF))
     # The test ends what was waived of its own cylinder, and the waiver goes on to cover the other.
-    whole = judge(after, RULES, AS_OF).findings
-    assert [each.subject for each in whole if each.waived] == ["K-1"]
+    assert [each.subject for each in whole.findings if each.waived] == ["K-1"]

@@ -11,7 +11,8 @@ worked out for a fill by itself only where its time does not tell which stretch 
 
 from array import array
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -140,28 +141,41 @@ class AirLog:
     def suspect_air(self) -> SuspectAir:
         return SuspectAir(self.record, self.as_of, self._fails, self.reading)
 
-    def take_in(self, fill: Entry) -> None:
+    @contextmanager
+    def with_entry(self, entry: Entry, entries: dict[str, list[Entry]]) -> Iterator[None]:
         """
-        Count in a fill of a cylinder that is about to stand in the record, so that all need not be gone through again.
+        For a while the log of the record with one more entry of a cylinder, and with these `entries` of the names that they are of.
 
-        Nothing but the cartridge and the storage that it is from hangs on it; what a cylinder holds is looked up each time.
+        No other entry of them says anything else than it did.
         """
-        self._texts.add(fill.source)
-        self._change(fill, SourceLog.take_in)
+        there = self.record.entries
+        self.record.entries = there | entries
+        self.take_in(entry)
+        try:
+            yield
+        finally:
+            self.record.entries = there
+            self._texts.discard(entry.source)
+            self._change(entry, SourceLog.take_out)
 
-    def take_out(self, fill: Entry) -> None:
-        """Leave a fill out again that was taken in, and stands in the record no more."""
-        self._texts.discard(fill.source)
-        self._change(fill, SourceLog.take_out)
+    def take_in(self, entry: Entry) -> None:
+        """
+        Count in an entry of a cylinder that is about to stand in the record, so that all need not be gone through again.
 
-    def _change(self, fill: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
+        Nothing but the cartridge and the storage that a fill is from hangs on it; what a cylinder holds is looked up each time.
+        """
+        self._texts.add(entry.source)
+        self._change(entry, SourceLog.take_in)
+
+    def _change(self, entry: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
         self._last, self._last_suspicion = None, ()
         if "lenient" in self.__dict__:
             self.lenient._last, self.lenient._last_suspicion = None, ()
         # What is not gone through yet will be with the record as it is then.
-        source = self.sources.get(fill.on) if "sources" in self.__dict__ else None
-        if source is not None and stands(fill, self.as_of):
-            change(source, fill)
+        if entry.__class__ is Filled and "sources" in self.__dict__:
+            source = self.sources.get(entry.on)
+            if source is not None and stands(entry, self.as_of):
+                change(source, entry)
 
     def at(self, fill: Entry) -> FillAir:
         """What the log says of a fill, whether it stands in the record or is only in mind."""
