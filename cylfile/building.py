@@ -1,9 +1,10 @@
 """
-Building a wheel: what lark makes of the grammars, what the shipped packs say, the code of their rules and the page of the
-manual are made here and carried along.
+Building a wheel, or installing a checkout in place: what takes longer to make than to read a small record is made here, see
+`cylfile.text.made`. A wheel gets the page of the manual as well.
 """
 
 import os.path
+import shutil
 import sys
 from collections.abc import Iterator
 from itertools import permutations
@@ -12,24 +13,16 @@ from setuptools.command.build_py import build_py
 
 
 class BuildWithTables(build_py):
-    """Copies the package, and adds what is made of grammars and packs, see `cylfile.text.grammar`, and `man cylfile`."""
+    """Copies the package, or leaves it where it is, and has it make what it keeps; adds `man cylfile` to a wheel."""
 
     def run(self):
         super().run()
+        # The build tool runs this file by its path and does not know the package. A wheel's own copy makes what the wheel keeps.
+        here = os.path.dirname(os.path.dirname(os.path.realpath(__file__)))
+        sys.path.insert(0, here if self.editable_mode else os.path.abspath(self.build_lib))
+        sys.dont_write_bytecode = True
+        _make()
         if not self.editable_mode:
-            # The build tool runs this file by its path and does not know the package.
-            sys.path.insert(0, os.path.dirname(os.path.dirname(os.path.realpath(__file__))))
-            from cylfile.packs.judges import save_judges
-            from cylfile.packs.pack_sentences import pack_language
-            from cylfile.packs.shipped import save_shipped
-            from cylfile.text.ledger import LEDGER
-
-            folder = os.path.join(self.build_lib, "cylfile", "grammar")
-            for language in (LEDGER, pack_language()):
-                language.save(os.path.join(folder, f"{language.file_name}.made"))
-            packs = os.path.join(self.build_lib, "cylfile", "packs")
-            save_shipped(packs)
-            save_judges(_usual_rules(), packs)
             self._add_manual()
 
     def _add_manual(self) -> None:
@@ -41,6 +34,21 @@ class BuildWithTables(build_py):
         with open(path, "w", encoding="ascii", newline="\n") as file:
             file.write(manual_page())
         self.distribution.data_files = [*(self.distribution.data_files or ()), ("share/man/man1", [path])]
+
+
+def _make() -> None:
+    from cylfile.packs.judges import save_judges
+    from cylfile.packs.pack_sentences import pack_language
+    from cylfile.packs.shipped import save_shipped
+    from cylfile.text import made
+    from cylfile.text.ledger import LEDGER
+
+    shutil.rmtree(made.FOLDER, ignore_errors=True)
+    os.makedirs(made.FOLDER)
+    for language in (LEDGER, pack_language()):
+        language.save()
+    save_shipped()
+    save_judges(_usual_rules())
 
 
 def _usual_rules() -> Iterator[list]:

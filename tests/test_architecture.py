@@ -37,7 +37,7 @@ SAY_CANNOT = {"files", "command_line", "commands", "server", "judging"}
 
 CORE = ("text", "air", "record", "history", "packs", "findings", "judging", "rewriting", "compare", "importing")
 # The only modules of the core that open a file: they read what the package itself carries.
-READS_PACKAGE_DATA = {"text/grammar.py", "packs/shipped.py"}
+READS_PACKAGE_DATA = {"text/grammar.py", "text/made.py", "packs/shipped.py"}
 # It starts processes, which do their shares apart and send back what they find.
 STARTS_PROCESSES = {"judging/processes.py"}
 # The packs import these from the histories and the record: the vocabulary, not the folding.
@@ -85,6 +85,15 @@ def test_imports_go_one_way():
         if wrong:
             strange[name] = wrong
     assert strange == {}
+
+
+def test_what_is_kept_of_packs_is_known_by_all_that_may_have_a_part_in_it():
+    from cylfile.packs.shipped import MAKERS
+
+    makers = {"packs"}
+    for _ in MAY_IMPORT:
+        makers |= set().union(*(MAY_IMPORT[package] for package in makers))
+    assert set(MAKERS) == makers and MAY_IMPORT["text"] == set()
 
 
 def test_nothing_imports_a_command():

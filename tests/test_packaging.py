@@ -39,32 +39,35 @@ NOT_NEEDED = {
 }
 
 
-@pytest.fixture(scope="module")
-def wheel(tmp_path_factory) -> Path:
-    """A wheel built from a copy of what git would hand out, with the build tools at hand here."""
+def copied(folder: Path) -> Path:
+    """A copy of what git would hand out."""
     pytest.importorskip("setuptools")
-    folder = tmp_path_factory.mktemp("wheel")
     copy = folder / "copy"
     copy.mkdir()
     for name in ("cylfile", "grammar"):
-        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__", "made"))
     for name in ("pyproject.toml", "README.md"):
         shutil.copy(ROOT / name, copy)
-    command = [
-        sys.executable,
-        "-m",
-        "pip",
-        "wheel",
-        "--quiet",
-        "--no-deps",
-        "--no-build-isolation",
-        "--wheel-dir",
-        folder,
-        copy,
-    ]
-    subprocess.run(command, check=True, capture_output=True, cwd=folder)
+    return copy
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory) -> Path:
+    """A wheel, built with the build tools at hand here."""
+    folder = tmp_path_factory.mktemp("wheel")
+    build = ["wheel", "--quiet", "--no-deps", "--no-build-isolation", "--wheel-dir", folder, copied(folder)]
+    subprocess.run([sys.executable, "-m", "pip", *build], check=True, capture_output=True, cwd=folder)
     (built,) = folder.glob("*.whl")
     return built
+
+
+@pytest.fixture
+def checkout(tmp_path) -> Path:
+    """A checkout that was installed in place, as far as that concerns the checkout."""
+    copy = copied(tmp_path)
+    install = f"from setuptools.build_meta import build_editable; build_editable({str(tmp_path)!r})"
+    subprocess.run([sys.executable, "-c", install], check=True, capture_output=True, cwd=copy)
+    return copy
 
 
 def lint(
@@ -78,13 +81,19 @@ def lint(
     return subprocess.run(whole, capture_output=True, text=True, cwd=folder, env=environment)
 
 
+def imported(done: subprocess.CompletedProcess) -> set[str]:
+    """All modules that a process with `-X importtime` has imported."""
+    return {line.rpartition("|")[2].strip() for line in done.stderr.split("\n")}
+
+
 def test_a_wheel_carries_grammars_tables_and_packs(wheel):
     names = zipfile.ZipFile(wheel).namelist()
     for grammar in ("ledger", "pack"):
         assert f"cylfile/grammar/{grammar}.lark" in names
-        assert f"cylfile/grammar/{grammar}.lark.made" in names
+        assert f"cylfile/made/{grammar}.lark.table" in names
     packs = {path.name for path in (ROOT / "cylfile" / "packs").glob("*.cylpack")}
-    assert {name for name in packs if {f"cylfile/packs/{name}", f"cylfile/packs/{name}.read"} <= {*names}} == packs
+    assert {name for name in packs if {f"cylfile/packs/{name}", f"cylfile/made/{name}.read"} <= {*names}} == packs
+    assert not [name for name in names if name.endswith(".pyc")]
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "cylfile").rglob("*.py")}
     assert modules <= set(names)
 
@@ -118,9 +127,8 @@ def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):
     assert whole.returncode == 0 and "1 cylinder" in whole.stdout
     # Sentences are read without lark, and the conditions of shipped rules are compiled.
     for command in (("may-fill", "K-1"), ("card", "K-1"), ("lint",), ("due",)):
-        err = lint(place, tmp_path, "-X", "importtime", command=command).stderr
-        imported = {line.rpartition("|")[2].strip() for line in err.split("\n")}
-        assert "cylfile.packs.judges" in imported and not imported & NOT_NEEDED, command
+        modules = imported(lint(place, tmp_path, "-X", "importtime", command=command))
+        assert "cylfile.packs.judges" in modules and not modules & NOT_NEEDED, command
     # A pack that says something else than when it was read is read anew.
     pack = place / "cylfile" / "packs" / "us-dot.cylpack"
     says = pack.read_text(encoding="utf-8")
@@ -128,13 +136,36 @@ def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):
     assert says != pack.read_text(encoding="utf-8") and "no-class" in lint(place, tmp_path).stdout
     pack.write_text(says, encoding="utf-8")
     # Tables that lark cannot have made are not used; with none at all the grammar is.
-    kept = [*place.rglob("*.made"), *place.rglob("*.read"), *place.rglob("*.compiled")]
+    kept = [*(place / "cylfile" / "made").iterdir()]
     for tables in kept:
         tables.write_bytes(b"0" * 64 + b"\n")
     assert lint(place, tmp_path).stdout == whole.stdout
     for tables in kept:
         tables.unlink()
     assert lint(place, tmp_path).stdout == whole.stdout
+
+
+def test_a_checkout_installed_in_place_reads_its_tables_until_anything_is_changed(checkout, tmp_path):
+    assert "/cylfile/made/" in (ROOT / ".gitignore").read_text().splitlines()
+    whole = lint(checkout, tmp_path, "-X", "importtime")
+    assert whole.stdout == lint(ROOT, tmp_path).stdout and not imported(whole) & NOT_NEEDED
+    package, grammar = checkout / "cylfile", checkout / "grammar"
+    lark, reader, compiler = "lark", "cylfile.packs.pack_reader", "cylfile.packs.compiling"
+    # What is changed, what takes its place, what is imported to make anew what was made of it, and what is said then.
+    for path, was, now, needed, said in (
+        (package / "text" / "parse_table.py", "\n", "\n\n", {lark, reader, compiler}, whole.stdout),
+        (package / "air" / "contents.py", "\n", "\n\n", {reader, compiler}, whole.stdout),
+        (package / "commands" / "lint.py", "\n", "\n\n", set(), whole.stdout),
+        (package / "packs" / "us-dot.cylpack", '"[DOT-]3AA{psi}"', '"[DOT-]3AQ{psi}"', {reader}, "no-class"),
+        (grammar / "pack.lark", '"caution"', '"watch"', {lark, reader, compiler}, "DANGER"),
+        (grammar / "ledger.lark", '"marked" TEXT', '"stamped" TEXT', {lark}, "marked"),
+    ):
+        before = path.read_text(encoding="utf-8")
+        path.write_text(before.replace(was, now, 1), encoding="utf-8")
+        done = lint(checkout, tmp_path, "-X", "importtime")
+        assert imported(done) & {lark, reader, compiler} == needed and said in done.stdout, path
+        path.write_text(before, encoding="utf-8")
+    assert not imported(lint(checkout, tmp_path, "-X", "importtime")) & NOT_NEEDED
 
 
 def test_a_bare_checkout_works(tmp_path):

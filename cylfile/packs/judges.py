@@ -1,12 +1,11 @@
 """
-The functions that judge: one for all rules that stand on a place, of what was compiled now or when a wheel was built.
+The functions that judge: one for all rules that stand on a place, of what was compiled now or when the program was installed.
 
-Compiling takes as long as reading a small record, so a wheel keeps what the shipped packs come to. None of it is believed
-on its name: it is found by what the conditions say, and used by the Python that compiled it.
+Compiling takes as long as reading a small record, so what the shipped packs come to is kept, see `text/made.py`. It is found
+by what the conditions say, and used by the Python that compiled it.
 """
 
 import marshal
-import os
 import pickle
 from collections.abc import Callable, Iterable
 from functools import cache
@@ -19,10 +18,10 @@ from cylfile.history.facts import FACTS, Entry, History
 from cylfile.packs.expressions import asked
 from cylfile.packs.operations import OPERATIONS
 from cylfile.packs.rule import Rule
-from cylfile.text.grammar import load_made, save_made
+from cylfile.packs.shipped import GRAMMAR, MAKERS
+from cylfile.text.made import MadeOnce
 
-FILE = "conditions.compiled"
-_GRAMMAR = "pack.lark"
+_KEPT = MadeOnce("conditions.compiled", GRAMMAR, (MAGIC_NUMBER.hex(),), MAKERS)
 # What is compiled: what judges by the rules on a place, and what tells for want of what one is not known.
 JUDGE, LACKING = "judge", "lacking"
 
@@ -75,7 +74,7 @@ def _function(what: str, place: str, rules: list[Rule]) -> Callable:
 
 
 def _compiled(what: str, place: str, rules: list[Rule]) -> tuple[CodeType, dict[str, tuple]]:
-    # Where a wheel has compiled the rules, none of this is needed.
+    # Where the rules were compiled when the program was installed, none of this is needed.
     from cylfile.packs.compiling import compile_judge, compile_lacking
 
     conditions = [rule.condition for rule in rules]
@@ -106,12 +105,11 @@ def _key(what: str, place: str, rules: list[Rule]) -> str:
 
 @cache
 def _kept() -> dict[str, bytes]:
-    path = os.path.join(os.path.dirname(os.path.realpath(__file__)), FILE)
-    return load_made(path, _GRAMMAR, (MAGIC_NUMBER.hex(),)) or {}
+    return _KEPT.load() or {}
 
 
-def save_judges(rulesets: Iterable[list[Rule]], folder: str) -> None:
-    """Write into the folder of the packs of a wheel the code of the rules of each of some rulesets."""
+def save_judges(rulesets: Iterable[list[Rule]]) -> None:
+    """Keep the code of the rules of each of some rulesets."""
     kept: dict[str, bytes] = {}
     for rules in rulesets:
         for place in dict.fromkeys(place for rule in rules for place in rule.on):
@@ -121,4 +119,4 @@ def save_judges(rulesets: Iterable[list[Rule]], folder: str) -> None:
                 if key not in kept:
                     code, names = _compiled(what, place, of)
                     kept[key] = pickle.dumps((marshal.dumps(code), names))
-    save_made(kept, os.path.join(folder, FILE), _GRAMMAR, (MAGIC_NUMBER.hex(),))
+    _KEPT.save(kept)

@@ -116,7 +116,7 @@ class _Loading:
             text = f"with the rule pack `{clip(named.name)}` the packs that do not ship have {self._characters:,} characters"
             self._fault(named, text, f"At most {MOST_CHARACTERS:,} are read. Take out what judges nothing.")
             return None
-        # A wheel has read those that ship.
+        # Those that ship were read when the program was installed.
         from cylfile.packs.pack_reader import read_pack
 
         return read_pack(source)

@@ -5,14 +5,14 @@ import re
 from functools import cache
 
 from cylfile.packs.pack import Pack
-from cylfile.text.grammar import load_made, save_made
+from cylfile.text.made import MadeOnce
 from cylfile.text.source import Fault, Source
 
 _FOLDER = os.path.dirname(os.path.realpath(__file__))
 _ENDING = ".cylpack"
-# Beside a pack in a wheel: what it says, as it was read when the wheel was built.
-_READ = ".read"
-_GRAMMAR = "pack.lark"
+GRAMMAR = "pack.lark"
+# The packages of the program that have a part in what is made of a pack.
+MAKERS = ("air", "findings", "history", "packs", "record", "text")
 _NAME = re.compile("[a-z][a-z0-9-]*")
 
 
@@ -44,7 +44,7 @@ def read_shipped(name: str) -> tuple[Pack, list[Fault]] | None:
     source = open_shipped(name)
     if source is None:
         return None
-    kept = load_made(os.path.join(_FOLDER, name + _ENDING + _READ), _GRAMMAR, (source.text,))
+    kept = _kept(source).load()
     if kept is not None:
         return kept, []
     from cylfile.packs.pack_reader import read_pack
@@ -52,10 +52,13 @@ def read_shipped(name: str) -> tuple[Pack, list[Fault]] | None:
     return read_pack(source)
 
 
-def save_shipped(folder: str) -> None:
-    """Write into the folder of the packs of a wheel what each says."""
+def save_shipped() -> None:
+    """Keep what each shipped pack says."""
     for name in shipped_names():
         read = read_shipped(name)
         assert read is not None and not read[1], name
-        pack = read[0]
-        save_made(pack, os.path.join(folder, name + _ENDING + _READ), _GRAMMAR, (pack.source.text,))
+        _kept(read[0].source).save(read[0])
+
+
+def _kept(source: Source) -> MadeOnce:
+    return MadeOnce(f"{source.path}.read", GRAMMAR, (source.text,), MAKERS)

@@ -14,7 +14,8 @@ from itertools import islice
 from typing import Any, NamedTuple, final
 
 from cylfile.text.acts import GAP, Act, act_of, acts_of
-from cylfile.text.grammar import load_language, make_parser, save_made
+from cylfile.text.grammar import make_parser
+from cylfile.text.made import MadeOnce
 from cylfile.text.matcher import Matcher, Matchers, never
 from cylfile.text.parse_table import END, ParseTable, Tree, table_of
 from cylfile.text.source import Fault, Source, Span
@@ -112,6 +113,7 @@ class Language:
         self._places = places
         self._has_acts = has_acts
         self._starts = (*places, "unreadable")
+        self._kept = MadeOnce(f"{file_name}.table", file_name, self._starts, ("text",))
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
         self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
@@ -131,16 +133,16 @@ class Language:
 
     @cached_property
     def _made(self) -> Made:
-        kept = load_language(self.file_name, self._starts)
+        kept = self._kept.load()
         if kept is not None:
             return kept
         terminals = self._lark_terminals
         acts = acts_of(self._lark.rules if self._has_acts else (), self._places, terminals)
         return Made(terminals, self._lark_keywords, acts, table_of(self._lark))
 
-    def save(self, target: str) -> None:
-        """Write all that was made of the grammar by lark, for a wheel to carry."""
-        save_made(self._made, target, self.file_name, self._starts)
+    def save(self) -> None:
+        """Keep all that was made of the grammar by lark."""
+        self._kept.save(self._made)
 
     @cached_property
     def terminals(self) -> dict[str, str]:

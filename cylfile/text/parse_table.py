@@ -1,7 +1,7 @@
 """
 The table of a parser that lark has made, without lark: for each state what each terminal does there.
 
-It is all that reading a line needs. A wheel carries it, so that lark itself is only needed where the wheel is built.
+It is all that reading a line needs. It is kept (`made`), so that lark itself is only needed where the program is installed.
 """
 
 from collections.abc import Iterable, Sequence

@@ -41,6 +41,8 @@ import rich.console  # noqa: F401
 
 ROOT = Path(__file__).resolve().parents[2]
 COPIED = ("cylfile", "grammar", "tests", "examples", "editors", "pyproject.toml", "README.md", "DEVELOPERS.md")
+# What is kept of the program as it is would be taken for what it makes.
+NOT_COPIED = ("__pycache__", "node_modules", "made")
 FAULTY = ("cylfile/air/", "cylfile/history/", "cylfile/judging/", "cylfile/packs/")
 # Its tests start a scheduler and workers, and are run by `pytest -m cluster` alone.
 PASSED_OVER = "cylfile/judging/cluster.py"
@@ -407,7 +409,7 @@ def checkout_of(folder: Path) -> Path:
 def copied(into: Path) -> Path:
     for name in COPIED:
         if (ROOT / name).is_dir():
-            shutil.copytree(ROOT / name, into / name, ignore=shutil.ignore_patterns("__pycache__", "node_modules"))
+            shutil.copytree(ROOT / name, into / name, ignore=shutil.ignore_patterns(*NOT_COPIED))
         else:
             shutil.copy(ROOT / name, into / name)
     return into

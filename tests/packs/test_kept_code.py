@@ -1,8 +1,7 @@
 """
-The code of rules that a wheel keeps: it judges as code that is compiled now, and only what says the same.
+The code of rules that is kept when the program is installed: it judges as code that is compiled now, and only what says the same.
 """
 
-import pickle
 from datetime import date
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from cylfile.files.records import the_record
 from cylfile.judging.judge import judge
 from cylfile.packs import judges
 from cylfile.record.reader import read_record
+from cylfile.text import made
 from support.house_pack import RULE, load
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "faulty"
@@ -28,11 +28,9 @@ def keep(monkeypatch, tmp_path):
         raise AssertionError(f"compiled for {place}: {what}")
 
     def kept(ruleset):
-        judges.save_judges(
-            [[rule for rule in ruleset.rules.values() if rule.name not in ruleset.suspended]], str(tmp_path)
-        )
-        path = tmp_path / judges.FILE
-        code = pickle.loads(path.read_bytes().split(b"\n", 1)[1])
+        monkeypatch.setattr(made, "FOLDER", str(tmp_path))
+        judges.save_judges([[rule for rule in ruleset.rules.values() if rule.name not in ruleset.suspended]])
+        code = judges._kept.__wrapped__()
         monkeypatch.setattr(judges, "_kept", lambda: code)
         monkeypatch.setattr(judges, "_compiled", refuse)
 
