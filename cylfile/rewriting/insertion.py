@@ -8,6 +8,7 @@ cylinder. It is set as the lines round it are; no other line of a file is touche
 import re
 from collections.abc import Iterator
 from datetime import date
+from operator import itemgetter
 from typing import NamedTuple
 
 from cylfile.record.blocks import Declared
@@ -22,6 +23,8 @@ from cylfile.text.source import Source
 
 # The name of a file that an import has made. It is whole as it is: no later entry goes there.
 _IMPORTED = re.compile(r"(?:.*/)?import-[0-9-]{10}-to-[0-9-]{10}\.cyl", re.DOTALL)
+
+_DAY = itemgetter(0)
 
 
 def import_name(first: date, last: date) -> str:
@@ -77,14 +80,13 @@ def place(record: Record, entry: Entry, into: str | None = None, on_card: bool =
 
 def _keeps_sheets(record: Record, verb: str) -> bool:
     """Whether the latest entry of a verb stands on a sheet; without any, whether there is a sheet for it."""
-    latest = max(
-        (entry for name in record.cylinders for entry in record.entries.get(name, ()) if entry.verb == verb),
-        key=lambda entry: (entry.day, entry.source.path, entry.start),
-        default=None,
-    )
-    if latest is None:
-        return next(_headers(record, VERBS[verb].sheet_rule), None) is not None
-    return latest.shape.place == VERBS[verb].row_rule
+    kind = VERBS[verb]
+    entries = [entry for name in record.cylinders for entry in record.entries.get(name, ()) if entry.verb == verb]
+    if not entries:
+        return _last_header(record, kind.sheet_rule) is not None
+    last = max(map(_DAY, entries))
+    of_day = (entry for entry in entries if entry.day == last)
+    return max(of_day, key=lambda entry: (entry.source.path, entry.start)).shape.place == kind.row_rule
 
 
 # Cards.
@@ -158,8 +160,7 @@ def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> 
 
     That is never the file of an import. Where there are only such, it is one for the month beside them.
     """
-    headers = list(_headers(record, kind, into))
-    latest = max(headers, key=lambda found: (_is_home(found[1], into), found[0], found[1].path, found[2]), default=None)
+    latest = _last_header(record, kind, into)
     if into is not None:
         path = into
     elif latest is not None and not _is_home(latest[1], into):
@@ -201,26 +202,46 @@ def _turned_over(path: str, last: date, day: date) -> str:
     return path
 
 
-def _headers(record: Record, kind: str, into: str | None = None) -> Iterator[tuple[date, Source, int]]:
-    """Day, source and offset of every header of a kind of sheet, those of one file where it is named."""
-    header = re.compile(
-        rf"^{SHEETS[kind].sheet}[ \t]+sheet[ \t]+([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![^ \t\r\n#])", re.MULTILINE
-    )
+def _last_header(record: Record, kind: str, into: str | None = None) -> tuple[date, Source, int] | None:
+    """
+    Day, source and offset of the header of the last sheet of a kind, in one file where that is named.
+
+    One in a file where new sheets may go is taken before all others.
+    """
+    found = []
     for source in record.sources:
         if into is None or source.path == into:
-            for found in header.finditer(source.text):
-                try:
-                    yield date.fromisoformat(found[1]), source, found.start()
-                except ValueError:
-                    # There is no such day, which is a fault of its own.
-                    continue
+            days = sorted(set(_header(kind).findall(f"\n{source.text}")), reverse=True)
+            if last := next(filter(None, map(_day, days)), None):
+                found.append((_is_home(source, into), last, source.path, source))
+    if not found:
+        return None
+    _, day, _, source = max(found, key=itemgetter(0, 1, 2))
+    *_, header = _header(kind, str(day)).finditer(f"\n{source.text}")
+    return day, source, header.start()
+
+
+def _header(kind: str, day: str = "[0-9]{4}-[0-9]{2}-[0-9]{2}") -> re.Pattern:
+    """What a header of a kind of sheet begins with, of any day or of one, in a text with a line end before it."""
+    return re.compile(rf"\n{SHEETS[kind].sheet}[ \t]+sheet[ \t]+({day})(?![^ \t\r\n#])")
+
+
+def _day(written: str) -> date | None:
+    """The day that is written; None where there is no such, which is a fault of its own."""
+    try:
+        return date.fromisoformat(written)
+    except ValueError:
+        return None
 
 
 def _sheets_of(record: Record, kind: str, day: date, into: str | None) -> Iterator[_Sheet]:
     """The sheets of a kind and a day whose headers can be read."""
-    for source in dict.fromkeys(
-        source for found, source, _ in _headers(record, kind, into) if found == day and _is_home(source, into)
-    ):
+    header = _header(kind, str(day))
+    for source in record.sources:
+        is_looked_at = source.path == into if into is not None else _is_home(source, into)
+        # Without such a header, it need not be read again.
+        if not is_looked_at or not header.search(f"\n{source.text}"):
+            continue
         for block in Page(source).sheets(kind):
             if block.heading is not None:
                 says = header_says(source, block.heading, kind)
