@@ -12,7 +12,6 @@ import shlex
 import sys
 import time
 from datetime import date, datetime
-from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import in_full, read_defaults
@@ -27,7 +26,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.order import told
 from cylfile.history.standing import standing, stands
 from cylfile.judging.case import Case
-from cylfile.judging.new_entry import NewEntries, refusing, refusing_fill, signed_for
+from cylfile.judging.new_entry import NewEntry, refusing, signed_for
 from cylfile.judging.report import Report
 from cylfile.record.called import cylinder_called, with_names_as_declared
 from cylfile.record.entries import Entry, plain_form
@@ -165,14 +164,6 @@ def _papers(options: argparse.Namespace, earlier: Papers | None = None) -> Paper
     return papers
 
 
-class _Judged(NamedTuple):
-    """The record with the entry in it, the entry as it stands there, and what is wrong only with it."""
-
-    record: Record
-    entry: Entry
-    findings: list[Finding]
-
-
 class _Entering:
     """
     One attempt: the record as it is, the entry in its place, and what the rules say of that.
@@ -192,7 +183,6 @@ class _Entering:
             self.case: Case = earlier.case._replace(record=record)
         else:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
-        self._new_entries = NewEntries(self.case)
         self._put()
 
     def renewed(self) -> "_Entering":
@@ -214,38 +204,38 @@ class _Entering:
         return any(finding.subject not in self.papers.record.declared for finding in self.barring)
 
     def _judge(self, entry: Entry) -> None:
-        self.placement, self.judged = self._told(entry)
-        self.barring = refusing(entry, self.judged.findings) or self._against_fill()
+        self.placement, self.new = self._told(entry)
+        self.barring = refusing(entry, self.new.findings) or self._against_fill()
 
-    def _told(self, entry: Entry) -> tuple[Placement, _Judged]:
+    def _told(self, entry: Entry) -> tuple[Placement, NewEntry]:
         """
         Where the entry goes, and the record with it there. It comes after all that is written for its day.
 
         Where its sheet does not tell that, its card may. Raises CannotDo where neither does.
         """
         placement = self._place(entry, on_card=False)
-        judged = self._judged(placement)
-        untold = self._untold(judged)
+        new = self._new(placement)
+        untold = self._untold(new)
         on_card = placement if self.options.into is not None or untold is None else self._place(entry, on_card=True)
         if (on_card.path, on_card.text) != (placement.path, placement.text):
-            placement, judged = on_card, self._judged(on_card)
-            untold = self._untold(judged)
+            placement, new = on_card, self._new(on_card)
+            untold = self._untold(new)
         if untold is None:
-            return placement, judged
+            return placement, new
         place = f"{untold.source.path}:{untold.span.line}"
         raise CannotDo(
             f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}). Say the time after the day, "
             f"such as {entry.day} 09:42, or `now`. Nothing was written."
         )
 
-    def _untold(self, judged: _Judged) -> Entry | None:
+    def _untold(self, new: NewEntry) -> Entry | None:
         """An entry of the same cylinder or source, of whose order with the new one nothing tells; a remark needs none."""
-        new, as_of = judged.entry, self.case.as_of
-        if new.verb == _REMARKED or not stands(new, as_of):
+        entry, as_of = new.entry, self.case.as_of
+        if entry.verb == _REMARKED or not stands(entry, as_of):
             return None
-        entries = standing(judged.record.entries[new.subject], as_of)
-        others = (each for each in entries if each is not new and each.verb != _REMARKED)
-        return next((each for each in others if told(each, new) is None), None)
+        entries = standing(new.record.entries[entry.subject], as_of)
+        others = (each for each in entries if each is not entry and each.verb != _REMARKED)
+        return next((each for each in others if told(each, entry) is None), None)
 
     def _signed(self, entry: Entry) -> Entry:
         """The entry with why it is written although it is refused, and who answers for that, as a remark."""
@@ -259,16 +249,15 @@ class _Entering:
         return signed
 
     def _against_fill(self) -> list[Finding]:
-        fill = self.judged.entry
+        fill = self.new.entry
         if fill.verb != "filled":
             return []
-        record, rules, as_of = self.papers.record, self.case.rules, self.case.as_of
-        refused = refusing_fill(record, rules, fill, self._new_entries.air if fill.day == as_of else None)
+        record, refused = self.papers.record, self.new.refusing_fill()
         card = record.cylinders.get(fill.subject)
         if card is not None and card.serial:
             folder = self.papers.folder
-            neighbors = Neighbors(county_of([folder]), folder, [card], as_of, self.options.rules)
-            refused += [there.finding(card, rules) for there in neighbors.against(record, card)]
+            neighbors = Neighbors(county_of([folder]), folder, [card], self.case.as_of, self.options.rules)
+            refused += [there.finding(card, self.case.rules) for there in neighbors.against(record, card)]
         return refused
 
     def end(self) -> int:
@@ -332,7 +321,7 @@ class _Entering:
 
     # Judging.
 
-    def _judged(self, placement: Placement) -> _Judged:
+    def _new(self, placement: Placement) -> NewEntry:
         path = placement.path
         paper = self.papers.by_path.get(path)
         if paper is not None and not paper.is_whole:
@@ -345,7 +334,7 @@ class _Entering:
             raise CannotDo(f"this line would change something else in the record too ({wrong}); nothing was written")
         own = record.entries[placement.entry.subject]
         (entry,) = (each for each in own if each.source is now and each.span.line == placement.line)
-        return _Judged(record, entry, self._new_entries.brings(entry, record))
+        return NewEntry(self.case, record, entry)
 
     # Writing and telling.
 
@@ -365,12 +354,12 @@ class _Entering:
             tell(f"  from the head of the sheet: {', '.join(placement.from_sheet)}")
         if self.by_default:
             tell(f"  by your defaults: {', '.join(self.by_default)}")
-        if self.judged.findings:
+        if self.new.findings:
             tell()
-            self._print_findings(self.judged.findings)
+            self._print_findings(self.new.findings)
 
     def _print_findings(self, findings: list[Finding]) -> None:
-        report = Report(self.judged.record, self.case.rules, self.case.as_of, findings, {}, 0, 0)
+        report = Report(self.new.record, self.case.rules, self.case.as_of, findings, {}, 0, 0)
         show(report, self.options)
 
 

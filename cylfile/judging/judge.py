@@ -249,15 +249,15 @@ def at_two_places(record: Record, rules: Ruleset, as_of: date) -> Iterator[Findi
         yield finding
 
 
-def air_log(record: Record, rules: Ruleset, as_of: date) -> AirLog:
+def air_log(record: Record, rules: Ruleset, as_of: date, fills: Sequence[Entry] | None = None) -> AirLog:
     """
-    The air log of a record: made once for all its cylinders, and built only where a rule asks for it.
+    The air log of a record: made once for all its cylinders, or for some `fills`, and built only where a rule asks for it.
 
     What it assumes of fills that do not say it are settings of the rules.
     """
     settings = ((rules.settings.get(name), dimension) for name, dimension in _ASSUMED.items())
     assumed = (setting.value if setting and setting.dimension == dimension else None for setting, dimension in settings)
-    return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of))
+    return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of), fills)
 
 
 def _fails_by(rules: Ruleset, record: Record, as_of: date) -> Callable[[Entry], bool]:

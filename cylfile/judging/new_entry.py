@@ -5,7 +5,8 @@ What a new entry brings to a record, whether it may be written: what refuses it,
 from collections import Counter
 from collections.abc import Iterable
 from copy import copy
-from datetime import date
+from functools import cached_property
+from operator import itemgetter
 from typing import NamedTuple
 
 from cylfile.findings.core_rules import CORE_RULES
@@ -25,6 +26,8 @@ from cylfile.record.entries import Entry, Filled
 from cylfile.record.record import Record
 from cylfile.text.source import Source
 
+_DAY = itemgetter(0)
+
 
 class Written(NamedTuple):
     """
@@ -39,50 +42,61 @@ class Written(NamedTuple):
     refusing: list[Finding]
 
 
-class NewEntries:
-    """Judges entries that each may be the next of a record, that of `case`, on its day and by its rules."""
+class NewEntry:
+    """An entry as it stands in a `record` that has it and says nothing else new: `case` is that of the record without it."""
 
-    def __init__(self, case: Case):
+    def __init__(self, case: Case, record: Record, entry: Entry):
+        self.record = record
+        self.entry = entry
         self._case = case
-        self.air = air_log(case.record, case.rules, case.as_of)
+        self._names = may_be_told_otherwise(case.record, entry)
+        # Who has an entry of its day: somebody may be at two places with it.
+        self._of_day = [name for name, entries in record.entries.items() if entry.day in map(_DAY, entries)]
+        self._air = self._air_of(case.record)
 
-    def brings(self, entry: Entry, after: Record) -> list[Finding]:
+    def _air_of(self, record: Record) -> AirLog:
+        fills = [self.entry, *(each for name in self._names for each in record.entries.get(name, ()))]
+        return air_log(record, self._case.rules, self._case.as_of, fills)
+
+    @cached_property
+    def findings(self) -> list[Finding]:
         """
-        What is wrong only with an entry, in the order of the files. `after` is the record with it, and has it.
+        What is wrong only with it, in the order of the files.
 
         What could not be read says nothing else with it, and so is no part of that.
         """
-        before = self._case.record
-        names = may_be_told_otherwise(before, entry, self.air)
-        known = Counter(finding.fingerprint for finding in self._found(before, names, entry, self.air))
+        known = Counter(finding.fingerprint for finding in self._found(self._case.record, self._air))
         new = []
-        for finding in self._found_after(after, names, entry):
+        for finding in self._found_with_it():
             if known[finding.fingerprint]:
                 known[finding.fingerprint] -= 1
             else:
                 new.append(finding)
         return new
 
-    def _found_after(self, after: Record, names: list[str], entry: Entry) -> list[Finding]:
-        if entry.subject in after.air_sources or _is_of_sources(after, entry.source):
-            case = self._case
-            return self._found(after, names, entry, air_log(after, case.rules, case.as_of))
-        with self.air.with_entry(entry, {name: after.entries[name] for name in names}):
-            return self._found(after, names, entry, self.air)
+    def refusing_fill(self) -> list[Finding]:
+        """What keeps it, which is a fill, from being entered now; see the function of that name."""
+        case, day = self._case, self.entry.day
+        return refusing_fill(case.record, case.rules, self.entry, self._air if day == case.as_of else None)
 
-    def _found(self, record: Record, names: list[str], entry: Entry, air: AirLog) -> list[Finding]:
-        """What the rules say of some names, and of all else in a record of which a new entry may have them say more or less."""
-        case, cards, sources = self._case._replace(record=record), record.cylinders, record.air_sources
+    def _found_with_it(self) -> list[Finding]:
+        record, entry = self.record, self.entry
+        if entry.subject in record.air_sources or _is_of_sources(record, entry.source):
+            return self._found(record, self._air_of(record))
+        with self._air.with_entry(entry, {name: record.entries[name] for name in self._names}):
+            return self._found(record, self._air)
+
+    def _found(self, record: Record, air: AirLog) -> list[Finding]:
+        """What the rules say of all in a record, with the entry or without it, of which it may have them say more or less."""
+        case, names, day = self._case._replace(record=record), self._names, self.entry.day
         rules, as_of, level_of = case.rules, case.as_of, case.rules.level_of
+        cards, sources = record.cylinders, record.air_sources
         of_day = copy(record)
         if not any(waiver.rule == TWO_PLACES for waiver in record.waivers):
             of_day.entries = {
-                name: [each for each in entries if each.day == entry.day] for name, entries in record.entries.items()
+                name: [each for each in record.entries.get(name, ()) if each.day == day] for name in self._of_day
             }
-        looked_at = set(names)
-        signed = signed_entries(
-            entries if name in looked_at else of_day.entries[name] for name, entries in record.entries.items()
-        )
+        signed = signed_entries(({**of_day.entries, **{name: record.entries.get(name, []) for name in names}}).values())
         across = [
             finding
             for name in names
@@ -91,9 +105,9 @@ class NewEntries:
         ]
         across += at_two_places(of_day, rules, as_of)
         across += signature_findings(signed, as_of, level_of)
-        if any(stated_day(entry, as_of) <= seal.day for seal in record.seals):
+        if any(stated_day(self.entry, as_of) <= seal.day for seal in record.seals):
             across += seal_findings(check_seals(record, as_of), level_of)
-        if may_be_empty(entry.span.text):
+        if may_be_empty(self.entry.span.text):
             across += empty_texts(record, as_of, level_of)
         own = {name: judge_cylinder(record, rules, cards[name], as_of, air) for name in names if name in cards}
         judgement = Judgement(case, own, [], across, air)
@@ -109,25 +123,30 @@ def _is_of_sources(record: Record, source: Source) -> bool:
     )
 
 
-def may_be_told_otherwise(record: Record, entry: Entry, air: AirLog) -> list[str]:
+def may_be_told_otherwise(record: Record, entry: Entry) -> list[str]:
     """
     The cylinders and the sources of which the rules may say something else by themselves once a record has a new entry.
 
     These are its own, the source that it was filled from, and those that were filled from the same source on its day or
     later, for what the source gave until then is another. All are, where it is an entry of a source, and where what a
     person or a source did is waived, or one of the name of a cylinder: whether a waiver covers anything hangs on all that
-    they did. `air` is the log of the record.
+    they did.
     """
     cylinders = record.cylinders
     names = list(cylinders | record.air_sources)
     waived = {waiver.name for waiver in record.waivers}
     if entry.subject not in cylinders or not waived <= cylinders.keys() or waived and are_hands(record, waived):
         return names
-    told = {entry.subject}
-    source = air.sources.get(entry.on) if isinstance(entry, Filled) else None
-    if source is not None:
-        told |= {source.block.name, *(fill.subject for fill in source.drawn_on(entry.day, date.max))}
-    return [name for name in names if name in told]
+    source, day = entry.on if isinstance(entry, Filled) else None, entry.day
+    return [
+        name
+        for name in names
+        if name in (entry.subject, source)
+        or source is not None
+        and (entries := record.entries.get(name))
+        and max(map(_DAY, entries)) >= day
+        and any(each.__class__ is Filled and each.on == source and each.day >= day for each in entries)
+    ]
 
 
 def refusing(entry: Entry, findings: Iterable[Finding]) -> list[Finding]:

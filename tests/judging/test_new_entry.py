@@ -11,8 +11,8 @@ from datetime import date
 import pytest
 
 from cylfile.judging.case import Case
-from cylfile.judging.judge import air_log, judge
-from cylfile.judging.new_entry import NewEntries, may_be_told_otherwise
+from cylfile.judging.judge import judge
+from cylfile.judging.new_entry import NewEntry, may_be_told_otherwise
 from cylfile.packs.layering import load_rules
 from cylfile.record.entries import plain_form
 from cylfile.record.one_sentence import read_entry
@@ -47,11 +47,8 @@ def brought(record, entry, after, before):
             known[finding.fingerprint] -= 1
         else:
             new.append(finding)
-    entries = NewEntries(Case(record, RULES, AS_OF, ()))
-    # The second time the log is the one that the first has left.
-    for _ in range(2):
-        found = entries.brings(written, after)
-        assert list(map(repr, map(told, found))) == list(map(repr, map(told, new))), plain_form(entry)
+    found = NewEntry(Case(record, RULES, AS_OF, ()), after, written).findings
+    assert list(map(repr, map(told, found))) == list(map(repr, map(told, new))), plain_form(entry)
     return found, whole
 
 
@@ -108,7 +105,7 @@ def test_what_an_entry_brings_is_what_judging_all_finds(waived):
         texts = {source.path: source for source in sources} | {placement.path: Source(placement.path, placement.text)}
         after = read_record(list(texts.values()))
         found, whole = brought(record, placement.entry, after, before)
-        names = set(may_be_told_otherwise(record, placement.entry, air_log(record, RULES, AS_OF)))
+        names = set(may_be_told_otherwise(record, placement.entry))
         said_after = {name: said(verdict) for name, verdict in whole.verdicts.items()}
         changed = {name for name in said_after if said_after[name] != said_before[name]}
         assert changed <= names, plain_form(entry)

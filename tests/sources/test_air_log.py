@@ -15,10 +15,12 @@ from cylfile.history.sources.source_life import SourceLife
 from cylfile.history.sources.source_log import SourceLog
 from cylfile.history.totals import Total, totals_of
 from cylfile.judging.fill_verdict import fill_in_mind
-from cylfile.judging.judge import judge
+from cylfile.judging.judge import air_log, judge
+from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 from support.air_records import LATE, air_rules, findings, last_fill, log_of, record_of
+from support.messy_records import messy_record
 
 FT3 = 28316.846592
 SAMPLED = """\
@@ -434,3 +436,21 @@ cylinder A-1
     record = read_record([Source("a.cyl", ledger)])
     found = totals_of(record, AirLog(record, LATE), {}, ["person"], date(2024, 1, 1), LATE)
     assert list(found) == [("al",), ("bo",), (None,)]
+
+
+def test_a_log_for_some_fills_counts_with_them_what_that_of_all_does():
+    record = read_record([source for source in messy_record(3, 300) if source.path != "more.cyl"])
+    rules, _ = load_rules(["us-dot", "air"], lambda name: None)
+    whole, known, counted = air_log(record, rules, LATE), 0, 0
+    for name, entries in record.entries.items():
+        fills = [entry for entry in entries if entry.verb == "filled"]
+        some = air_log(record, rules, LATE, entries)
+        for fill in fills:
+            told = [
+                (air.cartridge_used, air.cartridge_assumed, air.storage_given)
+                for air in (whole.at(fill), some.at(fill))
+            ]
+            assert told[0] == told[1], (name, fill)
+            known += told[0] != (None, None, None)
+        counted += len(fills) > 0 and sum(log.fills for log in some.sources.values()) < whole.sources["C1"].fills
+    assert known > 100 and counted > 3

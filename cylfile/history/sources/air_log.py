@@ -11,7 +11,7 @@ worked out for a fill by itself only where its time does not tell which stretch 
 
 from array import array
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from functools import cached_property
@@ -22,7 +22,7 @@ from cylfile.history.order import span_of
 from cylfile.history.sources.air_path import Holding, lets_out, standing
 from cylfile.history.sources.fill_air import NO_SUPPLY, FillAir, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, untold
-from cylfile.history.sources.source_log import SourceLog, rounded
+from cylfile.history.sources.source_log import SourceLog, counted_anew, rounded
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.history.standing import standing as standing_on
 from cylfile.history.standing import stands
@@ -87,6 +87,8 @@ class AirLog:
 
     Where nothing tells whether an entry of a source came before a fill from it, this log reads it to
     the harm of the fill, and `lenient` the other way round; `untold` tells where the two may differ.
+
+    Who will ask of some fills alone gives these as `fills`: of all others only those are counted that count with one of them.
     """
 
     def __init__(
@@ -95,12 +97,14 @@ class AirLog:
         as_of: date,
         assumed: Assumptions = NOTHING_ASSUMED,
         fails: Callable[[Entry], bool] | None = None,
+        fills: Sequence[Entry] | None = None,
     ):
         self.record = record
         self.as_of = as_of
         self.assumed = assumed
         self.reading = STRICT
         self._fails = _Once(fails or marked_failed)
+        self._fills = fills
         self._texts = set(record.sources)
         self._last: FillAir | None = None
         self._last_suspicion: tuple = ()
@@ -119,15 +123,19 @@ class AirLog:
     def sources(self) -> dict[str, SourceLog]:
         """The log of every source, by its name."""
         record = self.record
-        drawn: dict[str, list[Entry]] = {name: [] for name in record.air_sources}
+        own = {name: standing(record, name, self.as_of) for name in record.air_sources}
+        drawn: dict[str, list[Entry]] = {name: [] for name in own}
+        days = None if self._fills is None else _days_counted(own, self._fills)
         for entries in record.entries.values():
-            for entry in standing_on(entries, self.as_of):
-                if entry.__class__ is Filled and entry.on in drawn:
-                    drawn[entry.on].append(entry)
+            fills = [entry for entry in entries if entry.__class__ is Filled and entry.on in drawn]
+            if days is not None:
+                fills = [fill for fill in fills if fill.day in days[fill.on]]
+            for fill in standing_on(fills, self.as_of):
+                drawn[fill.on].append(fill)
         return {
             name: SourceLog(
                 block,
-                standing(record, name, self.as_of),
+                own[name],
                 drawn[name],
                 self._fails,
                 self.free_air_of,
@@ -293,6 +301,27 @@ class AirLog:
         both = self.record.air_sources.items(), self.record.cylinders.items()
         held = {name: block.holds for blocks in both for name, block in blocks}
         return {name: holds.value for name, holds in held.items() if holds is not None}
+
+
+def _days_counted(own: dict[str, list[Entry]], fills: Iterable[Entry]) -> dict[str, set[date]]:
+    """By the name of a source, whose own entries these are, the days of which a fill from it may count with one of some fills."""
+    anew = {name: counted_anew(entries) for name, entries in own.items()}
+    # The last day that counts with a first one.
+    lasts: dict[str, dict[date, date]] = {name: {} for name in own}
+    for fill in fills:
+        if fill.__class__ is Filled and fill.on in own:
+            # An entry of the same day may have come after it.
+            firsts = (each[at - 1] for each in anew[fill.on] if (at := bisect_left(each, fill.day)))
+            first, of_source = min(firsts, default=fill.day), lasts[fill.on]
+            of_source[first] = max(fill.day, of_source.get(first, fill.day))
+    return {
+        name: {
+            date.fromordinal(day)
+            for first, last in of_source.items()
+            for day in range(first.toordinal(), last.toordinal() + 1)
+        }
+        for name, of_source in lasts.items()
+    }
 
 
 def marked_failed(sample: Entry) -> bool:

@@ -123,8 +123,7 @@ class SourceLog:
 
     @cached_property
     def _counted_anew(self) -> list[list[date]]:
-        """The days of its cartridges, and those that tell the pressure of a storage."""
-        return [[entry.day for entry in self.entries if _BECOMES[entry.verb] == field] for field in ("change", "level")]
+        return counted_anew(self.entries)
 
     def drawn_on(self, first: date, last: date) -> list[Entry]:
         """The fills from it from one day to another, both of them included."""
@@ -281,6 +280,11 @@ _Sums = tuple["array[float]", ...]
 
 # The sums that are asked of the fills since an entry, by what that is in the state of the source.
 _COUNTED_FROM = {"change": (SourceLog._all, SourceLog._assumed), "level": (SourceLog._written,)}
+
+
+def counted_anew(entries: list[Entry]) -> list[list[date]]:
+    """Of the entries of a source, the days of its cartridges, and those that tell the pressure of a storage."""
+    return [sorted(entry.day for entry in entries if _BECOMES.get(entry.verb) == field) for field in _COUNTED_FROM]
 
 
 def rounded(milliliters: float) -> float:
