@@ -35,4 +35,4 @@ def read_county(options: argparse.Namespace) -> list[InCounty]:
     gc.disable()
     folders = records_on_disk(options.paths)
     county = county_of(folders)
-    return [InCounty(case_in(folder, options), folder, county, options.rules) for folder in folders]
+    return [InCounty(case_in(folder, options, is_checked=False), folder, county, options.rules) for folder in folders]

@@ -14,6 +14,7 @@ from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
+from cylfile.files.kept_readings import add_kept
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.tree import PACK_ENDING
@@ -101,12 +102,18 @@ def the_one_holding(name: str, each: list[tuple], cure: str = "name it as on its
     return holding[0][0]
 
 
-def case_in(folder: Folder, options: argparse.Namespace, jobs: int | None = 1) -> Case:
-    """The case of a record that was found, read in so many processes, in as many as pay where that is None."""
+def case_in(folder: Folder, options: argparse.Namespace, jobs: int | None = 1, is_checked: bool = True) -> Case:
+    """
+    The case of a record that was found, read in so many processes, in as many as pay where that is None.
+
+    Where nobody checks it, what its files say may have been kept from an earlier run.
+    """
     sources, faults = folder.texts()
     with told(sources, f"reading {len(sources)} files"):
-        files = None
-        if jobs != 1:
+        files: dict = {}
+        if not is_checked:
+            add_kept(files, sources)
+        elif jobs != 1:
             from cylfile.judging.reading_files import read_files
 
             files = read_files(sources, jobs)

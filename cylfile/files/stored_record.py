@@ -5,6 +5,7 @@ The files of a record as a command that writes needs them: the bytes, beside wha
 from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
+from cylfile.files.kept_readings import add_kept
 from cylfile.files.records import Folder, the_record
 from cylfile.files.tree import STANDARD_INPUT
 from cylfile.record.reader import FileReader, read_record
@@ -78,7 +79,9 @@ def read_papers(paths: list[str], earlier: Papers | None = None, keeps_blocks: b
         faults += of_text
     if earlier and len(read_before) == len(by_path) == len(earlier.by_path):
         return earlier
-    record = read_record([paper.source for paper in by_path.values()], faults, read_before)
+    sources = [paper.source for paper in by_path.values()]
+    add_kept(read_before, sources)
+    record = read_record(sources, faults, read_before)
     return Papers(folder, by_path, record, faults, read_before)
 
 

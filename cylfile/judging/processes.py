@@ -6,7 +6,6 @@ a source is only a number. A share of which nothing comes back is done here: wha
 give is what one gives, whatever becomes of them.
 """
 
-import io
 import os
 import pickle
 import signal
@@ -15,7 +14,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from typing import TypeVar
 
-from cylfile.record.packing import PACKED
+from cylfile.record.packing import pack, unpack
 from cylfile.text.source import Source
 
 Thing = TypeVar("Thing")
@@ -103,10 +102,9 @@ def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Sour
         os.close(outlet)
         results = list(work(share))
         # It is all packed before any of it is sent, for nobody takes it before the first share is done.
-        packed = io.BytesIO()
-        _pickler(packed, sources).dump(results)
+        packed = pack(results, sources)
         with open(inlet, "wb") as pipe:
-            pipe.write(packed.getbuffer())
+            pipe.write(packed)
         status = 0
     except BaseException:
         if os.environ.get("CYLFILE_DEBUG"):
@@ -130,7 +128,7 @@ class _Child:
         data = self.pipe.read()
         self._wait()
         try:
-            return _Unpickler(io.BytesIO(data), sources).load()
+            return unpack(data, sources)
         except (EOFError, pickle.UnpicklingError):
             return None
 
@@ -147,33 +145,3 @@ class _Child:
         with suppress(ChildProcessError):
             os.waitpid(self.number, 0)
         self.is_over = True
-
-
-def _pickler(file: io.BytesIO, sources: Sequence[Source]) -> pickle.Pickler:
-    numbers = {id(source): number for number, source in enumerate(sources)}
-
-    def packed(source: Source) -> tuple[Callable, tuple]:
-        number = numbers.get(id(source))
-        return (Source, (source.path, source.text)) if number is None else (_source, (number,))
-
-    pickler = pickle.Pickler(file, protocol=pickle.HIGHEST_PROTOCOL)
-    pickler.dispatch_table = {**PACKED, Source: packed}
-    return pickler
-
-
-class _Unpickler(pickle.Unpickler):
-    def __init__(self, file: io.BytesIO, sources: Sequence[Source]):
-        super().__init__(file)
-        self.sources = sources
-
-    def find_class(self, module: str, name: str) -> object:
-        return (
-            self.sources.__getitem__
-            if (module, name) == (__name__, _source.__name__)
-            else super().find_class(module, name)
-        )
-
-
-def _source(number: int) -> Source:
-    """The source of a number, for which the unpickler puts the sources that it was given."""
-    raise NotImplementedError

@@ -1,20 +1,39 @@
 """
-How what one process has read of a file goes to another: what to hand to `pickle` for the things that it holds most of.
+How what was read of a file goes to another process, now or later: what to hand to `pickle` for the things that it holds most of.
 
 Entries go as plain tuples, all of a file in one step, and a shape once, however many entries have it. So
 it takes a small part of the time of reading.
 """
 
-from collections.abc import Callable, Iterable
+import io
+import pickle
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date, time, timedelta
 from itertools import chain, islice
 from typing import Any
 
-from cylfile.record.entries import ENTRY_KINDS, Entry
-from cylfile.record.file_reader import FileReader
+from cylfile.record.blocks import (
+    AirSource,
+    Cylinder,
+    Department,
+    Person,
+    Recall,
+    Seal,
+    Site,
+    StruckProperty,
+    Tag,
+    Tester,
+    Waiver,
+)
+from cylfile.record.dates import Month
+from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
+from cylfile.record.file_reader import FileReader, UnderNoCard
+from cylfile.record.quantities import Quantity
 from cylfile.text.acts import Act
-from cylfile.text.language import Shape
+from cylfile.text.language import Sentence, Shape
 from cylfile.text.ledger import LEDGER
-from cylfile.text.parse_table import Tree
+from cylfile.text.parse_table import Slot, Tree
+from cylfile.text.source import Fault, Source, Span
 
 _KINDS = list(ENTRY_KINDS.values())
 _NUMBERS = {kind: number for number, kind in enumerate(_KINDS)}
@@ -87,6 +106,57 @@ def _packed_tree(tree: Tree) -> tuple[Callable, tuple]:
 
 
 # By the type of a thing how it is packed, as the `dispatch_table` of a pickler has it.
-PACKED: dict[type, Callable] = {
+_PACKED: dict[type, Callable] = {
     FileReader: _packed_file, Shape: _packed_shape, Act: _packed_act, Tree: _packed_tree, **dict.fromkeys(_KINDS, _packed_entry),
 }  # fmt: skip
+# All that what was read of a file is made of.
+_OF_FILES = (
+    AirSource, Answer, Cylinder, Department, Fault, Month, Person, Quantity, Recall, Seal, Sentence, Signed, Site, Slot, Span,
+    StruckProperty, Tag, Tester, Tree, UnderNoCard, Waiver, date, time, timedelta, _act, _entry, _file, _shape,
+)  # fmt: skip
+OF_FILES: Mapping[tuple[str, str], Any] = {(each.__module__, each.__qualname__): each for each in _OF_FILES}
+
+
+def pack(thing: Any, sources: Sequence[Source]) -> bytes:
+    """A thing that mentions some sources, as bytes: without the sources themselves, which whoever unpacks it has to have."""
+    numbers = {id(source): number for number, source in enumerate(sources)}
+
+    def packed_source(source: Source) -> tuple[Callable, tuple]:
+        number = numbers.get(id(source))
+        return (Source, (source.path, source.text)) if number is None else (_source, (number,))
+
+    packed = io.BytesIO()
+    pickler = pickle.Pickler(packed, protocol=pickle.HIGHEST_PROTOCOL)
+    pickler.dispatch_table = {**_PACKED, Source: packed_source}
+    pickler.dump(thing)
+    return packed.getvalue()
+
+
+def unpack(data: bytes, sources: Sequence[Source], known: Mapping[tuple[str, str], Any] | None = None) -> Any:
+    """
+    What was packed. `known` is what it may be made of, by modules and names; anything at all where nobody else can have
+    written it. Raises EOFError or UnpicklingError where it is not whole, or made of anything else.
+    """
+    return _Unpickler(io.BytesIO(data), sources, known).load()
+
+
+class _Unpickler(pickle.Unpickler):
+    def __init__(self, file: io.BytesIO, sources: Sequence[Source], known: Mapping[tuple[str, str], Any] | None):
+        super().__init__(file)
+        self.sources = sources
+        self.known = known
+
+    def find_class(self, module: str, name: str) -> Any:
+        if (module, name) == (__name__, _source.__name__):
+            return self.sources.__getitem__
+        if self.known is None:
+            return super().find_class(module, name)
+        try:
+            return self.known[module, name]
+        except KeyError:
+            raise pickle.UnpicklingError(f"{module}.{name} is no part of it") from None
+
+
+def _source(number: int) -> Source:
+    """The source of a number, for which the unpickler puts the sources that it was given."""
+    raise NotImplementedError

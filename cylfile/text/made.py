@@ -46,12 +46,12 @@ class MadeOnce(NamedTuple):
         parts = [text.encode() for text in self.texts]
         parts += [read_grammar(name) for name in ("words.lark", self.grammar)]
         if os.path.dirname(grammar_folder()) != PACKAGE:
-            parts += map(_program, self.packages)
+            parts += map(program_of, self.packages)
         return sha256(b"\0".join(parts)).hexdigest().encode() + b"\n"
 
 
 @cache
-def _program(package: str) -> bytes:
+def program_of(package: str) -> bytes:
     """What stands in the modules of a package, with their names."""
     said = sha256()
     for folder, _, names in os.walk(os.path.join(PACKAGE, package)):

@@ -1,10 +1,8 @@
 """Shares of a work that are done in processes: what comes back, and that none of them is left behind."""
 
-import io
 import os
 import pickle
 import signal
-from types import SimpleNamespace
 
 import pytest
 
@@ -70,11 +68,8 @@ def broken(share: list[int]) -> None:
 
 
 def half_sent(share: list[int]) -> None:
-    def half_packed(file: io.BytesIO, sources: list[Source]) -> SimpleNamespace:
-        return SimpleNamespace(dump=lambda things: file.write(pickle.dumps(things)[:-1]))
-
     # In this process, and in no other.
-    processes._pickler = half_packed
+    processes.pack = lambda things, sources: pickle.dumps(things)[:-1]
 
 
 @pytest.mark.parametrize("ends", [killed, broken, half_sent])

@@ -13,12 +13,11 @@ import pytest
 
 from cylfile.judging import processes, reading_files
 from cylfile.judging.reading_files import read_files
-from cylfile.record.entries import Entry
 from cylfile.record.file_reader import PLANS, FileReader
 from cylfile.record.reader import read_record
-from cylfile.record.record import Record
 from cylfile.text.ledger import stretches
 from cylfile.text.source import Source
+from support.said import said
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests" / "bench"))
@@ -36,24 +35,6 @@ ODD = [
     Source("3.cyl", 'recall 2026-01-01 "R"\n  made 2020-01 to 2021-02\nseal 2026-01-01 by nobody count 3 digest 00\n'),
 ]
 DEMOS = [Source(str(path), path.read_text("utf-8")) for path in sorted(ROOT.glob("examples/*/**/*.cyl"))]
-
-
-def said(record: Record) -> dict:
-    """All that a record says and where, its blocks laid open, but for what is worked out of it."""
-
-    def opened(thing: object) -> object:
-        if isinstance(thing, Entry):
-            # Its act or its shape, whichever it was read by.
-            return opened((thing.verb, *thing[:-1], thing.span.end))
-        if isinstance(thing, list | tuple):
-            return [opened(each) for each in thing]
-        if isinstance(thing, dict):
-            return {key: opened(value) for key, value in thing.items()}
-        return opened(vars(thing)) if hasattr(thing, "where") else (thing.__class__, thing)
-
-    return {
-        name: opened(value) for name, value in vars(record).items() if name not in ("origin", "clock", "known_marks")
-    }
 
 
 @pytest.mark.parametrize("sources", [VARIED, ODD, DEMOS, []], ids=["varied", "odd", "demos", "none"])
