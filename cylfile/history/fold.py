@@ -12,7 +12,7 @@ from typing import Protocol
 from cylfile.history.barring import Bar
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
-from cylfile.history.order import in_order
+from cylfile.history.order import Order, in_order
 from cylfile.history.standing import standing, unanswered_strikes
 from cylfile.record.blocks import Cylinder
 from cylfile.record.entries import Entry, plain_form
@@ -58,8 +58,15 @@ def steps_of(record: Record, rules: Rules, card: Cylinder, as_of: date) -> Itera
 def steps_through(life: Life, entries: list[Entry]) -> Iterator[tuple[Life, Entry]]:
     """The life as it takes in entries that stand, each with the life after it."""
     order = in_order(entries)
-    done = 0
+    return steps_from(life, order, 0, len(order.entries))
+
+
+def steps_from(life: Life, order: Order, first: int, last: int) -> Iterator[tuple[Life, Entry]]:
+    """The same of the entries of an order from one up to another, neither of them within a stretch that nothing tells."""
+    done = first
     for untold in order.untold:
+        if not first <= untold.first < last:
+            continue
         for entry in order.entries[done : untold.first]:
             life.take_in(entry)
             yield life, entry
@@ -71,7 +78,7 @@ def steps_through(life: Life, entries: list[Entry]) -> Iterator[tuple[Life, Entr
         for entry in untold.bars_first:
             yield life, entry
         done = untold.last
-    for entry in order.entries[done:]:
+    for entry in order.entries[done:last]:
         life.take_in(entry)
         yield life, entry
 

@@ -36,6 +36,7 @@ from cylfile.record.record import Record
 from cylfile.text.source import Fault, Span
 
 if TYPE_CHECKING:
+    from cylfile.judging.fills_as_before import Asked
     from cylfile.judging.heads import Head
 
 _DAY = itemgetter(0)
@@ -49,11 +50,16 @@ _ASSUMED = {
 
 
 class Verdict:
-    """What the rules say of one cylinder by itself. The life may be left behind in another process."""
+    """
+    What the rules say of one cylinder by itself. The life may be left behind in another process.
 
-    def __init__(self, life: Life | None, findings: list[Finding]):
+    `asked` is what was asked of its fills, where somebody keeps that.
+    """
+
+    def __init__(self, life: Life | None, findings: list[Finding], asked: "Asked | None" = None):
         self.life = life
         self.findings = findings
+        self.asked = asked
         self.head: Head | None = None
 
     @property
@@ -273,25 +279,32 @@ def _fails_by(rules: Ruleset, record: Record, as_of: date) -> Callable[[Entry], 
     return fails
 
 
-def judge_cylinder(record: Record, rules: Ruleset, card: Cylinder, as_of: date, air: AirLog | None = None) -> Verdict:
+def judge_cylinder(
+    record: Record,
+    rules: Ruleset,
+    card: Cylinder,
+    as_of: date,
+    air: AirLog | None = None,
+    judge_by: Callable[[Ruleset, Life, Cylinder], CylinderJudge] = CylinderJudge,
+) -> Verdict:
     """
     Fold one cylinder's entries up to the as-of day, and judge each by what was known before it.
 
-    `air` is the `air_log` of the record, where somebody has it already.
+    `air` is the `air_log` of the record, where somebody has it already; `judge_by` makes the judge.
     """
     resolved = rules.resolve(card)
     air = air or air_log(record, rules, as_of)
     life = Life(card, resolved.figures, record.authority, as_of, air)
     if record.recalls:
         life.recalls = Recalls(card, life.class_name, record.recalls_about(card, life.class_name))
-    judge_ = CylinderJudge(rules, life, card)
+    judge_ = judge_by(rules, life, card)
     judge_.judge_card(resolved)
     judge_.judge_entries(record.entries.get(card.name, ()))
     judge_.judge_entry(None, STATUS)
     found = judge_.end()
     # It has a rule of its own, so that no other speaks of it.
     bar_for_strikes(life, record.entries.get(card.name, ()))
-    return Verdict(life, found)
+    return Verdict(life, found, judge_.asked)
 
 
 def judge_source(record: Record, rules: Ruleset, source: AirSource, as_of: date, air: AirLog) -> list[Finding]:

@@ -23,11 +23,13 @@ Twice = tuple[Entry, Entry]
 class Reached(NamedTuple):
     """
     The names of those of whom the rules may say something else: `wholly`, or of some fills by what others tell of them,
-    of their air and, where `of_signers`, of the authority of who signs them.
+    of their air and, where `of_signers`, of the authority of who signs them. `fills` are the identities of all such fills,
+    those too of who has other entries now.
     """
 
     wholly: set[str]
     of_fills: dict[str, list[Twice]]
+    fills: set[int]
     of_signers: bool
 
 
@@ -38,13 +40,15 @@ def reached(before: Judgement, record: Record, air: AirLog, names: Collection[st
     `names` are those of which it has other entries or cards, `heads` those of whose blocks it says anything else; rules,
     day and recalls are the same. `air` is the log of the record. Those of `names` are reached in any case.
     """
-    wholly: set[str] = set()
+    wholly = set(heads)
     found: dict[str, dict[int, Twice]] = defaultdict(dict)
+    fills: set[int] = set()
     otherwise = told_otherwise(before.air, air, names, heads)
     signed = _signed_by_others(before, record, heads)
     for told in (otherwise.fills, signed):
         for name, (then, now) in told.items():
-            if name in names:
+            fills.update(map(id, now))
+            if name in names and all(entry.__class__ is Filled for entry in (*then, *now)):
                 continue
             if len(then) == len(now) and all(map(_is_one_fill, then, now)):
                 found[name].update((id(each[1]), each) for each in zip(then, now))
@@ -55,7 +59,7 @@ def reached(before: Judgement, record: Record, air: AirLog, names: Collection[st
             if _suspicion(before.air, name) != _suspicion(air, name):
                 wholly.add(name)
     of_fills = {name: list(fills.values()) for name, fills in found.items() if name not in wholly}
-    return Reached(wholly, of_fills, bool(signed))
+    return Reached(wholly, of_fills, fills, bool(signed))
 
 
 def _suspicion(air: AirLog, name: str) -> tuple | None:

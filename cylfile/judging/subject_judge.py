@@ -3,9 +3,9 @@ The judges of one cylinder and of one source: entry by entry, by what was known 
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cylfile.findings.finding import Finding, known_by
 from cylfile.findings.order_not_told import Way, order_not_told
@@ -33,6 +33,9 @@ from cylfile.record.blocks import AirSource, Cylinder
 from cylfile.record.entries import Entry, Filled, write_text
 from cylfile.record.record import Record
 from cylfile.text.source import Span
+
+if TYPE_CHECKING:
+    from cylfile.judging.fills_as_before import Asked
 
 # Where the rules ask after air, whose order with the fills from it may not be told.
 _OF_AIR = ("filled", STATUS, STORAGE_FILLED, STORAGE_STATUS)
@@ -237,6 +240,11 @@ class CylinderJudge(_Judge):
 
     conduct: Conduct
 
+    @property
+    def asked(self) -> "Asked | None":
+        """What it asked of the fills, where it keeps that."""
+        return None
+
     def judge_card(self, resolved: Resolution) -> None:
         """Whether the card and the marking tell what kind of cylinder it is, and agree."""
         card, rules, kind = self.block, self.rules, resolved.kind
@@ -285,9 +293,13 @@ class CylinderJudge(_Judge):
             self.findings[-1].in_lines_of = (self.block.name,)
         self._remark(doubles(order.full_days))
 
+    def _judge_of_fills(self) -> Callable | None:
+        """What judges a fill; see `Ruleset.judge_of`."""
+        return self.rules.judge_of("filled")
+
     def _walk(self, entries: list[Entry]) -> None:
-        life, rules, conduct = self.life, self.rules, self.conduct
-        hits, filled = self.hits, rules.judge_of("filled")
+        life, conduct = self.life, self.conduct
+        hits, filled = self.hits, self._judge_of_fills()
         for entry in entries:
             # A fill of a cylinder that is going about its life is what nearly every entry is.
             if entry.__class__ is Filled:

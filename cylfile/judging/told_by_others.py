@@ -63,7 +63,7 @@ class FillsToldOtherwise:
         judge_then, judge = (_FillJudge(self._rules, life, card) for life in (then, now))
         known = {(finding.rule, finding.span): finding for finding in before.findings}
         days = {finding.day for finding in before.findings}
-        gone = set()
+        gone, otherwise = set(), []
         for fill_then, fill in fills:
             rules = self._to_be_asked(air_then.at(fill_then), self._air.at(fill))
             if not rules.rules:
@@ -83,12 +83,14 @@ class FillsToldOtherwise:
                     and judge_then.words(rule, fill_then, times) != judge.words(rule, fill, times)
                 ):
                     gone.add((rule.name, fill.span))
+                    otherwise.append(fill)
                     if rule in tells.rules:
                         judge.find(rule, fill, times, last_day)
         if not gone:
             return before
         kept = [finding for finding in before.findings if (finding.rule, finding.span) not in gone]
-        return Verdict(before.life, kept + judge.findings)
+        asked = before.asked and before.asked._replace(otherwise=(*before.asked.otherwise, *otherwise))
+        return Verdict(before.life, kept + judge.findings, asked)
 
     def _to_be_asked(self, then: FillAir, now: FillAir) -> Ruleset:
         """The rules that may say something else of a fill, of which this was known, and this is."""

@@ -10,6 +10,7 @@ another it leaves as it was, or out, until the record is settled.
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
+from functools import partial
 from typing import NamedTuple
 
 from cylfile.findings.clock_times import CLOCK_RULES, clock_times
@@ -18,6 +19,7 @@ from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
 from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.case import Case
+from cylfile.judging.fills_as_before import JudgeAgain
 from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder, told_together
 from cylfile.judging.reached import reached
 from cylfile.judging.told_by_others import FillsToldOtherwise
@@ -62,11 +64,12 @@ def settle(
 ) -> Judgement:
     """Judge the whole of a record, but for what is known already. Raises Overtaken once it is not wanted any more."""
     air = air_log(record, rules.ruleset, rules.as_of)
-    still_true = {} if known is None else _still_true(known, record, air, is_wanted)
+    still_true, judges = ({}, {}) if known is None else _still_true(known, record, air, is_wanted)
     verdicts = {}
     for name, card in record.cylinders.items():
         _go_on(is_wanted)
-        verdicts[name] = still_true.get(name) or judge_cylinder(record, rules.ruleset, card, rules.as_of, air)
+        judge_by = judges.get(name, JudgeAgain)
+        verdicts[name] = still_true.get(name) or judge_cylinder(record, rules.ruleset, card, rules.as_of, air, judge_by)
     return judge(record, *rules, verdicts, air)
 
 
@@ -75,8 +78,10 @@ def _go_on(is_wanted: Callable[[], bool]) -> None:
         raise Overtaken
 
 
-def _still_true(known: Known, record: Record, air: AirLog, is_wanted: Callable[[], bool]) -> dict[str, Verdict]:
-    """The verdicts of those of whom not all has to be judged again."""
+def _still_true(
+    known: Known, record: Record, air: AirLog, is_wanted: Callable[[], bool]
+) -> tuple[dict[str, Verdict], dict[str, Callable]]:
+    """The verdicts of those of whom not all has to be judged again, and what judges others again, where some is known of them."""
     settled, followed = known.settled.verdicts, known.followed.verdicts
     told = reached(known.settled, record, air, known.names, known.heads)
     again = FillsToldOtherwise(known.settled.rules, record, air, told.of_signers)
@@ -90,7 +95,12 @@ def _still_true(known: Known, record: Record, air: AirLog, is_wanted: Callable[[
             now = again.verdict(verdict, fills) if fills else verdict
             if now is not None:
                 verdicts[name] = now
-    return verdicts
+    judges: dict[str, Callable] = {
+        name: partial(JudgeAgain, before=verdict.asked, otherwise=told.fills)
+        for name, verdict in settled.items()
+        if name not in told.wholly
+    }
+    return verdicts, judges
 
 
 class OfFaults:
@@ -125,7 +135,7 @@ def follow(before: Judgement, record: Record, change: Change, of_faults: OfFault
             findings = _moved(verdict.findings, change)
             is_whole = len(findings) == len(verdict.findings)
             if name in late or (is_whole and not any(_names_a_line(finding, change) for finding in findings)):
-                verdicts[name] = Verdict(verdict.life, findings)
+                verdicts[name] = Verdict(verdict.life, findings, verdict.asked)
             else:
                 again.add(name)
     for name in again & record.cylinders.keys():

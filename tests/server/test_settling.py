@@ -9,6 +9,7 @@ import pytest
 import cylfile.server.edited_record
 import cylfile.server.follow
 from cylfile.history.facts import FACTS, SIGNER
+from cylfile.judging.judge import judge
 from cylfile.judging.reached import ASKED
 from cylfile.server.follow import settle
 from support.workspaces import edited_in
@@ -19,11 +20,33 @@ department "Harrow Vale Fire District"
   rules  us-dot
   rules  air
   rules  practice
+  rules  "house.cylpack"
 site st1 "Station 1"
 site st2 "Station 2"
-tester A123 "Tarn Requalification"
 """
-PEOPLE = "".join(
+# What hangs on all fills before, and on the last of them.
+PACK = """\
+pack house "Ours"
+  over us-dot
+rule many-fills  notice
+  on    filled
+  when  fill-count > 3
+  say   "fill {fill-count}"
+rule fills-on-one-day  notice
+  on    filled
+  when  known last-fill-day and day - last-fill-day < 2 days
+  say   "filled {last-fill-day} too"
+"""
+# So that the fills cannot be judged by what others tell of them alone.
+MORE = """\
+rule once-too-many  notice
+  once  cylinder
+  on    filled
+  when  fill-count > 2 and known source
+  say   "{times} fills, from {source}"
+"""
+TESTER = 'tester A123 "Tarn Requalification"\n  authorized until 2026-01\n'
+PEOPLE = TESTER + "".join(
     f'person {name} "{name.title()}"\n  fills     2026-02-05\n  inspects  2020-01-01\n'
     for name in ("ada", "bo", "cy", "di")
 )
@@ -35,8 +58,10 @@ def day(chance: random.Random) -> str:
 
 
 def own_line(chance: random.Random, name: str) -> str:
-    """What may happen to a source of air, some of it to its harm."""
-    if name[0] == "C":
+    """What may happen to a cylinder or to a source of air, some of it to its harm."""
+    if name[0] == "H":
+        what = ('out of service  "x"', "returned to service", "visual fail  by di", "hydro pass  by A123")
+    elif name[0] == "C":
         what = ("air sample pass", "air sample fail", "cartridge changed", 'out of service  "x"', "returned to service")
     else:
         what = (
@@ -58,8 +83,9 @@ def texts(chance: random.Random) -> dict[str, str]:
         air += f'source {name} "{name}"\n  kind  storage\n  rated  6000 psi\n  holds  400 L\n'
         air += "".join(own_line(chance, name) for _ in range(7))
     cards = "".join(
-        f"cylinder {name}\n  class  carbon-wrapped\n  rated  4500 psi\n  made  2022-06\n  holds  6.{number % 10} L\n"
+        f"cylinder {name}\n  class  carbon-wrapped\n  rated  4500 psi\n  made  20{20 + number % 2}-06\n  holds  6.{number % 10} L\n"
         f"  2022-08-02  entered service  at st1\n  2025-12-0{1 + number % 9}  visual pass  by di\n"
+        f"{''.join(own_line(chance, name) for _ in range(number % 3))}"
         for number, name in enumerate(NAMES)
     )
 
@@ -129,11 +155,13 @@ def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypa
     def counted(known, record, *more):
         nonlocal kept, all_of_them
         found = still_true(known, record, *more)
-        kept, all_of_them = kept + len(found), all_of_them + len(record.cylinders)
+        kept, all_of_them = kept + len(found[0]), all_of_them + len(record.cylinders)
         return found
 
     monkeypatch.setattr(cylfile.server.follow, "_still_true", counted)
+    (tmp_path / "house.cylpack").write_text(PACK if seed % 3 else PACK + MORE)
     edited = edited_in(tmp_path, **texts(chance))
+    assert not edited.rules().faults
     edited.answer(settle(*edited.question()))
     first = {path: source.text for path, source in edited.sources.items()}
     for number in range(60):
@@ -146,10 +174,59 @@ def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypa
         if chance.random() < 0.6:
             edited.follow()
             record, rules, *more = edited.question()
-            in_part, whole = settle(record, rules, *more), settle(record, rules)
+            in_part, whole = settle(record, rules, *more), judge(record, *rules)
             assert said(in_part) == said(whole), number
             assert edited.answer(in_part)
     assert all_of_them > kept > all_of_them / 5
+
+
+CARD = "cylinder H-10\n  class  carbon-wrapped\n  rated  4500 psi\n  made  2019-06\n  holds  6.8 L\n"
+TESTED = f"{CARD}  2026-01-06  hydro pass  by A123\n"
+OUT = f'{CARD}{{}}  2026-02-03  out of service  "x"\n  2026-02-03  returned to service\n'
+COMPRESSOR = 'source C1 "C1"\n  kind  compressor\n  rated  6000 psi\n'
+SAMPLE = "2026-02-03 air sample C1 fail\n"
+
+
+def fills(first: int, last: int) -> str:
+    return "".join(
+        f"2026-02-0{day} filled H-10  from 0 psi  to 4400 psi  by ada  on C1\n" for day in range(first, last + 1)
+    )
+
+
+@pytest.mark.parametrize(
+    "steps",
+    (
+        # Others have told something else of a fill, and then there is another one.
+        [{"loose": fills(1, 6)}, {"people": PEOPLE.replace("02-05", "02-03")}, {"loose": fills(1, 7)}],
+        # Only its place in the file tells that a fill is before a sample.
+        [
+            {"loose": SAMPLE + fills(1, 6)},
+            {"loose": fills(1, 6) + SAMPLE},
+            {"loose": fills(1, 3) + SAMPLE + fills(4, 7)},
+        ],
+        # A test does not count any more, and a fill is another one.
+        [
+            {"cards": TESTED, "loose": fills(1, 6)},
+            {"people": PEOPLE.replace("2026-01", "2025-01"), "loose": fills(1, 7)},
+        ],
+        # A line above shows that two of one day do not stand as they happened.
+        [{"cards": OUT.format(""), "loose": fills(1, 6)}, {"cards": OUT.format("  2026-02-09  moved  to st1\n")}],
+    ),
+)
+def test_the_fills_of_a_cylinder_that_changes_are_as_judged_whole(tmp_path, monkeypatch, steps):
+    monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
+    (tmp_path / "house.cylpack").write_text(PACK)
+    edited, told = edited_in(tmp_path, head=HEAD, people=PEOPLE, air=COMPRESSOR, **{"cards": CARD, **steps[0]}), []
+    edited.answer(settle(*edited.question()))
+    for changes in steps[1:]:
+        told.append(said(edited.judged))
+        for name, text in changes.items():
+            edited.open(f"{name}.cyl", text)
+        edited.follow()
+        record, rules, *more = edited.question()
+        in_part = settle(record, rules, *more)
+        assert said(in_part) == said(judge(record, *rules)) != told[-1]
+        assert edited.answer(in_part)
 
 
 def test_what_others_tell_of_who_signs_is_asked_of_the_entries_that_rules_may_ask_it_of():
@@ -173,4 +250,4 @@ def test_what_a_source_gave_is_counted_from_another_hour_of_the_same_day(tmp_pat
     edited.follow()
     record, rules, *more = edited.question()
     in_part = said(settle(record, rules, *more))
-    assert in_part == said(settle(record, rules)) != before
+    assert in_part == said(judge(record, *rules)) != before

@@ -219,6 +219,11 @@ class AirLog:
             return found
         return self.untold_of(Holding(None, supply.suspect))
 
+    def is_certain(self, fill: Entry) -> bool:
+        """Whether what was asked of a fill just now hangs on no order of lines, since times tell it and no air of it is suspect."""
+        supply = NO_SUPPLY if self._last is None or self._last.fill is not fill else self._last.supply
+        return supply is NO_SUPPLY or (supply.is_told and supply.suspect is None)
+
     def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
         for fill in (*held.stretch.way, *filter(None, [held.fill])):
