@@ -7,7 +7,6 @@ another station or an editor has written to them.
 
 import argparse
 import time
-from collections import Counter
 from collections.abc import Callable
 from copy import copy
 from datetime import date, datetime
@@ -20,6 +19,7 @@ from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
 from cylfile.files.writing import TRIED_AGAIN, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
+from cylfile.findings.new_findings import added
 from cylfile.findings.signatures import answer_findings, signed_entries
 from cylfile.findings.waivers import cover
 from cylfile.history.order import told
@@ -265,13 +265,7 @@ class FillSession:
         before = self._findings(name, self._verdict(name))
         with self.air.with_entry(row.entry, {name: self._with_rows(row, name)}):
             after = self._findings(name, judge_cylinder(record, rules, card, self.as_of, self.air))
-        known = Counter(finding.fingerprint for finding in before)
-        new = []
-        for finding in after:
-            if known[finding.fingerprint]:
-                known[finding.fingerprint] -= 1
-            else:
-                new.append(finding)
+        new = added(before, after)
         return row, new, refusing(fill, new) or refused
 
     def _verdict(self, name: str) -> Verdict:

@@ -35,6 +35,17 @@ def new_findings(then: Iterable[Finding], now: Iterable[Finding], by_level: bool
     return news
 
 
+def added(then: Iterable[Finding], now: Iterable[Finding]) -> list[Finding]:
+    """The findings of now that were not there then, whoever has answered for them, in their order."""
+    known, new = Counter(finding.fingerprint for finding in then), []
+    for finding in now:
+        if known[finding.fingerprint]:
+            known[finding.fingerprint] -= 1
+        else:
+            new.append(finding)
+    return new
+
+
 def standing(findings: Iterable[Finding]) -> list[Finding]:
     """The findings that nobody has answered for."""
     return [finding for finding in findings if finding.stands]

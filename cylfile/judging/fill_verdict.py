@@ -115,7 +115,7 @@ def over_strictly(
     `record` is that before the fill, `air` its `air_log`, where somebody has it already.
     """
     life = life_of(record, rules, card, fill.day)
-    life.air = air or air_log(record, rules, fill.day)
+    life.air = air or air_log(record, rules, fill.day, [fill])
     return [
         finding
         for finding in said_of_a_fill(life, rules, fill)

@@ -2,7 +2,6 @@
 What a new entry brings to a record, whether it may be written: what refuses it, and how somebody signs for it all the same.
 """
 
-from collections import Counter
 from collections.abc import Iterable
 from copy import copy
 from functools import cached_property
@@ -12,6 +11,7 @@ from typing import NamedTuple
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.empty_texts import empty_texts, may_be_empty
 from cylfile.findings.finding import Finding
+from cylfile.findings.new_findings import added
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import signature_findings, signed_entries
 from cylfile.findings.two_places import TWO_PLACES
@@ -65,14 +65,7 @@ class NewEntry:
 
         What could not be read says nothing else with it, and so is no part of that.
         """
-        known = Counter(finding.fingerprint for finding in self._found(self._case.record, self._air))
-        new = []
-        for finding in self._found_with_it():
-            if known[finding.fingerprint]:
-                known[finding.fingerprint] -= 1
-            else:
-                new.append(finding)
-        return new
+        return added(self._found(self._case.record, self._air), self._found_with_it())
 
     def refusing_fill(self) -> list[Finding]:
         """What keeps it, which is a fill, from being entered now; see the function of that name."""

@@ -81,12 +81,20 @@ def place(record: Record, entry: Entry, into: str | None = None, on_card: bool =
 def _keeps_sheets(record: Record, verb: str) -> bool:
     """Whether the latest entry of a verb stands on a sheet; without any, whether there is a sheet for it."""
     kind = VERBS[verb]
-    entries = [entry for name in record.cylinders for entry in record.entries.get(name, ()) if entry.verb == verb]
-    if not entries:
+    latest: list[Entry] = []
+    for name in record.cylinders:
+        entries = record.entries.get(name)
+        # Most have no entry as late as that.
+        if entries and not (latest and max(map(_DAY, entries)) < latest[0].day):
+            latest += (entry for entry in entries if entry.verb == verb)
+            latest = sorted(latest, key=_when_and_where)[-1:]
+    if not latest:
         return _last_header(record, kind.sheet_rule) is not None
-    last = max(map(_DAY, entries))
-    of_day = (entry for entry in entries if entry.day == last)
-    return max(of_day, key=lambda entry: (entry.source.path, entry.start)).shape.place == kind.row_rule
+    return latest[0].shape.place == kind.row_rule
+
+
+def _when_and_where(entry: Entry) -> tuple[date, str, int]:
+    return entry.day, entry.source.path, entry.start
 
 
 # Cards.
