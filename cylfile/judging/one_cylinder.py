@@ -3,7 +3,9 @@ What the rules say of one cylinder, and all that others of the record bring to i
 """
 
 from collections.abc import Sequence
+from copy import copy
 from datetime import date
+from operator import itemgetter
 
 from cylfile.findings.empty_texts import empty_texts
 from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
@@ -14,6 +16,8 @@ from cylfile.judging.subject_judge import are_hands
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.text.source import Fault
+
+_DAY = itemgetter(0)
 
 
 def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Sequence[Fault] = ()) -> Judgement:
@@ -26,10 +30,16 @@ def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Se
     if waivers and are_hands(record, {name}):
         # Its name stands for a person or a source too: what such a waiver covers may be of other cylinders.
         return judge(record, rules, as_of, faults)
-    case, level_of, air = Case(record, rules, as_of, faults), rules.level_of, air_log(record, rules, as_of)
-    signed = signed_entries([record.entries.get(name, ())])
+    own = record.entries.get(name, [])
+    case, level_of, air = Case(record, rules, as_of, faults), rules.level_of, air_log(record, rules, as_of, own)
+    signed = signed_entries([own])
+    # Who is at two places with a fill of it is so on the day of that.
+    days, of_days = set(map(_DAY, own)), copy(record)
+    of_days.entries = {
+        each: [entry for entry in entries if entry[0] in days] for each, entries in record.entries.items()
+    }
     across = [
-        *at_two_places(record, rules, as_of),
+        *at_two_places(of_days, rules, as_of),
         *signature_findings(signed, as_of, level_of),
         *empty_texts(record, as_of, level_of),
     ]
