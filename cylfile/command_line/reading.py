@@ -14,7 +14,6 @@ from typing import Any
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
-from cylfile.files.kept_readings import add_kept
 from cylfile.files.records import Folder, only_one, records_on_disk
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.tree import PACK_ENDING
@@ -112,6 +111,8 @@ def case_in(folder: Folder, options: argparse.Namespace, jobs: int | None = 1, i
     with told(sources, f"reading {len(sources)} files"):
         files: dict = {}
         if not is_checked:
+            from cylfile.files.kept_readings import add_kept
+
             add_kept(files, sources)
         elif jobs != 1:
             from cylfile.judging.reading_files import read_files

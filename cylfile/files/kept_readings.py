@@ -15,7 +15,6 @@ from functools import cache
 from hashlib import sha256
 
 from cylfile.record.file_reader import FileReader
-from cylfile.record.packing import OF_FILES, pack, unpack
 from cylfile.text.grammar import read_grammar
 from cylfile.text.ledger import LEDGER
 from cylfile.text.made import program_of
@@ -34,6 +33,9 @@ def add_kept(readings: dict[Source, FileReader], sources: Iterable[Source]) -> N
     folder = _folder() if wanted else None
     if folder is None:
         return
+    # Many records have no long file.
+    from cylfile.record.packing import pack
+
     for source in wanted:
         path = os.path.join(folder, sha256(os.path.abspath(source.path).encode(errors="surrogateescape")).hexdigest())
         key = sha256(_program() + source.text.encode(errors="surrogatepass")).digest()
@@ -46,6 +48,8 @@ def add_kept(readings: dict[Source, FileReader], sources: Iterable[Source]) -> N
 
 def _kept(path: str, key: bytes, source: Source) -> FileReader | None:
     """The reading that stands in a file, where it is that of the source and whole."""
+    from cylfile.record.packing import OF_FILES, unpack
+
     try:
         with open(path, "rb") as file:
             if file.read(_DIGEST) != key:

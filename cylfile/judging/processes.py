@@ -14,7 +14,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from typing import TypeVar
 
-from cylfile.record.packing import pack, unpack
 from cylfile.text.source import Source
 
 Thing = TypeVar("Thing")
@@ -86,6 +85,9 @@ def in_processes(work: Callable[[list], Iterable], shares: list[list], sources: 
 
 def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Source]) -> "_Child | None":
     """The process that does a share; None where the system gives none."""
+    # Before there are two who import it, and not where a record is done by one.
+    from cylfile.record import packing
+
     outlet, inlet = os.pipe()
     try:
         number = os.fork()
@@ -102,7 +104,7 @@ def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Sour
         os.close(outlet)
         results = list(work(share))
         # It is all packed before any of it is sent, for nobody takes it before the first share is done.
-        packed = pack(results, sources)
+        packed = packing.pack(results, sources)
         with open(inlet, "wb") as pipe:
             pipe.write(packed)
         status = 0
@@ -125,6 +127,8 @@ class _Child:
 
     def results(self, sources: Sequence[Source]) -> list | None:
         """What it found; None where it broke off, be it in the middle of sending."""
+        from cylfile.record.packing import unpack
+
         data = self.pipe.read()
         self._wait()
         try:

@@ -8,20 +8,22 @@ to a figure of the same kind, a rule's level; and suspend a rule. It may not say
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.figures import Figures
 from cylfile.packs.checking import Checker
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.expressions import Node, Value, parts
-from cylfile.packs.laxer import Easing, eased_figures, eased_level, eased_setting
 from cylfile.packs.pack import ClassSheet, Named, Pack, RuleSheet, Template
 from cylfile.packs.rule import Phrase, Rule
 from cylfile.packs.ruleset import Ruleset, lay_classes
 from cylfile.packs.shipped import read_shipped, shipped_names
 from cylfile.packs.suggest import did_you_mean, nearest
 from cylfile.text.source import Fault, Source, Span, clip
+
+if TYPE_CHECKING:
+    from cylfile.packs.laxer import Easing
 
 _BARE = re.compile("[a-z][a-z0-9-]*")
 _MOST_PACKS = 50
@@ -192,11 +194,14 @@ class _Laying:
             names, rules, suspended, self.settings, levels, classes, self.of_every, laxer, self.setting_cites, packs
         )
 
-    def _eased(self, rules: dict[str, Rule], classes: dict[str, CylinderClass]) -> Iterator[Easing]:
+    def _eased(self, rules: dict[str, Rule], classes: dict[str, CylinderClass]) -> Iterator["Easing"]:
         """What the packs of the house make laxer than the shipped ones have it; the last of them settles it."""
         house = [pack for pack in self.packs if not pack.is_shipped]
         if not house:
             return
+        # Many departments have none.
+        from cylfile.packs.laxer import Easing, eased_figures, eased_level, eased_setting
+
         shipped = _Laying([pack for pack in self.packs if pack.is_shipped], [])
         for pack, change in {change.rule.name: (each, change) for each in house for change in each.levels}.values():
             level = shipped.level_of(change.rule.name)

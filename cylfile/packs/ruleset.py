@@ -5,15 +5,18 @@ What packs laid over each other come to: the rules that judge, the classes and t
 import hashlib
 from collections.abc import Callable
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from cylfile.history.figures import Card, Figures
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.expressions import Value
 from cylfile.packs.judges import judge_on
-from cylfile.packs.laxer import Easing
 from cylfile.packs.pack import ClassSheet, Pack
 from cylfile.packs.resolution import Kind, Resolution, kind_of, resolution_of
 from cylfile.packs.rule import Rule
+
+if TYPE_CHECKING:
+    from cylfile.packs.laxer import Easing
 
 
 class Ruleset:
@@ -31,7 +34,7 @@ class Ruleset:
     def __init__(
         self, names: tuple[str, ...], rules: dict[str, Rule], suspended: dict[str, str], settings: dict[str, Value],
         levels: dict[str, str], classes: dict[str, CylinderClass], of_every: Figures,
-        laxer: list[Easing], setting_cites: dict[str, str], packs: dict[str, Pack],
+        laxer: list["Easing"], setting_cites: dict[str, str], packs: dict[str, Pack],
     ):  # fmt: skip
         self.names = names
         self.rules = rules

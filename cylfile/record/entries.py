@@ -9,10 +9,11 @@ exactly when their plain forms are equal.
 from collections import namedtuple
 from collections.abc import Iterator
 from datetime import date, time
+from functools import cache
 from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 from cylfile.record.quantities import Quantity
-from cylfile.record.vocabulary import ANSWERS, CLAUSES, CORRECTIONS, TAIL, TEXT, VERBS, Verb
+from cylfile.record.vocabulary import ANSWERS, CLAUSES, CORRECTIONS, ENTRY_RULES, TAIL, TEXT, Verb
 from cylfile.text.acts import Act
 from cylfile.text.language import Shape
 from cylfile.text.source import Source, Span
@@ -48,7 +49,7 @@ _CORRECTED = _WHERE - len(CORRECTIONS)
 
 class Entry:
     """
-    What the kinds of entry share; see `ENTRY_KINDS`. Its fields are those of its clauses, None where it has none.
+    What the kinds of entry share; see `entry_kind`. Its fields are those of its clauses, None where it has none.
 
     `day` is a `Month` where only the month is known. Entries of one `block` stand in the order of
     their `start`: a card or a sheet, by the offset of its header, or loose lines with nothing but
@@ -116,8 +117,10 @@ class Entry:
         return self.row.is_news or any(getattr(self, clause.field) in clause.bad for clause in self.row.own)
 
 
-def _kind(row: Verb) -> type[Entry]:
-    """The tuple type of one kind of entry."""
+@cache
+def entry_kind(rule: str) -> type[Entry]:
+    """The tuple type of one kind of entry, by its rule of the grammar; made when it is first met, for a small record has few."""
+    row = ENTRY_RULES[rule]
     own = tuple(dict.fromkeys(clause.field for clause in row.own))
     fields = namedtuple(row.rule, (*_HEAD, *own, *_TAIL))  # type: ignore[misc]  # its fields are known when it runs
     written = tuple((fields._fields.index(c.field), c.word, c.field) for c in row.clauses)
@@ -129,9 +132,7 @@ def _kind(row: Verb) -> type[Entry]:
 
 
 _TEXTS = {clause.field for clause in CLAUSES if clause.value == TEXT}
-# Rule of the grammar -> kind of entry.
-ENTRY_KINDS = {row.rule: _kind(row) for row in VERBS.values()}
-Filled = ENTRY_KINDS["filled"]
+Filled = entry_kind("filled")
 
 
 def plain_form(entry: Entry) -> str:

@@ -23,7 +23,7 @@ from cylfile.record.blocks import (
     Tester,
     Waiver,
 )
-from cylfile.record.entries import BLOCK, ENTRY_KINDS, Entry, Signed
+from cylfile.record.entries import BLOCK, Entry, Signed, entry_kind
 from cylfile.record.plans import (
     ActPlan,
     EntryPlan,
@@ -38,7 +38,7 @@ from cylfile.record.plans import (
 )
 from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATABLE_ON_RECALLS
 from cylfile.record.record import Record
-from cylfile.record.vocabulary import SHEETS, Clause
+from cylfile.record.vocabulary import ENTRY_RULES, SHEETS, Clause
 from cylfile.text.acts import Act
 from cylfile.text.language import Damaged, Sentence, Shape
 from cylfile.text.ledger import LEDGER, LINES_OF, Block, LedgerReader
@@ -252,7 +252,7 @@ class FileReader:
 
     def _single(self, block: Block, header: Sentence, kind: str | None) -> None:
         """A block of one line: a loose entry, a waiver or a seal."""
-        if kind is None or kind in ENTRY_KINDS:
+        if kind is None or kind in ENTRY_RULES:
             self._entries(block.source, [header], None, None, self.run and self.run[0])
             return
         words = self._words(block.source, header)
@@ -326,7 +326,7 @@ class FileReader:
     # Entries.
 
     def _sheet(self, block: Block, header: Sentence, rule: str) -> None:
-        kind = ENTRY_KINDS[rule]
+        kind = entry_kind(rule)
         base = self._base(kind, None, block.source, header.start)
         made = self._made(block.source, [header], self._plan(header.shape, kind), base)
         if not made:

@@ -26,16 +26,17 @@ from cylfile.record.blocks import (
     Waiver,
 )
 from cylfile.record.dates import Month
-from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
+from cylfile.record.entries import Answer, Entry, Signed, entry_kind
 from cylfile.record.file_reader import FileReader, UnderNoCard
 from cylfile.record.quantities import Quantity
+from cylfile.record.vocabulary import ENTRY_RULES
 from cylfile.text.acts import Act
 from cylfile.text.language import Sentence, Shape
 from cylfile.text.ledger import LEDGER
 from cylfile.text.parse_table import Slot, Tree
 from cylfile.text.source import Fault, Source, Span
 
-_KINDS = list(ENTRY_KINDS.values())
+_KINDS = [entry_kind(rule) for rule in ENTRY_RULES]
 _NUMBERS = {kind: number for number, kind in enumerate(_KINDS)}
 _LISTS = ("recalls", "waivers", "seals", "faults")
 # What a named tuple's own constructor calls, without the call.

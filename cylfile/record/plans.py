@@ -14,9 +14,9 @@ from operator import getitem, itemgetter
 from typing import Any, NamedTuple
 
 from cylfile.record import dates
-from cylfile.record.entries import ENTRY_KINDS, Answer, Entry, Signed
+from cylfile.record.entries import Answer, Entry, Signed, entry_kind
 from cylfile.record.quantities import Quantity, quantity
-from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, FLAG, NAME, SIGNED, VERBS, Clause
+from cylfile.record.vocabulary import ANSWERED, ANSWERS, CLAUSES, ENTRY_RULES, FLAG, NAME, SIGNED, VERBS, Clause
 from cylfile.text.acts import Act, Part
 from cylfile.text.language import Sentence, Shape
 from cylfile.text.parse_table import Slot, Tree
@@ -164,7 +164,7 @@ def _clauses_of(rule: str) -> tuple[list, list, list, dict[str, tuple[Clause, tu
     fields by which each is had; pairs of fields of which a line has one; the clauses that name somebody or something;
     and by each field its clause and the fields for it.
     """
-    row = ENTRY_KINDS[rule].row
+    row = ENTRY_RULES[rule]
     needs = [(clause, row.fields_for(clause)) for clause in row.needs]
     either_or = [(clause.field, clause.instead_of) for clause in row.own if clause.instead_of]
     named = [clause for clause in row.clauses if clause.value in (NAME, SIGNED, ANSWERED)]
@@ -308,7 +308,7 @@ class ActPlan:
     """How to make the entries of an act: `kind` is their type, `names` are as of an `EntryPlan`."""
 
     def __init__(self, act: Act):
-        self.kind = kind = _KINDS[act.rule]
+        self.kind = kind = entry_kind(_RULES[act.rule])
         self.is_row = act.rule not in (kind.row.rule, kind.row.sheet_rule)
         # What each line is given with.
         self._lent = kind._fields if self.is_row else ("subject", "source", "block")
@@ -359,9 +359,9 @@ class ActPlan:
         return made
 
 
-# The kind of entry by the rule of its act: on cards and loose lines, of its sheet and of the rows there.
-_KINDS = {
-    rule: ENTRY_KINDS[row.rule]
+# The rule of an entry by that of its act: on cards and loose lines, of its sheet and of the rows there.
+_RULES = {
+    rule: row.rule
     for row in VERBS.values()
     for rule in ((row.rule, row.sheet_rule, row.row_rule) if row.sheet else (row.rule,))
 }
@@ -400,7 +400,7 @@ def entry_plan(shape: Shape, kind: type[Entry] | None = None) -> EntryPlan:
         return EntryPlan(shape, tree.children[0] if tree.data == "top" else tree, kind)
     *head, act = tree.children
     plan_tree = type(tree)(act.data, [*head, *act.children])
-    return EntryPlan(shape, plan_tree, ENTRY_KINDS[act.data])
+    return EntryPlan(shape, plan_tree, entry_kind(act.data))
 
 
 def slots(tree: Tree) -> Iterator[Slot]:

@@ -195,8 +195,9 @@ _ROWS = (
 )
 # fmt: on
 
-# By their words.
+# By their words, and by their rules of the grammar.
 VERBS = {row.verb: row for row in _ROWS}
+ENTRY_RULES = {row.rule: row for row in _ROWS}
 CYLINDER_VERBS = tuple(verb for verb, row in VERBS.items() if CYLINDER in row.about)
 # Kind of source -> the verbs of its entries. A compressor makes air and holds none; of a source of no
 # known kind nobody can say that it does not.

@@ -11,9 +11,8 @@ from functools import cache
 from itertools import count
 from typing import Any, NamedTuple
 
-from cylfile.record.entries import ENTRY_KINDS
 from cylfile.record.plans import slots
-from cylfile.record.vocabulary import CORRECTIONS, SHEETS, STRUCK, TELLS, Clause, Verb
+from cylfile.record.vocabulary import CORRECTIONS, ENTRY_RULES, SHEETS, STRUCK, TELLS, Clause, Verb
 from cylfile.text.acts import Act
 from cylfile.text.language import Damaged, Sentence, Shape, Token
 from cylfile.text.ledger import LEDGER, TOP
@@ -224,7 +223,7 @@ def _entry(place: str, children: list[Any], valued: list[int]) -> list[Piece]:
     named = bool(act.children) and act.children[0].data == "name"
     verb_end = len(head) + act.data.count("_") + 1 + named
     pieces.append(Piece(len(head), verb_end))
-    order = ENTRY_KINDS[act.data].row.clauses
+    order = ENTRY_RULES[act.data].clauses
     clauses = _clauses(act.children[named:], verb_end, valued, order, padded=on_card)
     if clauses and clauses[0].field == order[0].field and not order[0].word:
         # What a verb needs and what says no more than its value reads as one with the verb.

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from cylfile.record.dates import Month
-from cylfile.record.entries import ENTRY_KINDS, Entry, write_time, write_value
+from cylfile.record.entries import Entry, entry_kind, write_time, write_value
 from cylfile.record.plans import EntryPlan, Refusal, act_plan, entry_plan
 from cylfile.record.vocabulary import SHEETS
 from cylfile.text.acts import Act
@@ -45,7 +45,7 @@ def has_sheet(entry: Entry) -> bool:
 
 @cache
 def _plan_of_header(shape: Shape, sheet: str) -> EntryPlan:
-    return entry_plan(shape, ENTRY_KINDS[SHEETS[sheet].rule])
+    return entry_plan(shape, entry_kind(SHEETS[sheet].rule))
 
 
 def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, Any] | None:
@@ -55,7 +55,7 @@ def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, Any] 
         (entry,) = act_plan(header.shape).make([header], [(None, source, None)])
         header = LEDGER.in_order(source, header) if entry is None else header
     if entry is None:
-        kind = ENTRY_KINDS[SHEETS[sheet].rule]
+        kind = entry_kind(SHEETS[sheet].rule)
         plan = _plan_of_header(header.shape, sheet)
         base = tuple(source if field == "source" else None for field in kind._fields)
         try:

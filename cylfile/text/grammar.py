@@ -7,6 +7,7 @@ package. lark is imported only where what it makes of them is not at hand, see `
 """
 
 import os.path
+from functools import cache
 from typing import Any
 
 PACKAGE = os.path.dirname(os.path.dirname(os.path.realpath(__file__)))
@@ -39,7 +40,8 @@ def make_parser(file_name: str, starts: tuple[str, ...]) -> Any:
     )
 
 
+@cache
 def read_grammar(file_name: str) -> bytes:
-    """A grammar file as it is now."""
+    """A grammar file as it was when it was first asked for."""
     with open(os.path.join(grammar_folder(), file_name), "rb") as file:
         return file.read()

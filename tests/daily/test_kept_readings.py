@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from cylfile.files import kept_readings
+from cylfile.record import packing
 from cylfile.record.file_reader import FileReader
 from cylfile.record.packing import OF_FILES, pack, unpack
 from cylfile.record.reader import read_record
@@ -59,7 +60,7 @@ def test_a_card_by_what_was_kept_is_the_card_by_what_is_written(long, monkeypatc
     (path,) = kept(long)
     assert path.parent.stat().st_mode & 0o777 == 0o700 or os.name == "nt"
     # Nothing is read that would have to be kept.
-    monkeypatch.setattr(kept_readings, "pack", None)
+    monkeypatch.setattr(packing, "pack", None)
     assert card(long) == first == not_kept(long)
     assert first.out.count('"filled"') > 800
 
@@ -170,7 +171,7 @@ def test_who_checks_reads_what_is_written(long, monkeypatch, command):
         raise AssertionError("what was kept was asked for")
 
     told = long(*command)
-    for module in ("cylfile.files.stored_record", "cylfile.command_line.reading"):
+    for module in ("cylfile.files.stored_record", "cylfile.files.kept_readings"):
         monkeypatch.setattr(f"{module}.add_kept", asked)
     assert long(*command) == told
     assert kept(long) == []

@@ -8,6 +8,7 @@ import pytest
 
 from cylfile.judging import processes
 from cylfile.judging.processes import in_processes, processes_for
+from cylfile.record import packing
 from cylfile.text.source import Source
 
 SOURCES = [Source("a.cyl", "a"), Source("b.cyl", "b")]
@@ -69,7 +70,7 @@ def broken(share: list[int]) -> None:
 
 def half_sent(share: list[int]) -> None:
     # In this process, and in no other.
-    processes.pack = lambda things, sources: pickle.dumps(things)[:-1]
+    packing.pack = lambda things, sources: pickle.dumps(things)[:-1]
 
 
 @pytest.mark.parametrize("ends", [killed, broken, half_sent])

@@ -7,9 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cylfile.record.dates import Month
-from cylfile.record.entries import ENTRY_KINDS, Answer, Signed, plain_form
+from cylfile.record.entries import Answer, Signed, plain_form
 from cylfile.record.quantities import Quantity
 from cylfile.record.reader import read_record
+from cylfile.record.vocabulary import VERBS
 from cylfile.text.source import Source
 from support.ledger_entries import HEAD, KINDS, SHEETS, VALUES, Written, entry_of, needed_of, written
 
@@ -126,12 +127,12 @@ def test_a_verb_without_what_it_needs_is_refused_and_says_what(verb, field):
 
 
 def test_clauses_are_written_in_one_order():
-    for kind in ENTRY_KINDS.values():
-        clauses = [clause for clause in kind.row.clauses if not clause.instead_of]
+    for row in VERBS.values():
+        clauses = [clause for clause in row.clauses if not clause.instead_of]
         said = {clause.field: VALUES[clause.field][0] for clause in reversed(clauses)}
-        entry = Written(kind.verb, "2026-05-01", "09:42", said)
+        entry = Written(row.verb, "2026-05-01", "09:42", said)
         words = " ".join(clause.form.format(VALUES[clause.field][0]) for clause in clauses)
-        assert plain_form(entry_of(entry.loose())) == f"2026-05-01 09:42 {kind.verb} {entry.subject} {words}"
+        assert plain_form(entry_of(entry.loose())) == f"2026-05-01 09:42 {row.verb} {entry.subject} {words}"
 
 
 def test_the_plain_form_of_a_fill_in_full():
