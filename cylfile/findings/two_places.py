@@ -3,7 +3,7 @@ One person, or one cylinder, at two sites closer together in time than can be.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Container, Iterable, Iterator
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from operator import attrgetter, itemgetter
@@ -20,17 +20,20 @@ _WHO_AND_WHEN = itemgetter(0, 1, 2)
 _TIME = attrgetter("time")
 
 
-def two_places_at_once(record: Record, as_of: date) -> list[tuple]:
+def two_places_at_once(record: Record, as_of: date, days: Container[date] | None = None) -> list[tuple]:
     """
     (fill, text, the other fill) for fills at two sites by one person or of one cylinder within
-    `TOO_CLOSE`. Only fills with a time and a site tell.
+    `TOO_CLOSE`, of all days or of some. Only fills with a time and a site tell.
     """
     if len(record.sites) < 2:
         return []
     mixed: list[tuple[str, str, date, list]] = []
     by_person: dict[str | None, list[Entry]] = defaultdict(list)
     for name in record.cylinders:
-        own = [entry for entry in record.entries.get(name, ()) if entry.__class__ is Filled and entry.at_site]
+        entries: Iterable[Entry] = record.entries.get(name, ())
+        if days is not None:
+            entries = (entry for entry in entries if entry.day in days)
+        own = [entry for entry in entries if entry.__class__ is Filled and entry.at_site]
         mixed += (("cylinder", name, *each) for each in _days_at_two_sites(own, as_of))
         for fill in own:
             by_person[fill.by].append(fill)

@@ -6,12 +6,12 @@ or asks what day it is.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import chain
 from operator import itemgetter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from cylfile.findings.clock_times import clock_times
 from cylfile.findings.empty_texts import empty_texts
@@ -67,6 +67,13 @@ class Verdict:
         """The life, which was not left behind."""
         assert self.life is not None
         return self.life
+
+
+class Beside(NamedTuple):
+    """What is found without judging anybody: the `text_findings`, and who is `at_two_places`."""
+
+    of_text: list[Finding]
+    at_two_places: list[Finding]
 
 
 class Judgement:
@@ -187,21 +194,25 @@ def judge(
     faults: Sequence[Fault] = (),
     verdicts: Mapping[str, Verdict] | Iterable[tuple[str, Verdict]] | None = None,
     air: AirLog | None = None,
+    beside: Beside | None = None,
 ) -> Judgement:
     """
     Judge every cylinder of a record. `faults` are those of its rule packs.
 
     `verdicts` are those of the cylinders, by name, where somebody else gives them, as from several processes; they are
-    taken when all else has been judged. `air` is the `air_log` of the record.
+    taken when all else has been judged. `air` is the `air_log` of the record, `beside` what is found beside, where
+    somebody knows it.
     """
     case = Case(record, rules, as_of, faults)
     air = air or air_log(record, rules, as_of)
     signed = signed_entries(record.entries.values())
-    across, of_text = _across(record, rules, as_of, air, signed), text_findings(case)
+    if beside is None:
+        beside = Beside(text_findings(case), list(at_two_places(record, rules, as_of)))
+    across = [*beside.at_two_places, *_across(record, rules, as_of, air, signed)]
     if verdicts is None:
         cards = record.cylinders.items()
         verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
-    judgement = Judgement(case, dict(verdicts), of_text, across, air)
+    judgement = Judgement(case, dict(verdicts), beside.of_text, across, air)
     judgement.excuse(signed)
     return judgement
 
@@ -239,17 +250,18 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
         findings.append(_samples_not_judged(record, rules))
     for source in record.air_sources.values():
         findings += judge_source(record, rules, source, as_of, air)
-    findings += at_two_places(record, rules, as_of)
     findings += seal_findings(check_seals(record, as_of), rules.level_of)
     findings += signature_findings(signed, as_of, rules.level_of)
     findings += empty_texts(record, as_of, rules.level_of)
     return findings
 
 
-def at_two_places(record: Record, rules: Ruleset, as_of: date) -> Iterator[Finding]:
-    """The findings of who fills or is filled at two places at once."""
+def at_two_places(
+    record: Record, rules: Ruleset, as_of: date, days: Container[date] | None = None
+) -> Iterator[Finding]:
+    """The findings of who fills or is filled at two places at once, on any day or on some."""
     level = rules.level_of(TWO_PLACES)
-    for entry, text, other in two_places_at_once(record, as_of):
+    for entry, text, other in two_places_at_once(record, as_of, days):
         finding = Finding(TWO_PLACES, level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry))
         finding.related.append((other.span, "other place"))
         yield finding

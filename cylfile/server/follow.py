@@ -8,6 +8,7 @@ something else, and shifts the places of all else that is known. What one cylind
 another it leaves as it was, or out, until the record is settled.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import partial
@@ -16,11 +17,22 @@ from typing import NamedTuple
 from cylfile.findings.clock_times import CLOCK_RULES, clock_times
 from cylfile.findings.finding import Finding, of_fault
 from cylfile.findings.signatures import answer_findings, signed_entries
+from cylfile.findings.two_places import TWO_PLACES
 from cylfile.findings.waivers import cover
+from cylfile.history.sources.air_changes import differing_fills
 from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.fills_as_before import JudgeAgain
-from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder, told_together
+from cylfile.judging.judge import (
+    Beside,
+    Judgement,
+    Verdict,
+    air_log,
+    at_two_places,
+    judge,
+    judge_cylinder,
+    told_together,
+)
 from cylfile.judging.reached import reached
 from cylfile.judging.told_by_others import FillsToldOtherwise
 from cylfile.packs.ruleset import Ruleset
@@ -70,7 +82,8 @@ def settle(
         _go_on(is_wanted)
         judge_by = judges.get(name, JudgeAgain)
         verdicts[name] = still_true.get(name) or judge_cylinder(record, rules.ruleset, card, rules.as_of, air, judge_by)
-    return judge(record, *rules, verdicts, air)
+    beside = None if known is None else Beside(known.followed.of_text, _at_two_places(known, record, air))
+    return judge(record, *rules, verdicts, air, beside)
 
 
 def _go_on(is_wanted: Callable[[], bool]) -> None:
@@ -101,6 +114,26 @@ def _still_true(
         if name not in told.wholly
     }
     return verdicts, judges
+
+
+def _at_two_places(known: Known, record: Record, air: AirLog) -> list[Finding]:
+    """The findings of who is at two places at once: looked for on the days only of which anything that they hang on differs."""
+    settled, followed = known.settled, known.followed
+    found, left = (
+        [finding for finding in judged.others if finding.rule == TWO_PLACES] for judged in (settled, followed)
+    )
+    if len(settled.record.sites) != len(record.sites):
+        return list(at_two_places(record, settled.rules, settled.as_of))
+    days = {
+        fill.day
+        for name in known.names
+        for fill in differing_fills(settled.air, air, name, is_head_other=name in known.heads)
+    }
+    # A line that was typed anew, though it says what it said.
+    by_day, left_by_day = (Counter(each.day for each in some if each.day is not None) for some in (found, left))
+    days |= (by_day - left_by_day).keys()
+    again = at_two_places(record, settled.rules, settled.as_of, days)
+    return [*(finding for finding in left if finding.day not in days), *again]
 
 
 class OfFaults:

@@ -54,7 +54,7 @@ NAMES = [f"H-{number}" for number in range(10, 22)]
 
 
 def day(chance: random.Random) -> str:
-    return f"2026-0{chance.choice((1, 2, 3))}-0{chance.randrange(1, 8)}"
+    return f"2026-0{chance.choice((1, 2, 3))}-0{chance.randrange(1, 9)}"
 
 
 def own_line(chance: random.Random, name: str) -> str:
@@ -180,10 +180,12 @@ def test_what_is_judged_again_in_part_is_what_is_judged_whole(tmp_path, monkeypa
     assert all_of_them > kept > all_of_them / 5
 
 
-CARD = "cylinder H-10\n  class  carbon-wrapped\n  rated  4500 psi\n  made  2019-06\n  holds  6.8 L\n"
+UNMEASURED = "cylinder H-10\n  class  carbon-wrapped\n  rated  4500 psi\n  made  2019-06\n"
+CARD = UNMEASURED + "  holds  6.8 L\n"
 TESTED = f"{CARD}  2026-01-06  hydro pass  by A123\n"
 OUT = f'{CARD}{{}}  2026-02-03  out of service  "x"\n  2026-02-03  returned to service\n'
 COMPRESSOR = 'source C1 "C1"\n  kind  compressor\n  rated  6000 psi\n'
+AT_TWO = "".join(f"2026-02-01 09:30 filled H-1{n}  to 4400 psi  by ada  at st{n + 1}\n" for n in (0, 1))
 SAMPLE = "2026-02-03 air sample C1 fail\n"
 
 
@@ -209,14 +211,22 @@ def fills(first: int, last: int) -> str:
             {"cards": TESTED, "loose": fills(1, 6)},
             {"people": PEOPLE.replace("2026-01", "2025-01"), "loose": fills(1, 7)},
         ],
+        # What was filled at another place is no cylinder any more.
+        [{"cards": UNMEASURED + UNMEASURED.replace("10", "11"), "loose": AT_TWO}, {"cards": UNMEASURED}],
+        # The clocks are those of another zone.
+        [
+            {"loose": "2026-03-08 02:30 filled H-10  to 4400 psi  by ada\n"},
+            {"head": HEAD.replace("America/Denver", "Etc/UTC")},
+        ],
         # A line above shows that two of one day do not stand as they happened.
         [{"cards": OUT.format(""), "loose": fills(1, 6)}, {"cards": OUT.format("  2026-02-09  moved  to st1\n")}],
     ),
 )
-def test_the_fills_of_a_cylinder_that_changes_are_as_judged_whole(tmp_path, monkeypatch, steps):
+def test_what_hangs_on_others_is_as_judged_whole(tmp_path, monkeypatch, steps):
     monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
     (tmp_path / "house.cylpack").write_text(PACK)
-    edited, told = edited_in(tmp_path, head=HEAD, people=PEOPLE, air=COMPRESSOR, **{"cards": CARD, **steps[0]}), []
+    first = {"head": HEAD, "people": PEOPLE, "air": COMPRESSOR, "cards": CARD, **steps[0]}
+    edited, told = edited_in(tmp_path, **first), []
     edited.answer(settle(*edited.question()))
     for changes in steps[1:]:
         told.append(said(edited.judged))

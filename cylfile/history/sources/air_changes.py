@@ -55,7 +55,7 @@ def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads:
         of_suspect_air = _suspect(before, after, days) or of_suspect_air
         _through_storages(before, after, days)
     for name in names:
-        for fill in _differing_fills(before, after, name, name in changed and name in heads):
+        for fill in differing_fills(before, after, name, name in changed and name in heads):
             if fill.on in after.sources:
                 until = max(
                     log.sources[fill.on].counts_until(fill.day) for log in (before, after) if fill.on in log.sources
@@ -97,7 +97,7 @@ def _of_entries(before: SourceLog, after: SourceLog) -> Iterator[Days]:
     yield begin, one[-last].day if last else date.max
 
 
-def _differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: bool) -> list[Entry]:
+def differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: bool) -> list[Entry]:
     """The fills of a name that are of one of the records only, or of another size."""
     is_all = is_head_other or before.water_volume(name) != after.water_volume(name)
     both = [log.record.entries.get(name, ()) for log in (before, after)]
