@@ -4,7 +4,7 @@ Days, months and times: ISO 8601 only, and calendar arithmetic only here.
 
 import calendar
 from datetime import date, time
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from dateutil.relativedelta import relativedelta
 
@@ -48,6 +48,12 @@ def clock(word: str) -> time:
     """The time of a word of the form 09:42 or 09:42:10; ValueError where no clock shows it."""
     hour, minute, second = (*map(int, word.split(":")), 0)[:3]
     return time(hour, minute, second)
+
+
+@cache
+def second_of_day(time: time) -> int:
+    """The second of its day that a clock shows: 0 at midnight."""
+    return time.hour * 3600 + time.minute * 60 + time.second
 
 
 def month_end(a_day: date) -> date:
