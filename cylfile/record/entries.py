@@ -43,7 +43,7 @@ _TAIL = (*(clause.field for clause in TAIL), "source", "start", "block", "shape"
 _WHERE = -4
 # What a named tuple's own constructor calls, without the call.
 _new_tuple: Any = tuple.__new__
-SOURCE, BLOCK = _WHERE, _WHERE + 2
+SOURCE, START, BLOCK = _WHERE, _WHERE + 1, _WHERE + 2
 _CORRECTED = _WHERE - len(CORRECTIONS)
 
 

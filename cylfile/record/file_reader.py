@@ -7,7 +7,7 @@ A line that cannot be read takes no other line with it: it is kept as a fault.
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from operator import attrgetter
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from cylfile.record.blocks import (
@@ -23,7 +23,7 @@ from cylfile.record.blocks import (
     Tester,
     Waiver,
 )
-from cylfile.record.entries import BLOCK, Entry, Signed, entry_kind
+from cylfile.record.entries import BLOCK, START, Entry, Signed, entry_kind
 from cylfile.record.plans import (
     ActPlan,
     EntryPlan,
@@ -61,9 +61,10 @@ _NAMES = ("NAME", "COUNT")
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
 PLANS: dict[Shape, EntryPlan] = {}
-_START = attrgetter("start")
-# So many lines of acts are made into entries together at least, unless the file ends.
-_MANY = 1_000
+_VALUES = itemgetter(1)
+_START = itemgetter(START)
+# So many lines of acts are made into entries together at least, unless the file ends: what they say is at hand still then.
+_MANY = 400
 # How to read the words of every shape met so far that is no entry's.
 _MEANINGS: dict[Shape, Meaning] = {}
 
@@ -100,18 +101,8 @@ class UnderNoCard(NamedTuple):
     rows: set[str]
 
 
-class Gathered:
-    """Lines of one act, and the base of each: what it is given with to be made into an entry."""
-
-    __slots__ = ("lines", "bases")
-
-    def __init__(self) -> None:
-        self.lines: list[Sentence] = []
-        self.bases: list[Any] = []
-
-    def add(self, line: Sentence, base: tuple | Entry) -> None:
-        self.lines.append(line)
-        self.bases.append(base)
+# Lines of one act, and the base of each: what it is given with to be made into an entry.
+_Gathered = tuple[list[Sentence], list[Any]]
 
 
 class FileReader:
@@ -136,7 +127,7 @@ class FileReader:
         # What is given by acts, to be made into entries together, for most blocks are short: lines with their name, source
         # and block, or with the entry that the header of their sheet made; sheets by the acts of their headers, and by the
         # places of these; and the names on sheets that were asked for.
-        self._gathered: dict[Act, Gathered] = defaultdict(Gathered)
+        self._gathered: dict[Act, _Gathered] = defaultdict(lambda: ([], []))
         self._headers: dict[Act, list[Block]] = defaultdict(list)
         self._sheets: dict[int, Block] = {}
         self._names_on: dict[int, set[str]] = {}
@@ -213,7 +204,9 @@ class FileReader:
             self._under_nothing(block)
             return
         if act is not None:
-            self._gathered[act].add(header, (None, block.source, self.run and self.run[0]))
+            lines, bases = self._gathered[act]
+            lines.append(header)
+            bases.append((None, block.source, self.run and self.run[0]))
             self._under_nothing(block)
             return
         kind = block.kind
@@ -375,7 +368,9 @@ class FileReader:
             if type(line) is Damaged:
                 self._damaged(source, line, subject)
             elif type(line[0]) is Act:
-                self._gathered[line[0]].add(line, (subject, source, block) if header is None else header)
+                gathered, bases = self._gathered[line[0]]
+                gathered.append(line)
+                bases.append((subject, source, block) if header is None else header)
             else:
                 runs.setdefault(line[0], []).append(line)
         for shape, run in runs.items():
@@ -396,8 +391,8 @@ class FileReader:
         gathered, entries = self._gathered, self.record.entries
         for act, sheets in self._headers.items():
             headers: list[Any] = [sheet.header for sheet in sheets]
-            bases = [(None, source, header.start) for header in headers]
-            for sheet, header, made in zip(sheets, headers, self._made_by_act(act, headers, bases)):
+            where = [(None, source, header.start) for header in headers]
+            for sheet, header, made in zip(sheets, headers, self._made_by_act(act, headers, where)):
                 if made is None:
                     self._sheet(sheet, LEDGER.in_order(source, header), SHEETS[act.rule].rule)
                     continue
@@ -405,13 +400,15 @@ class FileReader:
                 others = []
                 for line in sheet.lines:
                     if type(line[0]) is Act:
-                        gathered[line[0]].add(line, made)
+                        lines, bases = gathered[line[0]]
+                        lines.append(line)
+                        bases.append(made)
                     else:
                         others.append(line)
                 if others:
                     self._rows(sheet, others, made)
-        for act, given in gathered.items():
-            for line, base, made in zip(given.lines, given.bases, self._made_by_act(act, given.lines, given.bases)):
+        for act, (lines, bases) in gathered.items():
+            for line, base, made in zip(lines, bases, self._made_by_act(act, lines, bases)):
                 if made is None:
                     self._look_at(source, line, base)
                 else:
@@ -426,7 +423,8 @@ class FileReader:
         for first in range(0, len(lines), _MANY):
             # A block may have any number of lines, and columns are quick and need little memory while they are short.
             made += plan.make(lines[first : first + _MANY], bases[first : first + _MANY])
-        self._use([line for line, entry in zip(lines, made) if entry is not None], plan.names)
+        used = lines if all(made) else [line for line, entry in zip(lines, made) if entry is not None]
+        self._use(used, plan.names)
         return made
 
     def _look_at(self, source: Source, line: Sentence, base: tuple) -> None:
@@ -489,8 +487,9 @@ class FileReader:
 
     def _use(self, lines: Sequence[Sentence], names: Sequence[Naming]) -> None:
         """Note the names that lines of one act or shape give, to be looked up once every file is read."""
+        values = list(map(_VALUES, lines))
         for slot, role in names:
-            column = [line[1][slot] for line in lines]
+            column = list(map(itemgetter(slot), values))
             counts = Counter(column)
             # Lines of an act that do not say it.
             del counts[None]

@@ -156,6 +156,9 @@ class LedgerReader:
             is_indented = text[at] in " \t"
             matcher = inside if is_indented else outside
             found = matcher.match(text, at, end)
+            if found is None:
+                matcher = matcher.others
+                found = matcher.match(text, at, end)
             if found is not None:
                 shape, groups = matcher.shapes[found.lastindex]
                 values, after = found.group(*groups), found.end()

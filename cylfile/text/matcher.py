@@ -1,7 +1,7 @@
 """
-The lines of known acts and shapes, read with one regular expression.
+The lines of known acts, read with one regular expression, and those of known shapes, with another.
 
-The expression is put together from lark's own terminals: the acts, and a tree of the shapes, branching
+An expression is put together from lark's own terminals: the acts, or a tree of the shapes, branching
 where they differ, with an empty group at the end of each that tells which one matched. It
 matches a line only when lexing it would give the token types of one of its shapes, or those of a line of one of its acts;
 but that a word is no keyword has to be seen afterwards, for an expression that looks for all of them is slow to make.
@@ -20,19 +20,24 @@ _NAMES = frozenset(("NAME", "COUNT"))
 
 class Matcher:
     """
-    Matches whole lines, from the indent that `indent` matches to the line end, of some acts and shapes of one place.
+    Matches whole lines, from the indent that `indent` matches to the line end, of some acts of one place.
 
     `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
     to its shape or act and to the numbers of the groups that hold its values. A match of which a value
-    is a keyword is none.
+    is a keyword is none. `others` matches lines of some shapes, which are few where there are acts and have
+    many groups, each of which costs something at every match; without acts they are matched here.
     """
 
-    __slots__ = ("match", "shapes", "_groups")
+    __slots__ = ("match", "shapes", "others", "_groups")
 
     def __init__(
         self, acts: Sequence[Act], shapes: Sequence, terminals: dict[str, str], keywords: dict[str, str], indent: str
     ):
+        self.others: Any = never
         tree: dict = {}
+        if acts and shapes:
+            self.others = Matcher((), shapes, terminals, keywords, indent)
+            shapes = ()
         for shape in shapes:
             if _can_match(shape.terminals, terminals):
                 node = tree
@@ -95,7 +100,8 @@ class _Never:
         return None
 
 
-never = _Never()
+never: Any = _Never()
+never.others = never
 
 
 def _can_match(shape_terminals, terminals) -> bool:
