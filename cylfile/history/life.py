@@ -119,11 +119,12 @@ class Life:
         if entry.__class__ is Filled:
             self.fill_count += 1
             self.last_fill = entry
-            self.is_unread = entry.reading is None
-            if entry.reading is not None:
+            reading = entry.reading
+            self.is_unread = reading is None
+            if reading is not None:
                 self.last_reading = entry
                 proof = self.proof_pressure
-                if proof is not None and entry.reading.value > proof and self._is_over_test_pressure(entry):
+                if proof is not None and reading.value > proof and self._is_over_test_pressure(entry):
                     self._over_pressurized(entry)
             if not self.in_service:
                 self._use(entry)

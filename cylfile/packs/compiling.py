@@ -87,7 +87,7 @@ class Function:
         self.place = place
         self._names: dict[tuple, str] = {}
         # The local variable of each fact and of the result of each arithmetic.
-        self._variables: dict[Fact | Node, str] = {}
+        self._variables: dict[Fact | Node | str, str] = {}
         self._fetched_early = {self.variable(fact): fact for fact in early}
         # Variables that are fetched somewhere in what is written so far, and those asked for where that is not certain.
         self._fetched: set[str] = set(self._fetched_early)
@@ -108,7 +108,14 @@ class Function:
     def variable(self, thing: Fact | Node) -> str:
         """The local variable of a fact, or of the result of arithmetic."""
         kind = "fact" if isinstance(thing, Fact) else "result"
-        return self._variables.setdefault(thing, f"{kind}{len(self._variables)}")
+        return self._variables.setdefault(self._key(thing), f"{kind}{len(self._variables)}")
+
+    def _key(self, thing: Fact | Node) -> Fact | Node | str:
+        """Facts that are the same of an entry have one variable."""
+        return thing.entry if isinstance(thing, Fact) and self._is_of_entry(thing) else thing
+
+    def _is_of_entry(self, fact: Fact) -> bool:
+        return bool(fact.entry) and self.place not in AS_OF_DAY
 
     def _begin(self) -> list[ast.stmt]:
         """One assignment for every fact that is fetched early; what may be fetched later is `...` until then."""
@@ -128,7 +135,7 @@ class Function:
         if self._is_of_air(fact):
             self._asks_air = True
             return _attribute(_load("air"), fact.air)
-        if fact.entry and self.place not in AS_OF_DAY:
+        if self._is_of_entry(fact):
             return self._from_entry(fact)
         if fact.first_known:
             return self._first_known([FACTS[name] for name in fact.first_known], seen)
@@ -146,12 +153,13 @@ class Function:
 
     @staticmethod
     def _from_entry(fact: Fact) -> ast.expr:
-        path = _attribute(_load("entry"), fact.entry)
         first, _, rest = fact.entry.partition(".")
+        said = _attribute(_load("entry"), first)
         if not rest:
-            return path
+            return said
         # A quantity that is not written is None, and one that is written is never false.
-        return ast.BoolOp(ast.And(), [_attribute(_load("entry"), first), path])
+        here = ast.NamedExpr(ast.Name("quantity", ast.Store()), said)
+        return ast.BoolOp(ast.And(), [here, _attribute(_load("quantity"), rest)])
 
     def _asked(self, fact: Fact, seen: Seen) -> ast.expr:
         """The value of a fact, fetched where it may not have been."""
@@ -278,7 +286,7 @@ class Function:
     def _cost(self, asked_for: list[tuple[Fact | Node, int]], seen: Seen) -> int:
         """What it may cost to fetch what a condition asks for, where `seen` is certain: roughly, in attributes looked up."""
         variables, fetched = self._variables, seen.fetched
-        return sum([cost for each, cost in asked_for if variables.get(each) not in fetched])
+        return sum([cost for each, cost in asked_for if variables.get(self._key(each)) not in fetched])
 
     def is_unknown(self, node: Node, tried: Test) -> ast.expr | None:
         """
