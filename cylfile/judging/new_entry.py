@@ -16,6 +16,7 @@ from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import signature_findings, signed_entries
 from cylfile.findings.two_places import TWO_PLACES
 from cylfile.history.seals import check_seals, stated_day
+from cylfile.history.sources.air_changes import told_otherwise
 from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
@@ -49,7 +50,7 @@ class NewEntry:
         self.record = record
         self.entry = entry
         self._case = case
-        self._names = may_be_told_otherwise(case.record, entry)
+        self._names = may_be_told_otherwise(case, record, entry)
         # Who has an entry of its day: somebody may be at two places with it.
         self._of_day = [name for name, entries in record.entries.items() if entry.day in map(_DAY, entries)]
         self._air = self._air_of(case.record)
@@ -116,27 +117,33 @@ def _is_of_sources(record: Record, source: Source) -> bool:
     )
 
 
-def may_be_told_otherwise(record: Record, entry: Entry) -> list[str]:
+def may_be_told_otherwise(case: Case, record: Record, entry: Entry) -> list[str]:
     """
-    The cylinders and the sources of which the rules may say something else by themselves once a record has a new entry.
+    The cylinders and the sources of which the rules may say something else by themselves in a record with a new entry.
 
-    These are its own, the source that it was filled from, and those that were filled from the same source on its day or
-    later, for what the source gave until then is another. All are, where it is an entry of a source, and where what a
-    person or a source did is waived, or one of the name of a cylinder: whether a waiver covers anything hangs on all that
-    they did.
+    `case` is that of the record without it. These are its own, the source that it was filled from, and those that were
+    filled from the same source on its day or later, for what the source gave until then is another; of an entry of a
+    source, those of whose fills it tells something else. All are, where what a person or a source did is waived, or one
+    of the name of a cylinder: whether a waiver covers anything hangs on all that they did.
     """
-    cylinders = record.cylinders
-    names = list(cylinders | record.air_sources)
-    waived = {waiver.name for waiver in record.waivers}
-    if entry.subject not in cylinders or not waived <= cylinders.keys() or waived and are_hands(record, waived):
+    before = case.record
+    cylinders = before.cylinders
+    names = list(cylinders | before.air_sources)
+    waived = {waiver.name for waiver in before.waivers}
+    if not waived <= cylinders.keys() or waived and are_hands(before, waived):
         return names
+    if entry.subject in before.air_sources:
+        air, air_after = (air_log(each, case.rules, case.as_of) for each in (before, record))
+        told = told_otherwise(air, air_after, [entry.subject], ())
+        reached = {entry.subject, *told.fills, *(before.air_sources if told.of_suspect_air else ())}
+        return [name for name in names if name in reached]
     source, day = entry.on if isinstance(entry, Filled) else None, entry.day
     return [
         name
         for name in names
         if name in (entry.subject, source)
         or source is not None
-        and (entries := record.entries.get(name))
+        and (entries := before.entries.get(name))
         and max(map(_DAY, entries)) >= day
         and any(each.__class__ is Filled and each.on == source and each.day >= day for each in entries)
     ]

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
-from cylfile.history.sources.air_changes import told_otherwise
+from cylfile.history.sources.air_changes import ToldOtherwise, told_otherwise
 from cylfile.history.sources.air_log import AirLog
 from cylfile.history.standing import standing
 from cylfile.judging.judge import Judgement
@@ -43,7 +43,9 @@ def reached(before: Judgement, record: Record, air: AirLog, names: Collection[st
     wholly = set(heads)
     found: dict[str, dict[int, Twice]] = defaultdict(dict)
     fills: set[int] = set()
-    otherwise = told_otherwise(before.air, air, names, heads)
+    # Unless nobody has asked for the air of any fill.
+    asked = "sources" in before.air.__dict__
+    otherwise = told_otherwise(before.air, air, names, heads) if asked else ToldOtherwise({}, False)
     signed = _signed_by_others(before, record, heads)
     for told in (otherwise.fills, signed):
         for name, (then, now) in told.items():

@@ -29,7 +29,12 @@ SENTENCES = (
     "gauged {} 4400 psi",
 )  # fmt: skip
 _LINE = re.compile(r"(?<=\.cyl:)[0-9]+")
-OF_SOURCES = ("air sample {1} fail", "cartridge changed {1}")
+OF_SOURCES = (
+    "air sample {1} fail",
+    "cartridge changed C1",
+    "filled B1 from 0 psi to 4500 psi at 70 F on C1",
+    "emptied B2",
+)
 
 
 def told(finding):
@@ -88,14 +93,15 @@ def test_what_an_entry_brings_is_what_judging_all_finds(waived):
     # After the last of them no other cylinder was filled, and after the first of them many were.
     fills = (entry.day for name in record.cylinders for entry in record.entries[name] if entry.verb == "filled")
     days = sorted(fills)[-60::4]
-    for number in range(4 if waived else 8):
+    for number in range(4 if waived else 12):
         day = f"{chance.choice(days)} 12:0{chance.randrange(9)}"
         words = (
             chance.choice(list(record.cylinders)),
             chance.choice(list(record.air_sources)),
             chance.choice(list(record.people)),
         )
-        sentence = chance.choice((OF_SOURCES, FILLS, SENTENCES, FILLS)[number % 4]).format(*words)
+        sentence = (OF_SOURCES, FILLS, SENTENCES, FILLS)[number % 4]
+        sentence = (sentence[number // 4] if sentence is OF_SOURCES else chance.choice(sentence)).format(*words)
         entry, faults = read_entry(Source("", f"{day} {sentence}"))
         assert entry is not None, faults
         try:
@@ -105,7 +111,7 @@ def test_what_an_entry_brings_is_what_judging_all_finds(waived):
         texts = {source.path: source for source in sources} | {placement.path: Source(placement.path, placement.text)}
         after = read_record(list(texts.values()))
         found, whole = brought(record, placement.entry, after, before)
-        names = set(may_be_told_otherwise(record, placement.entry))
+        names = set(may_be_told_otherwise(Case(record, RULES, AS_OF, ()), after, placement.entry))
         said_after = {name: said(verdict) for name, verdict in whole.verdicts.items()}
         changed = {name for name in said_after if said_after[name] != said_before[name]}
         assert changed <= names, plain_form(entry)
@@ -114,9 +120,8 @@ def test_what_an_entry_brings_is_what_judging_all_finds(waived):
         looked_at[len(names & record.cylinders.keys())] += 1
         sources_looked_at[len(names & record.air_sources.keys())] += 1
     assert bring > 1 and told_otherwise > 1
-    # One cylinder, all, and some between; no source, one or more, all.
-    assert waived or {0, len(record.air_sources)} < sources_looked_at.keys()
-    assert waived or {1, len(record.cylinders)} < looked_at.keys()
+    # One cylinder and many, where nobody's doing is waived; no source, one or more.
+    assert waived or (1 in looked_at and len(looked_at) > 3 and {0, 1} <= sources_looked_at.keys()), looked_at
 
 
 CROSSED = """\

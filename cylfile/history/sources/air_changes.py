@@ -38,9 +38,6 @@ def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads:
     `names` are those of which the record has other entries or cards now, `heads` those of whose blocks it says
     anything else.
     """
-    if "sources" not in before.__dict__:
-        # Nobody has asked for the air of any fill.
-        return ToldOtherwise({}, False)
     changed = [name for name in before.sources.keys() | after.sources.keys() if name in names or name in heads]
     days: dict[str, list[Days]] = defaultdict(list)
     of_suspect_air = False
