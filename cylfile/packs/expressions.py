@@ -3,9 +3,15 @@ The expressions of a pack after they were checked: facts found, settings put in,
 """
 
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 from cylfile.history.facts import Fact
+
+if TYPE_CHECKING:
+    Node: TypeAlias = "Value | Asked | Times | Known | Not | And | Or | Comparison | Arithmetic"
+else:
+    # A name in quotation marks would be compiled when its class is made, which no start should wait for.
+    Node = Any
 
 
 class Value(NamedTuple):
@@ -41,19 +47,19 @@ class Known(NamedTuple):
 
 
 class Not(NamedTuple):
-    inner: "Node"
+    inner: Node
     dimension: str = "flag"
 
 
 class And(NamedTuple):
-    left: "Node"
-    right: "Node"
+    left: Node
+    right: Node
     dimension: str = "flag"
 
 
 class Or(NamedTuple):
-    left: "Node"
-    right: "Node"
+    left: Node
+    right: Node
     dimension: str = "flag"
 
 
@@ -61,8 +67,8 @@ class Comparison(NamedTuple):
     """`sign` is one of < <= = != >= >."""
 
     sign: str
-    left: "Node"
-    right: "Node"
+    left: Node
+    right: Node
     dimension: str = "flag"
 
 
@@ -70,12 +76,9 @@ class Arithmetic(NamedTuple):
     """`sign` is one of + - * /; `dimension` is the result's."""
 
     sign: str
-    left: "Node"
-    right: "Node"
+    left: Node
+    right: Node
     dimension: str
-
-
-Node = Value | Asked | Times | Known | Not | And | Or | Comparison | Arithmetic
 
 
 def parts(node: Node) -> Iterator[Node]:
