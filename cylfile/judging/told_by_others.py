@@ -94,8 +94,8 @@ class FillsToldOtherwise:
 
     def _to_be_asked(self, then: FillAir, now: FillAir) -> Ruleset:
         """The rules that may say something else of a fill, of which this was known, and this is."""
-        supplies = then.supply, now.supply
-        if not all(supply.is_told and supply.suspect is None for supply in supplies):
+        supplies = before, after = then.supply, now.supply
+        if not (before.is_told and after.is_told and before.suspect is None and after.suspect is None):
             # It may hang on an order that nothing tells, and that on anything.
             return self._rules
         rules = self._for_supplies.get(supplies)

@@ -6,21 +6,19 @@ terminal, reorder text or show as nothing are written as escapes, so that what i
 is there.
 """
 
-import re
 import unicodedata
 
 # The categories of Unicode that are no signs to be read: control, format, surrogate, and the
 # separators of lines and paragraphs. A tab is let through.
 _HIDDEN_CATEGORIES = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
-# What nearly all text is made of. It needs no closer look.
-_PLAIN = re.compile("[\t -~]*")
 # Fillers that are letters by their category, and have no ink.
 _BLANK_LETTERS = frozenset("\u115f\u1160\u3164\uffa0\u2800")
 
 
 def visible(text: str) -> str:
     """The text with every hidden character as an escape such as `\\u{1b}`."""
-    if _PLAIN.fullmatch(text):
+    # What nearly all text is made of needs no closer look.
+    if text.isascii() and text.isprintable():
         return text
     return "".join(f"\\u{{{ord(sign):x}}}" if _is_hidden(sign) else sign for sign in text)
 

@@ -107,13 +107,14 @@ class AirLog:
         self._fills = fills
         self._texts = set(record.sources)
         self._last: FillAir | None = None
-        self._last_suspicion: tuple = ()
+        # By the name of each cylinder that was asked for.
+        self._suspicions: dict[str, Holding | None] = {}
 
     @cached_property
     def lenient(self) -> "AirLog":
         """The same, with what nothing tells the order of read to the good of the fills."""
         other = object.__new__(AirLog)
-        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_last_suspicion": ()}
+        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_suspicions": {}}
         other.__dict__.update(self.__dict__, sources=self.sources, **anew)
         for name in ("suspect_air", "_supplies"):
             other.__dict__.pop(name, None)
@@ -176,9 +177,10 @@ class AirLog:
         self._change(entry, SourceLog.take_in)
 
     def _change(self, entry: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
-        self._last, self._last_suspicion = None, ()
-        if "lenient" in self.__dict__:
-            self.lenient._last, self.lenient._last_suspicion = None, ()
+        for log in (self, self.__dict__.get("lenient")):
+            if log is not None:
+                log._last = None
+                log._suspicions.clear()
         # What is not gone through yet will be with the record as it is then.
         if entry.__class__ is Filled and "sources" in self.__dict__:
             source = self.sources.get(entry.on)
@@ -240,10 +242,9 @@ class AirLog:
 
     def suspicion(self, name: str) -> Holding | None:
         """The suspect air that a cylinder holds; see `SuspectAir.of_cylinder`."""
-        last = self._last_suspicion
-        if not last or last[0] != name:
-            last = self._last_suspicion = name, self.suspect_air.of_cylinder(name)
-        return last[1]
+        if name not in self._suspicions:
+            self._suspicions[name] = self.suspect_air.of_cylinder(name)
+        return self._suspicions[name]
 
     def is_written(self, fill: Entry) -> bool:
         """Whether a fill stands in the record; one in mind does not."""

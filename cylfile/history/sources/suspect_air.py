@@ -10,11 +10,14 @@ air leaves it suspect.
 
 from collections.abc import Callable
 from datetime import date
+from operator import itemgetter
 
 from cylfile.history.sources.air_path import Ends, Holding, Stretch, holdings, in_time, lets_out, spread, standing
 from cylfile.history.sources.order_of_air import Reading, last_day
 from cylfile.record.entries import Entry
 from cylfile.record.record import Record
+
+_DAY = itemgetter(0)
 
 
 class SuspectAir:
@@ -65,7 +68,7 @@ class SuspectAir:
             return None
         entries = standing(self._record, name, self._as_of)
         # What was in it before it was let out last is not in it any more.
-        since = max((entry.day for entry in entries if lets_out(entry)), default=date.min)
+        since = max(map(_DAY, filter(lets_out, entries)), default=date.min)
         found = holdings([entry for entry in entries if last_day(entry) >= since], self.stretches, self._reading)
         return next((holding for holding in found if holding.let_out is None), None)
 
