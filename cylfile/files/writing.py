@@ -7,7 +7,6 @@ has left beside it is cleared away by the next one.
 """
 
 import os
-import shutil
 import stat
 import sys
 import threading
@@ -250,7 +249,7 @@ def write_folder(
         ):
             raise CannotDo(f"`{folder}` is in use; name a folder that is empty or not there yet")
         if os.path.lexists(unfinished):
-            shutil.rmtree(unfinished)
+            _remove_tree(unfinished)
             _tell_cleared(unfinished)
         try:
             os.mkdir(unfinished)
@@ -270,7 +269,7 @@ def write_folder(
                     os.rmdir(folder)
                 os.rename(unfinished, folder)
         except BaseException:
-            shutil.rmtree(unfinished, ignore_errors=True)
+            _remove_tree(unfinished, ignore_errors=True)
             raise
 
 
@@ -280,6 +279,8 @@ def _keep(path: str, whole: str) -> None:
     try:
         os.link(path, whole, follow_symlinks=False)
     except (OSError, NotImplementedError):
+        import shutil
+
         shutil.copy2(path, whole, follow_symlinks=False)
 
 
@@ -291,7 +292,7 @@ def end_exchange(folder: str) -> None:
         os.rename(aside, folder)
     for left in (aside, unfinished):
         if os.path.lexists(left):
-            shutil.rmtree(left)
+            _remove_tree(left)
             _tell_cleared(left)
 
 
@@ -313,7 +314,7 @@ def _exchange(new: str, old: str) -> None:
             os.rename(aside, old)
             raise
         new = aside
-    shutil.rmtree(new, ignore_errors=True)
+    _remove_tree(new, ignore_errors=True)
 
 
 # Of renameat2 on Linux: paths count from where one is, and the two change places.
@@ -421,6 +422,13 @@ def _make_folder(folder: str) -> list[str]:
         _remove_folders(made)
         raise CannotDo(f"the folder `{shown_path(each)}` cannot be made ({reason(trouble)})") from None
     return made
+
+
+def _remove_tree(folder: str, ignore_errors: bool = False) -> None:
+    # Who writes a file needs none of this.
+    import shutil
+
+    shutil.rmtree(folder, ignore_errors=ignore_errors)
 
 
 def _remove_folders(folders: list[str]) -> None:
