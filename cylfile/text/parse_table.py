@@ -129,9 +129,12 @@ def table_of(lark: Any) -> ParseTable:
     """The table of a parser that lark has made."""
     made = lark.parser.parser.parser.parse_table
     rules = {rule: _rule(rule) for rule in lark.rules}
+    # In many states the same follows.
+    rows: dict[tuple, dict[str, int | Rule]] = {}
 
     def row(actions: dict) -> dict[str, int | Rule]:
-        return {str(name): does if isinstance(does, int) else rules[does] for name, (_, does) in actions.items()}
+        does = {str(name): does if isinstance(does, int) else rules[does] for name, (_, does) in actions.items()}
+        return rows.setdefault(tuple(does.items()), does)
 
     return ParseTable(
         {state: row(actions) for state, actions in made.states.items()}, made.start_states, made.end_states
