@@ -24,7 +24,9 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 NOT_NEEDED = {
     "ast",
     "cylfile.packs.compiling",
+    "cylfile.packs.laxer",
     "cylfile.packs.pack_reader",
+    "cylfile.record.packing",
     "dataclasses",
     "decimal",
     "difflib",
