@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from cylfile.record import file_reader
 from cylfile.record.file_reader import FileReader
 from cylfile.text.acts import Act
-from cylfile.text.ledger import LEDGER
+from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.matcher import Matchers, never
 from cylfile.text.source import Source, decode
 from support.ledger_lines import HEADERS, PLACES, ledgers, lines
@@ -70,6 +70,18 @@ def test_acts_take_most_lines():
     assert sum(isinstance(entry.shape, Act) for entry in entries) > 0.8 * len(entries)
     kinds = {entry.verb for entry in entries if isinstance(entry.shape, Act)}
     assert kinds == {entry.verb for entry in entries} - {"air sample"}
+
+
+def test_a_line_of_no_act_is_matched_by_its_shape():
+    text = (
+        'fill sheet 2026-03-14  by ayla\n  K-1  to 4500 psi\n  K-2  to 2216 psi  struck 2026-03-15 by bo "wrong row"\n'
+    )
+    word_by_word = read(text, NO_ACTS)
+    shapes = [entry.shape for of_name in word_by_word.record.entries.values() for entry in of_name]
+    rows = LEDGER.matcher_of("fill_row", [LEDGER.acts["fill_row"]["fill_row"]], shapes)
+    at, end = text.index("  K-2"), len(text)
+    assert rows.match(text, at, end) is None and rows.others.match(text, at, end) is not None
+    assert said(read(text, Matchers({"fill_row": rows, TOP: ALL_ACTS[TOP]}.__getitem__))) == said(word_by_word)
 
 
 @settings(deadline=None)
