@@ -180,6 +180,7 @@ class _Entering:
         as_of: date = options.as_of or self.now.date()
         self.sentence = in_full(options.sentence, datetime.combine(as_of, self.now.time()))
         if earlier and _department_of(earlier.case.record) == _department_of(record):
+            record.clock = earlier.case.record.clock
             self.case: Case = earlier.case._replace(record=record)
         else:
             self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))

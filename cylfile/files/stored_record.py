@@ -47,9 +47,11 @@ class Papers(NamedTuple):
     read_before: dict[Source, FileReader]
 
     def with_text(self, source: Source) -> Record:
-        """The record as it would be with another text in a file, or with a file that is new."""
+        """The record as it would be with another text in a file, or with a file that is new; by the same clocks."""
         sources = {path: paper.source for path, paper in self.by_path.items()} | {source.path: source}
-        return read_record(list(sources.values()), self.faults, self.read_before)
+        record = read_record(list(sources.values()), self.faults, self.read_before)
+        record.clock = self.record.clock
+        return record
 
 
 def read_papers(paths: list[str], earlier: Papers | None = None, keeps_blocks: bool = False) -> Papers:

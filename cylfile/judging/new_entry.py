@@ -8,9 +8,10 @@ from functools import cached_property
 from operator import itemgetter
 from typing import NamedTuple
 
+from cylfile.findings.clock_times import clock_times
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.empty_texts import empty_texts, may_be_empty
-from cylfile.findings.finding import Finding
+from cylfile.findings.finding import Finding, of_fault
 from cylfile.findings.new_findings import added
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import signature_findings, signed_entries
@@ -104,7 +105,8 @@ class NewEntry:
         if may_be_empty(self.entry.span.text):
             across += empty_texts(record, as_of, level_of)
         own = {name: judge_cylinder(record, rules, cards[name], as_of, air) for name in names if name in cards}
-        judgement = Judgement(case, own, [], across, air)
+        of_time = [of_fault(each, level_of(each.rule)) for each in clock_times(record, as_of, [self.entry.subject])]
+        judgement = Judgement(case, own, of_time, across, air)
         judgement.excuse(signed)
         return judgement.findings
 

@@ -61,3 +61,12 @@ def test_a_sheet_and_a_source_are_looked_at_too(here):
                "fill sheet 2026-03-08  on C1\n  02:59  K-1  to 2000 psi\n")  # fmt: skip
     said = json.loads(here("lint", "--only", SKIPPED, "--as", "json").out)["findings"]
     assert [(one["subject"], one["line"]) for one in said] == [("C1", 3), ("K-1", 5)]
+
+
+def test_a_new_entry_of_such_a_time_is_told(here):
+    found(here, "  zone  America/Denver\n", "2026-01-01  emptied", "2026-03-08 02:20  gauged 0 psi")
+    assert (
+        "no clock in America/Denver showed 02:30 on 2026-03-08"
+        in here("enter", "2026-03-08 02:30 gauged K-1 900 psi").out
+    )
+    assert "02:20" not in here("enter", "2026-03-08 03:30 gauged K-1 900 psi").out
