@@ -9,8 +9,8 @@ from datetime import date, timedelta
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, read_each, tell_unread
 from cylfile.history.fold import life_of
+from cylfile.judging.by_itself import air_log
 from cylfile.judging.case import Case
-from cylfile.judging.judge import air_log
 from cylfile.judging.whats_due import all_coming
 from cylfile.record.dates import NEVER, months_after
 from cylfile.show.pages.due_page import DueList, due_list

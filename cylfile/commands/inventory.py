@@ -9,8 +9,8 @@ from cylfile.command_line.reading import add_reading_options, tell_unread
 from cylfile.history.lending import loans_between
 from cylfile.history.service_state import STATES, state_of
 from cylfile.history.whereabouts import at_tester_since
+from cylfile.judging.by_itself import air_log, judge_cylinder
 from cylfile.judging.heads import head_of
-from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.called import as_on_record
 from cylfile.show.pages.inventory_page import Inventory, InventoryRow

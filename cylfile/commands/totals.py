@@ -9,8 +9,8 @@ from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, day, read_each, tell_unread
 from cylfile.history.totals import PER, totals_of
+from cylfile.judging.by_itself import air_log
 from cylfile.judging.case import Case
-from cylfile.judging.judge import air_log
 from cylfile.show.pages.totals_page import Totals
 
 _PURPOSE = "Count the fills, their free air, the tests and the inspections of a period: the annual report."

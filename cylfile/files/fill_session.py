@@ -25,11 +25,12 @@ from cylfile.findings.waivers import cover
 from cylfile.history.order import told
 from cylfile.history.sources.air_log import AirLog
 from cylfile.history.standing import standing
+from cylfile.judging.by_itself import Verdict, air_log, judge_cylinder
 from cylfile.judging.case import Case
 from cylfile.judging.fill_answer import Answer, answer
 from cylfile.judging.fill_verdict import fill_in_mind, reason_of, said_of_a_fill
 from cylfile.judging.heads import Head, head_of
-from cylfile.judging.judge import Verdict, air_log, at_two_places, judge_cylinder
+from cylfile.judging.judge import at_two_places
 from cylfile.judging.new_entry import Written, refusing, refusing_fill, signed_for
 from cylfile.packs.suggest import did_you_mean
 from cylfile.record.blocks import Cylinder

@@ -7,10 +7,10 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from cylfile.history.due import Due, Untold
+from cylfile.judging.by_itself import air_log, judge_cylinder
 from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, head_of
-from cylfile.judging.judge import air_log, judge_cylinder
 from cylfile.judging.whats_due import all_coming
 from cylfile.record.blocks import Cylinder
 

@@ -13,6 +13,7 @@ from cylfile.findings.finding import Finding, of_fault
 from cylfile.history.barring import HYDRO_CLEARS
 from cylfile.history.life import Life
 from cylfile.history.pressures import is_likely, settled_to
+from cylfile.judging.by_itself import Verdict, judge_cylinder
 from cylfile.judging.fill_verdict import (
     Reason,
     doubts,
@@ -24,7 +25,6 @@ from cylfile.judging.fill_verdict import (
     said_of_a_fill,
     said_with_every_answer,
 )
-from cylfile.judging.judge import Verdict, judge_cylinder
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.suggest import did_you_mean
 from cylfile.packs.wording import in_words

@@ -12,7 +12,7 @@ from cylfile.history.facts import FACTS, STATUS
 from cylfile.history.fold import life_of
 from cylfile.history.life import Life
 from cylfile.history.sources.air_log import AirLog
-from cylfile.judging.judge import air_log, may_be_filled
+from cylfile.judging.by_itself import air_log, may_be_filled
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
 from cylfile.record.conflicts import conflicts_about

@@ -19,9 +19,10 @@ from cylfile.findings.two_places import TWO_PLACES
 from cylfile.history.seals import check_seals, stated_day
 from cylfile.history.sources.air_changes import told_otherwise
 from cylfile.history.sources.air_log import AirLog
+from cylfile.judging.by_itself import air_log, judge_cylinder, judge_source
 from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
-from cylfile.judging.judge import Judgement, air_log, at_two_places, judge_cylinder, judge_source
+from cylfile.judging.judge import Judgement, at_two_places
 from cylfile.judging.subject_judge import are_hands
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry, Filled

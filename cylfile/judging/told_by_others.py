@@ -14,7 +14,7 @@ from cylfile.history.facts import FACTS, SIGNER, Fact
 from cylfile.history.fold import copy_of
 from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.fill_air import SUMMED, FillAir, SourceThen, Supply
-from cylfile.judging.judge import Verdict
+from cylfile.judging.by_itself import Verdict
 from cylfile.judging.reached import Twice
 from cylfile.judging.subject_judge import CylinderJudge
 from cylfile.packs.rule import Rule

@@ -10,9 +10,10 @@ from itertools import chain
 
 from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.fill_air import SUMMED
+from cylfile.judging.by_itself import Verdict, air_log, judge_cylinder
 from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
-from cylfile.judging.judge import Judgement, Verdict, air_log, judge, judge_cylinder
+from cylfile.judging.judge import Judgement, judge
 from cylfile.packs.expressions import asked
 
 # What is across cylinders takes as long to judge as one in so many of all entries: with this two processes that judge

@@ -21,18 +21,10 @@ from cylfile.findings.two_places import TWO_PLACES
 from cylfile.findings.waivers import cover
 from cylfile.history.sources.air_changes import differing_fills
 from cylfile.history.sources.air_log import AirLog
+from cylfile.judging.by_itself import Verdict, air_log, judge_cylinder
 from cylfile.judging.case import Case
 from cylfile.judging.fills_as_before import JudgeAgain
-from cylfile.judging.judge import (
-    Beside,
-    Judgement,
-    Verdict,
-    air_log,
-    at_two_places,
-    judge,
-    judge_cylinder,
-    told_together,
-)
+from cylfile.judging.judge import Beside, Judgement, at_two_places, judge, told_together
 from cylfile.judging.reached import reached
 from cylfile.judging.told_by_others import FillsToldOtherwise
 from cylfile.packs.ruleset import Ruleset

@@ -12,7 +12,7 @@ from cylfile.history import facts
 from cylfile.history.facts import CYLINDER_PLACES, FACTS, STATUS
 from cylfile.history.fold import steps_of
 from cylfile.history.life import Life
-from cylfile.judging.judge import air_log
+from cylfile.judging.by_itself import air_log
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source

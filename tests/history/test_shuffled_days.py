@@ -14,8 +14,9 @@ from cylfile.history.due import coming, coming_of_sources
 from cylfile.history.fold import life_of
 from cylfile.history.seals import spell_out
 from cylfile.history.service_state import state_of
+from cylfile.judging.by_itself import air_log
 from cylfile.judging.fill_answer import answer
-from cylfile.judging.judge import air_log, judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source

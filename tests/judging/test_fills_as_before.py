@@ -5,8 +5,8 @@ from functools import partial
 
 from cylfile.history.facts import FACTS
 from cylfile.history.life import Life
+from cylfile.judging.by_itself import judge_cylinder
 from cylfile.judging.fills_as_before import COUNT, NOT_COMPARED, JudgeAgain
-from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source

@@ -7,9 +7,10 @@ import pytest
 from cylfile.findings.finding import Finding
 from cylfile.history.due import Due
 from cylfile.judging.brief import brief_of
+from cylfile.judging.by_itself import air_log
 from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
-from cylfile.judging.judge import air_log, judge
+from cylfile.judging.judge import judge
 from cylfile.judging.report import worst_first
 from cylfile.judging.whole_record import _slices, judge_record
 from cylfile.packs.layering import load_rules

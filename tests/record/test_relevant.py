@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from cylfile.judging.by_itself import judge_cylinder
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.fill_verdict import doubts, must_not_be_filled
 from cylfile.judging.heads import head_of
-from cylfile.judging.judge import judge_cylinder
 from cylfile.packs.layering import load_rules
 from cylfile.record.called import marks_in_texts
 from cylfile.record.reader import read_record

@@ -14,8 +14,9 @@ from cylfile.history.sources.air_path import lets_out
 from cylfile.history.sources.source_life import SourceLife
 from cylfile.history.sources.source_log import SourceLog
 from cylfile.history.totals import Total, totals_of
+from cylfile.judging.by_itself import air_log
 from cylfile.judging.fill_verdict import fill_in_mind
-from cylfile.judging.judge import air_log, judge
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source

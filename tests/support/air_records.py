@@ -3,7 +3,8 @@
 from datetime import date
 from functools import cache
 
-from cylfile.judging.judge import air_log, judge
+from cylfile.judging.by_itself import air_log
+from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
