@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections.abc import Callable
 from datetime import date, timedelta
 from datetime import time as clock
+from functools import cache
 from operator import attrgetter
 from typing import Any, NamedTuple
 
@@ -60,6 +61,8 @@ ITSELF, SIGNER, SOURCE = "itself", "signer", "source"
 History = Life | SourceLife
 
 _MINUTE = timedelta(minutes=1)
+# What follows a path of attributes, made once of each path.
+_path = cache(attrgetter)
 
 
 class Fact(NamedTuple):
@@ -97,7 +100,7 @@ class Fact(NamedTuple):
         if entry is None and not any(place in self.at for place in AS_OF_DAY):
             return None
         if self.air and life.air is not None and entry is not None and entry.__class__ is Filled:
-            return attrgetter(self.air)(life.air.at(entry))
+            return _path(self.air)(life.air.at(entry))
         if self.entry and entry is not None:
             first, _, rest = self.entry.partition(".")
             holder = getattr(entry, first)

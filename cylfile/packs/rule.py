@@ -60,8 +60,10 @@ class Phrase:
         """The text for one place in a history, values in the reader's words."""
         unit = life.pressure_unit
         return "".join(
-            part if isinstance(part, str) else in_words(worth(part, life, entry, times), part.dimension, unit)
-            for part in self.parts
+            [
+                part if isinstance(part, str) else in_words(worth(part, life, entry, times), part.dimension, unit)
+                for part in self.parts
+            ]
         )
 
 
