@@ -3,15 +3,15 @@ What the rules say of one cylinder, and all that others of the record bring to i
 """
 
 from collections.abc import Sequence
-from copy import copy
 from datetime import date
 from operator import itemgetter
 
 from cylfile.findings.empty_texts import empty_texts
 from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
 from cylfile.findings.waivers import cover, waiver_findings
+from cylfile.judging.by_itself import air_log, judge_cylinder
 from cylfile.judging.case import Case
-from cylfile.judging.judge import Judgement, air_log, at_two_places, judge, judge_cylinder, text_findings
+from cylfile.judging.judge import Judgement, at_two_places, judge, text_findings
 from cylfile.judging.subject_judge import are_hands
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
@@ -33,13 +33,9 @@ def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Se
     own = record.entries.get(name, [])
     case, level_of, air = Case(record, rules, as_of, faults), rules.level_of, air_log(record, rules, as_of, own)
     signed = signed_entries([own])
-    # Who is at two places with a fill of it is so on the day of that.
-    days, of_days = set(map(_DAY, own)), copy(record)
-    of_days.entries = {
-        each: [entry for entry in entries if entry[0] in days] for each, entries in record.entries.items()
-    }
     across = [
-        *at_two_places(of_days, rules, as_of),
+        # Who is at two places with a fill of it is so on the day of that.
+        *at_two_places(record, rules, as_of, set(map(_DAY, own))),
         *signature_findings(signed, as_of, level_of),
         *empty_texts(record, as_of, level_of),
     ]
