@@ -11,6 +11,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -96,6 +97,16 @@ def test_continuous_integration_runs_the_command_of_the_page():
     assert "README.md" in script and "pip install" not in script
     command = re.search("<!-- test command -->\n```\n(.*)\n```\n<!-- end -->", PAGE).group(1)
     assert command in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_what_is_to_be_installed_is_the_program_of_this_folder_with_extras_that_it_has():
+    pages = [PAGE, *(page.read_text(encoding="utf-8") for page in sorted((ROOT / "editors").rglob("*.md")))]
+    pages += [file.read_text(encoding="utf-8") for file in sorted((ROOT / "cylfile").rglob("*.py"))]
+    extras = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["optional-dependencies"]
+    # An index may have something else by the name of the program.
+    assert [page for page in pages if "install cylfile" in page] == []
+    named = {extra for page in pages for list_ in re.findall(r'"\.\[([a-z,]+)\]"', page) for extra in list_.split(",")}
+    assert named >= {"editor", "excel", "pages", "test"} and named <= extras.keys()
 
 
 def test_the_page_is_short_and_what_it_links_to_is_there():

@@ -8,7 +8,7 @@ import re
 from argparse import ArgumentTypeError
 from functools import partial
 
-from cylfile.cannot import CannotDo
+from cylfile.cannot import CannotDo, extra_missing
 from cylfile.command_line.options import Options
 from cylfile.command_line.reading import add_reading_options, case_in
 from cylfile.files.ledger_files import shown_path
@@ -32,7 +32,7 @@ examples:
 
 A second run writes only what has changed, and removes only what it has written itself. Of several records each has a
 folder of its own, under an index of all.
-Needs the extra `pages`: pip install "cylfile[pages]"
+Needs the extra `pages`: install the program with ".[pages]" for "."
 exit status: 0 written, 1 written, but not all of the record could be read, 2 it could not be done
 """
 _SIZE = re.compile(r"([0-9]{1,3}(?:\.[0-9])?)x([0-9]{1,3}(?:\.[0-9])?)")
@@ -47,7 +47,7 @@ def run(arguments: list[str]) -> int:
     except ModuleNotFoundError as lacking:
         if lacking.name not in _LIBRARIES:
             raise
-        raise CannotDo('`publish` needs the extra `pages`: pip install "cylfile[pages]"') from None
+        raise CannotDo(extra_missing("`publish`", "pages")) from None
     gc.disable()
     folders = records_on_disk(options.paths)
     files, is_whole = _files(folders, options)

@@ -2,7 +2,7 @@
 `cylfile serve`: the language server, on standard input and output.
 """
 
-from cylfile.cannot import CannotDo
+from cylfile.cannot import CannotDo, extra_missing
 from cylfile.command_line.options import Options
 
 _PURPOSE = "Answer an editor in the language server protocol, on standard input and output."
@@ -14,9 +14,7 @@ def run(arguments: list[str]) -> int:
         from cylfile.server.serving import serve
     except ModuleNotFoundError as missing:
         if missing.name and missing.name.split(".")[0] in ("pygls", "lsprotocol", "attrs", "cattrs"):
-            raise CannotDo(
-                "the language server needs more than is installed; run: pip install cylfile[editor]"
-            ) from None
+            raise CannotDo(extra_missing("`serve`", "editor")) from None
         raise
     return serve()
 

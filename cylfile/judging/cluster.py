@@ -7,7 +7,7 @@ import logging
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from cylfile.cannot import CannotDo
+from cylfile.cannot import CannotDo, extra_missing
 
 # Seconds within which a scheduler answers and has a worker.
 _LONGEST_WAIT = 10
@@ -24,7 +24,7 @@ def on_cluster(address: str, work: Callable[[Any], Any], things: list) -> Iterat
         from distributed import Client
         from distributed.comm import get_address_host
     except ImportError:
-        raise CannotDo('--cluster needs the extra `cluster`: pip install "cylfile[cluster]"') from None
+        raise CannotDo(extra_missing("--cluster", "cluster")) from None
     # What goes wrong is told by us, once.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     try:

@@ -55,7 +55,7 @@ async function start() {
   } catch (refusal) {
     vscode.window.showWarningMessage(
       `\`${program} serve\` could not be started, so only colors are at hand. ` +
-        "Install it with: pip install cylfile[editor], or set cylfile.path.",
+        "Install the program with its extra `editor`, or set cylfile.path.",
     );
   }
 }

@@ -81,7 +81,7 @@ def test_the_client_starts_the_server_and_stops_it():
 @pytest.mark.editors
 def test_a_missing_server_is_said_once_and_nothing_breaks():
     asked = started(defaults(), "fails")
-    assert len(asked["warnings"]) == 2 and "pip install cylfile[editor]" in asked["warnings"][0]
+    assert len(asked["warnings"]) == 2 and "with its extra `editor`" in asked["warnings"][0]
     assert asked["stops"] == 0
 
 

@@ -14,7 +14,7 @@ from cylfile.files import writing
 from cylfile.files.published_folder import LIST
 from cylfile.show.site.page_names import page_names
 
-MESSAGE = 'cylfile: `publish` needs the extra `pages`: pip install "cylfile[pages]"\n'
+MESSAGE = 'cylfile: `publish` needs the extra `pages`; install the program once more, with ".[pages]" for "." as README.md says\n'
 
 
 def files_in(folder) -> dict[str, bytes]:
