@@ -45,6 +45,7 @@ from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
+from heapq import heappop, heappush
 from itertools import chain, groupby
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
@@ -72,6 +73,7 @@ from cylfile.record.vocabulary import NAME
 NOT_COVERED = {Cylinder: ("owner", "tag"), Department: ("rules", "usual-source"), Site: ("contact",)}
 SPANS = {Person: ("fills", "inspects"), Tester: ("authorized",)}
 _DAY = timedelta(days=1)
+_FIRST, _ENDLESS = date.min.toordinal(), date.max.toordinal() + 1
 _GONE = "no longer: "
 _SEALED = attrgetter("day")
 
@@ -199,7 +201,7 @@ class _Standing:
         said = [_Said(entry, stated_day(entry, as_of)) for entries in record.entries.values() for entry in entries]
         self._declared = record.declared
         self._named = _days_named(self._declared, said, record.seals)
-        changing: list[_Said | _Stretch | _Authority] = [*said]
+        changing: list[_Said | _Stretch] = [*said]
         for name, since in self._named.items():
             changing += _lines_of(self._declared[name], since)
         if record.department is not None:
@@ -211,7 +213,7 @@ class _Standing:
 
     def change_to(self, day: date) -> _Change:
         """What is other at a day than at the one that was asked for before, or than at none."""
-        changing: dict[_Said | _Stretch | _Authority, None] = {}
+        changing: dict[_Said | _Stretch, None] = {}
         while self._to_come and self._to_come[-1][0] <= day:
             changing[self._to_come.pop()[1]] = None
         change = _Change(0, Counter(), Counter())
@@ -293,25 +295,6 @@ class _Stretch:
         return [self.line] if self.until is None or day < self.until else []
 
 
-class _Authority:
-    """What a block says of an authority of which a line was struck: those lines stand until their strikes."""
-
-    __slots__ = ("said", "since", "spans")
-
-    def __init__(self, said: str, since: date, spans: list[tuple[tuple, date | None]]):
-        self.said, self.since, self.spans = said, since, spans
-
-    def days(self) -> Iterator[date]:
-        yield self.since
-        for (first, last), struck in self.spans:
-            days = filter(None, (first, _day_after(last_day(last)), struck))
-            yield from (day for day in days if day > self.since)
-
-    def lines(self, day: date) -> list[str]:
-        standing = [span for span, struck in self.spans if struck is None or day < struck]
-        return [f"{self.said} {value}" for value in days_up_to(standing, day)]
-
-
 def _days_named(declared: dict[str, Declared], said: list[_Said], seals: list[Seal]) -> dict[str, date]:
     """The first day on which something that stands names a block, by the name; the seal of a day stands on the next."""
     names = chain.from_iterable(each.names() for each in said)
@@ -349,7 +332,7 @@ def _in_words(pair: tuple[Entry, Entry]) -> str:
     return ", then ".join(plain_form(entry._replace(struck=None, answers=None)) for entry in pair)
 
 
-def _lines_of(thing: Declared, named: date = date.min) -> Iterator[_Stretch | _Authority]:
+def _lines_of(thing: Declared, named: date = date.min) -> Iterator[_Stretch]:
     """
     What a seal covers of a block that is named since a day.
 
@@ -359,14 +342,16 @@ def _lines_of(thing: Declared, named: date = date.min) -> Iterator[_Stretch | _A
     left_out, spans = NOT_COVERED.get(type(thing), ()), SPANS.get(type(thing), ())
     yield _Stretch(head, named, None)
     written: dict[str, date] = {}
-    struck_spans: dict[str, list[tuple[tuple, date | None]]] = defaultdict(list)
+    ever: dict[str, list[tuple[tuple, date | None]]] = {
+        word: [(span, None) for span in getattr(thing, word)] for word in spans
+    }
     for struck in sorted(thing.struck_properties, key=_strike_day):
         day = struck.struck.day
         for word, values in properties(struck.thing).items():
             if word in left_out:
                 continue
             if word in spans:
-                struck_spans[word] += ((span, day) for span in getattr(struck.thing, word))
+                ever[word] += ((span, day) for span in getattr(struck.thing, word))
             else:
                 since = written.get(word, date.min)
                 yield from (_Stretch(f"{head} {word} {value}", max(named, since), day) for value in values)
@@ -378,13 +363,8 @@ def _lines_of(thing: Declared, named: date = date.min) -> Iterator[_Stretch | _A
             since = max(named, written.get(word, date.min))
             yield from (_Stretch(f"{head} {word} {value}", since, None) for value in values)
     for word in spans:
-        standing = getattr(thing, word)
-        if struck_spans[word]:
-            ever: list[tuple[tuple, date | None]] = [(span, None) for span in standing]
-            yield _Authority(f"{head} {word}", named, ever + struck_spans[word])
-        else:
-            for value, since, until in _said_of(standing):
-                yield _Stretch(f"{head} {word} {value}", max(named, since), until)
+        for value, since, until in _said_of(ever[word]):
+            yield _Stretch(f"{head} {word} {value}", max(named, since), until)
 
 
 def _strike_day(struck: StruckProperty) -> date:
@@ -397,25 +377,64 @@ def days_up_to(spans: list[tuple], day: date) -> list[str]:
 
     Spans that meet or overlap are one. An end is said where it was before that day: so what goes on says the same each day.
     """
-    return [value for value, since, until in _said_of(spans) if since <= day and (until is None or day < until)]
+    said = _said_of([(span, None) for span in spans])
+    return [value for value, since, until in said if since <= day and (until is None or day < until)]
 
 
-def _said_of(spans: list[tuple]) -> Iterator[tuple[str, date, date | None]]:
-    """Each thing that spans of authority say up to some day, since which day they say it and until which."""
-    joined: list[list[date]] = []
-    for first, last in sorted((first or date.min, last_day(last)) for first, last in spans):
-        if first > last:
-            continue
-        if joined and first - joined[-1][1] <= _DAY:
-            joined[-1][1] = max(joined[-1][1], last)
-        else:
-            joined.append([first, last])
-    if spans:
-        yield "never", date.min, joined[0][0] if joined else None
-    for first, last in joined:
-        over = _day_after(last)
+def _said_of(spans: list[tuple[tuple, date | None]]) -> Iterator[tuple[str, date, date | None]]:
+    """
+    Each thing that spans of authority say up to some day, since which day they say it and until which.
+
+    With each span comes the day on which its line was struck; until then it stands.
+    """
+    # As numbers of days: the first, the one after the last, the strike; what has no end is over after the last day there is.
+    ever = sorted(
+        ((first or date.min).toordinal(), last_day(last).toordinal() + 1, struck.toordinal() if struck else _ENDLESS)
+        for (first, last), struck in spans
+    )
+    forward = [span for span in ever if span[0] < span[1]]
+    # There never was any until one that stands has begun, and again where all that have begun are struck.
+    since, end = _FIRST, max((struck for *_, struck in ever), default=_FIRST)
+    for first, until in [*((first, struck) for first, _, struck in forward if first < struck), (end, end)]:
+        if since < first:
+            yield "never", date.fromordinal(since), _date(first)
+        since = max(since, until)
+    for first, over, since, until in _joined(forward):
         # A tester without dates is as good as one with dates that the period lies within.
-        if first > date.min:
-            yield str(first), first, over
-        if over is not None:
-            yield f"{first} until {last}", over, None
+        if first > _FIRST and max(since, first) < min(until, over):
+            yield str(_date(first)), date.fromordinal(max(since, first)), _date(min(until, over))
+        if max(since, over) < until:
+            yield f"{_date(first)} until {_date(over - 1)}", date.fromordinal(max(since, over)), _date(until)
+
+
+def _joined(spans: list[tuple[int, int, int]]) -> Iterator[tuple[int, int, int, int]]:
+    """
+    Spans that meet or overlap as one: its first day, the day after its last, since when it is one and until when.
+
+    Spans come as such days too, with that of the strike, in order. A strike may cut what is one into pieces, and nothing
+    joins them again: so n spans make 2n at most.
+    """
+    # When the last span of the days from one on, up to the next that is named, is struck; 0 where there is none.
+    last_strikes: list[tuple[int, int]] = []
+    to_come, open_spans = list(reversed(spans)), list[tuple[int, int]]()
+    for day in sorted({day for first, over, _ in spans for day in (first, over)}):
+        while to_come and to_come[-1][0] == day:
+            _, over, struck = to_come.pop()
+            heappush(open_spans, (-struck, over))
+        while open_spans and open_spans[0][1] <= day:
+            heappop(open_spans)
+        last_strikes.append((day, -open_spans[0][0] if open_spans else 0))
+    # Those that reach up to a day, as first day and last strike: each lies within the one before it and outlives it.
+    within: list[tuple[int, int]] = []
+    for day, strike in last_strikes:
+        first = day
+        while within and within[-1][1] > strike:
+            first, until = within.pop()
+            yield first, day, max(strike, within[-1][1] if within else 0), until
+        if strike and not (within and within[-1][1] == strike):
+            within.append((first, strike))
+
+
+def _date(number: int) -> date | None:
+    """The day of a number; none comes after the last that there is."""
+    return date.fromordinal(number) if number < _ENDLESS else None

@@ -191,7 +191,7 @@ def _sites(count: int) -> Files:
 
 def _spans(count: int) -> Files:
     spans = [f"  fills  {_day(number)} until {_day(number)}" for number in range(count // 2)]
-    fills = [_fill("K-0", number) for number in range(count // 2)]
+    fills = [_fill("K-0", number, day=_day(number)) for number in range(count // 2)]
     head = _HEAD.replace("  fills  2004-01-01\n", "".join(f"{span}\n" for span in spans))
     return _one(fills, head=head)
 
@@ -264,6 +264,16 @@ def _sealed_spans(count: int) -> Files:
     return _one([f"sealed {day} by ayla 5 entries {'0' * 64}" for day in days], head=head)
 
 
+def _sealed_struck_spans(count: int) -> Files:
+    """A seal a day, on each of which one of many spans of authority over one another is struck."""
+    third = count // 3
+    spans = [
+        f'  fills  {_day(n)} until {_day(2 * third - n % 7)} struck {_day(n + 1)} by ayla "no"\n' for n in range(third)
+    ]
+    head = _HEAD.replace("  fills  2004-01-01\n", "".join(spans))
+    return _one([f"sealed {_day(n)} by ayla 5 entries {'0' * 64}" for n in range(third)], head=head)
+
+
 def _sealed_each_year(count: int) -> Files:
     """Ten seals over more and more entries."""
     files = _mixed(count)
@@ -297,6 +307,7 @@ SHAPES: dict[str, Shape] = {
     "seals": Shape(_sealed),
     "seals and late lines": Shape(_sealed_late),
     "seals and authority spans": Shape(_sealed_spans),
+    "seals and struck authority": Shape(_sealed_struck_spans),
     "a seal over many cylinders": Shape(
         lambda count: _one([f"sealed 2025-01-01 by ayla 1 entries {'0' * 64}"], count // 10)
     ),

@@ -3,15 +3,16 @@ What breaks a seal and what does not: any change of a fact in a sealed period, a
 """
 
 import hashlib
+import random
 import subprocess
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from cylfile.compare.states import compare_records
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import signature_findings, signed_entries
-from cylfile.history.seals import check_seals, days_up_to, spell_out
+from cylfile.history.seals import check_seals, days_up_to, spell_out, what_entries_rest_on
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source, decode
 
@@ -393,3 +394,26 @@ def test_a_line_of_a_card_may_be_struck_after_the_seal_with_the_right_one_after_
 )  # fmt: skip
 def test_what_spans_of_authority_say_of_the_days_up_to_the_seal(spans, said):
     assert days_up_to(spans, SEALED) == said
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_struck_of_an_authority_stands_until_then(seed):
+    """On each day what is said of the authority is what would be said if the lines struck by then had never been."""
+    chance = random.Random(seed)
+
+    def some_day() -> date:
+        return date(2026, 1, 1) + timedelta(days=chance.randrange(12))
+
+    spans = [(*sorted((some_day(), some_day())), some_day()) for _ in range(chance.randrange(1, 7))]
+
+    def said_on(day: date, lines: list[str]) -> list[str]:
+        record = record_of(
+            "\n".join(['person vale "Vale"', *lines, "cylinder K-1", "  2025-12-31 gauged 100 psi by vale", ""])
+        )
+        assert record.faults == []
+        return sorted(line for line in what_entries_rest_on(record, day) if "struck" not in line)
+
+    struck = [f'  fills {first} until {last} struck {until} by vale "no"' for first, last, until in spans]
+    for day in (date(2026, 1, 1) + timedelta(days=number) for number in range(-1, 14)):
+        standing = [f"  fills {first} until {last}" for first, last, until in spans if day < until]
+        assert said_on(day, struck) == said_on(day, standing), day
