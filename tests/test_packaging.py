@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 import cylfile
+from cylfile.command_line.manual import VARIABLES
 from cylfile.command_line.options import help_of_option
 from cylfile.command_line.registry import COMMANDS
 
@@ -119,6 +120,14 @@ def test_a_wheel_brings_the_manual_with_all_that_help_says(wheel):
     # No line of a text is taken for a request of the formatter.
     requests = {line.split(" ")[0] for line in page.split("\n") if line.startswith((".", "'"))}
     assert requests <= {".TH", ".nh", ".ad", ".SH", ".SS", ".TP", ".PP", ".nf", ".fi", ".B"}
+
+
+def test_the_manual_tells_of_the_variables_that_the_program_asks_for():
+    modules = (path for path in (ROOT / "cylfile").rglob("*.py") if path.name != "manual.py")
+    program = "".join(path.read_text(encoding="utf-8") for path in modules)
+    told = {name for names in VARIABLES for name in names.split(", ")}
+    assert [name for name in told if f'"{name}"' not in program] == []
+    assert set(re.findall('"(CYLFILE_[A-Z]+)"', program)) <= told
 
 
 def test_a_wheel_works_and_reads_its_tables(wheel, tmp_path):

@@ -18,10 +18,10 @@ _DESCRIPTION = (
     "Paths default to the current folder; all *.cyl files of a folder together are one record."
 )
 # Variables that the program asks the environment for.
-_VARIABLES = {
+VARIABLES = {
     "NO_COLOR": "where it is set, output has no color",
     "COLUMNS": "how wide output into a pipe or a file is to be; a terminal knows it by itself",
-    "CYLFILE_PERSON, CYLFILE_SOURCE, CYLFILE_SITE": "what `cylfile enter` takes where a sentence leaves it out",
+    "CYLFILE_PERSON, CYLFILE_SITE": "the person and the site that `cylfile enter` takes where a sentence names none",
     "CYLFILE_DEBUG": "where it is set, a fault of the program is told at length",
 }
 _STATUS = {
@@ -56,7 +56,7 @@ def _lines() -> Iterator[str]:
     yield ".SH COMMANDS"
     for command in COMMANDS:
         yield from _command(import_module(f"cylfile.commands.{command.module}").make_options())
-    for title, said in (("EXIT STATUS", _STATUS), ("ENVIRONMENT", _VARIABLES)):
+    for title, said in (("EXIT STATUS", _STATUS), ("ENVIRONMENT", VARIABLES)):
         yield f".SH {title}"
         for word, meaning in said.items():
             yield from _item(_bold(word), meaning)

@@ -122,7 +122,7 @@ def make_options() -> Options:
         "NEW is what git would commit; where OLD holds no record yet, nothing can be altered, and that is status 0"
     )
     options.add_argument("--staged", action="store_true", help=meaning)
-    meaning = "tell what each revision between did that should not be done unseen, what came and went among it"
+    meaning = "tell of each revision between what it altered unseen, and of that what neither state shows"
     options.add_argument("--each-revision", action="store_true", help=meaning)
     meaning = "list nothing but what was signed like this, by its days; may be repeated"
     options.add_argument("--only", metavar="SIGNED", action="append", default=[], choices=SIGNED_KINDS, help=meaning)

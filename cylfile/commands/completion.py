@@ -33,7 +33,7 @@ def run(arguments: list[str]) -> int:
 
 def make_options() -> Options:
     options = Options("completion", _PURPOSE, _MORE)
-    options.add_argument("shell", choices=tuple(SHELLS), metavar="SHELL", help="bash, zsh or fish")
+    options.add_argument("shell", choices=tuple(SHELLS), metavar="SHELL", help="the shell that is to do it")
     return options
 
 

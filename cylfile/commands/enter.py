@@ -59,7 +59,7 @@ examples:
 said each time: CYLFILE_PERSON and CYLFILE_SITE, or by = "ayla" and at = "quay" in ~/.config/cylfile/defaults.toml, fill in
 `by` and `at` where the entry takes them and says nothing else.
 
-exit status: 0 written, 1 refused at danger, 2 the sentence or the job could not be understood or done
+Exit status: 0 written, 1 refused at danger, 2 the sentence could not be understood or the job not be done.
 """
 _REMARKED = "remarked"
 # What follows where an entry is refused.

@@ -88,7 +88,7 @@ have [serial], [maker], [owner], [marked], [class], [tag] and [life] in years,
 [made], [entered] service at [site], last [test] passed at [tester], and last
 [visual] inspection passed by [inspector].
 
-exit status: 0 all rows can be or were entered, 1 some cannot be, 2 the job could not be done
+Exit status: 0 all rows can be or were entered, 1 some cannot be, 2 the job could not be done.
 """
 _ENDING = ".cyl"
 

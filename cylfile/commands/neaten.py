@@ -21,11 +21,11 @@ _PURPOSE = (
 _MORE = """\
 examples:
   cylfile neaten                      all files of the record in this folder
-  cylfile neaten --preview fills         what would change in one folder; nothing is written
+  cylfile neaten --preview fills      what would change in one folder; nothing is written
   cylfile neaten --check              for a hook: exit status 1 where a file is not neat
   cylfile neaten - < in.cyl           from standard input to standard output, for editors
 
-exit status: 0 done, 1 with --check or --preview something would change, 2 a file could not be laid out
+Exit status: 0 done, 1 with --check or --preview something would change, 2 a file could not be laid out.
 """
 CANNOT = 2
 

@@ -32,8 +32,8 @@ examples:
 
 A second run writes only what has changed, and removes only what it has written itself. Of several records each has a
 folder of its own, under an index of all.
-Needs the extra `pages`: install the program with ".[pages]" for "."
-exit status: 0 written, 1 written, but not all of the record could be read, 2 it could not be done
+Needs the extra `pages`: install the program with ".[pages]" for ".".
+Exit status: 0 written, 1 written, but not all of the record could be read, 2 it could not be done.
 """
 _SIZE = re.compile(r"([0-9]{1,3}(?:\.[0-9])?)x([0-9]{1,3}(?:\.[0-9])?)")
 _LEAST, _MOST = 15, 250

@@ -29,7 +29,7 @@ examples:
 New sheets go beside the sheets of their kind and month, else to sheets/YEAR-MONTH.cyl. The record itself is not
 touched. Look at the new folder, and put it in the place of the old one.
 
-exit status: 0 done, 2 it could not be done
+Exit status: 0 done, 2 it could not be done.
 """
 _BY = {"cards": CYLINDER, "sheets": DAY}
 

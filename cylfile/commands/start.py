@@ -25,7 +25,7 @@ examples:
   cylfile start air-record
   cylfile start air-record --name "Vallow Fire District" --zone America/Denver
 
-exit status: 0 begun, 2 it could not be done
+Exit status: 0 begun, 2 it could not be done.
 """
 _NAME = "Our fire department"
 _ZONE = "UTC"
@@ -51,7 +51,9 @@ def make_options() -> Options:
     options = Options("start", _PURPOSE, _MORE)
     options.add_argument("folder", metavar="FOLDER", help="the folder of the record, which must be new or empty")
     options.add_argument("--name", metavar="TEXT", default=_NAME, help="the name of the department")
-    options.add_argument("--zone", metavar="ZONE", help="its time zone, such as America/Denver; that of this machine")
+    options.add_argument(
+        "--zone", metavar="ZONE", help="its time zone, such as America/Denver; that of this machine by default"
+    )
     options.add_argument("--hooks", action="store_true", help="also what the program pre-commit asks before a commit")
     options.add_argument("--as-of", metavar="DAY", type=day, help="the day it begins; today by default")
     return options

@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from importlib import import_module
 
 import pytest
 
@@ -47,6 +48,14 @@ def test_every_command_exists_and_has_help(here, command):
     assert (status, err) == (0, "") and out.startswith(f"  cylfile {command.name} ")
     assert here("help", command.name, as_of=None).out == out
     assert not any(stock in out for stock in ("usage:", "positional", "show this help", "options:", "{page"))
+
+
+def test_help_tells_exit_statuses_in_one_form():
+    for command in COMMANDS:
+        more = import_module(f"cylfile.commands.{command.module}").make_options().epilog or ""
+        told = re.findall("(.xit status[^:.]*): 0 ", more)
+        assert told or command.name in ("completion", "plain", "rules", "serve"), command.name
+        assert all(each.startswith("Exit") for each in told), command.name
 
 
 def test_without_a_command_there_is_help_and_no_success(here):
