@@ -12,7 +12,7 @@ from typing import NamedTuple
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day
-from cylfile.files.ledger_files import file_bytes, shown_path
+from cylfile.files.ledger_files import file_bytes, reason, shown_path
 from cylfile.files.rules_and_day import zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
 from cylfile.files.tree import STANDARD_INPUT, is_within
@@ -155,16 +155,14 @@ def _export(path: str) -> bytes:
     try:
         return file_bytes(path)
     except OSError as trouble:
-        why = (trouble.strerror or "the system gives no reason").lower()
-        raise CannotDo(f"the export `{shown_path(path)}` cannot be read ({why}); check the name") from None
+        raise CannotDo(f"the export `{shown_path(path)}` cannot be read ({reason(trouble)}); check the name") from None
 
 
 def _map(path: str) -> dict:
     try:
         return map_of(file_bytes(path))
     except OSError as trouble:
-        why = (trouble.strerror or "the system gives no reason").lower()
-        raise CannotDo(f"the map `{shown_path(path)}` cannot be read ({why}); check the name") from None
+        raise CannotDo(f"the map `{shown_path(path)}` cannot be read ({reason(trouble)}); check the name") from None
     except MapRefused as refusal:
         raise CannotDo(f"the map `{shown_path(path)}` is {refusal}") from None
 

@@ -273,11 +273,8 @@ def _outcome(life: Life, entry: Entry) -> str | None:
     return entry.result if entry.verb == "hydro" else entry.outcome
 
 
-_ENTRIES = CYLINDER_VERBS
 _ALL = CYLINDER_PLACES
-_FILL = FILLS
 _SAMPLE = (AIR_SAMPLE,)
-_SUSPECT = AS_OF_DAY
 _READ = ("filled", "gauged", STATUS)
 
 # One fact a line or two, as a table.
@@ -285,9 +282,9 @@ _READ = ("filled", "gauged", STATUS)
 _FACTS = (
     # Any entry of a cylinder, and the as-of day.
     Fact("day", "date", PLACES, "day of the entry; on the as-of day, that day", entry="day", life="as_of", always_known=True),
-    Fact("time", "text", (*_ENTRIES, AIR_SAMPLE), "time of the entry, local, as hours and minutes",
+    Fact("time", "text", (*CYLINDER_VERBS, AIR_SAMPLE), "time of the entry, local, as hours and minutes",
          compute=lambda life, entry: entry.time and f"{entry.time:%H:%M}", write="the time after the day"),
-    Fact("by", "text", (*_ENTRIES, AIR_SAMPLE), "who signs the entry: a person, or the tester of a hydro", entry="by", write="`by` on the entry"),
+    Fact("by", "text", (*CYLINDER_VERBS, AIR_SAMPLE), "who signs the entry: a person, or the tester of a hydro", entry="by", write="`by` on the entry"),
     Fact("as-of", "date", PLACES, "the day the record is judged for", life="as_of", always_known=True),
     Fact("cylinder", "text", _ALL, "name of the cylinder", life="name", always_known=True),
     Fact("class", "text", _ALL, "class of the cylinder, from its card or its marking", life="class_name",
@@ -432,46 +429,46 @@ _FACTS = (
          derived_from=("fill-limit",), write="a `gauged` entry", costly=True, lines_of=ITSELF),
     Fact("charge-rounding", "share", _READ, "what the last places leave open of it; at most 0.2 % of it", compute=_charge_rounding, derived_from=("charge",), costly=True),
     # The source of a fill, and its air.
-    Fact("source", "text", (*_FILL, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="then.name", life="name",
+    Fact("source", "text", (*FILLS, *_SAMPLE, STORAGE_STATUS), "the source of air of a fill; the source that was sampled", air="then.name", life="name",
          write="`on`, and that `source`", lines_of=SOURCE),
-    Fact("source-kind", "text", (*_FILL, *_SAMPLE), "compressor or storage", air="then.kind", life="kind", derived_from=("source",),
+    Fact("source-kind", "text", (*FILLS, *_SAMPLE), "compressor or storage", air="then.kind", life="kind", derived_from=("source",),
          write="`kind` on the source", lines_of=SOURCE),
-    Fact("source-rated", "pressure", (*_FILL, *_SAMPLE), "rated pressure of the source", air="then.rated", life="rated", derived_from=("source",),
+    Fact("source-rated", "pressure", (*FILLS, *_SAMPLE), "rated pressure of the source", air="then.rated", life="rated", derived_from=("source",),
          write="`rated` on the source", lines_of=SOURCE),
-    Fact("source-pressure", "pressure", _FILL, "last pressure written of a storage before the fill", air="then.pressure",
+    Fact("source-pressure", "pressure", FILLS, "last pressure written of a storage before the fill", air="then.pressure",
          derived_from=("source",), write="a `filled` entry of the storage", lines_of=SOURCE),
-    Fact("source-delivers", "pressure", _FILL, "the most that the source can give: the lesser of those two that are known",
+    Fact("source-delivers", "pressure", FILLS, "the most that the source can give: the lesser of those two that are known",
          air="then.delivers", derived_from=("source-rated",)),
-    Fact("source-out-of-service-day", "date", _FILL, "day it was taken out of service, while it is", air="then.out_of_service_day"),
-    Fact("gauge-check-day", "date", _FILL, "day on which the gauge of the source was checked last", air="then.gauge_check_day",
+    Fact("source-out-of-service-day", "date", FILLS, "day it was taken out of service, while it is", air="then.out_of_service_day"),
+    Fact("gauge-check-day", "date", FILLS, "day on which the gauge of the source was checked last", air="then.gauge_check_day",
          derived_from=("source",), write="a `gauge checked` entry of the source", lines_of=SOURCE),
-    Fact("sampled-source", "text", _FILL, "whose samples count: the source's, or its compressor's where a storage has none",
+    Fact("sampled-source", "text", FILLS, "whose samples count: the source's, or its compressor's where a storage has none",
          air="supply.sampled_source", derived_from=("source",)),
-    Fact("sample-day", "date", _FILL, "day of the last good air sample of that source before the fill", air="supply.sample_day",
+    Fact("sample-day", "date", FILLS, "day of the last good air sample of that source before the fill", air="supply.sample_day",
          derived_from=("source",), write="an `air sample pass` entry of the source", lines_of=SOURCE),
-    Fact("sample-failed-day", "date", _FILL, "day of the failed sample that no good one has followed, of the source or of what is in it",
+    Fact("sample-failed-day", "date", FILLS, "day of the failed sample that no good one has followed, of the source or of what is in it",
          air="supply.sample_failed_day"),
-    Fact("sample-failed-source", "text", _FILL, "source of that sample", air="supply.sample_failed_source"),
-    Fact("cartridge-day", "date", _FILL, "day on which the cartridge of the source was changed last", air="then.cartridge_day",
+    Fact("sample-failed-source", "text", FILLS, "source of that sample", air="supply.sample_failed_source"),
+    Fact("cartridge-day", "date", FILLS, "day on which the cartridge of the source was changed last", air="then.cartridge_day",
          derived_from=("source",), write="a `cartridge changed` entry of the source", lines_of=SOURCE),
-    Fact("cartridge-rated", "volume", _FILL, "free air that a cartridge is good for", air="then.cartridge_rated",
+    Fact("cartridge-rated", "volume", FILLS, "free air that a cartridge is good for", air="then.cartridge_rated",
          derived_from=("source",), write="`cartridge` on the source", lines_of=SOURCE),
-    Fact("cartridge-used", "volume", _FILL, "free air through the cartridge since it was changed, this fill and fills of storages included",
+    Fact("cartridge-used", "volume", FILLS, "free air through the cartridge since it was changed, this fill and fills of storages included",
          air="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills", lines_of=SOURCE),
-    Fact("cartridge-assumed", "count", _FILL, "of how many of those fills something had to be assumed, where there are any",
+    Fact("cartridge-assumed", "count", FILLS, "of how many of those fills something had to be assumed, where there are any",
          air="cartridge_assumed", derived_from=("cartridge-day",)),
-    Fact("free-air", "volume", _FILL, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
+    Fact("free-air", "volume", FILLS, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
          air="free_air", write="`from` and `at` on the fill, `holds` on the card", lines_of=ITSELF),
     Fact("storage-rated", "pressure", (STORAGE_FILLED, STORAGE_STATUS), "rated pressure of the storage that is filled", life="rated",
          write="`rated` on the storage", lines_of=SOURCE),
     Fact("over-rated", "pressure", (STORAGE_FILLED,), "how far a storage was filled over its rated pressure by more than rounding; settled where the "
          "gas temperature is written", compute=air_facts.over_rated, derived_from=("storage-rated", "to")),
-    Fact("lost", "pressure", _FILL, "how far the fill ends below where it began by more than rounding", compute=air_facts.lost,
+    Fact("lost", "pressure", FILLS, "how far the fill ends below where it began by more than rounding", compute=air_facts.lost,
          derived_from=("from", "to")),
-    Fact("storage-held", "volume", _FILL, "free air that the storage held when it was filled last", air="then.storage_held"),
-    Fact("storage-given", "volume", _FILL, "free air taken from it since, this fill included, by fills of which nothing is assumed",
+    Fact("storage-held", "volume", FILLS, "free air that the storage held when it was filled last", air="then.storage_held"),
+    Fact("storage-given", "volume", FILLS, "free air taken from it since, this fill included, by fills of which nothing is assumed",
          air="storage_given"),
-    Fact("storage-filled-day", "date", _FILL, "day on which the storage was filled last", air="then.storage_filled_day"),
+    Fact("storage-filled-day", "date", FILLS, "day on which the storage was filled last", air="then.storage_filled_day"),
     # A sample of a source.
     Fact("co", "concentration", _SAMPLE, "carbon monoxide", entry="co.value", write="`CO` on the sample"),
     Fact("co2", "concentration", _SAMPLE, "carbon dioxide", entry="co2.value", write="`CO2` on the sample"),
@@ -489,9 +486,9 @@ _FACTS = (
     Fact("odor", "text", _SAMPLE, "none, slight or strong", entry="odor", write="`odor` on the sample"),
     Fact("odor-strength", "count", _SAMPLE, "0 none, 1 slight, 2 strong", compute=air_facts.odor_strength, write="`odor` on the sample"),
     # Suspect air, on the as-of day.
-    Fact("suspect-day", "date", _SUSPECT, "day of the failed sample that makes the air it holds suspect", compute=air_facts.suspect_day),
-    Fact("suspect-source", "text", _SUSPECT, "source of that sample", compute=air_facts.suspect_source),
-    Fact("suspect-way", "text", _SUSPECT, "how that air came there", compute=air_facts.suspect_way),
+    Fact("suspect-day", "date", AS_OF_DAY, "day of the failed sample that makes the air it holds suspect", compute=air_facts.suspect_day),
+    Fact("suspect-source", "text", AS_OF_DAY, "source of that sample", compute=air_facts.suspect_source),
+    Fact("suspect-way", "text", AS_OF_DAY, "how that air came there", compute=air_facts.suspect_way),
     # The as-of day.
     Fact("days-to-test", "duration", (STATUS,), "time until the test falls due", compute=lambda life, entry: _until(life, life.test_due),
          derived_from=("test-due",)),
