@@ -35,7 +35,7 @@ _HEADINGS = (
     ("person", ("operator", "user", "person", "filled by", "technician", "member", "name", "by")),
     ("source", ("compressor", "source", "bank", "cascade", "air")),
     ("site", ("site", "station", "location", "house")),
-    ("remark", ("remark", "remark", "comment")),
+    ("remark", ("remark", "note", "comment")),
 )  # fmt: skip
 _CARD_HEADINGS = (
     ("serial", ("serial", "sn", "s n", "vessel no")),

@@ -56,6 +56,12 @@ def test_units_that_no_heading_states_are_left_open():
     assert said["to"]["unit"] == "" and said["temperature"]["unit"] == "" and said["cylinder"]["by"] == ""
 
 
+@pytest.mark.parametrize("heading", ["Remark", "Notes", "Comments"])
+def test_what_was_noted_is_the_remark(heading):
+    said, _ = drafted(f"Date,Cylinder,Final,{heading}\n2026-03-04,K-7,4500,lens fogged\n")
+    assert said["remark"]["column"] == heading
+
+
 def test_columns_that_are_not_there_are_left_open():
     said, _ = drafted("Alpha,Beta\n1,2\n")
     assert said["day"]["column"] == said["cylinder"]["column"] == said["to"]["column"] == ""
