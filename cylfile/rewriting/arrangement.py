@@ -20,7 +20,7 @@ from cylfile.text.parse_table import Slot, Tree
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
 
-# A line longer than this has its note and its corrections, or a waiver's reason, on lines of their own.
+# A line longer than this has its remark and its corrections, or a waiver's reason, on lines of their own.
 LONGEST_LINE = 100
 INDENT = "  "
 FURTHER_IN = "    "

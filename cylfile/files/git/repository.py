@@ -13,11 +13,12 @@ from typing import NamedTuple
 from cylfile.cannot import CannotDo
 from cylfile.compare.commit import Commit
 
-# Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
-# taken, and objects that a partial clone lacks are not fetched, by whatever way.
 # The part of the name of a revision that is the name of a tag, a branch or the like.
 _BASE = re.compile(r"[^~^@:]*")
+# What git tells a hook, as seen from the top of the repository.
 _OF_HOOKS = ("GIT_DIR", "GIT_INDEX_FILE", "GIT_PREFIX")
+# Nothing that git says is translated, nothing is asked of the person at the keyboard, no lock is
+# taken, and objects that a partial clone lacks are not fetched, by whatever way.
 _SETTINGS = {
     "LC_ALL": "C",
     "GIT_TERMINAL_PROMPT": "0",

@@ -31,7 +31,7 @@ class State:
 class States:
     """Reads states of one record. A file that says the same in two of them is read once."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         # What objects of git hold.
         self._known: dict[str, bytes] = {}
         # (path, text) -> the one source that stands for it in every state.
