@@ -530,6 +530,8 @@ def test_what_is_too_long_to_stand_side_by_side_is_told_of_each():
         (["9", "12"], "9 to 12"), (["94 to 1627", "171"], "94 to 1627"), (["1 to 3", "2 to 9"], "1 to 9"),
         (["(2026-06-30),", "(2025-01-31),"], "(2025-01-31 to 2026-06-30),"), (["day", "days"], "days"),
         (["4500", "4500"], "4500"), (["94 to 1,627", "10,339"], "94 to 10,339"), (["21:38", "22:09"], "21:38/22:09"),
+        # Of what was written nobody knows that it is a figure: 103 is a cylinder.
+        (["`104`", "`103`"], "`104/103`"),
     ],
 )  # fmt: skip
 def test_words_that_differ_are_told_from_the_least_to_the_greatest(words, span):

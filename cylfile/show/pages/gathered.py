@@ -242,7 +242,11 @@ def _as_one(found: list[tuple[Finding, list[list[str]]]]) -> Gathered:
 
 
 def span_of(words: Sequence[str]) -> str:
-    """One word where all are the same, else the least and the greatest of figures and days, each of which may be a span."""
+    """
+    One word where all are the same, else the least and the greatest of figures and days, each of which may be a span.
+
+    What stands in backquotes is said as it was written: a figure there may be a name, and has no least and no greatest.
+    """
     distinct = list(dict.fromkeys(words))
     if len(distinct) == 1:
         return distinct[0]
@@ -253,7 +257,7 @@ def span_of(words: Sequence[str]) -> str:
         return f"{before}{_DAYS}{after}"
     ends = [end for each in inner for end in each.split(_TO)]
     for pattern, key in ((_DAY, str), (_NUMBER, _value)):
-        if all(map(pattern.fullmatch, ends)):
+        if not before.endswith("`") and all(map(pattern.fullmatch, ends)):
             return f"{before}{min(ends, key=key)}{_TO}{max(ends, key=key)}{after}"
     if _OPEN in distinct[0]:
         names = dict.fromkeys(name for each in inner for name in each.split(_OTHER))
