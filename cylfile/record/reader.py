@@ -194,25 +194,35 @@ class RecordReader:
         self._fault(span, text, cure, "unknown-name", name)
 
     def _taken_marks(self) -> None:
-        """Two cylinders with one serial number, or with one tag on one day."""
-        holders: dict[str, Cylinder] = {}
+        """
+        Two cylinders with one serial number, or with one tag on one day: a fault of either card, for nobody knows which of
+        the two cylinders the entries of both are about.
+        """
+        numbered: dict[str, list[Cylinder]] = defaultdict(list)
         tagged: dict[str, list[tuple[Tag, Cylinder]]] = defaultdict(list)
         for card in self.record.cylinders.values():
-            if card.serial and holders.setdefault(card.serial, card) is not card:
-                self._taken("serial", card.serial, card, "serial", holders[card.serial])
+            if card.serial:
+                numbered[card.serial].append(card)
             for tag in card.tags:
                 tagged[tag.name].append((tag, card))
+        for serial, cards in numbered.items():
+            for card in cards if len(cards) > 1 else ():
+                self._taken("serial", serial, card, "serial", cards[1] if card is cards[0] else cards[0])
         for name, held in tagged.items():
             held.sort(key=lambda one: one[0].since or date.min)
             last, holder = held[0]
+            others: dict[str, Cylinder] = {}
             for tag, card in held[1:]:
                 if holder is not card and _overlap(last, tag):
-                    self._taken("tag", name, card, f"tag {name}", holder)
+                    others.setdefault(holder.name, card)
+                    others.setdefault(card.name, holder)
                 if (tag.until or date.max) > (last.until or date.max):
                     last, holder = tag, card
+            for card_name, other in others.items():
+                self._taken("tag", name, self.record.cylinders[card_name], f"tag {name}", other)
 
     def _taken(self, what: str, mark: str, card: Cylinder, place: str, other: Cylinder) -> None:
-        text = f"{what} {mark} is also the {what} of {other.name}"
+        text = f"{what} `{mark}` is also the {what} of `{other.name}`"
         self._fault(card.where[place], text, "Correct the one that is wrong.", "name-taken", card.name)
 
     def _damaged_names(self) -> None:
@@ -243,8 +253,8 @@ def _overlap(one: Tag, other: Tag) -> bool:
     """Whether a tag is on two cylinders at a time; the last day of one may be the first of the other."""
     first = max(one.since or date.min, other.since or date.min)
     last = min(one.until or date.max, other.until or date.max)
-    is_handed_on = first == last and first in (one.since, other.since) and last in (one.until, other.until)
-    return first <= last and not (is_handed_on and one != other)
+    is_handed_on = one != other and (last, first) in ((one.until, other.since), (other.until, one.since))
+    return first < last or first == last and not is_handed_on
 
 
 def _wrong_verb(entry: Entry, thing: Cylinder | AirSource) -> Fault:

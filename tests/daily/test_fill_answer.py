@@ -252,6 +252,14 @@ def test_a_waiver_makes_no_cylinder_sound():
     assert rules_of(found) == ["filled-past-test"]
 
 
+def test_of_two_cards_with_one_serial_number_neither_is_filled_whichever_stands_first():
+    """The cylinder that one card has condemned may be the one that the other card calls sound."""
+    other = 'cylinder K-2\n  serial P-1\n  2024-06-21 condemned "gouged"\n'
+    for text in (f"{SOUND}{other}", f"{other}{SOUND}"):
+        (reason,) = asked(text).reasons
+        assert reason.text.startswith("serial `P-1` is also the serial of `K-2` (a.cyl:")
+
+
 def test_with_two_departments_nobody_knows_whose_rules_it_goes_by():
     text = 'department "Other"\n  rules osha\ncylinder K-1\n  class dot-3aa\n  rated 2265 psi\n  made 2024-01\n'
     for others in ([], [Source("b.cyl", 'department "Own"\n  rules us-dot\n')]):

@@ -169,10 +169,26 @@ class TestNames:
         text = (
             "cylinder K-1\n  serial A\n  tag t\ncylinder K-2\n  serial A\n  tag u\n  tag t\ncylinder K-3\n  serial t\n"
         )
-        assert faults_of(text) == [
-            ("name-taken", "serial A is also the serial of K-1"), ("name-taken", "tag t is also the tag of K-1"),
+        assert [(fault.subject, fault.text, fault.span.line) for fault in read(text).faults] == [
+            ("K-1", "serial `A` is also the serial of `K-2`", 2),
+            ("K-1", "tag `t` is also the tag of `K-2`", 3),
+            ("K-2", "serial `A` is also the serial of `K-1`", 5),
+            ("K-2", "tag `t` is also the tag of `K-1`", 7),
+        ]
+
+    def test_each_of_many_cards_with_one_serial_is_told_once(self):
+        text = "".join(f'cylinder K-{number}\n  serial "N/A"\n' for number in range(1, 5))
+        assert [(fault.subject, fault.text[-4:-1]) for fault in read(text).faults] == [
+            ("K-1", "K-2"), ("K-2", "K-1"), ("K-3", "K-1"), ("K-4", "K-1"),
         ]  # fmt: skip
-        assert [fault.span.line for fault in read(text).faults] == [5, 7]
+
+    def test_each_card_is_told_once_of_a_tag_however_many_others_have_it(self):
+        text = "cylinder K-1\n  tag t\n"
+        for day in range(2, 5):
+            text += f"cylinder K-{day}\n  tag t since 2026-01-0{day} until 2026-01-0{day}\n"
+        assert [(fault.subject, fault.text[-4:-1]) for fault in read(text).faults] == [
+            ("K-1", "K-2"), ("K-2", "K-1"), ("K-3", "K-1"), ("K-4", "K-1"),
+        ]  # fmt: skip
 
     def test_one_tag_twice_on_one_card_is_no_matter(self):
         assert faults_of("cylinder K-1\n  tag t\n  tag t\n") == []

@@ -174,6 +174,7 @@ class TestTags:
             ("until 2020-05-01", "since 2020-05-01", False),
             ("until 2020-05-02", "since 2020-05-01", True),
             ("since 2020-05-01", "since 2021-01-01", True),
+            ("since 2020-01-01", "since 2020-05-01 until 2020-05-01", True),
             ("since 2020-05-01 until 2020-05-01", "since 2020-05-01 until 2020-05-01", True),
             ("since 2020-01-01 until 2020-05-01", "since 2020-05-01 until 2020-06-01", False),
         ],
@@ -181,7 +182,8 @@ class TestTags:
     def test_no_two_have_one_tag_on_one_day(self, one, other, is_taken):
         for first, second in ((one, other), (other, one)):
             record = read(f"cylinder K-1\n  tag E1 {first}\ncylinder K-2\n  tag E1 {second}\n")
-            assert [fault.rule for fault in record.faults] == ["name-taken"] * is_taken
+            taken = [("K-1", "name-taken"), ("K-2", "name-taken")] if is_taken else []
+            assert [(fault.subject, fault.rule) for fault in record.faults] == taken
 
     def test_whose_it_is_depends_on_the_day(self):
         record = read(

@@ -27,7 +27,7 @@ _RULES = {
     "used-past-life": "past its life",
     "unreadable-line": "line cannot be read",
     "unreadable-folder": "file cannot be read",
-    "name-taken": "name or serial twice",
+    "name-taken": "name, serial or tag twice",
     "no-class": "class not known",
     "unknown-name": "unknown name beside it",
     "cannot-judge": "facts missing",
