@@ -226,7 +226,7 @@ def _in_service(serial: str, holders: list[_Holder]) -> Iterator[Finding]:
         if is_with(one.site, one.department, other.department) or is_with(other.site, other.department, one.department):
             continue
         text = f"serial {serial} is in service here and in `{other.folder}` as {other.card.name}"
-        place = f"{other.card.span.source.path}:{other.card.span.line}"
+        place = other.card.span.place
         advice = "See who has it, and take it out of service in the other record, or correct the serial."
         rule, card = "serial-in-two-records", one.card
         yield Finding(

@@ -151,7 +151,7 @@ def tell_unread(cases: list[Case], options: argparse.Namespace) -> int:
     """
     unread = [fault for case in cases for fault in case.record.unread]
     if unread and options.form in _NO_PLACE:
-        places = [f"{fault.span.source.path}:{fault.span.line}" for fault in unread]
+        places = [fault.span.place for fault in unread]
         more = f" and {len(places) - 3:,} more" if len(places) > 3 else ""
         print(visible(f"cylfile: could not be read: {', '.join(places[:3])}{more}"), file=sys.stderr, flush=True)
     return int(bool(unread))
@@ -169,7 +169,7 @@ def refuse_broken_header(record: Record, name: str) -> None:
     """Raise CannotDo where the line that may open the card of a name cannot be read."""
     header = record.broken_headers.get(name)
     if header is not None:
-        place = f"{header.source.path}:{header.line}"
+        place = header.place
         raise CannotDo(f"the line that may open the card of `{name}` cannot be read ({place}); correct it first")
 
 

@@ -114,7 +114,6 @@ def _packs(papers: Papers, into: str) -> dict[str, bytes]:
 
 def _tell(dealt: Regrouped, arrangement: str, into: str) -> None:
     for entry, why in dealt.kept:
-        line, _ = entry.source.position(entry.start)
-        tell(f"stays  {entry.source.path}:{line}  {entry.subject}: {why}")
+        tell(f"stays  {entry.place}  {entry.subject}: {why}")
     count = f"{dealt.moved:,} {'entry' if dealt.moved == 1 else 'entries'}"
     tell_beside(f"{count} moved to {arrangement}; the record is in {shown_path(into)}")

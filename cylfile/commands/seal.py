@@ -155,7 +155,7 @@ def _chain_before(case: Case, through: date, by: str) -> Chain:
         raise CannotDo(f"{through} is not over (today is {case.as_of}); seal through a day that is")
     to_mend = [fault for fault in record.faults if fault.rule in _TO_MEND]
     if to_mend:
-        place = f"{to_mend[0].span.source.path}:{to_mend[0].span.line}"
+        place = to_mend[0].span.place
         count = f"{len(to_mend)} things" if len(to_mend) > 1 else "one thing"
         raise CannotDo(f"{count} must be corrected before sealing, the first at {place}; `cylfile lint` shows them")
     chain = Chain(record, case.as_of)

@@ -46,6 +46,13 @@ class BlockChange:
         """Whether something of it is gone that should have been struck."""
         return self.kind == REMOVED or bool(self.altered)
 
+    @property
+    def span(self) -> Span:
+        """The place of its header now, or where it was."""
+        span = self.new or self.old
+        assert span is not None
+        return span
+
 
 @dataclass(frozen=True, slots=True)
 class LineChange:

@@ -236,7 +236,7 @@ class FillSession:
                     if time.monotonic() > until:
                         raise
                     continue
-                return Written(row.entry, f"{row.source.path}:{row.line}", findings, [])
+                return Written(row.entry, row.place, findings, [])
 
     def place_of_last(self) -> str:
         """The place of a row whose writing was broken off, where it is in its file all the same; else empty."""
@@ -245,7 +245,7 @@ class FillSession:
         row, after = self._putting
         found = the_record(self.paths)
         there = {found.tree.shown(path): data for path, data in found.contents()}
-        return f"{row.source.path}:{row.line}" if there.get(row.source.path) == after else ""
+        return row.place if there.get(row.source.path) == after else ""
 
     def fill(self, cylinder: str, clauses: str) -> Entry:
         """The fill that clauses tell of, with the head of the sheet. Raises CannotDo."""
@@ -298,7 +298,7 @@ class FillSession:
         others = (each for each in stand if each is not row.entry and each.verb != "remarked")
         untold = next((each for each in others if told(each, row.entry) is None), None)
         if untold is not None:
-            place = f"{untold.source.path}:{untold.span.line}"
+            place = untold.place
             raise CannotDo(
                 f"nothing tells whether this came before or after `{plain_form(untold)}` ({place}). Write the time "
                 f'on that line, or this fill on the card: cylfile enter "{plain_form(fill)}". Nothing was written.'

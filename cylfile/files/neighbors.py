@@ -21,7 +21,7 @@ from cylfile.findings.finding import Finding
 from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
 from cylfile.history.lending import COPY_IT, barred_elsewhere
-from cylfile.judging.fill_verdict import Reason, place_of
+from cylfile.judging.fill_verdict import Reason
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
 from cylfile.record.called import marks_in_texts
@@ -63,7 +63,7 @@ class BarThere(NamedTuple):
 
 
 def bar_there(folder: str, name: str, bar: Bar) -> BarThere:
-    place = f"{bar.entry.source.path}:{bar.entry.span.line}"
+    place = bar.entry.place
     return BarThere(folder, name, bar.text, place, COPY_IT, bar)
 
 
@@ -98,7 +98,7 @@ class Other:
                 for bar in life_of(record, case.rules, card, case.as_of).bars:
                     yield card.serial, bar_there(case.folder, name, bar)
                 for fault in record.damaged.get(name, ()):
-                    text, place = f"a line cannot be read: {fault.text}", place_of(fault)
+                    text, place = f"a line cannot be read: {fault.text}", fault.span.place
                     yield card.serial, BarThere(case.folder, name, text, place, fault.cure)
 
 

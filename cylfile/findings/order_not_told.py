@@ -58,7 +58,7 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
         first = min((bar.entry for bar in afterwards), key=plain_form)
         span, day = first.span, first.day
     named = _named(ways[0].entries, {finding.span for finding in alone})
-    labels = [f"{_label(entry)} ({entry.span.source.path}:{entry.span.line})" for entry in named[:_MOST]]
+    labels = [f"{_label(entry)} ({entry.place})" for entry in named[:_MOST]]
     if len(named) > _MOST:
         labels.append(f"and {len(named) - _MOST} more")
     meant = list(dict.fromkeys(each for way in ways for each in way.says()))

@@ -112,5 +112,4 @@ def doubles(full_days: Sequence[list[Entry]]) -> Iterator[Remark]:
         for entry in sorted(same_day, key=lambda entry: (entry.source.path, entry.start)):
             first = seen.setdefault(entry.facts, entry)
             if first is not entry:
-                place = f"{first.span.source.path}:{first.span.line}"
-                yield Remark(entry, "same-entry-twice", f"same entry as {place}", first, True)
+                yield Remark(entry, "same-entry-twice", f"same entry as {first.place}", first, True)

@@ -20,7 +20,6 @@ from cylfile.judging.fill_verdict import (
     fill_in_mind,
     forbids,
     must_not_be_filled,
-    place_of,
     reason_of,
     said_of_a_fill,
     said_with_every_answer,
@@ -158,9 +157,9 @@ def answer(
     # Whoever fills has to know of these too.
     for fault in said_with_every_answer(record):
         finding = of_fault(fault, rules.level_of(fault.rule))
-        finding.working = [f"at {place_of(fault)}, which may be about any cylinder"]
+        finding.working = [f"at {fault.span.place}, which may be about any cylinder"]
         if fault.subject in record.air_sources:
-            finding.working = [f"at {place_of(fault)}: take no air from {fault.subject}"]
+            finding.working = [f"at {fault.span.place}: take no air from {fault.subject}"]
         found.remarks.append(finding)
     found.is_over, found.remedies = _remedies(life, found.reasons)
     return found
@@ -245,7 +244,7 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinde
     unread = [fault for fault in record.unread if not fault.span.source.text or asked in _line_of(fault)]
     for fault in unread:
         reasons.append(
-            Reason(f"this cannot be read and may be about it: {fault.text} ({place_of(fault)})", rule=fault.rule)
+            Reason(f"this cannot be read and may be about it: {fault.text} ({fault.span.place})", rule=fault.rule)
         )
     if unread:
         # Its card may be there: another name, or a second card, would be the wrong cure.
@@ -272,7 +271,7 @@ def _of_rules(rules: Ruleset, faults: Sequence[Fault]) -> list[Reason]:
         ]
     unread = [fault for fault in faults if fault.rule == "unreadable-line"]
     return [
-        Reason(f"the rules cannot all be read: {fault.text} ({place_of(fault)})", rule=fault.rule,
+        Reason(f"the rules cannot all be read: {fault.text} ({fault.span.place})", rule=fault.rule,
                advice=fault.cure)
         for fault in unread
     ]  # fmt: skip

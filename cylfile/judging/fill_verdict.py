@@ -74,7 +74,7 @@ def must_not_be_filled(
     """
     reasons = [
         Reason(
-            f"{_FAULTS.get(fault.rule, '')}{fault.text} ({place_of(fault)})",
+            f"{_FAULTS.get(fault.rule, '')}{fault.text} ({fault.span.place})",
             rule=fault.rule,
             # What mends a fault of nobody's is not to be told from its rule, nor whom a wrong name means.
             advice=fault.cure if not fault.subject or fault.rule == "unknown-name" else "",
@@ -237,7 +237,3 @@ def reason_of(finding: Finding, if_filled: bool = False) -> Reason:
     return Reason(
         finding.text, if_filled, finding.rule, tuple(finding.working), finding.advice, tuple(finding.cite)
     )  # fmt: skip
-
-
-def place_of(fault: Fault) -> str:
-    return f"{fault.span.source.path}:{fault.span.line}"

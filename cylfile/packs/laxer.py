@@ -22,7 +22,7 @@ class Easing(NamedTuple):
     span: Span
 
     def __str__(self) -> str:
-        return f"{self.text} ({self.span.source.path}:{self.span.line})"
+        return f"{self.text} ({self.span.place})"
 
 
 def eased_level(rule: str, shipped: str, level: str, pack: str, span: Span) -> Iterable[Easing]:

@@ -27,7 +27,7 @@ class Unproved(NamedTuple):
 
     def __str__(self) -> str:
         span = self.example.span
-        return f"{span.source.path}:{span.line}: {self.rule}: {self.text}"
+        return f"{span.place}: {self.rule}: {self.text}"
 
 
 def prove(ruleset: Ruleset, judge: Judge) -> Iterator[Unproved]:

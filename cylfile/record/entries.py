@@ -92,6 +92,11 @@ class Entry:
 
         return Span(self.source, *LEDGER.extent(self.source, self.start, self.shape))
 
+    @property
+    def place(self) -> str:
+        """Its file and its line, see `Source.place`."""
+        return self.source.place(self.start)
+
     def moved(self, source: Source, start: int, block: int | None) -> "Entry":
         """The same entry at another place."""
         return _new_tuple(self.__class__, (*self[:_WHERE], source, start, block, self[-1]))

@@ -98,7 +98,7 @@ class RecordReader:
             taken = next((table[thing.name] for table in self.tables if thing.name in table), None)
             if taken is not None:
                 record.shadowed.append(thing)
-                line = f"{taken.span.source.path}:{taken.span.line}"
+                line = taken.span.place
                 text = f"`{thing.name}` is taken: {line} declares a {taken.word} of that name"
                 self._fault(
                     thing.span, text, "Give one of them another name, in all its lines.", "name-taken", thing.name

@@ -25,6 +25,11 @@ class Row(NamedTuple):
     entry: Entry
     line: int
 
+    @property
+    def place(self) -> str:
+        """Its file and its line, see `Source.place`."""
+        return f"{self.source.path}:{self.line}"
+
 
 class OpenSheet(NamedTuple):
     """

@@ -49,6 +49,10 @@ class Source:
         line = bisect_right(self.line_starts, offset)
         return line, offset - self.line_starts[line - 1] + 1
 
+    def place(self, offset: int) -> str:
+        """The path and the line of `offset`, as people and editors name a place."""
+        return f"{self.path}:{self.position(offset)[0]}"
+
     def line_end(self, offset: int) -> int:
         """Offset of the end of the line that holds `offset`, before its line end."""
         end = self.text.find("\n", offset)
@@ -106,6 +110,11 @@ class Span(NamedTuple):
     def end_column(self) -> int:
         """Column just after the last character."""
         return self.source.position(self.end)[1]
+
+    @property
+    def place(self) -> str:
+        """Its file and its first line, see `Source.place`."""
+        return self.source.place(self.start)
 
     @property
     def text(self) -> str:

@@ -8,7 +8,7 @@ from cylfile.history.due import Due, Untold
 from cylfile.history.service_state import state_of
 from cylfile.record.entries import plain_form
 from cylfile.show.machine.json_object import dump, finding_object, list_head
-from cylfile.show.pages.card_page import Card, line_of, working_of
+from cylfile.show.pages.card_page import Card, working_of
 
 
 def card_json(card: Card) -> Iterator[str]:
@@ -37,7 +37,7 @@ def card_json(card: Card) -> Iterator[str]:
     yield dump(head)[:-1] + ', "entries": ['
     between = "\n "
     for entry in card.entries:
-        found = [finding_object(finding) for finding in card.beside.get(line_of(entry.span), ())]
+        found = [finding_object(finding) for finding in card.beside.get(entry.place, ())]
         place = {"file": entry.span.source.path, "line": entry.span.line}
         yield between + dump(
             {"day": str(entry.day), "verb": entry.verb, "entry": plain_form(entry), **place, "findings": found}

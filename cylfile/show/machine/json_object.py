@@ -26,7 +26,7 @@ def report_head(report: Report) -> dict:
 
 def list_head(record: Record, rules: Ruleset, as_of: date) -> dict:
     """What a list or a report is of, with the places that could not be read."""
-    unread = [f"{fault.span.source.path}:{fault.span.line}" for fault in record.unread]
+    unread = [fault.span.place for fault in record.unread]
     return {**paper_head(record, rules, as_of), "unread": unread}
 
 

@@ -32,7 +32,7 @@ def seal_json(seals: SealChecks) -> Iterator[str]:
             "file": seal.span.source.path,
             "line": seal.span.line,
             "working": working(check, finding),
-            "places": [f"{span.source.path}:{span.line}" for span, _ in finding.related] if finding else [],
+            "places": [span.place for span, _ in finding.related] if finding else [],
         }
         yield between + dump(told)
         between = ",\n  "

@@ -61,11 +61,11 @@ class Card:
         self.free_air = free_air
         self.every_fill = every_fill
         self.of_neighbors: list[tuple[str, list[Entry]]] = []
-        places = set(map(place_of, self.entries))
-        self.beside: dict[tuple, list[Finding]] = defaultdict(list)
+        places = {entry.place for entry in self.entries}
+        self.beside: dict[str, list[Finding]] = defaultdict(list)
         self.elsewhere: list[Finding] = []
         for finding in worst_first(self.findings):
-            place = line_of(finding.span)
+            place = finding.span.place
             (self.beside[place] if place in places else self.elsewhere).append(finding)
 
 
@@ -86,15 +86,6 @@ def card_of(judgement: Judgement, name: str, every_fill: bool = False) -> Card:
 def said_of(entry: Entry) -> str:
     """What an entry says, on the card of what it is about: without the day and the name."""
     return plain_form(entry).removeprefix(f"{entry.day} ").replace(f"{entry.verb} {entry.subject}", entry.verb, 1)
-
-
-def place_of(entry: Entry) -> tuple[str, int]:
-    """The file and the line of an entry, as `line_of` has those of a span."""
-    return entry.source.path, entry.source.position(entry.start)[0]
-
-
-def line_of(span) -> tuple[str, int]:
-    return span.source.path, span.line
 
 
 def card_page(card: Card, layout: Layout) -> list[Line]:
@@ -193,7 +184,7 @@ class _Page:
 
     def _is_ordinary(self, entry: Entry) -> bool:
         told = entry.struck or entry.late or entry.remark or entry.day > self.life.as_of
-        return not told and place_of(entry) not in self.card.beside
+        return not told and entry.place not in self.card.beside
 
     def _fills(self, fills: list) -> None:
         """Fills of which there is nothing to say but how many they were."""
@@ -209,17 +200,16 @@ class _Page:
 
     def _entry(self, entry: Entry) -> None:
         text = said_of(entry)
-        place = f"{entry.span.source.path}:{entry.span.line}"
         is_void = entry.struck is not None or entry.day > self.life.as_of
         self.layout.put(
             text,
             self.indent,
             first=[(str(entry.day), "faint" if is_void else "strong")],
             style="faint" if is_void else "",
-            right=[place],
+            right=[entry.place],
             right_style="faint",
         )
-        for finding in self.card.beside.get(place_of(entry), ()):
+        for finding in self.card.beside.get(entry.place, ()):
             self._finding(finding)
 
     def _finding(self, finding: Finding, is_placed: bool = False) -> None:
@@ -227,7 +217,7 @@ class _Page:
         word, style = (
             (finding.level.upper(), finding.level) if finding.stands else (finding.excuse.split()[0], "waived")
         )
-        place = [f"{finding.span.source.path}:{finding.span.line}"] if is_placed else []
+        place = [finding.span.place] if is_placed else []
         layout.put(
             finding.text, self.indent, first=[("  ", ""), (f" {word} ", style)], right=place, right_style="faint"
         )

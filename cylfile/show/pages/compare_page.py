@@ -19,7 +19,7 @@ from cylfile.judging.heads import natural
 from cylfile.judging.report import worst_first
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Declared
-from cylfile.record.entries import Answer, Entry, plain_form, write_text
+from cylfile.record.entries import Answer, plain_form, write_text
 from cylfile.show.terminal.heading import put_foot, put_unread
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.text.lookalikes import told_apart, told_from
@@ -69,14 +69,6 @@ def comparison_page(report: ComparisonReport, layout: Layout) -> Iterator[Line]:
         part()
         yield from layout.lines
         layout.lines.clear()
-
-
-def place_of_entry(entry: Entry) -> str:
-    return f"{entry.source.path}:{entry.source.position(entry.start)[0]}"
-
-
-def place_of(span) -> str:
-    return f"{span.source.path}:{span.line}" if span is not None else ""
 
 
 def _by_level(findings: Sequence[Finding]) -> str:
@@ -158,39 +150,37 @@ class _Page:
         self._altered(comparison)
         for finding in comparison.broken:
             self.layout.blank()
-            self._named("seal", finding.text, place_of(finding.span))
+            self._named("seal", finding.text, finding.span.place)
 
     def _altered(self, comparison: Comparison) -> None:
         for change in comparison.altered_entries:
             self.layout.blank()
             if change.kind == kinds.REMOVED:
-                self._named(change.subject, "removed", f"was {place_of_entry(change.was)}")
+                self._named(change.subject, "removed", f"was {change.was.place}")
                 self.layout.put(plain_form(change.was), self.indent)
             else:
-                self._named(change.subject, plain_form(change.was), place_of_entry(change.now))
+                self._named(change.subject, plain_form(change.was), change.now.place)
                 self._beside([("", "old", "new"), *change.clauses])
             self._seal_note(change)
         for line in comparison.altered_lines:
             self.layout.blank()
-            self._named(line.what, "removed", f"was {place_of(line.span)}")
+            self._named(line.what, "removed", f"was {line.span.place}")
             others = [other.text for other in comparison.lines if other.what == line.what and not other.is_altered]
             self.layout.put(told_from(line.text, others), self.indent)
             anew = (
                 new for new in comparison.lines if not new.is_altered and new.text.split()[:2] == line.text.split()[:2]
             )
             for new in anew if line.what == "seal" else ():
-                self.layout.put("and sealed anew:", self.indent, right=[place_of(new.span)])
+                self.layout.put("and sealed anew:", self.indent, right=[new.span.place])
                 self.layout.put(new.text, self.indent)
         for block in comparison.altered_blocks:
             self.layout.blank()
-            self._named(
-                block.name or block.word, ", ".join(block.altered) or "removed", place_of(block.new or block.old)
-            )
+            self._named(block.name or block.word, ", ".join(block.altered) or "removed", block.span.place)
             self._properties(block)
         for order in comparison.order:
             self.layout.blank()
             what = "stand the other way round" if order.turned else "stand so that nothing tells their order"
-            self._named(order.subject, f"two lines of {order.first.day} {what} now", place_of_entry(order.second))
+            self._named(order.subject, f"two lines of {order.first.day} {what} now", order.second.place)
             for entry in (order.first, order.second):
                 self.layout.put(plain_form(entry), self.indent)
 
@@ -202,7 +192,12 @@ class _Page:
     def _rules(self, comparison: Comparison) -> None:
         for change in comparison.rules:
             word = "LAXER" if change.laxer else "other"
-            self.layout.put(change.text, self.indent, first=[(f"  {word}", "strong")], right=[place_of(change.span)])
+            self.layout.put(
+                change.text,
+                self.indent,
+                first=[(f"  {word}", "strong")],
+                right=[change.span.place if change.span else ""],
+            )
 
     # What was signed.
 
@@ -215,7 +210,7 @@ class _Page:
             rule = f"{one.rule}: " if one.rule else ""
             back = f"   BACKDATED: the old state tells of {self.comparison.since}" if one.backdated else ""
             text = f"{one.kind} by {one.by}: {rule}{write_text(one.text)}{back}"
-            self.layout.put(text, self.indent, first=[(day, "strong")], right=[place_of(one.span)])
+            self.layout.put(text, self.indent, first=[(day, "strong")], right=[one.span.place])
             about = one.about if one.name in one.about else f"{one.name}: {one.about}"
             self.layout.put(about, self.indent)
 
@@ -252,7 +247,7 @@ class _Page:
         if backdated:
             self._counted(backdated, "backdated", "dated before what the old state tells, without `late`")
         for line in comparison.backdated_lines:
-            self._row("new", line.text, place_of(line.span))
+            self._row("new", line.text, line.span.place)
             layout.put(f"BACKDATED: the state before tells of {comparison.since}", self.indent)
 
     def _seal_note(self, change: EntryChange) -> None:
@@ -317,7 +312,7 @@ class _Page:
 
     def _entry(self, change: EntryChange, since: date) -> None:
         entry = change.now
-        self._row(change.kind, plain_form(entry._replace(struck=None, late=None, answers=None)), place_of_entry(entry))
+        self._row(change.kind, plain_form(entry._replace(struck=None, late=None, answers=None)), entry.place)
         if change.kind == kinds.BACKDATED:
             dated = "entry that is" if change.dated_before == 1 else "entries that are"
             self.layout.put(
@@ -340,7 +335,7 @@ class _Page:
         self.layout.put(text, self.indent, first=[(f"    {word}", "")], right=[right])
 
     def _block(self, change: BlockChange) -> None:
-        place = place_of(change.new or change.old)
+        place = change.span.place
         if change.kind == block_kinds.CHANGED:
             self._row("says", f"{change.header}: other properties", place)
             self._properties(change)
@@ -369,7 +364,7 @@ class _Page:
             self._block(change)
         for line in lines:
             gone = [other.text for other in self.comparison.altered_lines if other.what == line.what]
-            self._row(_BLOCK_WORDS[line.kind], told_from(line.text, gone), place_of(line.span))
+            self._row(_BLOCK_WORDS[line.kind], told_from(line.text, gone), line.span.place)
             if line in self.comparison.backdated_lines:
                 self.layout.put(f"BACKDATED: the old state tells of {self.comparison.since}", self.indent)
 
@@ -392,7 +387,7 @@ class _Page:
                         self._finding(finding, f", and {count - 1:,} more of this rule")
 
     def _finding(self, finding: Finding, more: str = "") -> None:
-        right = [place_of(finding.span), finding.rule]
+        right = [finding.span.place, finding.rule]
         self.layout.put(
             f"{finding.sentence}{more}", self.indent, first=[(f"  {finding.level.upper()}", "")], right=right
         )

@@ -109,9 +109,8 @@ def core_rule_page(name: str, level: str, layout: Layout) -> None:
 
 def rule_page(rule: Rule, rules: Ruleset, layout: Layout) -> None:
     """One rule: where it stands, whether it is in force, and its text as it is written, with its examples."""
-    source = rule.span.source
     first = [(" ", ""), (f" {rule.level.upper():8}", rule.level), (" ", "")]
-    layout.put(rule.name, _LEVEL, "strong", first=first, right=[f"{source.path}:{rule.span.line}"])
+    layout.put(rule.name, _LEVEL, "strong", first=first, right=[rule.span.place])
     layout.put(
         f"from pack {rule.pack}, asked on {', '.join(rule.on)}" + (", once a cylinder" if rule.once else ""), _LEVEL
     )
@@ -214,9 +213,7 @@ def proof_page(pack: str, unproved: list[Unproved], rules: int, examples: int, l
         example = failure.example
         word = "breaks" if example.breaks else "keeps"
         title = f'{word} "{example.title}"' if example.title else word
-        layout.put(
-            f"{failure.rule}: {title}", style="strong", right=[f"{example.span.source.path}:{example.span.line}"]
-        )
+        layout.put(f"{failure.rule}: {title}", style="strong", right=[example.span.place])
         layout.put(failure.text, 2)
         for number, line in enumerate(example.text.rstrip("\n").split("\n"), 1):
             layout.put_line(f"  {number:4}  {line}")

@@ -56,7 +56,7 @@ def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
     of_seal = {finding.span: finding for finding in findings}
     for check in checks:
         seal, finding = check.seal, of_seal.get(check.seal.span)
-        place = f"{seal.span.source.path}:{seal.span.line}"
+        place = seal.span.place
         state = "holds" if check.holds else "RESTS ON A BROKEN ONE" if check.is_kept else "BROKEN"
         said = f"by {seal.by}, {counted(seal.entries, 'entry', 'entries')}: {state}"
         layout.put(said, _INDENT, "" if check.holds else "strong", first=[(str(seal.day), "strong")], right=[place])
@@ -65,7 +65,7 @@ def seals_page(seals: SealChecks, layout: Layout) -> Iterator[Line]:
             layout.put(line, _INDENT)
         if finding is not None:
             for span, remark in finding.related:
-                layout.put(remark, _INDENT, right=[f"{span.source.path}:{span.line}"])
+                layout.put(remark, _INDENT, right=[span.place])
             layout.put(finding.advice, _INDENT)
     if seals.minutes is not None:
         said = "is that of a seal that holds" if seals.has_it else "is that of no seal that holds"

@@ -205,7 +205,7 @@ def _head(trace: Trace, layout: Layout) -> None:
     source = trace.source
     days = f"air of {trace.first}" if trace.first == trace.last else f"air of {trace.first} to {trace.last}"
     if trace.unread:
-        places = [f"{fault.span.source.path}:{fault.span.line}" for fault in trace.unread]
+        places = [fault.span.place for fault in trace.unread]
         more = f" and {len(places) - _PLACES} more" if len(places) > _PLACES else ""
         text = f"Not all of the record can be read, and more cylinders may have this air: {', '.join(places[:_PLACES])}{more}"
         layout.put(text, style="danger")

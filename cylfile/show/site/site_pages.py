@@ -18,7 +18,7 @@ from cylfile.packs.wording import counted, in_words
 from cylfile.record.dates import month_end
 from cylfile.record.entries import Entry
 from cylfile.show.pages.briefing_page import must_come_out, must_not_be_filled, of_each_source
-from cylfile.show.pages.card_page import Card, card_of, marks_on, place_of, said_of, totals_of, working_of
+from cylfile.show.pages.card_page import Card, card_of, marks_on, said_of, totals_of, working_of
 from cylfile.show.pages.due_page import OVERDUE, by_month, lack, named, why_then
 from cylfile.show.pages.reasons import in_full
 from cylfile.show.site.air_picture import air_picture, filled_from, suspect_ways
@@ -143,9 +143,7 @@ class Site:
         card = card_of(published.judgement, row.name)
         life, as_of = card.life, published.as_of
         flagged = {place for place, found in card.beside.items() if any(map(_is_of_pressure, found))}
-        read = [
-            (entry, place_of(entry)) for entry in card.entries if hasattr(entry, "reading") and stands(entry, as_of)
-        ]
+        read = [(entry, entry.place) for entry in card.entries if hasattr(entry, "reading") and stands(entry, as_of)]
         reached = readings(life, read, flagged)
         kelvin = life.figures.reference
         reference = in_words(kelvin, "temperature", life.pressure_unit) if kelvin is not None else ""
@@ -174,7 +172,7 @@ class Site:
                 yield KINDS[each.kind], "day not known", lack(each), False
 
     def _entry(self, entry: Entry, card: Card) -> EntryRow:
-        life, as_of, place = card.life, self.published.as_of, place_of(entry)
+        life, as_of = card.life, self.published.as_of
         kind = "late" if late_on(entry, as_of) else ""
         kind = "to come" if entry.day > as_of else "struck" if struck_on(entry, as_of) else kind
         settled = life.settled(entry) if hasattr(entry, "reading") else None
@@ -182,9 +180,9 @@ class Site:
             str(entry.day),
             said_of(entry),
             "" if settled is None else in_words(settled, "pressure", life.pressure_unit),
-            f"{path_in(self.published.folder, place[0])}:{place[1]}",
+            path_in(self.published.folder, entry.place),
             kind,
-            list(dict.fromkeys(each.level for each in card.beside.get(place, ()) if each.stands)),
+            list(dict.fromkeys(each.level for each in card.beside.get(entry.place, ()) if each.stands)),
         )
 
     # What falls due, and the air.
@@ -244,10 +242,10 @@ class Site:
         yield [self._of_source(entry) for entry in own if entry.verb not in _TOLD_APART]
 
     def _of_source(self, entry: Entry) -> EntryRow:
-        as_of, (path, line) = self.published.as_of, place_of(entry)
+        as_of = self.published.as_of
         kind = "late" if late_on(entry, as_of) else ""
         kind = "to come" if entry.day > as_of else "struck" if struck_on(entry, as_of) else kind
-        place = f"{path_in(self.published.folder, path)}:{line}"
+        place = path_in(self.published.folder, entry.place)
         return EntryRow(str(entry.day), said_of(entry), "", place, kind, [])
 
     def _cartridges(self, name: str, own: list[Entry]) -> Iterator[tuple[EntryRow, str, str, str]]:

@@ -88,7 +88,7 @@ def folder_of(record: Record) -> str:
 
 def place_in(folder: str, span) -> str:
     """The file, without the folder of the record, and the line."""
-    return f"{path_in(folder, span.source.path)}:{span.line}"
+    return path_in(folder, span.place)
 
 
 def path_in(folder: str, path: str) -> str:
