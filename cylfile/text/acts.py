@@ -70,9 +70,9 @@ class Act:
     def __repr__(self) -> str:
         return f"Act({self.place}: {self.rule})"
 
-    def expression(self, words: Mapping[str, str], before: int, indent: str) -> str:
+    def expression(self, words: Mapping[str, str], indent: str) -> str:
         """
-        Matches a whole line, after so many groups `before` it; `words` gives the expression of each terminal.
+        Matches a whole line, a group for each of its values; `words` gives the expression of each terminal.
 
         A line that says a clause twice is not matched.
         """
@@ -83,7 +83,7 @@ class Act:
                 written = gap + written
             head += f"(?:{written})?+" if part.is_optional else written
             gap = GAP
-        first_group = before + sum(bool(part.terminals) for part in self.head) + 1
+        first_group = sum(bool(part.terminals) for part in self.head) + 1
         numbered = list(enumerate(self.clauses, first_group))
         spaced = [part.expression(words, group) for group, part in numbered if not part.is_bare]
         bare = [part.expression(words, group) for group, part in numbered if part.is_bare]

@@ -8,6 +8,7 @@ lines of shapes met often are not even lexed: `matcher` reads them with one expr
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import islice
@@ -16,7 +17,7 @@ from typing import Any, NamedTuple, final
 from cylfile.text.acts import GAP, Act, act_of, acts_of
 from cylfile.text.grammar import make_parser
 from cylfile.text.made import MadeOnce
-from cylfile.text.matcher import Matcher, Matchers, never
+from cylfile.text.matcher import Matcher, Matchers, act_matcher, shape_matcher
 from cylfile.text.parse_table import END, ParseTable, Tree, table_of
 from cylfile.text.source import Fault, Source, Span
 
@@ -32,6 +33,8 @@ LONGEST_LINE = 20_000
 # as many were: a varied record costs few of them, and a shape that gets common late is not lexed for ever.
 _OFTEN = 10
 _MANY = 250
+# There are few acts, and each has lines of many shapes.
+_OFTEN_AN_ACT = 25
 
 
 class Token(NamedTuple):
@@ -117,15 +120,16 @@ class Language:
         # Of token types that are a sentence of a place, their shape; of others, what `_parse` said of them.
         self._shapes: dict[tuple, Shape | tuple] = {}
         self._refusals: dict[tuple, tuple[set[str], list[str], list[str]]] = {}
-        # By place: how many lines were lexed, the shapes met often and the acts met, and what reads their lines.
+        # How many lines were lexed, by place and by act; the shapes and the acts met often, and what reads their lines.
         self._top = places[0]
-        self._lexed = dict.fromkeys(places, 0)
+        self._lexed: Counter[str | Act] = Counter()
         self._shapes_often: dict[str, list[Shape]] = {place: [] for place in places}
-        self._acts_met: dict[str, list[Act]] = {place: [] for place in places}
-        self._new_acts: set[str] = set()
-        self.matchers = Matchers(lambda place: self._matcher(place, by_acts=False))
-        self.act_matchers = Matchers(lambda place: self._matcher(place, by_acts=True))
-        self._act_alone = Matchers(lambda act: self.matcher_of(act.place, [act]))
+        self._acts_often: dict[str, list[Act]] = {place: [] for place in places}
+        self.matchers = Matchers(lambda place: self.matchers_of(place, (), self._shapes_often[place]))
+        self.act_matchers = Matchers(
+            lambda place: self.matchers_of(place, self._acts_often[place], self._shapes_often[place])
+        )
+        self._of_act: dict[Act, Matcher] = {}
 
     @cached_property
     def _lark(self):
@@ -241,7 +245,7 @@ class Language:
     def value_span(self, source: Source, start: int, shape: Shape | Act, index: int) -> Span:
         """The place of one of the values of a sentence that stands at `start`."""
         if isinstance(shape, Act):
-            found = self._act_alone[shape].match(source.text, start, len(source.text))
+            found = self._matcher_of(shape).match(source.text, start, len(source.text))
             return Span(source, *found.span(index + 1))
         valued = [word for word in self.words_of(source, start, shape) if word.type in self.terminals]
         return Span(source, valued[index].start, valued[index].end)
@@ -324,36 +328,36 @@ class Language:
         return self._shapes.setdefault((place, terminals), Shape(place, terminals, tree, self.acts[place]))  # type: ignore[return-value]
 
     def _note(self, shape: Shape) -> None:
-        """Take note of a line that was lexed: where many are, what is met gets a matcher."""
+        """Take note of a line that was lexed: what is met often gets a matcher."""
         place, act = shape.place, shape.act
+        if act is not None:
+            self._lexed[act] += 1
+            if self._lexed[act] == _OFTEN_AN_ACT:
+                self._acts_often[place].append(act)
+                self.act_matchers.pop(place, None)
         shape.seen += 1
         if shape.seen == _OFTEN:
             self._shapes_often[place].append(shape)
-        if act is not None and act not in self._acts_met[place]:
-            self._acts_met[place].append(act)
-            self._new_acts.add(place)
         self._lexed[place] += 1
         times, rest = divmod(self._lexed[place], _MANY)
-        if rest:
-            return
-        if times.bit_count() == 1:
+        if not rest and times.bit_count() == 1:
             self.matchers.pop(place, None)
             self.act_matchers.pop(place, None)
-        elif place in self._new_acts:
-            # There are few acts, and each has many lines.
-            self.act_matchers.pop(place, None)
-        self._new_acts.discard(place)
 
-    def _matcher(self, place: str, by_acts: bool) -> Any:
-        """What reads the lines of a place, if many were met; those of an act in any order, or none so."""
-        acts = self._acts_met[place] if by_acts else []
-        shapes = [shape for shape in self._shapes_often[place] if shape.act not in acts]
-        return self.matcher_of(place, acts, shapes)
+    def matchers_of(self, place: str, acts: Sequence[Act], shapes: Iterable[Shape]) -> Sequence[Matcher]:
+        """What reads lines of a place that are of these acts, or of those of these shapes that are of no such act."""
+        others = [shape for shape in shapes if shape.act not in acts]
+        of_shapes = shape_matcher(others, self.terminals, self.keywords, self._indent(place))
+        return (*map(self._matcher_of, acts), *([of_shapes] if of_shapes else ()))
 
-    def matcher_of(self, place: str, acts: Sequence[Act], shapes: Sequence[Shape] = ()) -> Any:
-        """What reads lines of a place that are of these acts or of these shapes."""
-        indent = "" if place == self._top else GAP
-        return Matcher(acts, shapes, self.terminals, self.keywords, indent) if acts or shapes else never
+    def _matcher_of(self, act: Act) -> Matcher:
+        matcher = self._of_act.get(act)
+        if matcher is None:
+            matcher = self._of_act[act] = act_matcher(act, self.terminals, self.keywords, self._indent(act.place))
+        return matcher
+
+    def _indent(self, place: str) -> str:
+        return "" if place == self._top else GAP
 
     def may_begin(self, place: str) -> set[str]:
         """The terminals that a sentence of a place can begin with."""

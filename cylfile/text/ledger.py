@@ -13,7 +13,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from cylfile.text.language import LONGEST_LINE, Damaged, Language, Sentence
-from cylfile.text.matcher import Matchers, never
+from cylfile.text.matcher import Matchers
 from cylfile.text.source import Fault, Source, Span
 
 # The words of the sheets: each has a header and rows.
@@ -142,7 +142,7 @@ class LedgerReader:
         self._matchers = language.act_matchers if by_acts else language.matchers
         if not self.is_clean:
             # Each line is looked through for what is forbidden.
-            self._matchers = Matchers(lambda place: never)
+            self._matchers = Matchers(lambda place: ())
 
     def blocks(self, start: int = 0, end: int | None = None) -> Iterator[Block]:
         """The blocks of the source in its order, or those between two offsets at which blocks begin."""
@@ -150,30 +150,33 @@ class LedgerReader:
         # here; all else is the business of `_line`. No line that goes on with another one is matched,
         # for none of those shapes begins as such a line does.
         source, text, at, end = self.source, self.text, start, len(self.text) if end is None else end
-        matchers, no_keyword = self._matchers, self.language.keywords.keys().isdisjoint
-        outside, inside, append = matchers[TOP], never, self.block.lines.append
+        matchers, no_keyword = self._matchers, frozenset(self.language.keywords).isdisjoint
+        outside, inside, append = matchers[TOP], (), self.block.lines.append
         while at < end:
             is_indented = text[at] in " \t"
-            matcher = inside if is_indented else outside
-            found = matcher.match(text, at, end)
-            if found is None:
-                matcher = matcher.others
-                found = matcher.match(text, at, end)
-            if found is not None:
-                shape, groups = matcher.shapes[found.lastindex]
-                values, after = found.group(*groups), found.end()
-                if no_keyword(values) and after - at <= LONGEST_LINE:
-                    line = _new_tuple(Sentence, (shape, values, at))
-                    at = after
-                    if is_indented:
-                        append(line)
+            values = None
+            for match, shape, shapes in inside if is_indented else outside:
+                found = match(text, at, end)
+                if found is not None:
+                    if shape is None:
+                        shape, groups = shapes[found.lastindex]
+                        values = found.group(*groups)
                     else:
-                        if self.block.header is not None or self.block.lines:
-                            yield self.block
-                        place = LINES_OF.get(shape.heading)
-                        self.block = block = _new_tuple(Block, (source, line, place, []))
-                        inside, append = matchers[place], block.lines.append
-                    continue
+                        values = found.groups()
+                    after = found.end()
+                    break
+            if values is not None and no_keyword(values) and after - at <= LONGEST_LINE:
+                line = _new_tuple(Sentence, (shape, values, at))
+                at = after
+                if is_indented:
+                    append(line)
+                else:
+                    if self.block.header is not None or self.block.lines:
+                        yield self.block
+                    place = LINES_OF.get(shape.heading)
+                    self.block = block = _new_tuple(Block, (source, line, place, []))
+                    inside, append = matchers[place], block.lines.append
+                continue
             at = self._line(at)
             if self._whole is not None:
                 yield self._whole

@@ -1,16 +1,16 @@
 """
-The lines of known acts, read with one regular expression, and those of known shapes, with another.
+The lines of a known act, read with one regular expression, and those of known shapes, with another.
 
-An expression is put together from lark's own terminals: the acts, or a tree of the shapes, branching
-where they differ, with an empty group at the end of each that tells which one matched. It
-matches a line only when lexing it would give the token types of one of its shapes, or those of a line of one of its acts;
+An expression is put together from lark's own terminals. That of an act has a group for each of its values; that of shapes is a tree of
+them, branching where they differ, with an empty group at the end of each that tells which one matched. It
+matches a line only when lexing it would give the token types of one of its shapes, or those of a line of its act;
 but that a word is no keyword has to be seen afterwards, for an expression that looks for all of them is slow to make.
 """
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from cylfile.text.acts import GAP, LINE_END, Act
 
@@ -18,58 +18,61 @@ _WORD_END = "(?![A-Za-z0-9._/-])"
 _NAMES = frozenset(("NAME", "COUNT"))
 
 
-class Matcher:
+class Matcher(NamedTuple):
     """
-    Matches whole lines, from the indent that `indent` matches to the line end, of some acts of one place.
+    Matches whole lines of one place, from the indent to the line end: those of one act, or of some shapes.
 
-    `match(text, offset)` gives a match object or None; `shapes` maps the `lastindex` of a match
-    to its shape or act and to the numbers of the groups that hold its values. A match of which a value
-    is a keyword is none. `others` matches lines of some shapes, which are few where there are acts and have
-    many groups, each of which costs something at every match; without acts they are matched here.
+    `match(text, offset, end)` gives a match object or None. The groups of one of an act are its values; where there is no `act`,
+    `shapes` maps the `lastindex` of a match to its shape and to the numbers of the groups that hold its values. A match of
+    which a value is a keyword is none.
     """
 
-    __slots__ = ("match", "shapes", "others", "_groups")
+    match: Callable
+    act: Act | None
+    shapes: dict[int, tuple[Any, tuple[int, ...]]]
 
-    def __init__(
-        self, acts: Sequence[Act], shapes: Sequence, terminals: dict[str, str], keywords: dict[str, str], indent: str
-    ):
-        self.others: Any = never
-        tree: dict = {}
-        if acts and shapes:
-            self.others = Matcher((), shapes, terminals, keywords, indent)
-            shapes = ()
-        for shape in shapes:
-            if _can_match(shape.terminals, terminals):
-                node = tree
-                for terminal in shape.terminals:
-                    node = node.setdefault(terminal, {})
-                node[None] = shape
-        values = _expressions(terminals)
-        words = {terminal: re.escape(text) for text, terminal in keywords.items()}
-        self.shapes: dict[int, tuple] = {}
+
+def act_matcher(act: Act, terminals: Mapping[str, str], keywords: Mapping[str, str], indent: str) -> Matcher:
+    """Matches the lines of an act, after what the expression `indent` matches."""
+    return Matcher(re.compile(act.expression(_keywords(keywords) | _values(terminals), indent)).match, act, {})
+
+
+def shape_matcher(
+    shapes: Iterable, terminals: Mapping[str, str], keywords: Mapping[str, str], indent: str
+) -> Matcher | None:
+    """Matches the lines of those shapes that are worth an expression, after what the expression `indent` matches; None of none."""
+    tree: dict = {}
+    for shape in shapes:
+        if _can_match(shape.terminals, terminals):
+            node = tree
+            for terminal in shape.terminals:
+                node = node.setdefault(terminal, {})
+            node[None] = shape
+    if not tree:
+        return None
+    grouped = {terminal: f"({expression})" for terminal, expression in _values(terminals).items()}
+    branches = _Branches(_keywords(keywords) | grouped)
+    return Matcher(re.compile(indent + branches.expression(tree, (), "")).match, None, branches.shapes)
+
+
+class _Branches:
+    """The expression of a tree of shapes: `shapes` are as of the matcher."""
+
+    def __init__(self, words: dict[str, str]):
+        self._words = words
         self._groups = 0
-        expressions = [self._act(act, words | values, indent) for act in acts]
-        if tree:
-            grouped = {terminal: f"({expression})" for terminal, expression in values.items()}
-            expressions.append(indent + self._branches(tree, words | grouped, (), ""))
-        self.match = re.compile("|".join(expressions)).match if expressions else never.match
+        self.shapes: dict[int, tuple[Any, tuple[int, ...]]] = {}
 
-    def _act(self, act: Act, words: dict[str, str], indent: str) -> str:
-        before = self._groups
-        self._groups += len(act.values) + 1
-        self.shapes[self._groups] = (act, tuple(range(before + 1, self._groups)))
-        return f"{act.expression(words, before, indent)}()"
-
-    def _branches(self, node: dict, words: dict[str, str], groups: tuple[int, ...], gap: str) -> str:
-        """The expression of what may follow once the shapes of `node` have matched up to here."""
+    def expression(self, node: dict, groups: tuple[int, ...], gap: str) -> str:
+        """What may follow once the shapes of `node` have matched up to here."""
         branches = []
         for terminal, below in node.items():
             held = groups
             if terminal is not None:
-                if words[terminal].startswith("("):
+                if self._words[terminal].startswith("("):
                     self._groups += 1
                     held = (*groups, self._groups)
-                branches.append(words[terminal] + self._branches(below, words, held, GAP))
+                branches.append(self._words[terminal] + self.expression(below, held, GAP))
         expression = gap + (branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})")
         if None not in node:
             return expression
@@ -79,38 +82,28 @@ class Matcher:
 
 
 class Matchers(dict):
-    """Matchers by their places, or by what else `make` makes them of when they are asked for; of no place none."""
+    """The matchers of each place, to be tried in turn, made when they are asked for; of no place none."""
 
-    def __init__(self, make: Callable[[Any], Any]):
-        super().__init__({None: never})
+    def __init__(self, make: Callable[[str], Sequence[Matcher]]):
+        super().__init__({None: ()})
         self._make = make
 
-    def __missing__(self, key: Any) -> Any:
-        matcher = self[key] = self._make(key)
-        return matcher
-
-
-class _Never:
-    """A matcher that knows no shape."""
-
-    shapes: dict = {}
-
-    @staticmethod
-    def match(text, offset, end):
-        return None
-
-
-never: Any = _Never()
-never.others = never
+    def __missing__(self, place: str) -> Sequence[Matcher]:
+        matchers = self[place] = self._make(place)
+        return matchers
 
 
 def _can_match(shape_terminals, terminals) -> bool:
-    """Whether a shape is worth the expression: one of fewer than two values is not. See `_expressions` for names."""
+    """Whether a shape is worth the expression: one of fewer than two values is not. See `_values` for names."""
     values = [terminal for terminal in shape_terminals if terminal in terminals]
     return len(values) > 1 and not any(map(_NAMES.issuperset, pairwise(shape_terminals)))
 
 
-def _expressions(terminals: dict[str, str]) -> dict[str, str]:
+def _keywords(keywords: Mapping[str, str]) -> dict[str, str]:
+    return {terminal: re.escape(text) for text, terminal in keywords.items()}
+
+
+def _values(terminals: Mapping[str, str]) -> dict[str, str]:
     """
     By terminals, what matches a word where the lexer would find one of them; NAME matches keywords too, and no name
     that looks like a figure. COUNT matches the number of a figure too, whose unit nothing then matches: it is no

@@ -16,14 +16,14 @@ from cylfile.record import file_reader
 from cylfile.record.file_reader import FileReader
 from cylfile.text.acts import Act
 from cylfile.text.ledger import LEDGER, TOP
-from cylfile.text.matcher import Matchers, never
+from cylfile.text.matcher import Matchers
 from cylfile.text.source import Source, decode
 from support.ledger_lines import HEADERS, PLACES, ledgers, lines
 
 PROJECT = Path(__file__).parents[2]
 LEDGERS = sorted(path for path in PROJECT.rglob("*.cyl") if "/." not in path.relative_to(PROJECT).as_posix())
-NO_ACTS = Matchers(lambda place: never)
-ALL_ACTS = Matchers(lambda place: LEDGER.matcher_of(place, [*LEDGER.acts[place].values()]))
+NO_ACTS = Matchers(lambda place: ())
+ALL_ACTS = Matchers(lambda place: LEDGER.matchers_of(place, [*LEDGER.acts[place].values()], ()))
 
 
 def read(text: str, matchers: Matchers) -> FileReader:
@@ -78,9 +78,9 @@ def test_a_line_of_no_act_is_matched_by_its_shape():
     )
     word_by_word = read(text, NO_ACTS)
     shapes = [entry.shape for of_name in word_by_word.record.entries.values() for entry in of_name]
-    rows = LEDGER.matcher_of("fill_row", [LEDGER.acts["fill_row"]["fill_row"]], shapes)
+    rows = LEDGER.matchers_of("fill_row", [LEDGER.acts["fill_row"]["fill_row"]], shapes)
     at, end = text.index("  K-2"), len(text)
-    assert rows.match(text, at, end) is None and rows.others.match(text, at, end) is not None
+    assert [matcher.match(text, at, end) is not None for matcher in rows] == [False, True]
     assert said(read(text, Matchers({"fill_row": rows, TOP: ALL_ACTS[TOP]}.__getitem__))) == said(word_by_word)
 
 
