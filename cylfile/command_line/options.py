@@ -16,6 +16,7 @@ from cylfile.packs.suggest import did_you_mean
 from cylfile.show.forms import forms_of, help_of, write_each, write_form
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.screen import COLOR_WHEN
+from cylfile.text.phrases import either
 
 # Where the meaning of an option begins.
 _INDENT = 26
@@ -81,7 +82,7 @@ class Options(argparse.ArgumentParser):
         if action.choices is not None and value not in action.choices:
             known = list(map(str, action.choices))
             what = f"{self.prog} {action.option_strings[-1]}" if action.option_strings else self.prog
-            raise CannotDo(f"`{what}` does not take `{value}`. It takes {_either(known)}.")
+            raise CannotDo(f"`{what}` does not take `{value}`. It takes {either(known)}.")
 
     def error(self, message: str):
         named = re.match("argument ([^:]+): ", message)
@@ -140,12 +141,8 @@ def help_of_option(action: argparse.Action) -> str:
     """What an option means, after what it can be."""
     said = action.help or ""
     if action.choices is not None and action.dest != "form":
-        said = f"{_either(list(map(str, action.choices)))}: {said}"
+        said = f"{either(list(map(str, action.choices)))}: {said}"
     return said
-
-
-def _either(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
 def add_form_options(options: Options) -> None:

@@ -6,8 +6,8 @@ from cylfile.command_line.in_county import read_county
 from cylfile.command_line.options import Options, add_form_options, show_each
 from cylfile.command_line.reading import add_reading_options, tell_unread
 from cylfile.judging.brief import brief_of
-from cylfile.packs.wording import counted
 from cylfile.show.pages.reasons import DO_NOT_FILL
+from cylfile.text.phrases import counted
 
 _PURPOSE = (
     "One screen: what is in use and must not be, what must not be filled and why, what could not be read, what falls "

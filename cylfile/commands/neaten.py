@@ -12,6 +12,7 @@ from cylfile.files.writing import locked, write_file
 from cylfile.rewriting.neatening import neaten
 from cylfile.show.told import hand_on_exactly, note, tell, tell_beside
 from cylfile.show.visible import visible
+from cylfile.text.phrases import counted
 
 _PURPOSE = (
     "Lay the files of a record out in one way: columns in line, clauses in one order, one space between a number "
@@ -93,7 +94,7 @@ class _Neatening:
         for paper, text in self.changes:
             write_file(paper.path, paper.data, text.encode("utf-8"))
             tell(f"neatened  {paper.shown}")
-        tell_beside(f"{_files(len(self.changes))} neatened, {self.neat} neat already")
+        tell_beside(f"{counted(len(self.changes), 'file')} neatened, {self.neat} neat already")
         return CANNOT if self.has_refused else 0
 
 
@@ -120,7 +121,3 @@ def _lines(text: str) -> list[str]:
     """The lines of a text. What stands after the last line end is one only where anything does."""
     *lines, last = text.split("\n")
     return [*lines, last] if last else lines
-
-
-def _files(count: int) -> str:
-    return "1 file" if count == 1 else f"{count} files"

@@ -19,6 +19,7 @@ from cylfile.findings.seal_findings import SEAL_BROKEN
 from cylfile.judging.judge import judge
 from cylfile.show.terminal.progress import told
 from cylfile.show.told import tell, tell_beside
+from cylfile.text.phrases import counted
 
 _PURPOSE = (
     "Write a folder of pages for people without the program: all cylinders with the briefing, a page for each with its "
@@ -52,7 +53,7 @@ def run(arguments: list[str]) -> int:
     folders = records_on_disk(options.paths)
     files, is_whole = _files(folders, options)
     written = write_pages(options.out, files)
-    pages = f"{len(files):,} {'page' if len(files) == 1 else 'pages'}"
+    pages = counted(len(files), "page")
     tell_beside(
         f"{shown_path(options.out)}: {pages}, {written.changed:,} written, {written.same:,} as before, "
         f"{written.removed:,} removed"

@@ -14,6 +14,7 @@ from cylfile.files.tree import FILE, FOLDER, LINK, PACK_ENDING, is_within
 from cylfile.files.writing import write_folder
 from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
 from cylfile.show.told import tell, tell_beside
+from cylfile.text.phrases import counted
 
 _PURPOSE = (
     "Write the same record, arranged another way, into a new folder. As cards, every entry stands on the card of its "
@@ -115,5 +116,5 @@ def _packs(papers: Papers, into: str) -> dict[str, bytes]:
 def _tell(dealt: Regrouped, arrangement: str, into: str) -> None:
     for entry, why in dealt.kept:
         tell(f"stays  {entry.place}  {entry.subject}: {why}")
-    count = f"{dealt.moved:,} {'entry' if dealt.moved == 1 else 'entries'}"
+    count = counted(dealt.moved, "entry", "entries")
     tell_beside(f"{count} moved to {arrangement}; the record is in {shown_path(into)}")

@@ -16,13 +16,13 @@ from cylfile.files.writing import locked, write_file
 from cylfile.findings.seal_findings import seal_findings
 from cylfile.history.seals import Chain, check_seals, spell_out
 from cylfile.judging.case import Case
-from cylfile.packs.wording import counted
 from cylfile.record.blocks import Seal
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.show.forms import PAGE
 from cylfile.show.pages.seal_page import SealChecks
 from cylfile.show.told import hand_on_exactly, tell
+from cylfile.text.phrases import counted
 from cylfile.text.source import decode
 
 _PURPOSE = "Close the period up to a day, so that whatever is changed in it afterwards shows; or check that."

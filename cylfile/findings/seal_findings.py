@@ -8,6 +8,7 @@ from datetime import date
 
 from cylfile.findings.finding import Finding
 from cylfile.history.seals import Check
+from cylfile.text.phrases import counted
 
 SEAL_BROKEN = "seal-broken"
 _ADVICE = "Put it back: strike, or write `late`; see `cylfile compare`."
@@ -34,7 +35,7 @@ def seal_findings(checks: list[Check], level_of: Callable[[str], str]) -> Iterab
 def _broken(check: Check, held: date | None, resting: int, level: str) -> Finding:
     seal = check.seal
     text = f"what was sealed through {seal.day} has changed since"
-    sealed = "1 entry" if seal.entries == 1 else f"{seal.entries:,} entries"
+    sealed = counted(seal.entries, "entry", "entries")
     working = [f"sealed by {seal.by} with {sealed}, now {check.entries:,}"]
     if check.entries == seal.entries:
         working = [f"{sealed} then and now, but what is said, or what it rests on, is not the same"]

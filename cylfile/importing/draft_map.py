@@ -13,6 +13,7 @@ from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Row, Table, cle
 from cylfile.importing.fill_rows import marks_of
 from cylfile.importing.written_forms import Form
 from cylfile.record.record import Record
+from cylfile.text.phrases import either
 
 _UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
 _TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
@@ -163,16 +164,12 @@ def _section(table: Table, part: str, index: int, record: Record | None, kind: M
     elif "unit" in keys:
         units = [unit for unit, words in _UNIT_WORDS[part].items() if re.search(words, _words_of(title))]
         states = units if part in ("from", "to", "rated") else units[: len(units) == 1]
-        yield f'unit   = "{states[0]}"' if states else f'unit   = ""      # {_either(UNITS[part])}'
+        yield f'unit   = "{states[0]}"' if states else f'unit   = ""      # {either(UNITS[part])}'
     elif "by" in keys:
         by = _way(title, cells, record)
         yield f'by     = "{by}"' if by else 'by     = ""      # name, tag or serial'
     elif "means" in keys:
         yield '# means = { "as in the export" = "name-in-the-record" }'
-
-
-def _either(units: tuple[str, ...]) -> str:
-    return f"{', '.join(units[:-1])} or {units[-1]}"
 
 
 def _words_of(title: str) -> str:

@@ -13,6 +13,7 @@ from cylfile.packs.pack import ClassSheet, LevelChange, Named, Pack, RuleSheet, 
 from cylfile.packs.pack_lines import Block, Line, read_lines
 from cylfile.packs.pack_sentences import HEADERS, HOW, LINES, NAMES, SentenceReader
 from cylfile.packs.suggest import did_you_mean, nearest
+from cylfile.text.phrases import either
 from cylfile.text.source import Fault, Source, Span, clip
 from cylfile.text.spelling import american
 
@@ -238,7 +239,7 @@ class PackReader(SentenceReader):
             if place in PLACES:
                 places.append(place)
             else:
-                cure = did_you_mean(place, PLACES, f"A rule is asked on {', '.join(PLACES[:-1])} or {PLACES[-1]}.")
+                cure = did_you_mean(place, PLACES, f"A rule is asked on {either(PLACES)}.")
                 self.fault(
                     inside[0].start,
                     inside[-1].end,

@@ -7,6 +7,7 @@ from datetime import timedelta
 from cylfile.history.figures import NO_LIMIT
 from cylfile.record.dates import NEVER
 from cylfile.record.quantities import CUBIC_FOOT_ML, PSI_IN_BAR
+from cylfile.text.phrases import counted
 
 NOT_KNOWN = "not known"
 
@@ -17,11 +18,6 @@ def in_words(value, dimension: str, unit: str) -> str:
         return NOT_KNOWN
     words = _WORDS.get(dimension)
     return words(value, unit) if words else str(value)
-
-
-def counted(number: int, noun: str, nouns: str = "") -> str:
-    """1 day, 2 days, 1,000 entries."""
-    return f"{number:,} {noun if abs(number) == 1 else nouns or f'{noun}s'}"
 
 
 # The `z` of a format turns a number that rounds to -0 into 0.

@@ -9,7 +9,7 @@ import re
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.history.facts import FACTS
 from cylfile.judging.heads import head_of
-from cylfile.packs.wording import counted, in_words
+from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import plain_form
 from cylfile.record.plain_form import properties
@@ -17,6 +17,7 @@ from cylfile.server.cursor import entry_at, line_at, name_at, word_at
 from cylfile.server.edited_record import EditedRecord
 from cylfile.show.visible import visible
 from cylfile.text.language import Token
+from cylfile.text.phrases import counted
 from cylfile.text.source import Source
 
 # What is markup wherever it stands, and what is so at the start of a line.

@@ -13,6 +13,7 @@ from datetime import date
 from functools import cached_property, lru_cache
 from typing import Any
 
+from cylfile.text.phrases import either
 from cylfile.text.source import SHOWN, Fault, Source, Span, clip
 from cylfile.text.trade_words import trade_form
 
@@ -151,7 +152,7 @@ def explain(
     cure = f"Expected {_expected(accepted, phrases)}."
     word = trouble.word
     if 0 < len(leading) <= _FEW and word.type in DESCRIPTIONS and word.type != "COUNT":
-        before = f"{_what(word.type).capitalize()} is written after {_or([f'`{keyword}`' for keyword in leading])}."
+        before = f"{_what(word.type).capitalize()} is written after {either([f'`{keyword}`' for keyword in leading])}."
         cure = f"{cure} {before}" if word.type == "NAME" else before
     return Fault(trouble.span, f"`{clip(word.text)}` is not allowed here", cure)
 
@@ -315,7 +316,7 @@ def _unit(trouble: _Trouble) -> Fault | None:
         return None
     right = _OTHER_UNITS.get(unit.lower())
     if right is None or _UNITS[right] not in kinds:
-        wanted = _or([DESCRIPTIONS[kind] for kind in kinds])
+        wanted = either([DESCRIPTIONS[kind] for kind in kinds])
         return Fault(span, f"`{clip(span.text)}` has no unit that is known here", f"Expected {wanted}.")
     meant = f"{number} {right}"
     if right != unit:
@@ -409,17 +410,13 @@ def _kind(trouble: _Trouble) -> Fault | None:
     kinds = [kind for kind in (*_QUANTITIES, "DAY", "MONTH", "TIME") if kind in trouble.accepted]
     if word.type not in DESCRIPTIONS or word.type in ("NAME", "TEXT", "COUNT") or not kinds:
         return None
-    wanted = _or([DESCRIPTIONS[kind] for kind in kinds])
+    wanted = either([DESCRIPTIONS[kind] for kind in kinds])
     return Fault(trouble.span, f"`{clip(word.text)}` is {_what(word.type)}", f"Expected {wanted}.")
 
 
 def _what(terminal: str) -> str:
     """What a word of a terminal is, without an example."""
     return DESCRIPTIONS.get(terminal, "a word").split(" such as")[0]
-
-
-def _or(parts: Sequence[str]) -> str:
-    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " or " + parts[-1]
 
 
 def _expected(accepted: set[str], phrases: list[str]) -> str:
@@ -432,4 +429,4 @@ def _expected(accepted: set[str], phrases: list[str]) -> str:
     every = [text for text in described if text != DESCRIPTIONS["$END"]] + [f"`{phrase}`" for phrase in phrases]
     if "$END" in accepted:
         every.append(DESCRIPTIONS["$END"])
-    return _or(every) if every else "nothing more"
+    return either(every) if every else "nothing more"

@@ -10,6 +10,7 @@ from cylfile.findings.new_findings import new_findings
 from cylfile.judging.judge import Judgement
 from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
+from cylfile.text.phrases import counted
 
 
 def keep_what_is_new(report: Report, judgement: Judgement, options, jobs: int) -> list[str]:
@@ -31,6 +32,6 @@ def keep_what_is_new(report: Report, judgement: Judgement, options, jobs: int) -
     kept = [finding for finding in report.findings if id(finding) in news]
     report.since, report.known = state.label, len(report.findings) - len(kept)
     report.findings = kept
-    known = f"{report.known:,} finding{'' if report.known == 1 else 's'}"
+    known = counted(report.known, "finding")
     report.narrowed.append(f"only what is new since {state.label}; {known} from before left out")
     return notes_on(state)

@@ -10,10 +10,10 @@ from collections.abc import Iterable
 from cylfile.history.due import KINDS, SAMPLE, Due, Untold
 from cylfile.judging.brief import Brief
 from cylfile.judging.heads import Head, natural
-from cylfile.packs.wording import counted
 from cylfile.show.pages.reasons import DO_NOT_FILL, in_short
 from cylfile.show.terminal.heading import CAUTION_LINE, put_heading, put_origin
 from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.text.phrases import counted
 
 # The last line of the screen is the prompt's.
 HEIGHT = 23

@@ -18,7 +18,7 @@ from cylfile.judging.judge import Judgement
 from cylfile.judging.report import worst_first
 from cylfile.packs.marking import take_apart
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import counted, in_words
+from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Entry, Filled, plain_form, write_text
 from cylfile.record.record import Record
@@ -28,6 +28,7 @@ from cylfile.show.terminal.days import counted_from, days_away
 from cylfile.show.terminal.heading import put_foot, put_unread, title_of
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.life_line import LifeLine, life_line_of, put_life_line
+from cylfile.text.phrases import counted
 
 _INDENT = 12
 _NARROW_INDENT = 4

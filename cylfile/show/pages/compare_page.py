@@ -23,6 +23,7 @@ from cylfile.record.entries import Answer, plain_form, write_text
 from cylfile.show.terminal.heading import put_foot, put_unread
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.text.lookalikes import told_apart, told_from
+from cylfile.text.phrases import counted
 
 _INDENT = 12
 _NARROW_INDENT = 4
@@ -116,9 +117,8 @@ class _Page:
         by = f"by the rules {packs}" if same else f"each by its own rules: old {before}; new {packs}"
         layout.put(f"both judged as of {report.as_of}, {by}")
         if report.walked is not None:
-            revisions = "1 revision" if report.walked == 1 else f"{report.walked:,} revisions"
             told = f"what {len(report.steps):,} of them did is told below" if report.steps else "none is to be told of"
-            layout.put(f"walked {revisions} between them; {told}")
+            layout.put(f"walked {counted(report.walked, 'revision')} between them; {told}")
 
     @property
     def as_far_as_read(self) -> str:

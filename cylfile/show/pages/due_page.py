@@ -13,12 +13,12 @@ from cylfile.history.whereabouts import at_tester_since
 from cylfile.judging.case import Case
 from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.days import counted_from, days_away
 from cylfile.show.terminal.heading import put_foot, put_heading, title_of, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.text.phrases import counted
 
 _WIDEST_KIND = max(map(cells, KINDS.values()))
 _WIDEST_WHEN = len("9,999 days ago")

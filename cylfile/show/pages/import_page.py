@@ -11,9 +11,9 @@ from cylfile.importing.card_rows import CardOutcome
 from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Table
 from cylfile.importing.fill_rows import Refused, sentence
 from cylfile.importing.import_fills import Outcome
-from cylfile.packs.wording import counted
 from cylfile.show.machine.spreadsheet import as_text
 from cylfile.show.terminal.layout import Layout, Line
+from cylfile.text.phrases import counted
 
 _SHOWN = 5
 

@@ -12,7 +12,6 @@ from cylfile.history.life import Life
 from cylfile.history.service_state import IN_SERVICE, STATES, state_of
 from cylfile.judging.heads import Head, natural
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import counted
 from cylfile.record.blocks import Cylinder
 from cylfile.record.record import Record
 from cylfile.show.pages.reasons import DO_NOT_FILL, in_short
@@ -20,6 +19,7 @@ from cylfile.show.terminal.days import day_or
 from cylfile.show.terminal.heading import put_foot, put_heading, title_of, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, Piece
 from cylfile.show.terminal.table import Column, put_table
+from cylfile.text.phrases import counted
 
 _COLUMNS = (
     Column("cylinder"),

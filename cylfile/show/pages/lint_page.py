@@ -15,13 +15,13 @@ from cylfile.findings.finding import LEVELS, Finding, severity
 from cylfile.judging.fill_verdict import Reason
 from cylfile.judging.heads import Head, natural
 from cylfile.judging.report import Report, worst_first
-from cylfile.packs.wording import counted
 from cylfile.show.pages.citations import Notes, in_short_form, texts_of
 from cylfile.show.pages.gathered import Gathered, RowGroup, Shared, gather, group_rows, share, side_by_side
 from cylfile.show.pages.missing_facts import missing_together
 from cylfile.show.pages.reasons import DO_NOT_FILL, in_full, in_short
 from cylfile.show.terminal.heading import folder_of, path_in, place_in, put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
+from cylfile.text.phrases import counted
 
 # Where the lines under a finding begin.
 _INDENT = 2

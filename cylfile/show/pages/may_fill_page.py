@@ -8,7 +8,7 @@ from typing import NamedTuple
 from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, Answer
 from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import counted, in_words
+from cylfile.packs.wording import in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.record import Record
 from cylfile.show.pages.citations import cited
@@ -16,6 +16,7 @@ from cylfile.show.pages.reasons import DO_NOT_FILL, in_full
 from cylfile.show.terminal.heading import put_foot
 from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.letters import KNOWN, fits, in_letters
+from cylfile.text.phrases import counted, either
 
 MAY_BE_FILLED = "MAY BE FILLED"
 
@@ -189,8 +190,7 @@ class _Page:
 
     def _look(self) -> None:
         self._heading("Before any fill, look at the outside of it")
-        signs = f"{', '.join(LOOK_FOR[:-1])} or {LOOK_FOR[-1]}"
-        self._item(f"for {signs} ({LOOK_CITE})")
+        self._item(f"for {either(LOOK_FOR)} ({LOOK_CITE})")
         self._item("if you find one of these, do not fill it, whatever the record says")
 
 

@@ -17,6 +17,7 @@ from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import in_words
 from cylfile.show.terminal.layout import Layout, Line
+from cylfile.text.phrases import counted
 from cylfile.text.source import Source
 
 # Level, name and meaning stand in columns; on a narrow terminal the meaning stands under the name.
@@ -219,7 +220,7 @@ def proof_page(pack: str, unproved: list[Unproved], rules: int, examples: int, l
             layout.put_line(f"  {number:4}  {line}")
         layout.blank()
     failing = len({id(failure.example) for failure in unproved})
-    ruled = f"{pack}: {rules} {'rule' if rules == 1 else 'rules'} with {examples} {'example' if examples == 1 else 'examples'}"
+    ruled = f"{pack}: {counted(rules, 'rule')} with {counted(examples, 'example')}"
     layout.put(
         f"{ruled}, of which {failing or 'none'} {'fails' if failing == 1 else 'fail'}",
         style="strong" if failing else "",

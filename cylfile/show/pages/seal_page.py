@@ -9,10 +9,10 @@ from typing import NamedTuple
 from cylfile.findings.finding import Finding
 from cylfile.history.seals import Check
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import counted
 from cylfile.record.record import Record
 from cylfile.show.terminal.heading import put_foot, put_heading
 from cylfile.show.terminal.layout import Layout, Line
+from cylfile.text.phrases import counted
 
 _INDENT = 12
 

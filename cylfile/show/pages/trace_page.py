@@ -9,12 +9,12 @@ from cylfile.history.sources.air_path import Holding
 from cylfile.history.sources.air_trace import Reached, Trace
 from cylfile.judging.heads import natural
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import counted
 from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
 from cylfile.show.terminal.heading import put_foot, whom_to_call
 from cylfile.show.terminal.layout import Layout, Line, cells
 from cylfile.show.visible import visible
+from cylfile.text.phrases import counted
 
 HOLDS = "HOLDS IT"
 _HEADING = ("cylinder", "filled", "through", "by", "now at", "state", "this air")

@@ -14,7 +14,7 @@ from cylfile.history.due import KINDS, Due, Untold
 from cylfile.history.sources.suspect_air import way_of
 from cylfile.history.standing import late_on, stands, struck_on
 from cylfile.judging.heads import natural
-from cylfile.packs.wording import counted, in_words
+from cylfile.packs.wording import in_words
 from cylfile.record.dates import month_end
 from cylfile.record.entries import Entry
 from cylfile.show.pages.briefing_page import must_come_out, must_not_be_filled, of_each_source
@@ -27,6 +27,7 @@ from cylfile.show.site.page_names import page_names
 from cylfile.show.site.published import Published, Row
 from cylfile.show.site.rendering import templates
 from cylfile.show.terminal.heading import path_in, title_of
+from cylfile.text.phrases import counted
 
 INDEX = "index.html"
 # Kinds of answers, the one that matters most first, and what they are called.

@@ -4,8 +4,9 @@ Days as the pages for people write them.
 
 from datetime import date
 
-from cylfile.packs.wording import NOT_KNOWN, counted, in_words
+from cylfile.packs.wording import NOT_KNOWN, in_words
 from cylfile.record.dates import NEVER
+from cylfile.text.phrases import counted
 
 
 def day_or(day: date | None, never: str) -> str:

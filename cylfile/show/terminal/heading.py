@@ -10,6 +10,7 @@ from cylfile import __version__
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.record import Record
 from cylfile.show.terminal.layout import Layout
+from cylfile.text.phrases import counted
 
 CAUTION_LINE = "Checks the record, not the cylinder. The marking, its permit, local code and a qualified person decide."
 NO_SITE = "No site"
@@ -29,8 +30,9 @@ def put_heading(layout: Layout, record: Record, rules: Ruleset, facts: list[str]
     packs = f"rules: {', '.join(rules.names) or 'none'}"
     layout.put_facts([(title, "strong"), *((fact, "") for fact in (*facts, where, packs))])
     if rules.laxer and in_short:
-        ways = "1 way" if len(rules.laxer) == 1 else f"{len(rules.laxer)} ways"
-        layout.put(f"rules made laxer in {ways}: see cylfile lint", _INDENT, first=[("  ", "")])
+        layout.put(
+            f"rules made laxer in {counted(len(rules.laxer), 'way')}: see cylfile lint", _INDENT, first=[("  ", "")]
+        )
     for easing in rules.laxer if not in_short else ():
         layout.put(f"made laxer by {easing.pack}: {easing}", _INDENT, first=[("  ", "")])
     put_unread(layout, record)
@@ -71,9 +73,10 @@ def put_unread(layout: Layout, record: Record) -> None:
     faults = record.unread
     if faults:
         folder = folder_of(record)
-        count = "1 place" if len(faults) == 1 else f"{len(faults):,} places"
         named = ", ".join(place_in(folder, fault.span) for fault in faults[:3]) + (", ..." if len(faults) > 3 else "")
-        layout.put(f"could not be read: {count}, {named}", _INDENT, "danger", first=[("  ", "")])
+        layout.put(
+            f"could not be read: {counted(len(faults), 'place')}, {named}", _INDENT, "danger", first=[("  ", "")]
+        )
 
 
 def folder_of(record: Record) -> str:
