@@ -126,7 +126,9 @@ def explain(
     """
     if index >= len(words):
         last = words[-1]
-        cure = f"Write {_expected(accepted, phrases)} after `{clip(last.text)}`."
+        # Who writes `cylinder #4` means no comment.
+        comment = "; a `#` begins a comment" if re.compile(r"[ \t]*#[^\s#]").match(source.text, last.end) else ""
+        cure = f"Write {_expected(accepted, phrases)} after `{clip(last.text)}`{comment}."
         return Fault(Span(source, last.start, last.end), "the line ends too early", cure)
     trouble = _Trouble(language, source, words, index, accepted, phrases)
     for diagnose in (

@@ -26,17 +26,17 @@ _CARTRIDGE = "a new cartridge is written `cartridge changed`"
 
 # Word or words, as they are written at the place of a verb -> the form that says it.
 _FORMS = {
-    _VISUAL: "inspected, inspection, visually inspected, visual inspection, viewed, examined",
+    _VISUAL: "inspected, inspection, visually inspected, visual inspection, viewed, examined, vip, vis",
     _HYDRO: "tested, test, hydrostatic test, hydrostatic, hydrostatically tested, hydrotest, hydrotested, "
     "retested, retest, requalified, requalification, recertified, certified",
     _REJECTED: "rejected, failed, fail",
     _FILLED: "topped off, topped up, topped, top off, refilled, recharged, charged, pressurized",
     _EMPTIED: "drained, bled, bled down, vented, blown down, depressurized, discharged, evacuated, empty",
     _MOVED: "relocated, transferred, sent, shipped, delivered, transported, assigned, issued",
-    _GAUGED: "checked, read, measured, pressure, pressure check",
-    _OUT: "removed, removed from service, quarantined, tagged out, locked out, red tagged, red-tagged, oos, withdrawn, taken out of service",
-    _BACK: "restored, reinstated, released, put back, back in service",
-    _IN: "commissioned, installed, bought, purchased, received, new, in service, placed in service, put in service",
+    _GAUGED: "checked, read, measured, gauge, pressure, pressure check",
+    _OUT: "removed, removed from service, quarantined, tagged out, locked out, red tagged, red-tagged, oos, out-of-service, withdrawn, taken out of service",
+    _BACK: "restored, reinstated, released, put back, back in service, returned-to-service",
+    _IN: "commissioned, installed, bought, purchased, received, new, in service, in-service, placed in service, put in service",
     _DAMAGED: "dropped, dented, cut, gouged, burned, burnt, scratched, abraded, corroded, overpressurized, over-pressurized, overfilled",
     _SERVICED: "repaired, maintained, overhauled, rebuilt, replaced, lubricated, cleaned, maintenance, service, valve",
     _RETIRED: "scrapped, discarded, disposed, destroyed, decommissioned, written off, junked, sold, lost",

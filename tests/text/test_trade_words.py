@@ -30,6 +30,8 @@ def refusal(line: str) -> tuple[str, str]:
         ("repaired", '`serviced "..."`'),
         ("scrapped", "`retired`"),
         ("noted", '`remarked "..."`'),
+        ("VIP", "`visual pass` or `visual fail`"),
+        ("out-of-service", '`out of service "..."`'),
         ("sampled", "`air sample pass` or `air sample fail`"),
         ("filter changed", "`cartridge changed`"),
     ],
