@@ -124,6 +124,18 @@ def test_what_two_rows_or_the_record_have_is_refused(shed):
     }  # fmt: skip
 
 
+def test_reasons_that_differ_in_a_word_are_told_once(shed):
+    rows = "".join(f"H-{number},,,,{made},,,,,,\n" for number, made in enumerate(("x", "y", "y", "z"), 1))
+    shed.write("bad.csv", f"{HEADING}{rows}")
+    page = take_in(shed, "bad.csv").out
+    assert "  - the day of `made`, `_`, is not month/year\n      x: row 2; y: rows 3 to 4; z: row 5\n" in page
+
+
+def test_a_name_that_a_refused_row_has_too_is_refused_since_either_may_be_the_right_one(shed):
+    reasons = refused(shed, "H-4,S-4,,,,,T-4,,,,", "H-4,S-5,,no kind,,,T-5,,,,", "H-6,S-6,,,,,,,,,")
+    assert reasons[2] == "the name `H-4` stands in more than one row" and "no kind" in reasons[3]
+
+
 @pytest.mark.parametrize(
     "row, why",
     [

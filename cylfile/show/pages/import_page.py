@@ -4,6 +4,7 @@ What became of an export: rows as sentences, rows that cannot be taken and why, 
 
 import csv
 import io
+import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -16,6 +17,9 @@ from cylfile.show.terminal.layout import Layout, Line
 from cylfile.text.phrases import counted
 
 _SHOWN = 5
+# From so many reasons on that say the same of other words, these are told once.
+_MANY = 3
+_QUOTED = re.compile("`([^`]*)`")
 
 
 class Import(NamedTuple):
@@ -52,7 +56,7 @@ def import_page(taken: Import, layout: Layout) -> list[Line]:
         layout.put("Cannot be taken", style="strong")
         for reason, rows in _by_reason(outcome.refused):
             layout.put(f"{reason}", 4, first=[("  -", "")])
-            layout.put(_rows(rows), 6, style="faint")
+            layout.put(rows, 6, style="faint")
     if isinstance(outcome, Outcome) and outcome.likely_doubles:
         layout.blank()
         layout.put("Already in the record without a time; entering these may double them", style="strong")
@@ -71,11 +75,24 @@ def _read_as(outcome: Outcome | CardOutcome) -> list[tuple[int, str]]:
     return [(fill.row, sentence(fill)) for fill in outcome.fills[: _SHOWN + 1]]
 
 
-def _by_reason(refused: list[Refused]) -> Iterator[tuple[str, list[int]]]:
-    reasons: dict[str, list[int]] = {}
+def _by_reason(refused: list[Refused]) -> Iterator[tuple[str, str]]:
+    """
+    Each reason with its rows; several that say the same of other words as one, with `_` for the words that differ, which
+    stand before the rows of each.
+    """
+    alike: dict[str, dict[str, list[int]]] = {}
     for each in refused:
+        reasons = alike.setdefault(_QUOTED.sub("``", each.reason), {})
         reasons.setdefault(each.reason, []).append(each.row.number)
-    return iter(reasons.items())
+    for reasons in alike.values():
+        if len(reasons) < _MANY:
+            yield from ((reason, _rows(rows)) for reason, rows in reasons.items())
+            continue
+        quoted = list(zip(*map(_QUOTED.findall, reasons)))
+        shown = iter([f"`{words[0]}`" if len(set(words)) == 1 else "`_`" for words in quoted])
+        own = zip(*(words for words in quoted if len(set(words)) > 1))
+        shared = _QUOTED.sub(lambda _, shown=shown: next(shown), next(iter(reasons)))
+        yield shared, "; ".join(f"{', '.join(words)}: {_rows(rows)}" for words, rows in zip(own, reasons.values()))
 
 
 def _rows(numbers: list[int]) -> str:
