@@ -108,7 +108,16 @@ class CardReader:
         unreadable = next((fault for fault in faults if fault.rule == "unreadable-line"), None)
         if unreadable is not None:
             return Refused(row, f"{unreadable.text}; {unreadable.cure}" if unreadable.cure else unreadable.text)
-        return NewCard(row.number, lines, {part: said[part] for part in _MARKS if said.get(part)})
+        return NewCard(row.number, lines, self.marks(row))
+
+    def marks(self, row: Row) -> dict[str, str]:
+        """What the cylinder of a row is known by, be the row refused or not, by the parts of `_MARKS` that can be read."""
+        said = {
+            part: self._cells[part][cleaned(self._columns[part].of(row.cells))]
+            for part in self._cells
+            if part in _MARKS
+        }
+        return {part: mark for part, mark in said.items() if mark and not isinstance(mark, CellRefused)}
 
     def _day(self, column: Column, name: str, cell: str) -> str:
         """A day or a month as the ledger writes it, empty for an empty cell."""
@@ -159,11 +168,14 @@ def take_in_cards(rows: Iterable[Row], reader: CardReader, record: Record) -> Ca
     refused: list[Refused] = []
     doubles: list[int] = []
     left_out = 0
+    rows_with: Counter[tuple[str, str]] = Counter()
     for row in rows:
         outcome = reader.read(row)
         if outcome is None:
             left_out += 1
-        elif isinstance(outcome, Refused):
+            continue
+        rows_with.update(reader.marks(row).items())
+        if isinstance(outcome, Refused):
             refused.append(outcome)
         elif _is_there(record, outcome):
             doubles.append(row.number)
@@ -171,7 +183,6 @@ def take_in_cards(rows: Iterable[Row], reader: CardReader, record: Record) -> Ca
             cards.append((row, outcome))
     known = {part: marks_of(record, by) for part, by in _MARKS.items()}
     others = {thing.name: thing.word for thing in _others(record)}
-    rows_with = Counter(mark for _, card in cards for mark in card.marks.items())
     taken = []
     for row, card in cards:
         why = [
