@@ -16,6 +16,7 @@ from cylfile.record.record import Record
 from cylfile.text.phrases import either
 
 _UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
+_OF_ANY_PRESSURE = ("pressure", *_UNITS)
 _TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
 _DURATIONS = {"s": r"\bs\b|\bsec", "min": r"\bmin", "h": r"\bh\b|\bhour"}
 # Part of the map -> its units, and the words in a heading that state each.
@@ -23,17 +24,17 @@ _PRESSURES = {unit: rf"\b{word}" for word, unit in _UNITS.items()}
 # What headings say, most telling first: part of the map -> words in the heading. A column is
 # taken once, so that "Start Pressure" does not become the pressure after the fill.
 _HEADINGS = (
-    ("day", ("timestamp", "date", "day", "completed", "started")),
+    ("day", ("timestamp", "date", "day", "when", "completed", "started")),
     ("time", ("time", "clock")),
     ("cylinder", ("rfid", "barcode", "tag", "serial", "cylinder", "bottle", "tank", "unit no", "asset", "scba")),
     ("from", ("start pres", "initial", "before", "from", *(f"{word} {unit}" for word in ("start", "in") for unit in _UNITS))),
     ("to", (
         "end pres", "final", "after", "fill pres", *(f"{word} {unit}" for word in ("end", "to") for unit in _UNITS),
-        "reached", "pressure", *_UNITS,
+        "reached", *_OF_ANY_PRESSURE,
     )),
     ("temperature", ("temp",)),
     ("over", ("duration", "minutes", "seconds", "elapsed")),
-    ("person", ("operator", "user", "person", "filled by", "technician", "member", "name", "by")),
+    ("person", ("operator", "user", "person", "filled by", "technician", "member", "name", "by", "who")),
     ("source", ("compressor", "source", "bank", "cascade", "air")),
     ("site", ("site", "station", "location", "house")),
     ("remark", ("remark", "note", "comment")),
@@ -44,13 +45,13 @@ _CARD_HEADINGS = (
     ("test", ("last hydro", "hydro date", "last test", "test date", "hydro", "requalif", "retest")),
     ("visual", ("last visual", "visual", "last inspection", "inspection", "vip")),
     ("made", ("made", "manufactured", "manufacture date", "mfg date", "mfr date", "date of manufacture", "original test", "born", "dom", "built")),
-    ("entered", ("in service", "entered", "acquired", "purchase", "received", "since")),
+    ("entered", ("in service", "service date", "svc date", "entered", "acquired", "purchase", "received", "since")),
     ("maker", ("maker", "manufacturer", "mfr", "mfg", "make", "brand")),
     ("owner", ("owner",)),
-    ("marked", ("marking", "marked", "specification", "spec", "permit", "dot", "stamp", "label")),
+    ("marked", ("mark", "specification", "spec", "permit", "dot", "stamp", "label")),
     ("class", ("class", "type", "kind", "material")),
-    ("rated", ("rated", "rating", "working pressure", "service pressure", "pressure", *_UNITS)),
-    ("holds", ("water volume", "volume", "holds", "capacity", "liter", "litre", "size")),
+    ("rated", ("rated", "rating", "working pressure", "service pressure", *_OF_ANY_PRESSURE)),
+    ("holds", ("water vol", "water cap", "vol", "holds", "capacity", "liter", "litre", "size")),
     ("life", ("service life", "life")),
     ("tester", ("tester", "rin", "requalifier")),
     ("inspector", ("inspector", "inspected by")),
@@ -75,7 +76,14 @@ _DAY_FORMS = (
     "day/month/year", "day.month.year hour:minute:second", "day.month.year hour:minute", "day.month.year",
     "month/day/short-year", "day.month.short-year", "day month-name year", "month-name day, year",
 )  # fmt: skip
-_MONTH_FORMS = ("year-month", "month/year", "month/short-year", "month-name year", "month.year")
+_MONTH_FORMS = (
+    "year-month",
+    "month/year",
+    "month/short-year",
+    "month-name year",
+    "month-name-short-year",
+    "month.year",
+)
 _TIME_FORMS = ("hour:minute:second", "hour:minute", "hour:minute:second am", "hour:minute am", "hour:minuteam")
 # A figure with a comma that stands for a point, and one with points between its thousands.
 _DECIMAL_COMMA = re.compile(r"[0-9]+,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9])|[0-9.]+\.[0-9]{3},[0-9]+")
@@ -144,9 +152,14 @@ def _headings(kind: MapKind) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 def _column_for(table: Table, words: tuple[str, ...], taken: set[int]) -> int | None:
     for word in words:
-        for index, title in enumerate(table.heading):
-            if index not in taken and re.search(rf"\b{re.escape(word)}", _words_of(title)):
-                return index
+        found = [
+            index
+            for index, title in enumerate(table.heading)
+            if index not in taken and re.search(rf"\b{re.escape(word)}", _words_of(title))
+        ]
+        # Of several pressures somebody has to say which is meant.
+        if found and (len(found) == 1 or word not in _OF_ANY_PRESSURE):
+            return found[0]
     return None
 
 

@@ -213,3 +213,12 @@ def test_a_workbook_gives_a_map_that_can_be_used():
         "made": "Mfg date", "holds": "Water volume (L)", "tag": "Barcode", "test": "Last hydro",
     }  # fmt: skip
     assert mapped.columns["holds"].unit == "L" and mapped.columns["made"].form.words == "year-month-day"
+
+
+def test_short_headings_and_months_as_a_spreadsheet_shows_them_are_known():
+    table = read_table(b"ID,S/N,Mark,Kind,Born,Vol (L),Svc date\nH-1,TV-1,DOT-3AA2265,,Feb-21,6.8,2021-03-01\n")
+    said = tomllib.loads(draft_of(table, "inventory.csv", None, 1, CARDS))
+    assert {part: said[part]["column"] for part in ("cylinder", "serial", "marked", "holds", "entered")} == {
+        "cylinder": "ID", "serial": "S/N", "marked": "Mark", "holds": "Vol (L)", "entered": "Svc date",
+    }  # fmt: skip
+    assert said["made"] == {"column": "Born", "form": "month-name-short-year"}

@@ -67,6 +67,13 @@ def test_columns_that_are_not_there_are_left_open():
     assert said["day"]["column"] == said["cylinder"]["column"] == said["to"]["column"] == ""
 
 
+def test_of_two_pressures_that_no_word_tells_apart_neither_is_taken_for_the_end_of_the_fill():
+    said, _ = drafted("Date,Tag,von (bar),bis (bar)\n2026-03-14,E2007,35,300\n")
+    assert said["to"]["column"] == "" and "from" not in said
+    said, _ = drafted("When,Tag,Pressure (bar),Who\n2026-03-14,E2007,300,ash\n")
+    assert [said[part]["column"] for part in ("day", "to", "person")] == ["When", "Pressure (bar)", "Who"]
+
+
 @pytest.mark.parametrize("odd", ['a"b', "back\\slash", "tab\there", "line\nend", "\x1b[31m", "\u202e", "] = [x"])
 def test_odd_headings_and_cells_break_nothing(odd):
     import csv
