@@ -89,10 +89,13 @@ def _by_reason(refused: list[Refused]) -> Iterator[tuple[str, str]]:
             yield from ((reason, _rows(rows)) for reason, rows in reasons.items())
             continue
         quoted = list(zip(*map(_QUOTED.findall, reasons)))
-        shown = iter([f"`{words[0]}`" if len(set(words)) == 1 else "`_`" for words in quoted])
         own = zip(*(words for words in quoted if len(set(words)) > 1))
-        shared = _QUOTED.sub(lambda _, shown=shown: next(shown), next(iter(reasons)))
-        yield shared, "; ".join(f"{', '.join(words)}: {_rows(rows)}" for words, rows in zip(own, reasons.values()))
+        pieces = _QUOTED.split(next(iter(reasons)))
+        pieces[1::2] = [f"`{words[0]}`" if len(set(words)) == 1 else "`_`" for words in quoted]
+        yield (
+            "".join(pieces),
+            "; ".join(f"{', '.join(words)}: {_rows(rows)}" for words, rows in zip(own, reasons.values())),
+        )
 
 
 def _rows(numbers: list[int]) -> str:
