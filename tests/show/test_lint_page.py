@@ -530,6 +530,8 @@ def test_what_is_too_long_to_stand_side_by_side_is_told_of_each():
         (["9", "12"], "9 to 12"), (["94 to 1627", "171"], "94 to 1627"), (["1 to 3", "2 to 9"], "1 to 9"),
         (["(2026-06-30),", "(2025-01-31),"], "(2025-01-31 to 2026-06-30),"), (["day", "days"], "days"),
         (["4500", "4500"], "4500"), (["94 to 1,627", "10,339"], "94 to 10,339"), (["21:38", "22:09"], "21:38/22:09"),
+        (["2025-06-03", "not\x1fknown", "2024-05-29"], "2024-05-29 to 2025-06-03/not\x1fknown"),
+        (["9 to 12/not\x1fknown", "7"], "7 to 12/not\x1fknown"), (["not\x1fknown", "7"], "7/not\x1fknown"),
         # Of what was written nobody knows that it is a figure: 103 is a cylinder.
         (["`104`", "`103`"], "`104/103`"),
     ],

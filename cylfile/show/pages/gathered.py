@@ -255,10 +255,12 @@ def span_of(words: Sequence[str]) -> str:
     inner = [part[1] for part in parts]
     if _DAYS in inner:
         return f"{before}{_DAYS}{after}"
-    ends = [end for each in inner for end in each.split(_TO)]
+    or_not_known = f"{_OTHER}{_NOT_KNOWN}" if any(each.endswith(_NOT_KNOWN) for each in inner) else ""
+    ends = [end for each in inner if each != _NOT_KNOWN for end in each.removesuffix(or_not_known).split(_TO)]
     for pattern, key in ((_DAY, str), (_NUMBER, _value)):
         if not before.endswith("`") and all(map(pattern.fullmatch, ends)):
-            return f"{before}{min(ends, key=key)}{_TO}{max(ends, key=key)}{after}"
+            first, last = min(ends, key=key), max(ends, key=key)
+            return f"{before}{first if first == last else f'{first}{_TO}{last}'}{or_not_known}{after}"
     if _OPEN in distinct[0]:
         names = dict.fromkeys(name for each in inner for name in each.split(_OTHER))
         return f"{before}{_OPEN}{_OTHER.join(names)}{_CLOSE}{after}"
