@@ -17,7 +17,7 @@ from cylfile.findings.seal_findings import seal_findings
 from cylfile.findings.signatures import signature_findings, signed_entries
 from cylfile.findings.two_places import TWO_PLACES
 from cylfile.history.seals import check_seals, stated_day
-from cylfile.history.sources.air_changes import told_otherwise
+from cylfile.history.sources.air_changes import differing_fills, told_otherwise
 from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.by_itself import air_log, judge_cylinder, judge_source
 from cylfile.judging.case import Case
@@ -137,7 +137,8 @@ def may_be_told_otherwise(case: Case, record: Record, entry: Entry) -> list[str]
         return names
     if entry.subject in before.air_sources:
         air, air_after = (air_log(each, case.rules, case.as_of) for each in (before, record))
-        told = told_otherwise(air, air_after, [entry.subject], ())
+        own = [entry.subject]
+        told = told_otherwise(air, air_after, differing_fills(air, air_after, own), own)
         reached = {entry.subject, *told.fills, *(before.air_sources if told.of_suspect_air else ())}
         return [name for name in names if name in reached]
     source, day = entry.on if isinstance(entry, Filled) else None, entry.day

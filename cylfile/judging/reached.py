@@ -33,19 +33,30 @@ class Reached(NamedTuple):
     of_signers: bool
 
 
-def reached(before: Judgement, record: Record, air: AirLog, names: Collection[str], heads: Collection[str]) -> Reached:
+def reached(
+    before: Judgement,
+    record: Record,
+    air: AirLog,
+    differing: dict[str, list[Entry]],
+    names: Collection[str],
+    heads: Collection[str],
+    regrouped: Collection[str],
+) -> Reached:
     """
     Whom a change of the record of `before` to this one reaches.
 
-    `names` are those of which it has other entries or cards, `heads` those of whose blocks it says anything else; rules,
-    day and recalls are the same. `air` is the log of the record. Those of `names` are reached in any case.
+    `names` are those of which it has other entries or cards, `heads` those of whose blocks it says anything else, and
+    `regrouped` those of whose entries it has some in other blocks; rules, day and recalls are the same. `air` is the log
+    of the record, `differing` the `differing_fills`. Those of `names` are reached in any case.
     """
-    wholly = set(heads)
+    wholly = {*heads, *regrouped}
     found: dict[str, dict[int, Twice]] = defaultdict(dict)
     fills: set[int] = set()
     # Unless nobody has asked for the air of any fill.
     asked = "sources" in before.air.__dict__
-    otherwise = told_otherwise(before.air, air, names, heads) if asked else ToldOtherwise({}, False)
+    otherwise = (
+        told_otherwise(before.air, air, differing, names, heads, regrouped) if asked else ToldOtherwise({}, False)
+    )
     signed = _signed_by_others(before, record, heads)
     for told in (otherwise.fills, signed):
         for name, (then, now) in told.items():

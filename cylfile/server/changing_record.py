@@ -18,11 +18,20 @@ class Changed(NamedTuple):
 
     names: set[str]
     heads: set[str]
+    regrouped: set[str]
     is_of_all: bool
 
     def with_(self, other: "Changed") -> "Changed":
         """What both say otherwise."""
-        return Changed(self.names | other.names, self.heads | other.heads, self.is_of_all or other.is_of_all)
+        return Changed(
+            self.names | other.names,
+            self.heads | other.heads,
+            self.regrouped | other.regrouped,
+            self.is_of_all or other.is_of_all,
+        )
+
+
+_NOTHING = Changed(set(), set(), set(), False)
 
 
 class Change(NamedTuple):
@@ -30,12 +39,13 @@ class Change(NamedTuple):
     What a change of files has changed in the record.
 
     `names` are the cylinders and sources of which it has other entries or cards now; `heads` are those of whose blocks
-    it says anything else, be they people, or of whose entries it has some in other blocks. Where that reaches all,
-    `is_of_all`. `moves` tell where the lines of the changed files have gone, by path.
+    it says anything else, be they people, and `regrouped` those of whose entries it has some in other blocks. Where that
+    reaches all, `is_of_all`. `moves` tell where the lines of the changed files have gone, by path.
     """
 
     names: set[str]
     heads: set[str]
+    regrouped: set[str]
     is_of_all: bool
     moves: dict[str, Move]
 
@@ -61,7 +71,7 @@ class ChangingRecord:
         `faults` are all those met while any of the files of the record was had. `tell` is told after each file how
         many characters more are read.
         """
-        changed = Changed(set(), set(), False)
+        changed = _NOTHING
         moves: dict[str, Move] = {}
         for path, source in sources.items():
             before = self._sources.pop(path, None)
@@ -72,7 +82,7 @@ class ChangingRecord:
                 file, more = self._read_again(old, move)
             else:
                 file = FileReader(source).read() if source is not None else None
-                more = _everything(each) if (each := file or old) else Changed(set(), set(), False)
+                more = _everything(each) if (each := file or old) else _NOTHING
             if source is not None and file is not None:
                 self._sources[path], self._read[source] = source, file
                 if tell is not None:
@@ -89,27 +99,27 @@ class ChangingRecord:
         if again is None:
             file = FileReader(move.new).read()
             return file, _changed(old, file, move)
-        more = Changed(again.moved_blocks, again.moved_blocks, False)
+        more = _NOTHING._replace(names=again.moved_blocks, regrouped=again.moved_blocks)
         return again.file, _changed(again.old, again.new, move).with_(more)
 
 
 def _changed(old: FileReader, new: FileReader, move: Move) -> Changed:
     """What a file, or a stretch of it, says otherwise."""
     heads = _changed_heads(old.things, new.things)
-    names, in_other_blocks = _changed_names(old.record.entries, new.record.entries, move)
+    names, regrouped = _changed_names(old.record.entries, new.record.entries, move)
     is_of_all = list(map(_head, old.record.recalls)) != list(map(_head, new.record.recalls))
-    return Changed(names | heads, heads | in_other_blocks, is_of_all)
+    return Changed(names | heads, heads, regrouped, is_of_all)
 
 
 def _everything(file: FileReader) -> Changed:
     """All that a file says."""
     heads = {thing.name for thing in file.things}
-    return Changed(file.record.entries.keys() | heads, heads, bool(file.record.recalls))
+    return Changed(file.record.entries.keys() | heads, heads, set(), bool(file.record.recalls))
 
 
 def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> tuple[set[str], set[str]]:
     """The names that have other entries now, and those that have some in other blocks."""
-    changed, in_other_blocks = set(old.keys() ^ new.keys()), set()
+    changed, regrouped = set(old.keys() ^ new.keys()), set()
     for name in old.keys() & new.keys():
         before, after = old[name], new[name]
         if len(before) != len(after) or any(
@@ -119,8 +129,8 @@ def _changed_names(old: dict[str, list], new: dict[str, list], move: Move) -> tu
             changed.add(name)
             blocks = {entry.facts: entry.block for entry in before}
             if any(entry.facts in blocks and not move.leaves(blocks[entry.facts], entry.block) for entry in after):
-                in_other_blocks.add(name)
-    return changed, in_other_blocks
+                regrouped.add(name)
+    return changed, regrouped
 
 
 def _changed_heads(old: list, new: list) -> set[str]:

@@ -241,7 +241,7 @@ class EditedRecord:
             return self._settled(settle(record, rules))
         if self.judged.case[1:4] != rules:
             self.is_settled = False
-            changes = [Change(set(), set(), False, {}), *changes]
+            changes = [Change(set(), set(), set(), False, {}), *changes]
             known = self.judged
             self.judged = Judgement(Case(record, *rules), known.verdicts, known.of_text, known.others, known.air)
         for change in changes:
@@ -254,8 +254,7 @@ class EditedRecord:
         """Note what may not be judged as it was, until all is settled."""
         known = self._known
         if known is not None:
-            names, heads = known.names | change.names, known.heads | change.heads
-            self._known = None if change.is_of_all else known._replace(names=names, heads=heads)
+            self._known = None if change.is_of_all else known.after(change)
 
     def _settled(self, judged: Judgement) -> Judgement:
         authority = judged.record.authority
@@ -263,7 +262,7 @@ class EditedRecord:
             # Some are of an earlier record, of which the rest is gone now.
             verdict.life_here.air, verdict.life_here.people = judged.air, authority
         self.judged, self.is_settled = judged, True
-        self._known = Known(judged, judged, set(), set())
+        self._known = Known(judged, judged, set(), set(), set())
         return judged
 
     def question(self) -> tuple[Record, Rules, Known | None, Callable[[], bool]]:

@@ -29,6 +29,7 @@ from cylfile.judging.reached import reached
 from cylfile.judging.told_by_others import FillsToldOtherwise
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Waiver
+from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 from cylfile.server.changing_record import Change, moved
 from cylfile.text.source import Fault, Source
@@ -50,13 +51,23 @@ class Known(NamedTuple):
     """
     What is known of a record that has changed since it was `settled`.
 
-    `followed` is what is known at once; `names` and `heads` are those of all changes since, see `Change`.
+    `followed` is what is known at once; `names`, `heads` and `regrouped` are those of all changes since, see `Change`.
     """
 
     settled: Judgement
     followed: Judgement
     names: set[str]
     heads: set[str]
+    regrouped: set[str]
+
+    def after(self, change: Change) -> "Known":
+        """The same after one change more, which is not of all."""
+        names, heads, regrouped = (
+            self.names | change.names,
+            self.heads | change.heads,
+            self.regrouped | change.regrouped,
+        )
+        return self._replace(names=names, heads=heads, regrouped=regrouped)
 
 
 class Overtaken(Exception):
@@ -68,13 +79,18 @@ def settle(
 ) -> Judgement:
     """Judge the whole of a record, but for what is known already. Raises Overtaken once it is not wanted any more."""
     air = air_log(record, rules.ruleset, rules.as_of)
-    still_true, judges = ({}, {}) if known is None else _still_true(known, record, air, is_wanted)
+    still_true: dict[str, Verdict] = {}
+    judges: dict[str, Callable] = {}
+    beside = None
+    if known is not None:
+        differing = differing_fills(known.settled.air, air, known.names)
+        still_true, judges = _still_true(known, record, air, differing, is_wanted)
+        beside = Beside(known.followed.of_text, _at_two_places(known, record, differing))
     verdicts = {}
     for name, card in record.cylinders.items():
         _go_on(is_wanted)
         judge_by = judges.get(name, JudgeAgain)
         verdicts[name] = still_true.get(name) or judge_cylinder(record, rules.ruleset, card, rules.as_of, air, judge_by)
-    beside = None if known is None else Beside(known.followed.of_text, _at_two_places(known, record, air))
     return judge(record, *rules, verdicts, air, beside)
 
 
@@ -84,11 +100,11 @@ def _go_on(is_wanted: Callable[[], bool]) -> None:
 
 
 def _still_true(
-    known: Known, record: Record, air: AirLog, is_wanted: Callable[[], bool]
+    known: Known, record: Record, air: AirLog, differing: dict[str, list[Entry]], is_wanted: Callable[[], bool]
 ) -> tuple[dict[str, Verdict], dict[str, Callable]]:
     """The verdicts of those of whom not all has to be judged again, and what judges others again, where some is known of them."""
     settled, followed = known.settled.verdicts, known.followed.verdicts
-    told = reached(known.settled, record, air, known.names, known.heads)
+    told = reached(known.settled, record, air, differing, known.names, known.heads, known.regrouped)
     again = FillsToldOtherwise(known.settled.rules, record, air, told.of_signers)
     verdicts = {}
     for name, verdict in followed.items():
@@ -108,19 +124,22 @@ def _still_true(
     return verdicts, judges
 
 
-def _at_two_places(known: Known, record: Record, air: AirLog) -> list[Finding]:
+def _at_two_places(known: Known, record: Record, differing: dict[str, list[Entry]]) -> list[Finding]:
     """The findings of who is at two places at once: looked for on the days only of which anything that they hang on differs."""
     settled, followed = known.settled, known.followed
     found, left = (
         [finding for finding in judged.others if finding.rule == TWO_PLACES] for judged in (settled, followed)
     )
-    if len(settled.record.sites) != len(record.sites):
+    before, after = settled.record, record
+    # Of two fills at one moment the one counts as the earlier that is of the first of the cylinders.
+    orders = [
+        [name for name in one.cylinders if name in other.cylinders] for one, other in ((before, after), (after, before))
+    ]
+    if len(before.sites) != len(after.sites) or orders[0] != orders[1]:
         return list(at_two_places(record, settled.rules, settled.as_of))
-    days = {
-        fill.day
-        for name in known.names
-        for fill in differing_fills(settled.air, air, name, is_head_other=name in known.heads)
-    }
+    days = {fill.day for fills in differing.values() for fill in fills}
+    for name in before.cylinders.keys() ^ after.cylinders.keys():
+        days.update(entry.day for one in (before, after) for entry in one.entries.get(name, ()))
     # A line that was typed anew, though it says what it said.
     by_day, left_by_day = (Counter(each.day for each in some if each.day is not None) for some in (found, left))
     days |= (by_day - left_by_day).keys()

@@ -187,11 +187,14 @@ OUT = f'{CARD}{{}}  2026-02-03  out of service  "x"\n  2026-02-03  returned to s
 COMPRESSOR = 'source C1 "C1"\n  kind  compressor\n  rated  6000 psi\n'
 AT_TWO = "".join(f"2026-02-01 09:30 filled H-1{n}  to 4400 psi  by ada  at st{n + 1}\n" for n in (0, 1))
 SAMPLE = "2026-02-03 air sample C1 fail\n"
+NEXT_CARD = CARD.replace("10", "11")
+CARTRIDGE = COMPRESSOR + "  cartridge  600 ft3\n  2026-01-01  cartridge changed\n"
+UNREAD = 'source B1 "B1"\n  kind  storage\n  rated  5000 psi\n  holds  40 L\n  2026-01-05  filled  to unread  on C1\n'
 
 
-def fills(first: int, last: int) -> str:
+def fills(first: int, last: int, source: str = "C1") -> str:
     return "".join(
-        f"2026-02-0{day} filled H-10  from 0 psi  to 4400 psi  by ada  on C1\n" for day in range(first, last + 1)
+        f"2026-02-0{day} filled H-10  from 0 psi  to 4400 psi  by ada  on {source}\n" for day in range(first, last + 1)
     )
 
 
@@ -213,6 +216,17 @@ def fills(first: int, last: int) -> str:
         ],
         # What was filled at another place is no cylinder any more.
         [{"cards": UNMEASURED + UNMEASURED.replace("10", "11"), "loose": AT_TWO}, {"cards": UNMEASURED}],
+        # The other of two cards that say nothing of it stands first now.
+        [{"cards": CARD + NEXT_CARD, "loose": AT_TWO}, {"cards": NEXT_CARD + CARD}],
+        # A sample is no more of the block that told the order.
+        [{"loose": fills(1, 6) + "# x\n" + SAMPLE}, {"loose": fills(1, 6) + 'site st3 "x"\n' + SAMPLE}],
+        # A storage that was filled to what it is rated at is rated otherwise.
+        [
+            {"air": CARTRIDGE + UNREAD, "loose": fills(1, 6)},
+            {
+                "air": CARTRIDGE + UNREAD.replace("5000", "500"),
+            },
+        ],
         # The clocks are those of another zone.
         [
             {"loose": "2026-03-08 02:30 filled H-10  to 4400 psi  by ada\n"},

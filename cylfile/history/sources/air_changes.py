@@ -31,19 +31,26 @@ class ToldOtherwise(NamedTuple):
     of_suspect_air: bool
 
 
-def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads: Collection[str]) -> ToldOtherwise:
+def told_otherwise(
+    before: AirLog,
+    after: AirLog,
+    differing: dict[str, list[Entry]],
+    names: Collection[str],
+    heads: Collection[str] = (),
+    regrouped: Collection[str] = (),
+) -> ToldOtherwise:
     """
     The fills that may be told otherwise.
 
     `names` are those of which the record has other entries or cards now, `heads` those of whose blocks it says
-    anything else.
+    anything else, and `regrouped` those of whose entries it has some in other blocks; `differing` are the `differing_fills`.
     """
-    changed = [name for name in before.sources.keys() | after.sources.keys() if name in names or name in heads]
+    changed = [name for name in before.sources.keys() | after.sources.keys() if name in names]
     days: dict[str, list[Days]] = defaultdict(list)
     of_suspect_air = False
     for name in changed:
         one, other = before.sources.get(name), after.sources.get(name)
-        if one is None or other is None or name in heads:
+        if one is None or other is None or name in regrouped:
             days[name].append(_ALWAYS)
             of_suspect_air = True
         else:
@@ -51,8 +58,12 @@ def told_otherwise(before: AirLog, after: AirLog, names: Collection[str], heads:
     if changed:
         of_suspect_air = _suspect(before, after, days) or of_suspect_air
         _through_storages(before, after, days)
-    for name in names:
-        for fill in differing_fills(before, after, name, name in changed and name in heads):
+    # What else the block of a source says is asked of the fills from it alone.
+    for name in changed:
+        if name in heads:
+            days[name].append(_ALWAYS)
+    for fills_of_name in differing.values():
+        for fill in fills_of_name:
             if fill.on in after.sources:
                 until = max(
                     log.sources[fill.on].counts_until(fill.day) for log in (before, after) if fill.on in log.sources
@@ -94,12 +105,17 @@ def _of_entries(before: SourceLog, after: SourceLog) -> Iterator[Days]:
     yield begin, one[-last].day if last else date.max
 
 
-def differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: bool) -> list[Entry]:
-    """The fills of a name that are of one of the records only, or of another size."""
-    is_all = is_head_other or before.water_volume(name) != after.water_volume(name)
+def differing_fills(before: AirLog, after: AirLog, names: Iterable[str]) -> dict[str, list[Entry]]:
+    """Of some names the fills that are of one of the records only, or of another size."""
+    return {name: _differing_fills(before, after, name) for name in names}
+
+
+def _differing_fills(before: AirLog, after: AirLog, name: str) -> list[Entry]:
     both = [log.record.entries.get(name, ()) for log in (before, after)]
+    is_all = before.water_volume(name) != after.water_volume(name)
+    is_unread = before.likely_reached(name) != after.likely_reached(name)
     # Most are the very same, since their file is.
-    same = set() if is_all else set(map(id, both[0])).intersection(map(id, both[1]))
+    same = set() if is_all or is_unread else set(map(id, both[0])).intersection(map(id, both[1]))
     fills = [
         [
             entry
@@ -111,7 +127,12 @@ def differing_fills(before: AirLog, after: AirLog, name: str, is_head_other: boo
     if is_all:
         return fills[0] + fills[1]
     one, other = (Counter(entry.facts for entry in each) for each in fills)
-    return [entry for each in fills for entry in each if one[entry.facts] != other[entry.facts]]
+    return [
+        entry
+        for each in fills
+        for entry in each
+        if one[entry.facts] != other[entry.facts] or (is_unread and entry.reading is None)
+    ]
 
 
 def _suspect(before: AirLog, after: AirLog, days: dict[str, list[Days]]) -> bool:

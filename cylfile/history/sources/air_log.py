@@ -269,7 +269,7 @@ class AirLog:
         before, at, reading = fill.from_pressure, fill.at_temperature, fill.reading
         psi_before = assumed.psi_before if before is None else before.value
         kelvin = assumed.kelvin if at is None else at.value
-        psi_after = self._likely_reached(fill) if reading is None else reading.value
+        psi_after = self.likely_reached(fill.subject) if reading is None else reading.value
         # No figure of a cylinder stands for the volume of a storage.
         if water is None and fill.subject not in self.record.air_sources:
             water = assumed.water_ml
@@ -280,9 +280,9 @@ class AirLog:
         except ValueError:
             return None
 
-    def _likely_reached(self, fill: Entry) -> float | None:
+    def likely_reached(self, name: str) -> float | None:
         """The pressure that a fill reached that nobody read: the rating of a storage, and what is assumed of a cylinder."""
-        storage = self.record.air_sources.get(fill.subject)
+        storage = self.record.air_sources.get(name)
         if storage is None:
             return self.assumed.psi_after
         return storage.rated and storage.rated.value
