@@ -73,7 +73,8 @@ class Fact(NamedTuple):
     `derived_from` the facts without which it is not known (so that `cannot-judge` names what
     to write down), `write` what a record keeper writes so that it becomes known, `lines_of` whose lines
     tell it, where the entry itself does not. Its value is,
-    of a fill, the attribute path `air` of what the air log says of it; else the entry's own: the
+    of a fill, the attribute path `air` of what its source had to give, or what the method `given` of that tells of
+    the fill; else the entry's own: the
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
     that of the `first_known` of other facts; else `compute(history, entry)`, with None for the entry
@@ -92,15 +93,22 @@ class Fact(NamedTuple):
     write: str = ""
     always_known: bool = False
     air: str = ""
+    given: str = ""
     costly: bool = False
     lines_of: str = ""
+
+    @property
+    def is_of_air(self) -> bool:
+        """Whether the source of a fill tells it."""
+        return bool(self.air or self.given)
 
     def value(self, life: History, entry: Entry | None) -> Any:
         """What the fact is for an entry of a history, None where it is not known or is one of entries alone."""
         if entry is None and not any(place in self.at for place in AS_OF_DAY):
             return None
-        if self.air and life.air is not None and entry is not None and entry.__class__ is Filled:
-            return _path(self.air)(life.air.at(entry))
+        if self.is_of_air and life.air is not None and entry is not None and entry.__class__ is Filled:
+            found = _path(self.air or self.given)(life.air.at(entry))
+            return found if self.air else found(entry)
         if self.entry and entry is not None:
             first, _, rest = self.entry.partition(".")
             holder = getattr(entry, first)
@@ -443,22 +451,22 @@ _FACTS = (
     Fact("gauge-check-day", "date", FILLS, "day on which the gauge of the source was checked last", air="then.gauge_check_day",
          derived_from=("source",), write="a `gauge checked` entry of the source", lines_of=SOURCE),
     Fact("sampled-source", "text", FILLS, "whose samples count: the source's, or its compressor's where a storage has none",
-         air="supply.sampled_source", derived_from=("source",)),
-    Fact("sample-day", "date", FILLS, "day of the last good air sample of that source before the fill", air="supply.sample_day",
+         air="sampled_source", derived_from=("source",)),
+    Fact("sample-day", "date", FILLS, "day of the last good air sample of that source before the fill", air="sample_day",
          derived_from=("source",), write="an `air sample pass` entry of the source", lines_of=SOURCE),
     Fact("sample-failed-day", "date", FILLS, "day of the failed sample that no good one has followed, of the source or of what is in it",
-         air="supply.sample_failed_day"),
-    Fact("sample-failed-source", "text", FILLS, "source of that sample", air="supply.sample_failed_source"),
+         air="sample_failed_day"),
+    Fact("sample-failed-source", "text", FILLS, "source of that sample", air="sample_failed_source"),
     Fact("cartridge-day", "date", FILLS, "day on which the cartridge of the source was changed last", air="then.cartridge_day",
          derived_from=("source",), write="a `cartridge changed` entry of the source", lines_of=SOURCE),
     Fact("cartridge-rated", "volume", FILLS, "free air that a cartridge is good for", air="then.cartridge_rated",
          derived_from=("source",), write="`cartridge` on the source", lines_of=SOURCE),
     Fact("cartridge-used", "volume", FILLS, "free air through the cartridge since it was changed, this fill and fills of storages included",
-         air="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills", lines_of=SOURCE),
+         given="cartridge_used", derived_from=("cartridge-day",), write="`holds` on every storage that it fills", lines_of=SOURCE),
     Fact("cartridge-assumed", "count", FILLS, "of how many of those fills something had to be assumed, where there are any",
-         air="cartridge_assumed", derived_from=("cartridge-day",)),
+         given="cartridge_assumed", derived_from=("cartridge-day",)),
     Fact("free-air", "volume", FILLS, "free air that the fill put in, real gas, at 1 atm and 70 F; what is not written is assumed",
-         air="free_air", write="`from` and `at` on the fill, `holds` on the card", lines_of=ITSELF),
+         compute=lambda life, entry: life.air and life.air.free_air_of(entry), write="`from` and `at` on the fill, `holds` on the card", lines_of=ITSELF),
     Fact("storage-rated", "pressure", (STORAGE_FILLED, STORAGE_STATUS), "rated pressure of the storage that is filled", life="rated",
          write="`rated` on the storage", lines_of=SOURCE),
     Fact("over-rated", "pressure", (STORAGE_FILLED,), "how far a storage was filled over its rated pressure by more than rounding; settled where the "
@@ -467,7 +475,7 @@ _FACTS = (
          derived_from=("from", "to")),
     Fact("storage-held", "volume", FILLS, "free air that the storage held when it was filled last", air="then.storage_held"),
     Fact("storage-given", "volume", FILLS, "free air taken from it since, this fill included, by fills of which nothing is assumed",
-         air="storage_given"),
+         given="storage_given"),
     Fact("storage-filled-day", "date", FILLS, "day on which the storage was filled last", air="then.storage_filled_day"),
     # A sample of a source.
     Fact("co", "concentration", _SAMPLE, "carbon monoxide", entry="co.value", write="`CO` on the sample"),

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from cylfile.history.facts import FACTS, SIGNER, Fact
 from cylfile.history.fold import copy_of
 from cylfile.history.sources.air_log import AirLog
-from cylfile.history.sources.fill_air import SUMMED, FillAir, SourceThen, Supply
+from cylfile.history.sources.supply import SourceThen, Supply
 from cylfile.judging.by_itself import Verdict
 from cylfile.judging.reached import Twice
 from cylfile.judging.subject_judge import CylinderJudge
@@ -43,7 +43,7 @@ class FillsToldOtherwise:
         self._stand_alone = all(fact.entry or _is_told_by_others(fact) or fact.name in _OF_CARD for fact in facts)
         self._rules = rules.with_rules(asking)
         self._record, self._air = record, air
-        self._by_supply = [fact for fact in FACTS.values() if fact.air.startswith(("then.", "supply."))]
+        self._by_supply = [fact for fact in FACTS.values() if fact.air]
         self._of_signers = {fact.name for fact in facts if of_signers and fact.lines_of == SIGNER}
         # What was found once: by the facts that differ, the rules that ask after them; the rules for two supplies; and
         # by its name, whether a source gave the same air at the same moments.
@@ -92,18 +92,17 @@ class FillsToldOtherwise:
         asked = before.asked and before.asked._replace(otherwise=(*before.asked.otherwise, *otherwise))
         return Verdict(before.life, kept + judge.findings, asked)
 
-    def _to_be_asked(self, then: FillAir, now: FillAir) -> Ruleset:
+    def _to_be_asked(self, then: Supply, now: Supply) -> Ruleset:
         """The rules that may say something else of a fill, of which this was known, and this is."""
-        supplies = before, after = then.supply, now.supply
-        if not (before.is_told and after.is_told and before.suspect is None and after.suspect is None):
+        if not (then.is_told and now.is_told and then.suspect is None and now.suspect is None):
             # It may hang on an order that nothing tells, and that on anything.
             return self._rules
-        rules = self._for_supplies.get(supplies)
+        rules = self._for_supplies.get((then, now))
         if rules is None:
             others = {fact.name for fact in self._by_supply if attrgetter(fact.air)(then) != attrgetter(fact.air)(now)}
             if not self._is_counted_as(then.then, now.then):
-                others.update(fact.name for fact in FACTS.values() if fact.air in SUMMED)
-            rules = self._for_supplies[supplies] = self._rules_asking(frozenset(others | self._of_signers))
+                others.update(fact.name for fact in FACTS.values() if fact.given)
+            rules = self._for_supplies[then, now] = self._rules_asking(frozenset(others | self._of_signers))
         return rules
 
     def _is_counted_as(self, then: SourceThen, now: SourceThen) -> bool:
@@ -135,7 +134,7 @@ def _with_roots(names: Iterable[str]) -> set[str]:
 
 
 def _is_told_by_others(fact: Fact) -> bool:
-    return bool(fact.air) or fact.lines_of == SIGNER
+    return fact.is_of_air or fact.lines_of == SIGNER
 
 
 class _Told(NamedTuple):

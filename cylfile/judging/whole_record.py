@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from itertools import chain
 
 from cylfile.history.sources.air_log import AirLog
-from cylfile.history.sources.fill_air import SUMMED
 from cylfile.judging.by_itself import Verdict, air_log, judge_cylinder
 from cylfile.judging.case import Case
 from cylfile.judging.heads import head_of
@@ -31,7 +30,7 @@ def judge_record(case: Case, jobs: int = 1, with_heads: bool = True) -> Judgemen
     def verdicts_on(names: list[str]) -> Iterator[Verdict]:
         return _verdicts(case, names, with_heads, air)
 
-    if jobs > 1 and any(fact.air in SUMMED for rule in case.rules.rules.values() for fact in asked(rule.condition)):
+    if jobs > 1 and any(fact.given for rule in case.rules.rules.values() for fact in asked(rule.condition)):
         _add_up(air, jobs)
     with in_processes(verdicts_on, _slices(case, names, jobs), record.sources) as verdicts:
         judgement = judge(record, case.rules, case.as_of, case.faults, zip(names, verdicts), air)

@@ -128,13 +128,14 @@ class Function:
         ]
 
     def _is_of_air(self, fact: Fact) -> bool:
-        """Whether a fact is had from what the air log says of a fill, which is looked up once for all of them."""
-        return bool(fact.air) and self.place in FILLS
+        """Whether a fact is had from what the source of a fill had to give, which is looked up once for all of them."""
+        return fact.is_of_air and self.place in FILLS
 
     def _fetch(self, fact: Fact, seen: Seen) -> ast.expr:
         if self._is_of_air(fact):
             self._asks_air = True
-            return _attribute(_load("air"), fact.air)
+            found = _attribute(_load("air"), fact.air or fact.given)
+            return found if fact.air else _call(found, _load("entry"))
         if self._is_of_entry(fact):
             return self._from_entry(fact)
         if fact.first_known:
@@ -388,7 +389,7 @@ def _named(node: Node) -> list[Fact]:
 
 def is_at_hand(fact: Fact) -> bool:
     """Whether a fact is an attribute of a history or an entry."""
-    return not (fact.air or fact.compute or fact.first_known)
+    return not (fact.is_of_air or fact.compute or fact.first_known)
 
 
 def _asked_for(node: Node) -> list[tuple[Fact | Node, int]]:

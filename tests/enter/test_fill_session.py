@@ -9,6 +9,7 @@ from cylfile.files.fill_session import FillSession, SheetHead, Signature
 from cylfile.files.neighbors import county_of
 from cylfile.judging.judge import judge
 from cylfile.record.entries import plain_form
+from support.air_records import FillAir
 from support.running import PROJECT
 
 DAY = date(2026, 11, 27)
@@ -54,10 +55,7 @@ def test_each_row_is_judged_as_in_the_whole_record(folder):
             max((each for each in record.entries[name] if each.day == DAY), key=lambda each: each.start)
             for record in (whole.record, session.record)
         )
-        facts = [
-            (air.cartridge_used, air.cartridge_assumed, air.storage_given)
-            for air in (judged.air.at(row), session.air.at(mine))
-        ]
+        facts = [FillAir(log, fill).given for log, fill in ((judged.air, row), (session.air, mine))]
         assert facts[0] == facts[1] and facts[0] != (None, None, None)
         path, _, line = done.place.rpartition(":")
         assert (row.source.path, str(row.span.line), plain_form(row)) == (path, line, plain_form(mine))

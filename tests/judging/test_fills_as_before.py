@@ -45,7 +45,7 @@ def test_no_fact_of_a_fill_asks_a_life_for_what_is_not_compared():
         life.take_in(entry)
     fill = record.entries["K-1"][-1]
     for name, fact in FACTS.items():
-        if "filled" in fact.at and not fact.air and name != COUNT:
+        if "filled" in fact.at and not fact.is_of_air and name != COUNT:
             asked.clear()
             fact.value(life, fill)
             # What it settles to is worked out for each fill.

@@ -20,7 +20,7 @@ from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
-from support.air_records import LATE, air_rules, findings, last_fill, log_of, record_of
+from support.air_records import LATE, FillAir, air_rules, findings, last_fill, log_of, record_of
 from support.messy_records import messy_record
 
 FT3 = 28316.846592
@@ -99,7 +99,7 @@ def test_the_last_good_sample_before_a_fill_in_either_order_of_what_nothing_tell
     text = text_of(f"{when}  filled  to 4500 psi  on C1", more) + 'person x "X"\n'
     record, log = log_of(text)
     (fill,) = record.entries["T-1"]
-    assert (log.at(fill).supply.sample_day, log.lenient.at(fill).supply.sample_day) == (strict, lenient)
+    assert (log.at(fill).sample_day, log.lenient.at(fill).sample_day) == (strict, lenient)
     assert bool(log.untold(fill)) == (strict != lenient)
 
 
@@ -170,9 +170,9 @@ def test_a_fill_in_mind_counts_on_top():
     written = record.entries["T-1"][0]
     life = Life(record.cylinders["T-1"], Figures(rated=4500.0), record.authority, date(2024, 1, 7), log)
     in_mind = fill_in_mind(life)
-    assert log.at(in_mind).cartridge_used is None
+    assert FillAir(log, in_mind).cartridge_used is None
     on_source = in_mind._replace(on="C1", from_pressure=written.from_pressure, at_temperature=written.at_temperature)
-    assert log.at(on_source).cartridge_used == pytest.approx(2 * log.at(written).cartridge_used, rel=1e-6)
+    assert FillAir(log, on_source).cartridge_used == pytest.approx(2 * FillAir(log, written).cartridge_used, rel=1e-6)
 
 
 def test_entries_to_come_have_no_effect():
@@ -277,7 +277,7 @@ def test_a_storage_emptied_or_found_bad_on_the_day_of_a_fill_harms_it_only_where
     filled = "2024-01-05  filled  to 4800 psi  on C1\n"
     assert [air.then.pressure for air in either_way(filled + "2024-01-06  emptied")] == [0.0, 4800]
     found_bad = either_way(filled + "2024-01-06  air sample fail  CO 20 ppm")
-    assert [air.supply.sampled_source for air in found_bad] == ["B1", "C1"]
+    assert [air.sampled_source for air in found_bad] == ["B1", "C1"]
 
 
 def test_what_either_figure_of_a_fill_leaves_open_is_no_loss():
@@ -447,10 +447,7 @@ def test_a_log_for_some_fills_counts_with_them_what_that_of_all_does():
         fills = [entry for entry in entries if entry.verb == "filled"]
         some = air_log(record, rules, LATE, entries)
         for fill in fills:
-            told = [
-                (air.cartridge_used, air.cartridge_assumed, air.storage_given)
-                for air in (whole.at(fill), some.at(fill))
-            ]
+            told = [FillAir(log, fill).given for log in (whole, some)]
             assert told[0] == told[1], (name, fill)
             known += told[0] != (None, None, None)
         counted += len(fills) > 0 and sum(log.fills for log in some.sources.values()) < whole.sources["C1"].fills

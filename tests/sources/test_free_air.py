@@ -12,7 +12,7 @@ import CoolProp.CoolProp as coolprop
 import pytest
 
 from cylfile.air import SEVENTY_FAHRENHEIT_IN_KELVIN
-from support.air_records import last_fill, log_of
+from support.air_records import FillAir, last_fill, log_of
 
 FT3 = 28316.846592
 PSI = 6894.757293168361
@@ -107,8 +107,8 @@ def test_a_purifier_lasts_as_many_fills_as_arithmetic_says(rating_ft3, lasts):
     text = fills_of(rating_ft3, lasts + 1)
     record, log = log_of(text)
     fills = record.entries["T-1"]
-    at_last, past = log.at(fills[lasts - 1]), log.at(fills[lasts])
-    assert log.at(fills[lasts - 1]).cartridge_used <= rating_ft3 * FT3
+    at_last, past = FillAir(log, fills[lasts - 1]), FillAir(log, fills[lasts])
+    assert at_last.cartridge_used <= rating_ft3 * FT3
     assert past.cartridge_used > rating_ft3 * FT3 == pytest.approx(past.then.cartridge_rated)
     assert at_last.cartridge_assumed is None
 

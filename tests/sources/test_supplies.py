@@ -3,7 +3,7 @@
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from cylfile.history.sources.fill_air import Supply
+from cylfile.history.sources.supply import Supply
 from support.air_records import log_of
 
 RECORD = """\
@@ -44,13 +44,13 @@ def test_a_fill_is_told_of_its_source_what_it_would_be_told_alone(C1, B1, B2, T1
     record, log = log_of(RECORD.format(C1=C1, B1=B1, B2=B2, T1=T1))
     for fill in record.entries.get("T-1", ()):
         for reading in (log, log.lenient):
-            kept, alone = reading.at(fill).supply, Supply(reading, log.sources[fill.on], fill)
+            kept, alone = reading.at(fill), Supply(reading, log.sources[fill.on], fill)
             assert told(kept) == told(alone)
-        if log.at(fill).supply.is_told and log.at(fill).supply.suspect is None:
+        if log.at(fill).is_told and log.at(fill).suspect is None:
             at_once = log.untold(fill)
-            log.at(fill).supply.is_told = False
+            log.at(fill).is_told = False
             assert log.untold(fill) == at_once == ()
-            log.at(fill).supply.is_told = True
+            log.at(fill).is_told = True
 
 
 def told(supply: Supply) -> tuple:

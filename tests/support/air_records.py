@@ -3,9 +3,11 @@
 from datetime import date
 from functools import cache
 
+from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.by_itself import air_log
 from cylfile.judging.judge import judge
 from cylfile.packs.layering import load_rules
+from cylfile.record.entries import Entry
 from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.text.source import Source
@@ -32,10 +34,28 @@ def log_of(text: str, as_of: date = LATE):
     return record, air_log(record, air_rules(), as_of)
 
 
-def last_fill(text: str, cylinder: str = "T-1"):
+class FillAir:
+    """What a log says of a fill: what its source had to give, and what it had given by then."""
+
+    def __init__(self, log: AirLog, fill: Entry):
+        self.log = log
+        self.fill = fill
+        self.supply = log.at(fill)
+        self.then = self.supply.then
+        self.cartridge_used = self.supply.cartridge_used(fill)
+        self.cartridge_assumed = self.supply.cartridge_assumed(fill)
+        self.storage_given = self.supply.storage_given(fill)
+        self.free_air = log.free_air_of(fill)
+
+    @property
+    def given(self) -> tuple:
+        return self.cartridge_used, self.cartridge_assumed, self.storage_given
+
+
+def last_fill(text: str, cylinder: str = "T-1") -> FillAir:
     """What the log says of the last fill of a cylinder."""
     record, log = log_of(text)
-    return log.at([entry for entry in record.entries[cylinder] if entry.verb == "filled"][-1])
+    return FillAir(log, [entry for entry in record.entries[cylinder] if entry.verb == "filled"][-1])
 
 
 def findings(text: str, as_of: date, *rules: str) -> list[tuple[str, str]]:

@@ -20,9 +20,9 @@ from typing import Any, NamedTuple
 from cylfile.air import free_air, free_air_added
 from cylfile.history.order import span_of
 from cylfile.history.sources.air_path import Holding, lets_out, standing
-from cylfile.history.sources.fill_air import NO_SUPPLY, FillAir, Supply
 from cylfile.history.sources.order_of_air import LENIENT, STRICT, untold
 from cylfile.history.sources.source_log import SourceLog, counted_anew, rounded
+from cylfile.history.sources.supply import NO_SUPPLY, Supply
 from cylfile.history.sources.suspect_air import SuspectAir
 from cylfile.history.standing import standing as standing_on
 from cylfile.history.standing import stands
@@ -51,6 +51,7 @@ class _Supplies:
     What a source had to give, by the stretches between some entries, in which nothing happened.
 
     The entries are its own and those of all sources that its air came from. The stretches are numbered in the order of time.
+    `of_day` has it by each day of a fill that is within one of them.
     """
 
     def __init__(self, log: "AirLog", source: SourceLog, entries: list[Entry]):
@@ -62,12 +63,14 @@ class _Supplies:
         self._last_seconds = array("d", sorted(last for _, last in spans))
         # That of each stretch, once somebody has asked for it.
         self._known: list[Supply | None] = [None] * (len(entries) + 1)
+        self.of_day: dict[date, Supply] = {}
 
     def at(self, fill: Entry) -> Supply:
         """What it had to give for a fill: known by the stretch, unless an entry was not told by its time to be before or after."""
         day, days = fill.day, self._days
         before = bisect_left(days, day)
-        if before < len(days) and days[before] == day:
+        is_within = before == len(days) or days[before] != day
+        if not is_within:
             first, last = span_of(fill)
             before = bisect_left(self._last_seconds, first)
             if before != bisect_right(self._first_seconds, last):
@@ -75,6 +78,8 @@ class _Supplies:
         supply = self._known[before]
         if supply is None:
             supply = self._known[before] = Supply(self._log, self._source, fill, is_told=True)
+        if is_within:
+            self.of_day[day] = supply
         return supply
 
 
@@ -106,7 +111,6 @@ class AirLog:
         self._fails = _Once(fails or marked_failed)
         self._fills = fills
         self._texts = set(record.sources)
-        self._last: FillAir | None = None
         # By the name of each cylinder that was asked for.
         self._suspicions: dict[str, Holding | None] = {}
 
@@ -114,7 +118,7 @@ class AirLog:
     def lenient(self) -> "AirLog":
         """The same, with what nothing tells the order of read to the good of the fills."""
         other = object.__new__(AirLog)
-        anew: dict[str, Any] = {"reading": LENIENT, "_last": None, "_suspicions": {}}
+        anew: dict[str, Any] = {"reading": LENIENT, "_suspicions": {}}
         other.__dict__.update(self.__dict__, sources=self.sources, **anew)
         for name in ("suspect_air", "_supplies"):
             other.__dict__.pop(name, None)
@@ -179,7 +183,6 @@ class AirLog:
     def _change(self, entry: Entry, change: Callable[[SourceLog, Entry], None]) -> None:
         for log in (self, self.__dict__.get("lenient")):
             if log is not None:
-                log._last = None
                 log._suspicions.clear()
         # What is not gone through yet will be with the record as it is then.
         if entry.__class__ is Filled and "sources" in self.__dict__:
@@ -187,13 +190,12 @@ class AirLog:
             if source is not None and stands(entry, self.as_of):
                 change(source, entry)
 
-    def at(self, fill: Entry) -> FillAir:
-        """What the log says of a fill, whether it stands in the record or is only in mind."""
-        last = self._last
-        if last is None or last.fill is not fill:
-            supplies = self._supplies.get(fill.on)
-            last = self._last = FillAir(self, fill, NO_SUPPLY if supplies is None else supplies.at(fill))
-        return last
+    def at(self, fill: Entry) -> Supply:
+        """What the source of a fill had to give, whether it stands in the record or is only in mind."""
+        supplies = self._supplies.get(fill.on)
+        if supplies is None:
+            return NO_SUPPLY
+        return supplies.of_day.get(fill.day) or supplies.at(fill)
 
     @cached_property
     def _supplies(self) -> dict[str, _Supplies]:
@@ -213,18 +215,21 @@ class AirLog:
 
     def untold(self, fill: Entry) -> tuple[Entry, ...]:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
-        supply = self.at(fill).supply
-        if supply is NO_SUPPLY or (supply.is_told and supply.suspect is None):
+        supply = self.at(fill)
+        if supply.is_told and supply.suspect is None:
             return ()
         found = tuple(each for then in supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
-        if found or supply.suspect is None or self.lenient.at(fill).supply.suspect is not None:
+        if found or supply.suspect is None or self.lenient.at(fill).suspect is not None:
             return found
         return self.untold_of(Holding(None, supply.suspect))
 
     def is_certain(self, fill: Entry) -> bool:
-        """Whether what was asked of a fill just now hangs on no order of lines, since times tell it and no air of it is suspect."""
-        supply = NO_SUPPLY if self._last is None or self._last.fill is not fill else self._last.supply
-        return supply is NO_SUPPLY or (supply.is_told and supply.suspect is None)
+        """Whether what was asked of a fill hangs on no order of lines, since times tell it and no air of it is suspect."""
+        if "sources" not in self.__dict__:
+            # Nobody has asked after any air.
+            return True
+        supply = self.at(fill)
+        return supply.is_told and supply.suspect is None
 
     def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""

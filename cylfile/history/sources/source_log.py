@@ -13,8 +13,8 @@ from itertools import accumulate
 from typing import NamedTuple
 
 from cylfile.history.order import in_order
-from cylfile.history.sources.fill_air import SourceThen
 from cylfile.history.sources.order_of_air import Reading
+from cylfile.history.sources.supply import SourceThen
 from cylfile.record.blocks import AirSource
 from cylfile.record.dates import months_after
 from cylfile.record.entries import Entry, Filled
@@ -84,8 +84,10 @@ class SourceLog:
         by_moment = sorted(range(len(drawn)), key=moments.__getitem__)
         self._drawn = [drawn[number] for number in by_moment]
         self._moments = array("q", [moments[number] for number in by_moment])
-        # Where the fills after an entry of its own begin, by the identity of that.
+        # How many of the fills are told to be before an entry of its own, by the identity of that, and how many are not told
+        # to be after each of them.
         self._firsts: dict[int, int] = {}
+        self._lasts: dict[int, int] = {}
         self._sums: dict[_Weigh, _Sums] = {}
 
     def _after(self, state: SourceState, entry: Entry) -> SourceState:
@@ -184,6 +186,7 @@ class SourceLog:
     def _count(self, at: int, times: int) -> None:
         """Add the fill of this number to the sums, or take it off where `times` is -1."""
         self._firsts.clear()
+        self._lasts.clear()
         for weigh, summed in self._sums.items():
             for sums, (weight,) in zip(summed, weigh(self, [self._drawn[at]])):
                 if times > 0:
@@ -236,15 +239,23 @@ class SourceLog:
         first = self._firsts.get(id(since))
         if first is None:
             first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
-        return first, bisect_right(self._moments, _comes_last(until), first)
+        last = self._lasts.get(id(until))
+        if last is None:
+            last = bisect_right(self._moments, _comes_last(until))
+        return first, last if last > first else first
 
     def _summed(self, weigh: "_Weigh") -> "_Sums":
         """The sums of what the first none, one, two, ... of the fills drawn add; arrays, for there is one for every fill."""
         sums = self._sums.get(weigh)
         if sums is None:
+            self._number_fills()
             weights = weigh(self, self._drawn)
             sums = self._sums[weigh] = tuple(array("d", accumulate(each, initial=0)) for each in weights)
         return sums
+
+    def _number_fills(self) -> None:
+        of_moment = dict(zip(self._moments, range(1, len(self._drawn) + 1)))
+        self._lasts = dict(zip(map(id, self._drawn), map(of_moment.__getitem__, self._moments)))
 
     def _all(self, fills: list[Entry]) -> tuple[list[float], ...]:
         """The free air of each of some fills, nothing where air left, and whether it is not known."""
@@ -271,6 +282,7 @@ class SourceLog:
 
     def take_added_up(self, sums: "dict[_Weigh, _Sums]") -> None:
         self._sums = sums
+        self._number_fills()
 
 
 # What some fills add to one sum or two, and those sums up to each fill.

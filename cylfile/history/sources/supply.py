@@ -1,5 +1,5 @@
 """
-What may be asked of the air of one fill.
+What a source had to give for a fill, and what it had given by then.
 """
 
 from collections.abc import Callable
@@ -64,14 +64,16 @@ class Supply:
     `then` is the source, `suspect` what made its air suspect. Of the source of a storage's air, the compressor that
     filled it last, the samples stand for those of a storage that has none of its own: a sample is taken before the
     storage. `sampled` are the source and those above it, up to the one whose samples stand for it.
+    What it had given by then is asked with the fill, which counts among it.
     """
 
     __slots__ = (
-        "is_told", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day",
+        "_log", "is_told", "then", "suspect", "sampled", "sampled_source", "sample_day", "sample_failed_day",
         "sample_failed_source",
     )  # fmt: skip
 
     def __init__(self, log: "AirLog", source: "SourceLog", fill: Entry, is_told: bool = False):
+        self._log = log
         self.is_told = is_told
         self.then = source.before(fill, log.reading)
         self.suspect = suspect = log.suspect_air.known_at(fill)
@@ -86,61 +88,30 @@ class Supply:
         self.sample_failed_day = suspect and suspect.sample.day
         self.sample_failed_source = suspect and suspect.sample.subject
 
-
-class _NoSource:
-    """What is known where a fill names no source: nothing, then or now."""
-
-    def __init__(self) -> None:
-        self.then = self
-
-    def __getattr__(self, fact: str) -> None:
-        return None
-
-
-NO_SUPPLY: Any = _NoSource()
-
-# Those that are sums over the fills of a source.
-SUMMED = ("cartridge_used", "cartridge_assumed", "storage_given")
-
-
-class FillAir:
-    """What the log says of one fill: of its source as it was `then`, and of the air it took. A fact that is not known is None."""
-
-    __slots__ = ("log", "fill", "supply", "then")
-
-    def __init__(self, log: "AirLog", fill: Entry, supply: Supply):
-        self.log = log
-        self.fill = fill
-        self.supply = supply
-        self.then = supply.then
-
     # Cartridges.
 
-    @property
-    def cartridge_used(self) -> float | None:
+    def cartridge_used(self, fill: Entry) -> float | None:
         """The free air since the last change of the cartridge, this fill included, in mL."""
         change = self.then.change
         if change is None:
             return None
-        used = self.then.log.given(change, self.fill)
-        if used is None or self.log.is_written(self.fill):
+        used = self.then.log.given(change, fill)
+        if used is None or self._log.is_written(fill):
             return used
-        added = self.free_air
+        added = self._log.free_air_of(fill)
         return None if added is None else used + max(added, 0.0)
 
-    @property
-    def cartridge_assumed(self) -> int | None:
+    def cartridge_assumed(self, fill: Entry) -> int | None:
         """Of how many fills since then something was assumed, None where there are none."""
         change = self.then.change
         if change is None:
             return None
-        in_mind = not self.log.is_written(self.fill) and self.log.is_assumed(self.fill)
-        return (self.then.log.assumed(change, self.fill) + in_mind) or None
+        in_mind = not self._log.is_written(fill) and self._log.is_assumed(fill)
+        return (self.then.log.assumed(change, fill) + in_mind) or None
 
     # What a storage gave since it was filled.
 
-    @property
-    def storage_given(self) -> float | None:
+    def storage_given(self, fill: Entry) -> float | None:
         """
         The free air that the storage has given since it was filled, this fill included, in mL.
 
@@ -149,12 +120,20 @@ class FillAir:
         filled = self.then.storage_fill
         if filled is None:
             return None
-        given = self.then.log.given_as_written(filled, self.fill)
-        if self.log.is_written(self.fill) or self.log.is_assumed(self.fill):
+        given = self.then.log.given_as_written(filled, fill)
+        if self._log.is_written(fill) or self._log.is_assumed(fill):
             return given
-        return given + max(self.free_air or 0.0, 0.0)
+        return given + max(self._log.free_air_of(fill) or 0.0, 0.0)
 
-    @property
-    def free_air(self) -> float | None:
-        """The free air that the fill put in, in mL."""
-        return self.log.free_air_of(self.fill)
+
+def _nothing(kind: Any) -> Any:
+    """One of a kind of which nothing is known."""
+    thing: Any = object.__new__(kind)
+    for name in kind.__slots__:
+        setattr(thing, name, None)
+    return thing
+
+
+# What is known where a fill names no source.
+NO_SUPPLY: Any = _nothing(Supply)
+NO_SUPPLY.is_told, NO_SUPPLY.then = True, _nothing(SourceThen)
