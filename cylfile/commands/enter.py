@@ -18,10 +18,11 @@ from cylfile.command_line.defaults import in_full, read_defaults
 from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import add_judging_options, refuse_broken_header
 from cylfile.files.ledger_files import shown_path
+from cylfile.files.locking import Busy
 from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.rules_and_day import case_of, zone_of
 from cylfile.files.stored_record import Papers, folder_to_write, read_papers
-from cylfile.files.writing import TRIED_AGAIN, Busy, ChangedMeanwhile, locked, write_file
+from cylfile.files.writing import TRIED_AGAIN, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.history.order import told
 from cylfile.history.standing import standing, stands

@@ -9,29 +9,22 @@ has left beside it is cleared away by the next one.
 import os
 import stat
 import sys
-import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import reason, shown_path
+from cylfile.files.locking import WAIT, acquire
 
-# Only where a folder itself cannot be locked.
-LOCK_NAME = ".cylfile.lock"
-# Longer than fifty people at once need, each with a large record; and how long nobody needs to be told of it.
-WAIT, UNSAID = 60.0, 1.0
 # How long a file is tried again that an editor saves all the time, seconds.
 TRIED_AGAIN = 20.0
 _UNFINISHED = ".writing"
+# The folders whose lock this process has.
 _held: set[str] = set()
 
 
 class ChangedMeanwhile(CannotDo):
     """A file is no longer what was read; nothing was written."""
-
-
-class Busy(CannotDo):
-    """Somebody else is writing and does not end; nothing was written."""
 
 
 # One writer at a time.
@@ -42,14 +35,14 @@ def locked(folder: str, wait: float = WAIT) -> Iterator[None]:
     """
     Be the only writer of a folder. Raises CannotDo where the turn does not come within `wait` seconds.
 
-    The lock is the system's own on the folder: who asks first has it first, and it ends with the process, however that
-    ends.
+    Who asks first has its turn first, and it ends with the process, however that ends. What a writer that was broken off
+    has left in the folder is cleared away.
     """
     folder = os.path.realpath(folder)
     if folder in _held:
         yield
         return
-    lock = _acquire(folder, wait)
+    lock = acquire(folder, wait)
     _held.add(folder)
     try:
         with suppress(OSError):
@@ -58,110 +51,6 @@ def locked(folder: str, wait: float = WAIT) -> Iterator[None]:
     finally:
         _held.discard(folder)
         os.close(lock)
-
-
-def _acquire(folder: str, wait: float) -> int:
-    try:
-        turn = _Turn(folder)
-    except OSError as trouble:
-        raise CannotDo(f"nothing can be written in `{shown_path(folder)}` ({reason(trouble)})") from None
-    try:
-        if turn.comes(min(wait, UNSAID)):
-            return turn.lock
-        print(f"cylfile: somebody else is writing to `{shown_path(folder)}`; waiting", file=sys.stderr, flush=True)
-        if turn.comes(wait - UNSAID):
-            return turn.lock
-    except BaseException:
-        turn.give_up()
-        raise
-    turn.give_up()
-    raise Busy(f"somebody else is writing to `{shown_path(folder)}` and does not end; nothing was written, try again")
-
-
-class _Turn:
-    """Waits for a lock in a thread of its own, since the system lets nobody wait both in order and not for ever."""
-
-    def __init__(self, folder: str):
-        self._has_come = threading.Event()
-        self._deciding = threading.Lock()
-        self._is_given_up = False
-        self._trouble: OSError | None = None
-        self.lock = _lockable(folder)
-        try:
-            is_ours = _lock_now(self.lock)
-        except OSError:
-            # On some network disks a folder cannot be locked.
-            os.close(self.lock)
-            self.lock = _lock_file(folder)
-            is_ours = _lock_now(self.lock)
-        if is_ours:
-            self._has_come.set()
-        else:
-            threading.Thread(target=self._wait, daemon=True).start()
-
-    def _wait(self) -> None:
-        try:
-            _lock_in_turn(self.lock)
-        except OSError as trouble:
-            self._trouble = trouble
-        with self._deciding:
-            if self._is_given_up:
-                os.close(self.lock)
-            self._has_come.set()
-
-    def comes(self, within: float) -> bool:
-        """Whether it is our turn within so many seconds."""
-        if not self._has_come.wait(max(within, 0)):
-            return False
-        if self._trouble is not None:
-            raise CannotDo(f"the folder cannot be locked ({reason(self._trouble)}); nothing was written")
-        return True
-
-    def give_up(self) -> None:
-        with self._deciding:
-            self._is_given_up = True
-            if self._has_come.is_set():
-                os.close(self.lock)
-
-
-def _lock_file(folder: str) -> int:
-    """A file to lock in a folder. It stays there; a link of its name is not followed."""
-    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
-    return os.open(os.path.join(folder, LOCK_NAME), flags, 0o666)
-
-
-if sys.platform == "win32":
-    import msvcrt
-    import time
-
-    _lockable = _lock_file
-
-    def _lock_now(lock: int) -> bool:
-        try:
-            msvcrt.locking(lock, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-    def _lock_in_turn(lock: int) -> None:
-        while not _lock_now(lock):
-            time.sleep(0.01)
-
-else:
-    import fcntl
-
-    def _lockable(folder: str) -> int:
-        return os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
-
-    def _lock_now(lock: int) -> bool:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
-
-    def _lock_in_turn(lock: int) -> None:
-        fcntl.flock(lock, fcntl.LOCK_EX)
 
 
 # One file, or one new folder.
@@ -239,9 +128,10 @@ def write_folder(
     """
     if os.path.join(os.path.realpath(os.curdir), "").startswith(os.path.join(os.path.realpath(folder), "")):
         raise CannotDo(f"`{folder}` is where you are; name a new folder")
-    above, name = os.path.split(os.path.abspath(folder))
-    unfinished = os.path.join(above, f".{name}{_UNFINISHED}")
-    with _putting_into(above, lambda why: f"the folder `{shown_path(folder)}` cannot be made ({why})"):
+    unfinished = unfinished_beside(os.path.abspath(folder))
+    with _putting_into(
+        os.path.dirname(unfinished), lambda why: f"the folder `{shown_path(folder)}` cannot be made ({why})"
+    ):
         if (
             kept is None
             and os.path.lexists(folder)
@@ -286,8 +176,7 @@ def _keep(path: str, whole: str) -> None:
 
 def end_exchange(folder: str) -> None:
     """Put right what an exchange of a folder has left that was broken off. Only one at a time may write there."""
-    above, name = os.path.split(folder)
-    unfinished, aside = os.path.join(above, f".{name}{_UNFINISHED}"), _aside(folder)
+    unfinished, aside = unfinished_beside(folder), _aside(folder)
     if os.path.lexists(aside) and not os.path.lexists(folder):
         os.rename(aside, folder)
     for left in (aside, unfinished):
@@ -298,8 +187,7 @@ def end_exchange(folder: str) -> None:
 
 def _aside(folder: str) -> str:
     """Where an old folder is while the new one comes to its place, if that takes two steps."""
-    above, name = os.path.split(folder)
-    return os.path.join(above, f".{name}.old{_UNFINISHED}")
+    return unfinished_beside(f"{folder}.old")
 
 
 def _exchange(new: str, old: str) -> None:
@@ -335,7 +223,7 @@ def _exchanged(one: str, other: str) -> bool:
 
 
 def unfinished_beside(path: str) -> str:
-    """The name a file is written under at first: one that is never taken for a ledger."""
+    """The name a file or a folder is written under at first: one that is never taken for a ledger or a record."""
     folder, name = os.path.split(path)
     return os.path.join(folder, f".{name}{_UNFINISHED}")
 

@@ -12,8 +12,9 @@ import pytest
 
 from cylfile.cannot import CannotDo
 from cylfile.commands import enter
-from cylfile.files import writing
-from cylfile.files.writing import LOCK_NAME, ChangedMeanwhile, locked, write_file, write_folder
+from cylfile.files import locking, writing
+from cylfile.files.locking import LOCK_NAME
+from cylfile.files.writing import ChangedMeanwhile, locked, write_file, write_folder
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
 from support.running import PROJECT
@@ -101,7 +102,7 @@ def test_no_link_is_written_through(tmp_path):
 def _lock_in_a_file(folder):
     """As on a disk where no folder can be locked."""
     try:
-        os.close(writing._lock_file(str(folder)))
+        os.close(locking._lock_file(str(folder)))
     except OSError as refused:
         raise CannotDo(refused.strerror.lower()) from None
 
