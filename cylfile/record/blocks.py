@@ -3,8 +3,10 @@ What a record declares: its department, sites, people, testers, sources and cyli
 """
 
 import re
+from bisect import bisect_right
 from collections.abc import Callable
 from datetime import date
+from itertools import accumulate
 from typing import NamedTuple
 
 from cylfile.record.dates import Month, month_end
@@ -206,20 +208,21 @@ class People:
         self._people = people
         self._testers = testers
         self._is_in_doubt = is_in_doubt
+        self._authority: dict[tuple[str, str], _Authority] = {}
 
     def may_fill(self, name: str | None, day: date) -> bool | None:
         """Whether a person had authority to fill; None where nobody is named or declared."""
         person = None if name is None else self._people.get(name)
-        return None if person is None else _within(person.fills, day) or self._not_known_to(person.name)
+        return None if person is None else self._had(person, "fills", day) or self._not_known_to(person.name)
 
     def may_inspect(self, name: str | None, day: date) -> bool | None:
         """Whether a person had authority to inspect, at some time of a month; None where nobody is named or declared."""
         person = None if name is None else self._people.get(name)
-        return None if person is None else _meets(person.inspects, day) or self._not_known_to(person.name)
+        return None if person is None else self._had(person, "inspects", day) or self._not_known_to(person.name)
 
     def may_test(self, name: str | None, day: date) -> bool | None:
         """
-        Whether a tester was authorized; None where none is named.
+        Whether a tester was authorized, at some time of a month; None where none is named.
 
         The number has one letter and three digits (49 CFR 180.213(d), by its example A123).
         """
@@ -228,27 +231,40 @@ class People:
         tester = self._testers.get(name)
         if tester is None or not re.fullmatch("[A-Z][0-9]{3}", name):
             return self._not_known_to(name)
-        return not tester.authorized or _within(tester.authorized, day) or self._not_known_to(name)
+        return not tester.authorized or self._had(tester, "authorized", day) or self._not_known_to(name)
 
     def had_authority(self, name: str | None, day: date) -> bool | None:
         """Whether a tester's approval was in force on a day, or at some time in a month; None where no dates are known."""
         tester = None if name is None else self._testers.get(name)
         if tester is None or not tester.authorized:
             return None
-        return _meets(tester.authorized, day)
+        return self._had(tester, "authorized", day)
+
+    def _had(self, thing: Person | Tester, word: str, day: date) -> bool:
+        key = thing.name, word
+        authority = self._authority.get(key)
+        if authority is None:
+            authority = self._authority[key] = _Authority(getattr(thing, word))
+        return authority.meets(day)
 
     def _not_known_to(self, name: str) -> bool | None:
         """What is said where no line that was read gives somebody an authority."""
         return None if self._is_in_doubt(name) else False
 
 
-def _within(spans: Spans, day: date) -> bool:
-    return any((first or date.min) <= day <= last_day(last) for first, last in spans)
+class _Authority:
+    """Spans in the order of their first days, so that a day is found among many of them."""
 
+    def __init__(self, spans: Spans):
+        in_order = sorted((first or date.min, last_day(last)) for first, last in spans)
+        self._first = [first for first, _ in in_order]
+        # The latest day up to which the spans so far run.
+        self._last = list(accumulate((last for _, last in in_order), max))
 
-def _meets(spans: Spans, day: date) -> bool:
-    """Whether a day lies within one of the spans; of a month, whether any of its days does."""
-    return any((first or date.min) <= last_day(day) and day <= last_day(last) for first, last in spans)
+    def meets(self, day: date) -> bool:
+        """Whether a day lies within one of the spans; of a month, whether any of its days does."""
+        begun = bisect_right(self._first, last_day(day))
+        return begun > 0 and day <= self._last[begun - 1]
 
 
 def last_day(last: date | None) -> date:

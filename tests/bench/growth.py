@@ -190,10 +190,19 @@ def _sites(count: int) -> Files:
 
 
 def _spans(count: int) -> Files:
-    spans = [f"  fills  {_day(number)} until {_day(number)}" for number in range(count // 2)]
-    fills = [_fill("K-0", number, day=_day(number)) for number in range(count // 2)]
-    head = _HEAD.replace("  fills  2004-01-01\n", "".join(f"{span}\n" for span in spans))
-    return _one(fills, head=head)
+    """A span of authority a day, and a fill on each, by the rules that ask for authority."""
+    days = [_day(number) for number in range(count // 2)]
+    spans = "".join(f"  fills  {day} until {day}\n" for day in days)
+    head = _HEAD.replace("  fills  2004-01-01\n", spans).replace("  rules  us-dot\n", "  rules  practice\n")
+    return _one([_fill("K-0", 0, day=day) for day in days], head=head)
+
+
+def _tester_dates(count: int) -> Files:
+    """A span of an approval a day, and a test on each."""
+    days = [_day(number) for number in range(count // 2)]
+    spans = "".join(f"  authorized  {day} until {day}\n" for day in days)
+    head = _HEAD.replace('"Tester"\n', f'"Tester"\n{spans}')
+    return _one([f"{day} hydro K-0 pass by A123" for day in days], head=head)
 
 
 def _pack(count: int) -> Files:
@@ -319,6 +328,7 @@ SHAPES: dict[str, Shape] = {
     "damaged lines": _each(lambda n: f"  broken {n} ((("),
     "damaged lines of a card": Shape(lambda count: _one([f"  2020-01-01 filed to {n} psi" for n in range(count)])),
     "authority spans": Shape(_spans),
+    "dates of a tester": Shape(_tester_dates),
     "people": Shape(_people),
     "sites": Shape(_sites),
     "sources": _blocks(lambda n: f'source s{n} "S"\n  kind  compressor\n  2026-01-20  air sample pass  CO 1 ppm\n'),

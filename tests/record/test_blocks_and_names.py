@@ -1,6 +1,7 @@
 """What blocks declare, who may do what, and names: declared, unknown, taken, of another kind."""
 
-from datetime import date
+import random
+from datetime import date, timedelta
 from itertools import permutations
 
 import pytest
@@ -136,10 +137,22 @@ class TestAuthority:
             ("B123", date(2021, 2, 28), True), ("B123", date(2021, 3, 1), False), ("C1", date(2020, 2, 10), False),
             ("d123", date(2020, 2, 10), False), ("Z999", date(2020, 2, 10), False), ("p", date(2020, 2, 10), False),
             (None, date(2020, 2, 10), None),
+            # Of a month, whether any day of it is within them.
+            ("B123", Month(2020, 1, 1), False), ("B123", Month(2020, 2, 1), True), ("B123", Month(2021, 2, 1), True),
+            ("B123", Month(2021, 3, 1), False),
         ],
     )  # fmt: skip
     def test_who_may_test(self, name, day, may):
         assert self.RECORD.may_test(name, day) is may
+
+    @pytest.mark.parametrize("seed", range(20))
+    def test_a_day_is_found_among_many_spans(self, seed):
+        chance = random.Random(seed)
+        days = [date(2026, 1, 28) + timedelta(days=number) for number in range(40)]
+        spans = [sorted(chance.choices(days, k=2)) for _ in range(chance.randrange(6))]
+        people = read('person p "P"\n' + "".join(f"  fills {first} until {last}\n" for first, last in spans)).authority
+        for day in days:
+            assert people.may_fill("p", day) is any(first <= day <= last for first, last in spans), day
 
 
 class TestNames:
