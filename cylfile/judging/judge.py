@@ -26,6 +26,7 @@ from cylfile.history.sources.air_log import AirLog
 from cylfile.judging.by_itself import Verdict, air_log, judge_cylinder, judge_source
 from cylfile.judging.case import Case
 from cylfile.packs.ruleset import Ruleset
+from cylfile.record.blocks import Waiver
 from cylfile.record.entries import Entry, plain_form
 from cylfile.record.record import Record
 from cylfile.text.source import Fault, Span
@@ -88,16 +89,17 @@ class Judgement:
         told = (finding for finding in chain(self.others, own) if not any(map(is_in_doubt, finding.in_lines_of)))
         return [*self.of_text, *told]
 
-    def excuse(self, signed: list[Entry]) -> None:
+    def excuse(self, signed: list[Entry], waivers: list[Waiver]) -> None:
         """
         Mark what is answered and what is waived, and add what is wrong with answers and waivers.
 
-        `signed` are the `signed_entries` of all of which anything is found.
+        `signed` are the `signed_entries` of all of which anything is found, `waivers` those of which all is found that
+        they may cover.
         """
         findings, level_of = self.told, self.rules.level_of
         self.others += answer_findings(signed, findings, self.as_of, level_of)
         cover(findings, self.record.waivers, self.as_of)
-        self.others += waiver_findings(findings, self.record.waivers, self.as_of, level_of)
+        self.others += waiver_findings(findings, waivers, self.as_of, level_of)
 
     @cached_property
     def _by_subject(self) -> dict[str, list[Finding]]:
@@ -178,7 +180,7 @@ def judge(
         cards = record.cylinders.items()
         verdicts = ((name, judge_cylinder(record, rules, card, as_of, air)) for name, card in cards)
     judgement = Judgement(case, dict(verdicts), beside.of_text, across, air)
-    judgement.excuse(signed)
+    judgement.excuse(signed, record.waivers)
     return judgement
 
 

@@ -108,7 +108,7 @@ class NewEntry:
         own = {name: judge_cylinder(record, rules, cards[name], as_of, air) for name in names if name in cards}
         of_time = [of_fault(each, level_of(each.rule)) for each in clock_times(record, as_of, [self.entry.subject])]
         judgement = Judgement(case, own, of_time, across, air)
-        judgement.excuse(signed)
+        judgement.excuse(signed, record.waivers)
         return judgement.findings
 
 

@@ -7,8 +7,7 @@ from datetime import date
 from operator import itemgetter
 
 from cylfile.findings.empty_texts import empty_texts
-from cylfile.findings.signatures import answer_findings, signature_findings, signed_entries
-from cylfile.findings.waivers import cover, waiver_findings
+from cylfile.findings.signatures import signature_findings, signed_entries
 from cylfile.judging.by_itself import air_log, judge_cylinder
 from cylfile.judging.case import Case
 from cylfile.judging.judge import Judgement, at_two_places, judge, text_findings
@@ -41,8 +40,5 @@ def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Se
     ]
     verdict = judge_cylinder(record, rules, record.cylinders[name], as_of, air)
     judgement = Judgement(case, {name: verdict}, text_findings(case), across, air)
-    findings = judgement.told
-    across += answer_findings(signed, findings, as_of, level_of)
-    cover(findings, record.waivers, as_of)
-    across += waiver_findings(findings, waivers, as_of, level_of)
+    judgement.excuse(signed, waivers)
     return judgement
