@@ -8,7 +8,6 @@ another station or an editor has written to them.
 import argparse
 import time
 from collections.abc import Callable
-from copy import copy
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -281,9 +280,7 @@ class FillSession:
         record, rules = self.record, self.case.rules
         found = list(verdict.findings)
         today = [entry for entry in record.entries[name] if entry.day == self.as_of]
-        of_today = copy(record)
-        of_today.entries = {**self._of_today, name: today}
-        found += at_two_places(of_today, rules, self.as_of)
+        found += at_two_places(record, rules, self.as_of, {**self._of_today, name: today})
         answer_findings(signed_entries([record.entries[name]]), found, self.as_of, rules.level_of)
         cover(found, record.waivers, self.as_of)
         return found

@@ -3,7 +3,7 @@ One person, or one cylinder, at two sites closer together in time than can be.
 """
 
 from collections import defaultdict
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from operator import itemgetter, sub
 
@@ -22,21 +22,20 @@ _Timed = tuple[int, Entry]
 _MOMENT = itemgetter(0)
 
 
-def two_places_at_once(record: Record, as_of: date, days: Container[date] | None = None) -> list[tuple]:
+def two_places_at_once(record: Record, as_of: date, entries: Mapping[str, Sequence[Entry]]) -> list[tuple]:
     """
     (fill, text, the other fill) for fills at two sites by one person or of one cylinder within
-    `TOO_CLOSE_S` on one day, of all days or of some. Only fills with a time and a site tell.
+    `TOO_CLOSE_S` on one day. Only fills with a time and a site tell.
+
+    `entries` are those of the record by their cylinders: all of them, or all of some days.
     """
     if len(record.sites) < 2:
         return []
     of_cylinder: dict[str, list[_Timed]] = {}
     by_person: dict[str, list[_Timed]] = defaultdict(list)
     for name in record.cylinders:
-        entries: Sequence[Entry] = record.entries.get(name, ())
-        if days is not None:
-            entries = [entry for entry in entries if entry.day in days]
         of_cylinder[name] = own = []
-        for fill in standing(entries, as_of):
+        for fill in standing(entries.get(name, ()), as_of):
             if fill.__class__ is Filled and fill.time is not None and fill.at_site is not None:
                 timed = fill.day.toordinal() * _DAY_APART + second_of_day(fill.time), fill
                 own.append(timed)

@@ -6,7 +6,7 @@ or asks what day it is.
 """
 
 from collections import defaultdict
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import chain
@@ -174,7 +174,7 @@ def judge(
     air = air or air_log(record, rules, as_of)
     signed = signed_entries(record.entries.values())
     if beside is None:
-        beside = Beside(text_findings(case), list(at_two_places(record, rules, as_of)))
+        beside = Beside(text_findings(case), list(at_two_places(record, rules, as_of, record.entries)))
     across = [*beside.at_two_places, *_across(record, rules, as_of, air, signed)]
     if verdicts is None:
         cards = record.cylinders.items()
@@ -224,11 +224,11 @@ def _across(record: Record, rules: Ruleset, as_of: date, air: AirLog, signed: li
 
 
 def at_two_places(
-    record: Record, rules: Ruleset, as_of: date, days: Container[date] | None = None
+    record: Record, rules: Ruleset, as_of: date, entries: Mapping[str, Sequence[Entry]]
 ) -> Iterator[Finding]:
-    """The findings of who fills or is filled at two places at once, on any day or on some."""
+    """The findings of who fills or is filled at two places at once: `entries` are all of the record, or all of some days."""
     level = rules.level_of(TWO_PLACES)
-    for entry, text, other in two_places_at_once(record, as_of, days):
+    for entry, text, other in two_places_at_once(record, as_of, entries):
         finding = Finding(TWO_PLACES, level, entry.subject, entry.span, text, day=entry.day, about=plain_form(entry))
         finding.related.append((other.span, "other place"))
         yield finding

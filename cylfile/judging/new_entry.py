@@ -2,8 +2,7 @@
 What a new entry brings to a record, whether it may be written: what refuses it, and how somebody signs for it all the same.
 """
 
-from collections.abc import Iterable
-from copy import copy
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from operator import itemgetter
 from typing import NamedTuple
@@ -87,19 +86,18 @@ class NewEntry:
         case, names, day = self._case._replace(record=record), self._names, self.entry.day
         rules, as_of, level_of = case.rules, case.as_of, case.rules.level_of
         cards, sources = record.cylinders, record.air_sources
-        of_day = copy(record)
+        # Whether a waiver of being at two places covers anything hangs on all days.
+        of_day: Mapping[str, list[Entry]] = record.entries
         if not any(waiver.rule == TWO_PLACES for waiver in record.waivers):
-            of_day.entries = {
-                name: [each for each in record.entries.get(name, ()) if each.day == day] for name in self._of_day
-            }
-        signed = signed_entries(({**of_day.entries, **{name: record.entries.get(name, []) for name in names}}).values())
+            of_day = {name: [each for each in record.entries.get(name, ()) if each.day == day] for name in self._of_day}
+        signed = signed_entries(({**of_day, **{name: record.entries.get(name, []) for name in names}}).values())
         across = [
             finding
             for name in names
             if name in sources
             for finding in judge_source(record, rules, sources[name], as_of, air)
         ]
-        across += at_two_places(of_day, rules, as_of)
+        across += at_two_places(record, rules, as_of, of_day)
         across += signature_findings(signed, as_of, level_of)
         if any(stated_day(self.entry, as_of) <= seal.day for seal in record.seals):
             across += seal_findings(check_seals(record, as_of), level_of)

@@ -34,7 +34,7 @@ def judge_one(record: Record, rules: Ruleset, as_of: date, name: str, faults: Se
     signed = signed_entries([own])
     across = [
         # Who is at two places with a fill of it is so on the day of that.
-        *at_two_places(record, rules, as_of, set(map(_DAY, own))),
+        *at_two_places(record, rules, as_of, record.entries_of(set(map(_DAY, own)))),
         *signature_findings(signed, as_of, level_of),
         *empty_texts(record, as_of, level_of),
     ]

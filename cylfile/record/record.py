@@ -3,7 +3,7 @@ The record: every file of a department put together, its names resolved.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from datetime import date, tzinfo
 from operator import itemgetter
 from typing import TYPE_CHECKING, NamedTuple
@@ -136,6 +136,10 @@ class Record:
     @property
     def entry_count(self) -> int:
         return sum(map(len, self.entries.values()))
+
+    def entries_of(self, days: Container[date]) -> dict[str, list[Entry]]:
+        """The entries of some days, by the names of what they are about."""
+        return {name: [each for each in entries if each.day in days] for name, entries in self.entries.items()}
 
     def strangers(self, path: str | None = None, block: int | None = None) -> list[Fault]:
         """The faults of entries of names that no card declares: those on a sheet, or those on none."""

@@ -136,14 +136,14 @@ def _at_two_places(known: Known, record: Record, differing: dict[str, list[Entry
         [name for name in one.cylinders if name in other.cylinders] for one, other in ((before, after), (after, before))
     ]
     if len(before.sites) != len(after.sites) or orders[0] != orders[1]:
-        return list(at_two_places(record, settled.rules, settled.as_of))
+        return list(at_two_places(record, settled.rules, settled.as_of, record.entries))
     days = {fill.day for fills in differing.values() for fill in fills}
     for name in before.cylinders.keys() ^ after.cylinders.keys():
         days.update(entry.day for one in (before, after) for entry in one.entries.get(name, ()))
     # A line that was typed anew, though it says what it said.
     by_day, left_by_day = (Counter(each.day for each in some if each.day is not None) for some in (found, left))
     days |= (by_day - left_by_day).keys()
-    again = at_two_places(record, settled.rules, settled.as_of, days)
+    again = at_two_places(record, settled.rules, settled.as_of, record.entries_of(days))
     return [*(finding for finding in left if finding.day not in days), *again]
 
 

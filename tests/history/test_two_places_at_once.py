@@ -16,7 +16,10 @@ def found(text: str, as_of: date = date(2026, 12, 31), head: str = HEAD) -> list
     """(text, the fill, the other one) of each."""
     record = read_record([Source("a.cyl", head + text)])
     assert record.faults == []
-    return [(said, plain_form(fill), plain_form(other)) for fill, said, other in two_places_at_once(record, as_of)]
+    return [
+        (said, plain_form(fill), plain_form(other))
+        for fill, said, other in two_places_at_once(record, as_of, record.entries)
+    ]
 
 
 def fill(time: str, name: str, site: str, by: str = "", more: str = "") -> str:
