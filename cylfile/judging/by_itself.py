@@ -52,15 +52,17 @@ class Verdict:
         return self.life
 
 
-def air_log(record: Record, rules: Ruleset, as_of: date, fills: Sequence[Entry] | None = None) -> AirLog:
+def air_log(
+    record: Record, rules: Ruleset, as_of: date, fills: Sequence[Entry] | None = None, before: AirLog | None = None
+) -> AirLog:
     """
     The air log of a record: made once for all its cylinders, or for some `fills`, and built only where a rule asks for it.
 
-    What it assumes of fills that do not say it are settings of the rules.
+    What it assumes of fills that do not say it are settings of the rules. `before` is that of an earlier record, see `AirLog`.
     """
     settings = ((rules.settings.get(name), dimension) for name, dimension in _ASSUMED.items())
     assumed = (setting.value if setting and setting.dimension == dimension else None for setting, dimension in settings)
-    return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of), fills)
+    return AirLog(record, as_of, Assumptions(*assumed), _fails_by(rules, record, as_of), fills, before)
 
 
 def _fails_by(rules: Ruleset, record: Record, as_of: date) -> Callable[[Entry], bool]:

@@ -78,7 +78,7 @@ def settle(
     record: Record, rules: Rules, known: Known | None = None, is_wanted: Callable[[], bool] = lambda: True
 ) -> Judgement:
     """Judge the whole of a record, but for what is known already. Raises Overtaken once it is not wanted any more."""
-    air = air_log(record, rules.ruleset, rules.as_of)
+    air = air_log(record, rules.ruleset, rules.as_of, before=known and known.settled.air)
     still_true: dict[str, Verdict] = {}
     judges: dict[str, Callable] = {}
     beside = None

@@ -94,6 +94,7 @@ class AirLog:
     the harm of the fill, and `lenient` the other way round; `untold` tells where the two may differ.
 
     Who will ask of some fills alone gives these as `fills`: of all others only those are counted that count with one of them.
+    `before` is the log of an earlier record, most of which is in this one too: what its sources gave is not added up again.
     """
 
     def __init__(
@@ -103,6 +104,7 @@ class AirLog:
         assumed: Assumptions = NOTHING_ASSUMED,
         fails: Callable[[Entry], bool] | None = None,
         fills: Sequence[Entry] | None = None,
+        before: "AirLog | None" = None,
     ):
         self.record = record
         self.as_of = as_of
@@ -113,6 +115,10 @@ class AirLog:
         self._texts = set(record.sources)
         # By the name of each cylinder that was asked for.
         self._suspicions: dict[str, Holding | None] = {}
+        # The logs that were made of the sources before, where all that was filled is of the same size now.
+        self._made: dict[str, SourceLog] = {}
+        if before is not None and before._sizes == self._sizes:
+            self._made = before.__dict__.get("sources", {})
 
     @cached_property
     def lenient(self) -> "AirLog":
@@ -137,6 +143,7 @@ class AirLog:
                 fills = [fill for fill in fills if fill.day in days[fill.on]]
             for fill in standing_on(fills, self.as_of):
                 drawn[fill.on].append(fill)
+        made, self._made = self._made, {}
         return {
             name: SourceLog(
                 block,
@@ -146,6 +153,7 @@ class AirLog:
                 self.free_air_of,
                 self.is_assumed,
                 self.free_air_held,
+                made.get(name),
             )
             for name, block in record.air_sources.items()
         }
@@ -306,6 +314,12 @@ class AirLog:
     def water_volume(self, name: str) -> float | None:
         """The water that a cylinder or a source holds, in mL."""
         return self._water_volumes.get(name)
+
+    @property
+    def _sizes(self) -> tuple:
+        """All that the free air of a fill hangs on but what it says itself."""
+        ratings = {name: self.likely_reached(name) for name in self.record.air_sources}
+        return self.assumed, self._water_volumes, ratings
 
     @cached_property
     def _water_volumes(self) -> dict[str, float]:

@@ -9,7 +9,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from datetime import date
 from functools import cached_property, reduce
-from itertools import accumulate
+from itertools import accumulate, compress
+from operator import is_not
 from typing import NamedTuple
 
 from cylfile.history.order import in_order
@@ -57,7 +58,8 @@ class SourceLog:
 
     `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill and
     `is_assumed(fill)` whether any of it was assumed, `held(fill)` that which a storage held after it. `entries`
-    are those of its own that tell what it had to give.
+    are those of its own that tell what it had to give. `before` is the log of it in an earlier record, in which all that
+    was filled was of the same size.
     """
 
     def __init__(
@@ -69,6 +71,7 @@ class SourceLog:
         air_of: Callable[[Entry], float | None],
         is_assumed: Callable[[Entry], bool],
         held: Callable[[Entry], float | None],
+        before: "SourceLog | None" = None,
     ):
         self.block = block
         self._fails = fails
@@ -80,15 +83,33 @@ class SourceLog:
         self._states = list(accumulate(self.entries, self._after, initial=SourceState()))
         # The source as it was known after so many of its entries, once somebody has asked for it.
         self._then: list[SourceThen | None] = [None] * len(self._states)
-        moments = list(map(_comes_last, drawn))
-        by_moment = sorted(range(len(drawn)), key=moments.__getitem__)
-        self._drawn = [drawn[number] for number in by_moment]
-        self._moments = array("q", [moments[number] for number in by_moment])
         # How many of the fills are told to be before an entry of its own, by the identity of that, and how many are not told
         # to be after each of them.
         self._firsts: dict[int, int] = {}
         self._lasts: dict[int, int] = {}
-        self._sums: dict[_Weigh, _Sums] = {}
+        if before is None or not self._gave(drawn, before):
+            moments = list(map(_comes_last, drawn))
+            self._by_moment = array("I", sorted(range(len(drawn)), key=moments.__getitem__))
+            self._drawn = [drawn[number] for number in self._by_moment]
+            self._moments = array("q", [moments[number] for number in self._by_moment])
+            self._sums: dict[_Weigh, _Sums] = {}
+
+    def _gave(self, drawn: list[Entry], before: "SourceLog") -> bool:
+        """Take over what was counted of the fills from it, if they say what they said; neither log takes any in after that."""
+        if len(drawn) != len(before._by_moment):
+            return False
+        in_order = [drawn[number] for number in before._by_moment]
+        # Most are the very same, since their file is.
+        others = compress(zip(before._drawn, in_order), map(is_not, before._drawn, in_order))
+        if any(one.facts != other.facts for one, other in others):
+            return False
+        self._drawn, self._by_moment, self._moments, self._sums = (
+            in_order,
+            before._by_moment,
+            before._moments,
+            before._sums,
+        )
+        return True
 
     def _after(self, state: SourceState, entry: Entry) -> SourceState:
         if entry.verb == "air sample":
