@@ -11,10 +11,9 @@ from datetime import date
 from functools import partial
 from typing import NamedTuple
 
-from cylfile.importing.cells import CellRefused, Cells, Quantities, is_empty, lost_digits, names
+from cylfile.importing.cells import CellRefused, Cells, Quantities, cylinders_by, is_empty, lost_digits, names
 from cylfile.importing.column_map import Column, ColumnMap, FileForm
-from cylfile.importing.export_table import Row, cleaned
-from cylfile.importing.fill_rows import UNCLOSED, Refused, is_unclosed, marks_of
+from cylfile.importing.export_table import UNCLOSED, RefusedRow, Row, cleaned
 from cylfile.record.entries import write_text
 from cylfile.record.plain_form import name_or_text
 from cylfile.record.reader import read_record
@@ -59,7 +58,7 @@ class CardOutcome(NamedTuple):
     """
 
     cards: list[NewCard]
-    refused: list[Refused]
+    refused: list[RefusedRow]
     doubles: list[int]
     left_out: int
 
@@ -68,8 +67,8 @@ class CardReader:
     """Reads rows by a map, for one record. `faults` say what the map names that the record does not know."""
 
     def __init__(self, columns: ColumnMap, form: FileForm, record: Record, as_of: date):
+        self._map = columns
         self._columns = columns.columns
-        self._only = columns.rows
         self._as_of = as_of
         self.faults: list[str] = []
         quantities = Quantities(form)
@@ -91,23 +90,23 @@ class CardReader:
             lacking = [part for part in clauses if part in self._columns and day not in self._columns]
             self.faults += [f"[{part}] is of the day of [{day}], and the map says nothing of that" for part in lacking]
 
-    def read(self, row: Row) -> NewCard | Refused | None:
+    def read(self, row: Row) -> NewCard | RefusedRow | None:
         """The card of a row, its refusal, or None where the map says that the row does not count."""
-        if self._only is not None and cleaned(self._only.of(row.cells)) not in self._only.only:
+        if not self._map.counts(row):
             return None
-        if is_unclosed(row):
-            return Refused(row, UNCLOSED)
+        if row.is_unclosed:
+            return RefusedRow(row, UNCLOSED)
         said = {name: cells[cleaned(self._columns[name].of(row.cells))] for name, cells in self._cells.items()}
         for value in said.values():
             if isinstance(value, CellRefused):
-                return Refused(row, str(value))
+                return RefusedRow(row, str(value))
         lines = [f"cylinder {said['cylinder']}"]
         lines += [f"  {word} {write(said[word])}" for word, write in _LINES.items() if said.get(word)]
         lines += sorted(_entries(said))
         faults = read_record([Source("row", "\n".join(lines))]).faults
         unreadable = next((fault for fault in faults if fault.rule == "unreadable-line"), None)
         if unreadable is not None:
-            return Refused(row, f"{unreadable.text}; {unreadable.cure}" if unreadable.cure else unreadable.text)
+            return RefusedRow(row, f"{unreadable.text}; {unreadable.cure}" if unreadable.cure else unreadable.text)
         return NewCard(row.number, lines, self.marks(row))
 
     def marks(self, row: Row) -> dict[str, str]:
@@ -165,7 +164,7 @@ def _entries(said: dict[str, str]) -> list[str]:
 def take_in_cards(rows: Iterable[Row], reader: CardReader, record: Record) -> CardOutcome:
     """Read the rows of an inventory, and set aside what the record has, and what two rows have."""
     cards: list[tuple[Row, NewCard]] = []
-    refused: list[Refused] = []
+    refused: list[RefusedRow] = []
     doubles: list[int] = []
     left_out = 0
     rows_with: Counter[tuple[str, str]] = Counter()
@@ -175,13 +174,13 @@ def take_in_cards(rows: Iterable[Row], reader: CardReader, record: Record) -> Ca
             left_out += 1
             continue
         rows_with.update(reader.marks(row).items())
-        if isinstance(outcome, Refused):
+        if isinstance(outcome, RefusedRow):
             refused.append(outcome)
         elif _is_there(record, outcome):
             doubles.append(row.number)
         else:
             cards.append((row, outcome))
-    known = {part: marks_of(record, by) for part, by in _MARKS.items()}
+    known = {part: cylinders_by(record, by) for part, by in _MARKS.items()}
     others = {thing.name: thing.word for thing in _others(record)}
     taken = []
     for row, card in cards:
@@ -197,7 +196,7 @@ def take_in_cards(rows: Iterable[Row], reader: CardReader, record: Record) -> Ca
             if rows_with[part, mark] > 1
         ]
         if why:
-            refused.append(Refused(row, "; ".join(why)))
+            refused.append(RefusedRow(row, "; ".join(why)))
         else:
             taken.append(card)
     return CardOutcome(taken, sorted(refused, key=lambda each: each.row.number), doubles, left_out)

@@ -11,6 +11,7 @@ from datetime import timedelta
 from cylfile.importing.column_map import UNITS, Column, FileForm
 from cylfile.record.blocks import Declared
 from cylfile.record.plans import MEANINGS, Refusal
+from cylfile.record.record import Record
 
 _UNIT = re.compile("[A-Za-z°]*|in3|ft3|m3")
 # A spreadsheet has made a number of a tag that looks like one, and its digits are lost.
@@ -123,6 +124,20 @@ def names(column: Column, part: str, declared: Mapping[str, Declared], word: str
         if isinstance(cells[meant.strip()], CellRefused)
     ]
     return cells, faults
+
+
+def cylinders_by(record: Record, by: str) -> dict[str, list[str]]:
+    """The names of the cylinders by what the export knows them by: one of `WAYS`."""
+    marks: dict[str, list[str]] = {}
+    for card in record.cylinders.values():
+        of_card = {
+            "name": [card.name],
+            "tag": [tag.name for tag in card.tags],
+            "serial": [card.serial] if card.serial else [],
+        }[by]
+        for mark in of_card:
+            marks.setdefault(mark, []).append(card.name)
+    return marks
 
 
 def lost_digits(cell: str, what: str) -> str | None:

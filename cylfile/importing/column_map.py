@@ -6,7 +6,7 @@ A map is a TOML file that the user writes once for each fill station; `--draft-m
 
 from typing import Any, NamedTuple
 
-from cylfile.importing.export_table import SEPARATORS
+from cylfile.importing.export_table import SEPARATORS, Row, cleaned
 from cylfile.importing.written_forms import Form, FormRefused
 from cylfile.packs.suggest import did_you_mean
 
@@ -124,6 +124,10 @@ class ColumnMap(NamedTuple):
 
     columns: dict[str, Column]
     rows: Column | None
+
+    def counts(self, row: Row) -> bool:
+        """Whether a row counts, or is left out."""
+        return self.rows is None or cleaned(self.rows.of(row.cells)) in self.rows.only
 
 
 class MapRefused(ValueError):

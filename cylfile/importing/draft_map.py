@@ -8,9 +8,9 @@ is never used by mistake that nobody has looked at.
 import re
 from collections.abc import Iterator
 
+from cylfile.importing.cells import cylinders_by
 from cylfile.importing.column_map import CARDS, FILLS, UNITS, WAYS, MapKind
 from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Row, Table, cleaned
-from cylfile.importing.fill_rows import marks_of
 from cylfile.importing.written_forms import Form
 from cylfile.record.record import Record
 from cylfile.text.phrases import either
@@ -204,7 +204,8 @@ def _way(title: str, cells: list[str], record: Record | None) -> str:
     """By what the cells know cylinders: as which most of them stand in the record, else as the heading says."""
     if record is not None:
         found = {
-            way: sum(cell in marks for cell in cells) for way, marks in ((way, marks_of(record, way)) for way in WAYS)
+            way: sum(cell in marks for cell in cells)
+            for way, marks in ((way, cylinders_by(record, way)) for way in WAYS)
         }
         best = max(WAYS, key=lambda way: found[way])
         if found[best] * 2 > len(cells):

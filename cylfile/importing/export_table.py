@@ -27,6 +27,9 @@ _MARKS = (
 _ZIP, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 # The most that a workbook may unfold to, in bytes: a small file can hold a very large one.
 _MOST_UNFOLDED = 300_000_000
+# A cell with more of them has a quotation mark that is not closed.
+_MOST_LINE_ENDS = 3
+UNCLOSED = "a quotation mark in it is not closed, so that it takes in the rows below it"
 # Spreadsheets keep fifteen digits of a number; what is longer has lost its last ones.
 _LONGEST_NUMBER = 10**15
 
@@ -40,6 +43,18 @@ class Row(NamedTuple):
 
     number: int
     cells: list[str]
+
+    @property
+    def is_unclosed(self) -> bool:
+        """Whether a cell takes in the rows below it."""
+        return any(cell.count("\n") > _MOST_LINE_ENDS for cell in self.cells)
+
+
+class RefusedRow(NamedTuple):
+    """A row that cannot be taken, and why."""
+
+    row: Row
+    reason: str
 
 
 class Table(NamedTuple):

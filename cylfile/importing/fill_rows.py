@@ -8,16 +8,13 @@ from datetime import date, datetime, time, timedelta, tzinfo
 from functools import partial
 from typing import NamedTuple
 
-from cylfile.importing.cells import CellRefused, Cells, Quantities, is_empty, lost_digits, names
+from cylfile.importing.cells import CellRefused, Cells, Quantities, cylinders_by, is_empty, lost_digits, names
 from cylfile.importing.column_map import Column, ColumnMap, FileForm
-from cylfile.importing.export_table import Row, cleaned
+from cylfile.importing.export_table import UNCLOSED, RefusedRow, Row, cleaned
 from cylfile.record.entries import write_text, write_time
 from cylfile.record.plans import LONGEST_TEXT
 from cylfile.record.record import Record
 from cylfile.text.source import Source
-
-_MOST_LINE_ENDS = 3
-UNCLOSED = "a quotation mark in it is not closed, so that it takes in the rows below it"
 
 
 class Fill(NamedTuple):
@@ -51,13 +48,6 @@ CLAUSES = {
 }  # fmt: skip
 
 
-class Refused(NamedTuple):
-    """A row that cannot be taken, and why."""
-
-    row: Row
-    reason: str
-
-
 class FillReader:
     """
     Reads rows by a map, for one record.
@@ -75,8 +65,8 @@ class FillReader:
         zone: tzinfo | None = None,
         home: tzinfo | None = None,
     ):
+        self._map = columns
         self._columns = columns.columns
-        self._only = columns.rows
         day_form = self._columns["day"].form
         assert day_form is not None
         self._day_form = day_form
@@ -85,7 +75,7 @@ class FillReader:
         self._quantities = Quantities(form)
         self._form = form
         self.faults: list[str] = []
-        self._marks = marks_of(record, self._columns["cylinder"].by)
+        self._marks = cylinders_by(record, self._columns["cylinder"].by)
         self._cells: dict[str, Cells] = {
             name: Cells(partial(self._quantity, self._columns[name], name))
             for name in ("from", "to", "temperature", "over")
@@ -109,18 +99,18 @@ class FillReader:
         }
         self._look_at_zones()
 
-    def read(self, row: Row) -> Fill | Refused | None:
+    def read(self, row: Row) -> Fill | RefusedRow | None:
         """The fill of a row, its refusal, or None where the map says that the row does not count."""
-        if self._only is not None and cleaned(self._only.of(row.cells)) not in self._only.only:
+        if not self._map.counts(row):
             return None
-        if is_unclosed(row):
-            return Refused(row, UNCLOSED)
+        if row.is_unclosed:
+            return RefusedRow(row, UNCLOSED)
         columns = self._columns
         said = {name: cells[cleaned(columns[name].of(row.cells))] for name, cells in self._cells.items()}
         said["moment"] = self._moment(row)
         for value in said.values():
             if isinstance(value, CellRefused):
-                return Refused(row, str(value))
+                return RefusedRow(row, str(value))
         when, has_time = said["moment"]
         text, psi = said["to"]
         parts = (said.get(name) for name in ("from", "temperature", "over"))
@@ -212,25 +202,6 @@ class FillReader:
         if marked:
             raise CellRefused(f"the {column.by} `{cell}` is on more than one card: {', '.join(marked)}")
         raise CellRefused(lost_digits(cell, column.by) or f"no cylinder has the {column.by} `{cell}`")
-
-
-def is_unclosed(row: Row) -> bool:
-    """Whether a cell takes in the rows below it."""
-    return any(cell.count("\n") > _MOST_LINE_ENDS for cell in row.cells)
-
-
-def marks_of(record: Record, by: str) -> dict[str, list[str]]:
-    """The names of the cylinders by what the export knows them by."""
-    marks: dict[str, list[str]] = {}
-    for card in record.cylinders.values():
-        of_card = {
-            "name": [card.name],
-            "tag": [tag.name for tag in card.tags],
-            "serial": [card.serial] if card.serial else [],
-        }[by]
-        for mark in of_card:
-            marks.setdefault(mark, []).append(card.name)
-    return marks
 
 
 def _remark(cell: str) -> str | None:

@@ -5,8 +5,8 @@ An export taken in: what of it can be written, what cannot and why, and what the
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from cylfile.importing.export_table import Row
-from cylfile.importing.fill_rows import Fill, FillReader, Refused, sentence
+from cylfile.importing.export_table import RefusedRow, Row
+from cylfile.importing.fill_rows import Fill, FillReader, sentence
 from cylfile.importing.fill_sheets import already_there, key_of, sheets_of, untimed_key_of
 from cylfile.record.entries import plain_form
 from cylfile.record.reader import read_record
@@ -25,7 +25,7 @@ class Outcome(NamedTuple):
     """
 
     fills: list[Fill]
-    refused: list[Refused]
+    refused: list[RefusedRow]
     doubles: list[int]
     likely_doubles: list[int]
     left_out: int
@@ -52,12 +52,12 @@ def take_in(
         outcome = reader.read(row)
         if outcome is None:
             left_out += 1
-        elif isinstance(outcome, Refused):
+        elif isinstance(outcome, RefusedRow):
             refused.append(outcome)
         elif key_of(outcome) in there:
             doubles.append(row.number)
         elif sealed is not None and outcome.day <= sealed and late is None:
-            refused.append(Refused(row, f"{outcome.day} is in the period sealed through {sealed}; use --late"))
+            refused.append(RefusedRow(row, f"{outcome.day} is in the period sealed through {sealed}; use --late"))
         else:
             there.add(key_of(outcome))
             if untimed_key_of(outcome) in untimed:

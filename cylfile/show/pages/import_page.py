@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from cylfile.importing.card_rows import CardOutcome
-from cylfile.importing.export_table import SEPARATORS, WORKBOOK, Table
-from cylfile.importing.fill_rows import Refused, sentence
+from cylfile.importing.export_table import SEPARATORS, WORKBOOK, RefusedRow, Table
+from cylfile.importing.fill_rows import sentence
 from cylfile.importing.import_fills import Outcome
 from cylfile.show.machine.spreadsheet import as_text
 from cylfile.show.terminal.layout import Layout, Line
@@ -75,7 +75,7 @@ def _read_as(outcome: Outcome | CardOutcome) -> list[tuple[int, str]]:
     return [(fill.row, sentence(fill)) for fill in outcome.fills[: _SHOWN + 1]]
 
 
-def _by_reason(refused: list[Refused]) -> Iterator[tuple[str, str]]:
+def _by_reason(refused: list[RefusedRow]) -> Iterator[tuple[str, str]]:
     """
     Each reason with its rows; several that say the same of other words as one, with `_` for the words that differ, which
     stand before the rows of each.
@@ -131,7 +131,7 @@ def _counts(outcome: Outcome | CardOutcome, is_entered: bool) -> Iterator[str]:
         yield f"{counted(outcome.left_out, 'row')} left out by [rows] in the map."
 
 
-def rejected_rows(table: Table, refused: list[Refused], heading: int) -> str:
+def rejected_rows(table: Table, refused: list[RefusedRow], heading: int) -> str:
     """
     The rows that were not taken as a table of the same form, so that the same map reads it once it
     is put right, with the number of each row and the reason in two columns more.
