@@ -16,6 +16,7 @@ from cylfile.command_line.questions import Choice, Chooser
 from cylfile.files.fill_session import FillSession, SheetHead, Signature
 from cylfile.judging.fill_answer import Answer
 from cylfile.judging.new_entry import Written
+from cylfile.record.quantities import UNITS
 from cylfile.show.pages.fill_row_page import put_row, put_verdict
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.heading import CAUTION_LINE
@@ -29,7 +30,7 @@ _HELP = (
     "`end` ends."
 )
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
-_PRESSURE = rf"(?:{_NUMBER}) ?(?:psi|bar|MPa|kPa)?"
+_PRESSURE = rf"(?:{_NUMBER}) ?(?:{'|'.join(UNITS['PRESSURE'])})?"
 # Readings as they are typed with gloves on.
 _READING = re.compile(
     rf"(?:(?:from )?(?P<before>{_PRESSURE}) to |to )?(?P<after>{_PRESSURE}|unread)"

@@ -16,7 +16,7 @@ from cylfile.judging.fill_answer import answer
 from cylfile.judging.heads import head_of
 from cylfile.record.called import marks_in_texts
 from cylfile.record.plans import MEANINGS, Refusal
-from cylfile.record.quantities import Quantity
+from cylfile.record.quantities import UNITS, Quantity
 from cylfile.record.relevant import card_names, cylinders_of, read_about
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.progress import told
@@ -32,10 +32,9 @@ examples:
 The answer is no as well where something that has to be known is not known.
 Exit status: 0 it may be filled, 1 it must not be, 2 the question could not be asked.
 """
-_PRESSURE = re.compile(r"([0-9]+(?:\.[0-9]+)?)[ \t]*(psi|bar|MPa|kPa)")
-_TEMPERATURE = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)[ \t]*(F|C|K)")
-_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
-_UNITS = ("psi", "bar", "MPa", "kPa")
+_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+_PRESSURE = re.compile(rf"({_NUMBER})[ \t]*({'|'.join(UNITS['PRESSURE'])})")
+_TEMPERATURE = re.compile(rf"(-?{_NUMBER})[ \t]*({'|'.join(UNITS['TEMPERATURE'])})")
 
 
 def run(arguments: list[str]) -> int:
@@ -93,9 +92,9 @@ def _pressure(options) -> Quantity | None:
     if said is None:
         return None
     if (
-        _NUMBER.fullmatch(said)
+        re.fullmatch(_NUMBER, said)
         and options.paths
-        and options.paths[0] in _UNITS
+        and options.paths[0] in UNITS["PRESSURE"]
         and not os.path.exists(options.paths[0])
     ):
         said += options.paths.pop(0)

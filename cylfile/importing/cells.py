@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 
-from cylfile.importing.column_map import UNITS, Column, FileForm
+from cylfile.importing.column_map import TERMINALS, UNITS, Column, FileForm
 from cylfile.record.blocks import Declared
 from cylfile.record.plans import MEANINGS, Refusal
 from cylfile.record.record import Record
@@ -16,11 +16,6 @@ from cylfile.record.record import Record
 _UNIT = re.compile("[A-Za-z°]*|in3|ft3|m3")
 # A spreadsheet has made a number of a tag that looks like one, and its digits are lost.
 _LOST_DIGITS = re.compile("[0-9][.,][0-9]+E[+][0-9]+", re.IGNORECASE)
-# Part of the map -> terminal of the grammar that its figures are.
-_TERMINALS = {
-    "from": "PRESSURE", "to": "PRESSURE", "temperature": "TEMPERATURE", "over": "DURATION",
-    "rated": "PRESSURE", "holds": "VOLUME",
-}  # fmt: skip
 _WHAT = {
     "from": "pressure before the fill", "to": "pressure after the fill", "over": "duration", "rated": "rated pressure",
     "holds": "volume",
@@ -84,7 +79,7 @@ class Quantities:
             raise CellRefused(f"the {what} `{cell}` is below nothing")
         text = f"{number} {unit}"
         try:
-            return text, MEANINGS[_TERMINALS[name]][text].value
+            return text, MEANINGS[TERMINALS[name]][text].value
         except Refusal as refusal:
             raise CellRefused(f"the {what} `{cell}`: {refusal}") from None
 

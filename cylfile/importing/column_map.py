@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from cylfile.importing.export_table import SEPARATORS, Row, cleaned
 from cylfile.importing.written_forms import Form, FormRefused
 from cylfile.packs.suggest import did_you_mean
+from cylfile.record.quantities import UNITS as UNITS_OF
 
 
 class MapKind(NamedTuple):
@@ -70,15 +71,12 @@ CARDS = MapKind(
     ("cylinder", "serial", "tag"),
     month_will_do=True,
 )
-_PRESSURES = ("psi", "bar", "MPa", "kPa")
-UNITS = {
-    "from": _PRESSURES,
-    "to": _PRESSURES,
-    "temperature": ("F", "C"),
-    "over": ("s", "min", "h"),
-    "rated": _PRESSURES,
-    "holds": ("L", "mL", "cc", "in3", "ft3", "m3"),
-}
+# Part of the map -> terminal of the grammar that its figures are.
+TERMINALS = {
+    "from": "PRESSURE", "to": "PRESSURE", "temperature": "TEMPERATURE", "over": "DURATION",
+    "rated": "PRESSURE", "holds": "VOLUME",
+}  # fmt: skip
+UNITS = {part: UNITS_OF[terminal] for part, terminal in TERMINALS.items()}
 WAYS = ("name", "tag", "serial")
 _FILE_KEYS = ("encoding", "separator", "heading", "decimal", "thousands", "zone")
 _ROWS = "rows"

@@ -15,7 +15,7 @@ from cylfile.importing.written_forms import Form
 from cylfile.record.record import Record
 from cylfile.text.phrases import either
 
-_UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa", "kpa": "kPa"}
+_UNITS = {unit.lower(): unit for unit in UNITS["to"]}
 _OF_ANY_PRESSURE = ("pressure", *_UNITS)
 _TEMPERATURES = {"F": r"\bf\b|fahrenheit", "C": r"\bc\b|celsius"}
 _DURATIONS = {"s": r"\bs\b|\bsec", "min": r"\bmin", "h": r"\bh\b|\bhour"}

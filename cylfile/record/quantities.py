@@ -14,12 +14,19 @@ _PSI = {"psi": (1, 1), "bar": (_BAR, _PASCALS), "MPa": (10 * _BAR, _PASCALS), "k
 PSI_IN_BAR = _BAR / _PASCALS
 # Cubic inch and cubic foot by the inch of 25.4 mm, exact.
 _MILLILITERS = {
-    "mL": (1, 1), "cc": (1, 1), "L": (1000, 1), "m3": (1_000_000, 1),
-    "in3": (16_387_064, 1_000_000), "ft3": (28_316_846_592, 1_000_000),
+    "L": (1000, 1), "mL": (1, 1), "cc": (1, 1),
+    "in3": (16_387_064, 1_000_000), "ft3": (28_316_846_592, 1_000_000), "m3": (1_000_000, 1),
 }  # fmt: skip
 CUBIC_FOOT_ML = 28316.846592
 _KELVIN = {"F": (5, 9), "C": (1, 1)}
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
+# Quantity terminal of words.lark -> its units, the usual ones first.
+UNITS = {
+    terminal: tuple(factors)
+    for terminal, factors in (
+        ("PRESSURE", _PSI), ("TEMPERATURE", _KELVIN), ("VOLUME", _MILLILITERS), ("DURATION", _SECONDS),
+    )
+}  # fmt: skip
 
 
 class Quantity(NamedTuple):

@@ -193,5 +193,9 @@ def test_it_says_what_to_compare_and_where_the_gauge_has_to_stop(here):
     assert 4100 < int(stop.group(1)) < 4500 and cold.startswith(f"K-1: MAY BE FILLED to {stop.group(1)} psi\n")
     said = json.loads(here("may-fill", "K-1", "--at", "50F", "--as", "json", "--as-of", "2026-11-25").out)
     assert (said["serial"], said["rated"], said["stop"]) == ("SN-77", "4500 psi", f"{stop.group(1)} psi")
-    wrong = here("may-fill", "K-1", "--at", "50", "--as-of", "2026-11-25")
-    assert wrong.status == 2 and wrong.err.startswith("cylfile: `50` is not a temperature; write it with its unit")
+    # Nobody writes kelvin in a ledger.
+    for said in ("50", "300 K"):
+        wrong = here("may-fill", "K-1", "--at", said, "--as-of", "2026-11-25")
+        assert wrong.status == 2 and wrong.err.startswith(
+            f"cylfile: `{said}` is not a temperature; write it with its unit"
+        )
