@@ -24,7 +24,7 @@ from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
 from cylfile.history.lending import Neighbor, barred_elsewhere, is_with, neighbor
 from cylfile.history.service_state import IN_SERVICE, state_of
-from cylfile.judging.processes import in_processes, processes_for
+from cylfile.judging.processes import in_processes, processes_for, shares_of
 from cylfile.judging.report import Report
 from cylfile.packs.layering import load_rules
 from cylfile.packs.ruleset import Ruleset
@@ -143,8 +143,7 @@ def _in_turn(tasks: list[_Task], options: Namespace) -> Iterator[_Outcome]:
 
 
 def _in_processes(tasks: list[_Task], jobs: int) -> Iterator[_Outcome]:
-    size = -(-len(tasks) // jobs)
-    with in_processes(_outcomes, [tasks[at : at + size] for at in range(0, len(tasks), size)], []) as outcomes:
+    with in_processes(_outcomes, shares_of(((task, 1) for task in tasks), jobs), jobs, []) as outcomes:
         yield from outcomes
 
 

@@ -1,9 +1,9 @@
 """
 Doing the shares of a work in several processes that all know what is in memory already.
 
-A process is forked, so that nothing is sent to it. What it sends back are its results, in which
-a source is only a number. A share of which nothing comes back is done here: what several processes
-give is what one gives, whatever becomes of them.
+A process is forked, so that nothing is sent to it. Whoever is free takes the next share. What a process sends back are
+its results, in which a source is only a number. A share of which nothing comes back is done here: what several
+processes give is what one gives, whatever becomes of them.
 """
 
 import os
@@ -24,6 +24,11 @@ CAN_FORK = hasattr(os, "fork") and sys.platform != "darwin"
 # work longer, since each meets every kind of line for the first time. More than four were not measured.
 _PAYS_FROM = 4_000_000
 _MOST_PROCESSES = 4
+# So many shares are made for each process. What the last one of them takes is what the others may have to wait.
+SHARES = 40
+_MOST_SHARES = 2_000
+# The bytes of the number of a share. A pipe holds those of all shares, be it one of the smallest.
+_TICKET = 2
 # Where Linux tells how much time of processors the group of this process gets, and in which time: in a container, its own.
 LIMIT = "/sys/fs/cgroup/cpu.max"
 
@@ -45,46 +50,74 @@ def processors() -> int:
     return there
 
 
-def dealt(things: Iterable[tuple[Thing, int]], jobs: int, handing_over: int = 0) -> list[list[Thing]]:
+def shares_of(things: Iterable[tuple[Thing, int]], jobs: int) -> list[list[Thing]]:
     """
-    Things, each given with its size, in at most `jobs` shares of about one size.
+    Things, each given with its size, which is more than nothing, in their order in shares of about one size.
 
-    All but the first, which is done here, count as larger by what it takes to hand over what comes of them.
+    So many that processes of which each takes the next one whenever it is free are done at about the same time.
     """
-    shares: list[list[Thing]] = [[] for _ in range(jobs)]
-    sizes = [0, *[handing_over] * (jobs - 1)]
-    for thing, size in things:
-        least = sizes.index(min(sizes))
-        shares[least].append(thing)
-        sizes[least] += size + 1
-    return [shares[0], *filter(None, shares[1:])]
+    given = list(things)
+    each = sum(size for _, size in given) / (min(jobs * SHARES, _MOST_SHARES) if jobs > 1 else 1)
+    shares: list[list[Thing]] = []
+    taken = 0
+    for thing, size in given:
+        if taken >= each * len(shares):
+            shares.append([])
+        shares[-1].append(thing)
+        taken += size
+    return shares
 
 
 @contextmanager
-def in_processes(work: Callable[[list], Iterable], shares: list[list], sources: Sequence[Source]) -> Iterator[Iterator]:
+def in_processes(
+    work: Callable[[list], Iterable], shares: list[list], jobs: int, sources: Sequence[Source]
+) -> Iterator[Iterator]:
     """
     What `work` gives for each share, in the order of the shares.
 
-    Each share but the first is done in a process of its own from now on, and the first here, once somebody asks
-    for what it gives; where no process can be forked, all are done here. `sources` are those that results may mention.
+    They are done in `jobs` processes, of which this is one: the others begin now, and this one once somebody asks for
+    what it gives; where no process can be forked, all are done here. `sources` are those that results may mention.
     """
-    children = [_start(work, share, sources) if CAN_FORK else None for share in shares[1:]]
+    tickets = _Tickets(len(shares))
+    forked = range(min(jobs, len(shares)) - 1) if CAN_FORK else ()
+    children = [child for _ in forked if (child := _start(work, shares, tickets, sources))]
 
     def results() -> Iterator:
-        yield from work(shares[0])
-        for share, child in zip(shares[1:], children):
-            found = child.results(sources) if child else None
-            yield from work(share) if found is None else found
+        done = {number: list(work(shares[number])) for number in tickets} if children else {}
+        for child in children:
+            done.update(child.results(sources))
+        for number, share in enumerate(shares):
+            yield from done.pop(number) if number in done else work(share)
 
     try:
         yield results()
     finally:
-        for child in filter(None, children):
+        for child in children:
             child.end()
+        tickets.close()
 
 
-def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Source]) -> "_Child | None":
-    """The process that does a share; None where the system gives none."""
+class _Tickets:
+    """The numbers of shares, each of which is given to one process only, to whichever asks first."""
+
+    def __init__(self, count: int):
+        # All numbers stand in a pipe, and what one process has read of it no other one reads.
+        self._outlet, inlet = os.pipe()
+        with open(inlet, "wb") as pipe:
+            pipe.write(b"".join(number.to_bytes(_TICKET, "big") for number in range(count)))
+
+    def __iter__(self) -> Iterator[int]:
+        while ticket := os.read(self._outlet, _TICKET):
+            yield int.from_bytes(ticket, "big")
+
+    def close(self) -> None:
+        os.close(self._outlet)
+
+
+def _start(
+    work: Callable[[list], Iterable], shares: list[list], tickets: _Tickets, sources: Sequence[Source]
+) -> "_Child | None":
+    """A process that does the shares whose tickets it gets; None where the system gives none."""
     # Before there are two who import it, and not where a record is done by one.
     from cylfile.record import packing
 
@@ -102,11 +135,12 @@ def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Sour
     status = 1
     try:
         os.close(outlet)
-        results = list(work(share))
-        # It is all packed before any of it is sent, for nobody takes it before the first share is done.
-        packed = packing.pack(results, sources)
+        packer = packing.Packer(sources)
+        for ticket in tickets:
+            packer.add((ticket, list(work(shares[ticket]))))
+        # It is all packed before any of it is sent, for nobody takes it before all tickets are gone.
         with open(inlet, "wb") as pipe:
-            pipe.write(packed)
+            pipe.write(packer.packed)
         status = 0
     except BaseException:
         if os.environ.get("CYLFILE_DEBUG"):
@@ -118,26 +152,26 @@ def _start(work: Callable[[list], Iterable], share: list, sources: Sequence[Sour
 
 
 class _Child:
-    """A process that does a share, and the end of the pipe on which its results come."""
+    """A process that does shares, and the end of the pipe on which its results come."""
 
     def __init__(self, number: int, outlet: int):
         self.number = number
         self.pipe = open(outlet, "rb")
         self.is_over = False
 
-    def results(self, sources: Sequence[Source]) -> list | None:
-        """What it found; None where it broke off, be it in the middle of sending."""
-        from cylfile.record.packing import unpack
+    def results(self, sources: Sequence[Source]) -> dict[int, list]:
+        """What it found, by the numbers of the shares that it did; of some where it broke off in the middle of sending."""
+        from cylfile.record.packing import unpack_each
 
         data = self.pipe.read()
         self._wait()
-        try:
-            return unpack(data, sources)
-        except (EOFError, pickle.UnpicklingError):
-            return None
+        found: dict[int, list] = {}
+        with suppress(pickle.UnpicklingError):
+            found.update(unpack_each(data, sources))
+        return found
 
     def end(self) -> None:
-        """Let go of it, whether it has done its share or not."""
+        """Let go of it, whether it has done its shares or not."""
         self.pipe.close()
         if not self.is_over:
             with suppress(ProcessLookupError):

@@ -7,7 +7,8 @@ it takes a small part of the time of reading.
 
 import io
 import pickle
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import date, time, timedelta
 from itertools import chain, islice
 from typing import Any
@@ -118,19 +119,36 @@ _OF_FILES = (
 OF_FILES: Mapping[tuple[str, str], Any] = {(each.__module__, each.__qualname__): each for each in _OF_FILES}
 
 
+class Packer:
+    """
+    Packs things that mention some sources, one after the other: without the sources themselves, which whoever unpacks
+    them has to have, and what several of them have in common once.
+    """
+
+    def __init__(self, sources: Sequence[Source]):
+        numbers = {id(source): number for number, source in enumerate(sources)}
+
+        def packed_source(source: Source) -> tuple[Callable, tuple]:
+            number = numbers.get(id(source))
+            return (Source, (source.path, source.text)) if number is None else (_source, (number,))
+
+        self._packed = io.BytesIO()
+        self._pickler = pickle.Pickler(self._packed, protocol=pickle.HIGHEST_PROTOCOL)
+        self._pickler.dispatch_table = {**_PACKED, Source: packed_source}
+
+    def add(self, thing: Any) -> None:
+        self._pickler.dump(thing)
+
+    @property
+    def packed(self) -> bytes:
+        return self._packed.getvalue()
+
+
 def pack(thing: Any, sources: Sequence[Source]) -> bytes:
-    """A thing that mentions some sources, as bytes: without the sources themselves, which whoever unpacks it has to have."""
-    numbers = {id(source): number for number, source in enumerate(sources)}
-
-    def packed_source(source: Source) -> tuple[Callable, tuple]:
-        number = numbers.get(id(source))
-        return (Source, (source.path, source.text)) if number is None else (_source, (number,))
-
-    packed = io.BytesIO()
-    pickler = pickle.Pickler(packed, protocol=pickle.HIGHEST_PROTOCOL)
-    pickler.dispatch_table = {**_PACKED, Source: packed_source}
-    pickler.dump(thing)
-    return packed.getvalue()
+    """One thing as bytes; see `Packer`."""
+    packer = Packer(sources)
+    packer.add(thing)
+    return packer.packed
 
 
 def unpack(data: bytes, sources: Sequence[Source], known: Mapping[tuple[str, str], Any] | None = None) -> Any:
@@ -139,6 +157,14 @@ def unpack(data: bytes, sources: Sequence[Source], known: Mapping[tuple[str, str
     written it. Raises EOFError or UnpicklingError where it is not whole, or made of anything else.
     """
     return _Unpickler(io.BytesIO(data), sources, known).load()
+
+
+def unpack_each(data: bytes, sources: Sequence[Source]) -> Iterator[Any]:
+    """The things that were packed one after the other by this program; raises UnpicklingError where one is not whole."""
+    unpickler = _Unpickler(io.BytesIO(data), sources, None)
+    with suppress(EOFError):
+        while True:
+            yield unpickler.load()
 
 
 class _Unpickler(pickle.Unpickler):

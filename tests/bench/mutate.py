@@ -79,7 +79,6 @@ EQUIVALENT: dict[str, str] = {
     "cylfile/history/life.py Life._limit_fills: `6` -> `7`": "a millionth of a psi and a tenth of that are the same pressure",
     "cylfile/judging/fill_answer.py _line_of: `0` -> `1`": "only a first line that is blank would be taken along",
     "cylfile/packs/pack_sentences.py SentenceReader.template: `0` -> `1`": "a brace never stands first in a file",
-    "cylfile/judging/whole_record.py _slices: `len(slices) < jobs` -> `len(slices) <= jobs`": "no name is left when the last share is full",
     "cylfile/air/equation.py pressure: `0 < density <= HIGHEST_DENSITY` -> `0 < density < HIGHEST_DENSITY`": "air so dense is over 100 MPa at any temperature, and is refused for that",
 }
 

@@ -1,13 +1,13 @@
 """Shares of a work that are done in processes: what comes back, and that none of them is left behind."""
 
 import os
-import pickle
+import select
 import signal
 
 import pytest
 
 from cylfile.judging import processes
-from cylfile.judging.processes import in_processes, processes_for
+from cylfile.judging.processes import in_processes, processes_for, shares_of
 from cylfile.record import packing
 from cylfile.text.source import Source
 
@@ -46,8 +46,35 @@ def is_here() -> bool:
     return os.getpid() == HERE
 
 
+@pytest.fixture(autouse=True)
+def told():
+    """The pipe on which other processes tell this one of the shares that they take."""
+    global _TOLD
+    _TOLD = os.pipe()
+    yield
+    for end in _TOLD:
+        os.close(end)
+
+
+def taken_by_another(results):
+    if not is_here():
+        os.write(_TOLD[1], b".")
+    return results
+
+
+def told_by_another() -> bool:
+    return bool(select.select(_TOLD[:1], [], [], 0)[0])
+
+
+def wait_for_another(shares: int) -> None:
+    """Wait until other processes have taken so many shares."""
+    for _ in range(shares):
+        assert select.select(_TOLD[:1], [], [], 60)[0], "no other process takes a share"
+        os.read(_TOLD[0], 1)
+
+
 def test_results_come_in_the_order_of_the_shares_with_the_sources_themselves(children):
-    with in_processes(numbered, [[0, 1], [2], [3, 4, 5]], SOURCES) as results:
+    with in_processes(numbered, [[0, 1], [2], [3, 4, 5]], 3, SOURCES) as results:
         found = list(results)
     assert [number for number, _ in found] == [0, 1, 2, 3, 4, 5]
     assert all(source is SOURCES[number % 2] for number, source in found)
@@ -55,51 +82,74 @@ def test_results_come_in_the_order_of_the_shares_with_the_sources_themselves(chi
 
 
 def test_a_source_that_nobody_told_of_comes_back_too():
-    with in_processes(lambda share: [Source(*each) for each in share], [[], [("c.cyl", "c")]], SOURCES) as results:
-        (found,) = results
+    with in_processes(
+        lambda share: taken_by_another([Source(*each) for each in share]), [[("c.cyl", "c")]] * 2, 2, SOURCES
+    ) as results:
+        wait_for_another(1)
+        found, _ = results
     assert (found.path, found.text) == ("c.cyl", "c")
 
 
-def killed(share: list[int]) -> None:
+def killed() -> None:
     os.kill(os.getpid(), signal.SIGKILL)
 
 
-def broken(share: list[int]) -> None:
+def broken() -> None:
     raise ZeroDivisionError
 
 
-def half_sent(share: list[int]) -> None:
+def half_sent() -> None:
     # In this process, and in no other.
-    packing.pack = lambda things, sources: pickle.dumps(things)[:-1]
+    packed = packing.Packer.packed.fget
+    packing.Packer.packed = property(lambda packer: packed(packer)[:-1])
 
 
-@pytest.mark.parametrize("ends", [killed, broken, half_sent])
-def test_what_a_process_that_broke_off_had_to_do_is_done_here(children, capfd, ends):
+@pytest.mark.parametrize("ends, done_here", [(killed, [0, 1, 2]), (broken, [0, 1, 2]), (half_sent, [2])])
+def test_what_a_process_that_broke_off_had_to_do_is_done_here(children, capfd, ends, done_here):
     def work(share: list[int]):
-        if share == [1] and not is_here():
-            ends(share)
+        taken_by_another(None)
+        if share == [0] and not is_here():
+            ends()
         return [(number, is_here()) for number in share]
 
-    with in_processes(work, [[0], [1], [2]], SOURCES) as results:
-        assert list(results) == [(0, True), (1, True), (2, False)]
-    assert len(children) == 2 and are_gone(children)
+    with in_processes(work, [[0], [1], [2]], 2, SOURCES) as results:
+        # The other process takes the first share, and all of them where it goes on.
+        wait_for_another(3 if ends is half_sent else 1)
+        assert list(results) == [(number, number in done_here) for number in range(3)]
+    assert len(children) == 1 and are_gone(children)
     assert capfd.readouterr().err == ""
+
+
+def test_whoever_is_free_takes_the_next_share_and_none_is_done_twice(children):
+    def work(share: list[int]):
+        if is_here():
+            # Of three shares this process is given one, and the other one both that follow.
+            wait_for_another(2)
+        return taken_by_another([(number, is_here()) for number in share])
+
+    with in_processes(work, [[0], [1], [2, 3]], 2, SOURCES) as results:
+        found = list(results)
+    assert [number for number, _ in found] == [0, 1, 2, 3]
+    assert sum(is_here for _, is_here in found) in (1, 2)
+    assert not told_by_another()
 
 
 def test_what_cannot_be_done_anywhere_says_so_itself_and_ends_the_others(children, capfd):
     def work(share: list[int]):
-        return broken(share) if share == [1] else list(numbered(share))
+        return broken() if share == [1] else list(numbered(share))
 
-    with pytest.raises(ZeroDivisionError), in_processes(work, [[0], [1], [2]], SOURCES) as results:
+    with pytest.raises(ZeroDivisionError), in_processes(work, [[0], [1], [2]], 3, SOURCES) as results:
         list(results)
     assert len(children) == 2 and are_gone(children)
     assert capfd.readouterr().err == ""
 
 
 def test_whoever_looks_no_further_leaves_no_process_behind(children):
-    with in_processes(numbered, [[0], [1], list(range(100_000))], SOURCES) as results:
+    with in_processes(numbered, [[0], [1], list(range(100_000))], 3, SOURCES) as results:
         assert next(results)[0] == 0
-    assert len(children) == 2 and are_gone(children)
+    with in_processes(numbered, [[0], [1], list(range(100_000))], 3, SOURCES):
+        pass
+    assert len(children) == 4 and are_gone(children)
 
 
 @pytest.mark.parametrize("works", [False, True])
@@ -110,10 +160,32 @@ def test_where_no_process_can_be_had_all_is_done_here(monkeypatch, works):
 
     monkeypatch.setattr(processes, "CAN_FORK", works)
     monkeypatch.setattr(os, "fork", fork)
-    with in_processes(lambda share: [(share, is_here())], [[0], [1]], SOURCES) as results:
+    with in_processes(lambda share: [(share, is_here())], [[0], [1]], 2, SOURCES) as results:
         assert list(results) == [([0], True), ([1], True)]
     if not works:
         assert processes_for(["x" * 100_000_000]) == 1
+
+
+@pytest.mark.parametrize(
+    "sizes, jobs, shares",
+    [
+        ([1, 1, 1, 1], 2, ["ab", "cd"]),
+        ([1, 1, 1, 1, 1, 1], 3, ["ab", "cd", "ef"]),
+        ([5, 1, 1, 1], 2, ["a", "bcd"]),
+        ([1, 1, 6, 1], 2, ["abc", "d"]),
+        ([1, 1], 5, ["a", "b"]),
+        ([3, 3, 3], 1, ["abc"]),
+        ([], 2, []),
+    ],
+)
+def test_shares_are_of_about_one_size(monkeypatch, sizes, jobs, shares):
+    monkeypatch.setattr(processes, "SHARES", 1)
+    assert shares_of(zip("abcdef", sizes), jobs) == [list(share) for share in shares]
+
+
+def test_there_are_several_shares_for_each_process_and_a_pipe_holds_the_tickets_of_all():
+    assert len(shares_of(((number, 1) for number in range(100_000)), 2)) == 2 * processes.SHARES
+    assert len(shares_of(((number, 1) for number in range(100_000)), 1_000)) * processes._TICKET <= 4_096
 
 
 @pytest.mark.parametrize(
