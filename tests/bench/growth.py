@@ -205,6 +205,16 @@ def _tester_dates(count: int) -> Files:
     return _one([f"{day} hydro K-0 pass by A123" for day in days], head=head)
 
 
+def _waived_long(count: int) -> Files:
+    """A finding a day, and a waiver a day that covers it and all after it."""
+    lines = []
+    for number in range(count // 2):
+        day = _day(number)
+        lines.append(_fill("K-0", 0, day=day).replace("2200", "4000"))
+        lines.append(f'waived filled-over-limit for K-0 from {day} until 2026-12-31 by ayla "x"')
+    return _one(lines)
+
+
 def _pack(count: int) -> Files:
     rules = [
         f"rule seen-{number} notice\n  on    filled\n  when  to > {number + 1} psi\n  say   \"more than {number}\"\n"
@@ -310,6 +320,7 @@ SHAPES: dict[str, Shape] = {
     "waivers of one cylinder": _each(
         lambda n: f'waived visual-overdue for K-0 from {_day(n)} until {_day(n + 9)} by ayla "x"'
     ),
+    "waivers over one another": Shape(_waived_long),
     "a waiver a cylinder": _each(
         lambda n: f'waived test-overdue for K-{n} from 2025-06-01 until 2026-12-31 by ayla "x"', _all
     ),

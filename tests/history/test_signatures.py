@@ -1,6 +1,7 @@
 """Strikes, late clauses, answers and waivers: on which day they have an effect, and who may sign them."""
 
-from datetime import date
+import random
+from datetime import date, timedelta
 
 import pytest
 
@@ -153,6 +154,28 @@ class TestWaivers:
         found = judged(self.FILL, after=after)
         assert bool(found["filled-over-limit"]) is is_covered
         assert ("waiver-unused" in found) is not is_covered and "waiver-expired" not in found
+
+    @pytest.mark.parametrize("seed", range(20))
+    def test_each_finding_has_the_one_of_its_waivers_that_runs_longest(self, seed):
+        chance = random.Random(seed)
+
+        def some_day() -> date:
+            return date(2019, 3, 1) + timedelta(days=chance.randrange(8))
+
+        fills = [some_day() for _ in range(chance.randrange(1, 6))]
+        waivers = [sorted((some_day(), some_day())) for _ in range(chance.randrange(1, 6))]
+        lines = [f"  {day} filled to 2500 psi at 70 F\n" for day in fills]
+        lines += [
+            f'waived filled-over-limit for K-1 from {since} until {until} by orr "x"\n' for since, until in waivers
+        ]
+        found = judge(read_record([Source("k.cyl", HEAD + "".join(lines))]), RULES, AS_OF).findings
+        of_fills = [finding for finding in found if finding.rule == "filled-over-limit"]
+        assert sorted(finding.day for finding in of_fills) == sorted(fills)
+        for finding in of_fills:
+            covering = [until for since, until in waivers if since <= finding.day <= until]
+            assert finding.waived == (f"until {max(covering)} by orr: x" if covering else None)
+        unused = sum(not any(since <= day <= until for day in fills) for since, until in waivers)
+        assert sum(finding.rule == "waiver-unused" for finding in found) == unused
 
     @pytest.mark.parametrize("name, is_covered", [("bell", True), ("orr", False)])
     def test_for_a_person_it_covers_what_that_person_did(self, name, is_covered):
