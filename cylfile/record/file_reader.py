@@ -40,7 +40,7 @@ from cylfile.record.properties import LAST_NAME, PROPERTIES, REPEATABLE, REPEATA
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import ENTRY_RULES, SHEETS, Clause
 from cylfile.text.acts import Act
-from cylfile.text.language import Damaged, Sentence, Shape
+from cylfile.text.language import LONGEST_LINE, Damaged, Sentence, Shape
 from cylfile.text.ledger import LEDGER, LINES_OF, Block, LedgerReader
 from cylfile.text.parse_table import Slot
 from cylfile.text.source import Fault, Source, Span
@@ -553,9 +553,12 @@ def _is_entry(line: Sentence) -> bool:
 
 def _names_in(source: Source, line: Damaged) -> tuple[frozenset[str], tuple[str, ...]]:
     """The names that a line mentions, and those that it may have been meant to declare, in their order."""
-    words = LEDGER.words(source.text, line.start, min(line.end, line.start + 2_000))
+    text = source.text
+    is_in_column_1 = text[line.start] not in " \t" and (line.start == 0 or text[line.start - 1] == "\n")
+    if line.names is not None and not is_in_column_1:
+        return line.names, ()
+    words = LEDGER.words(text, line.start, min(line.end, line.start + LONGEST_LINE))
     names = frozenset(word.text for word in words if word.type in _NAMES)
-    is_in_column_1 = line.start == 0 or source.text[line.start - 1] == "\n"
     if not is_in_column_1 or not words or words[0].type in ("DAY", "MONTH"):
         return names, ()
     return names, tuple(word.text for word in words[1:3] if word.type in _NAMES)

@@ -11,7 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
-from itertools import islice
+from itertools import islice, takewhile
 from typing import Any, NamedTuple, final
 
 from cylfile.text.acts import GAP, Act, act_of, acts_of
@@ -24,7 +24,9 @@ from cylfile.text.source import Fault, Source, Span
 # Never matched by a sentence; they stand in every grammar so that no text is unlexable.
 _LAYOUT = ("BLANK", "COMMENT")
 _BLANKS = " \t"
-_MAY_BE_KEYWORDS = ("NAME", "MARK")
+_NAMES = ("NAME", "COUNT")
+# Of the group of a terminal: whether no word of it begins with a letter.
+_BEGINS_WITH_DIGIT = re.compile(r"\(\?P<\w+>(?:-\?)?\[[01]-9\]")
 # A text longer than this is not a line that somebody wrote. It is refused unread, so that a
 # hostile or broken file costs no time.
 LONGEST_LINE = 20_000
@@ -87,11 +89,16 @@ class Sentence(NamedTuple):
 
 @final
 class Damaged(NamedTuple):
-    """A line that could not be read, from `start` to `end`, and what is wrong with it."""
+    """
+    A line that could not be read, from `start` to `end`, and what is wrong with it.
+
+    `names` are those that it mentions, whole numbers among them, where its words were looked at; else None.
+    """
 
     start: int
     end: int
     fault: Fault
+    names: frozenset[str] | None = None
 
 
 class Made(NamedTuple):
@@ -197,7 +204,7 @@ class Language:
     def _word_lexer(self):
         """Matches a word with the layout before it; at the end of the text, the layout and no word."""
         layout = "|".join(self.terminals[name] for name in _LAYOUT)
-        return re.compile(f"(?:{layout})*+(?:{'|'.join(self._words)}|\\Z)")
+        return re.compile(f"[{_BLANKS}]*+(?:{layout})*+(?:{'|'.join(self._words)}|\\Z)")
 
     @cached_property
     def _words(self) -> list[str]:
@@ -210,16 +217,16 @@ class Language:
             # Operators come after the figures and names, before what cannot be read.
             at = next(i for i, word in enumerate(words) if word.startswith(("(?P<OPEN_TEXT>", "(?P<STRAY>")))
             words.insert(at, f"(?P<MARK>{'|'.join(map(re.escape, marks))})")
-        return words
+        # Most words begin with a letter, and none of the figures that are tried first does.
+        figures = list(takewhile(_BEGINS_WITH_DIGIT.match, words))
+        return [f"(?=[0-9-])(?:{'|'.join(figures)})", *words[len(figures) :]]
 
     def tokens(self, text: str, start: int = 0, end: int | None = None) -> Iterator[Token]:
         """All tokens of a stretch of text, layout and unreadable words too: joined, they are the text."""
         keywords = self.keywords
         for found in self._lexer.finditer(text, start, len(text) if end is None else end):
-            kind, word = found.lastgroup, found.group()
-            if kind in _MAY_BE_KEYWORDS:
-                kind = keywords.get(word, kind)
-            yield Token(kind, word, found.start())
+            word = found.group()
+            yield Token(keywords.get(word, found.lastgroup), word, found.start())
 
     def words(self, text: str, start: int = 0, end: int | None = None) -> list[Token]:
         """The tokens that count: neither blank nor comment."""
@@ -228,13 +235,11 @@ class Language:
     def _each_word(self, text: str, start: int, end: int | None) -> Iterator[Token]:
         keywords = self.keywords
         for found in self._word_lexer.finditer(text, start, len(text) if end is None else end):
-            kind = found.lastgroup
-            if kind is None:
+            group = found.lastindex
+            if group is None:
                 break
-            word = found[kind]
-            if kind in _MAY_BE_KEYWORDS:
-                kind = keywords.get(word, kind)
-            yield Token(kind, word, found.start(found.lastgroup))
+            word = found[group]
+            yield Token(keywords.get(word, found.lastgroup), word, found.start(group))
 
     def words_of(self, source: Source, start: int, shape: Shape | Act) -> list[Token]:
         """The words of a sentence that stands at `start`."""
@@ -275,25 +280,25 @@ class Language:
         if end - start > LONGEST_LINE:
             text = f"a line of {end - start:,} characters; the longest that is read has {LONGEST_LINE:,}"
             return Damaged(start, end, Fault(Span(source, start, start + 80), text, "Was the file damaged?"))
-        kinds, words, all_found = [], [], []
+        kinds, values, all_found = [], [], []
         keywords, values_in = self.keywords, self.terminals
         for found in self._word_lexer.finditer(source.text, start, end):
-            kind = found.lastgroup
-            if kind is None:
+            group = found.lastindex
+            if group is None:
                 break
-            word = found[found.lastindex]
-            if kind in _MAY_BE_KEYWORDS:
-                kind = keywords.get(word, kind)
+            word = found[group]
+            kind = keywords.get(word, found.lastgroup)
             kinds.append(kind)
             all_found.append(found)
             if kind in values_in:
-                words.append(word)
+                values.append(word)
         shape = self._known(place, tuple(kinds))
         if not isinstance(shape, Shape):
-            tokens = [Token(kind, *_last_group(found)) for kind, found in zip(kinds, all_found)]
-            return Damaged(start, end, self._refused(source, tokens, shape))
+            words = [Token(kind, *_last_group(found)) for kind, found in zip(kinds, all_found)]
+            names = frozenset([word.text for word in words if word.type in _NAMES])
+            return Damaged(start, end, self._refused(source, words, shape), names)
         self._note(shape)
-        return Sentence(shape, tuple(words), start)
+        return Sentence(shape, tuple(values), start)
 
     def in_order(self, source: Source, line: Sentence) -> Sentence:
         """A sentence by its shape, where it was given by its act: its line is read again."""

@@ -122,6 +122,12 @@ def test_a_name_that_a_broken_header_may_declare_is_told_with_it(header):
     assert told[0][2].endswith("; the line below cannot be read because of it; no other block declares wren")
 
 
+def test_a_broken_row_declares_no_name():
+    text = "fill sheet 2026-01-01\n  09:42 K-1 too 4500 psi\nfill sheet 2026-01-02\n  K-1 to 4500 psi\n"
+    told = [(line, rule, text) for line, rule, text in findings(text) if rule in ("unreadable-line", "unknown-name")]
+    assert told == [(2, "unreadable-line", "`too` is not allowed here"), (4, "unknown-name", "no card declares `K-1`")]
+
+
 def broken(line: str) -> list[str]:
     """A line as people break it: a letter lost, words or a mark too many, the last word lost, the letter O for a zero."""
     indent, words = line[: len(line) - len(line.lstrip())], line.split()
