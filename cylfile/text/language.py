@@ -38,6 +38,9 @@ _MANY = 250
 # There are few acts, and each has lines of many shapes.
 _OFTEN_AN_ACT = 25
 
+# What a NamedTuple's own constructor calls, without the call.
+_new_tuple: Any = tuple.__new__
+
 
 class Token(NamedTuple):
     """A word of a text: the terminal it belongs to, its letters, and its offset in the text."""
@@ -239,7 +242,7 @@ class Language:
             if group is None:
                 break
             word = found[group]
-            yield Token(keywords.get(word, found.lastgroup), word, found.start(group))
+            yield _new_tuple(Token, (keywords.get(word, found.lastgroup), word, found.start(group)))
 
     def words_of(self, source: Source, start: int, shape: Shape | Act) -> list[Token]:
         """The words of a sentence that stands at `start`."""
@@ -294,11 +297,14 @@ class Language:
                 values.append(word)
         shape = self._known(place, tuple(kinds))
         if not isinstance(shape, Shape):
-            words = [Token(kind, *_last_group(found)) for kind, found in zip(kinds, all_found)]
+            words = [
+                _new_tuple(Token, (kind, found[found.lastindex], found.start(found.lastindex)))
+                for kind, found in zip(kinds, all_found)
+            ]
             names = frozenset([word.text for word in words if word.type in _NAMES])
             return Damaged(start, end, self._refused(source, words, shape), names)
         self._note(shape)
-        return Sentence(shape, tuple(values), start)
+        return _new_tuple(Sentence, (shape, tuple(values), start))
 
     def in_order(self, source: Source, line: Sentence) -> Sentence:
         """A sentence by its shape, where it was given by its act: its line is read again."""
@@ -408,8 +414,3 @@ class Language:
                 phrases.append(" ".join(phrase))
             self._refusals[states, terminal] = accepted, sorted(leading), sorted(phrases)
         return self._refusals[states, terminal]
-
-
-def _last_group(found: re.Match) -> tuple[str, int]:
-    number = found.lastindex or 0
-    return found[number], found.start(number)
