@@ -21,7 +21,7 @@ from cylfile.files.ledger_files import shown_path
 from cylfile.files.locking import Busy
 from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.rules_and_day import case_of, zone_of
-from cylfile.files.stored_record import Papers, folder_to_write, read_papers
+from cylfile.files.stored_record import StoredRecord, folder_to_write, read_stored
 from cylfile.files.writing import TRIED_AGAIN, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.history.order import told
@@ -77,7 +77,7 @@ def run(arguments: list[str]) -> int:
     if options.sentence is None:
         from cylfile.command_line.questions import ask_for_entry
 
-        options.sentence = ask_for_entry(read_papers(options.paths).record, read_defaults())
+        options.sentence = ask_for_entry(read_stored(options.paths).record, read_defaults())
     # See `reading.read`.
     gc.disable()
     # All is read and judged before the lock is had, so that others wait the less, and looked at
@@ -153,16 +153,16 @@ def _look_at(options: argparse.Namespace) -> None:
         raise CannotDo("a sentence is one line; give one entry at a time")
 
 
-def _papers(options: argparse.Namespace, earlier: Papers | None = None) -> Papers:
+def _stored(options: argparse.Namespace, earlier: StoredRecord | None = None) -> StoredRecord:
     """Read the record. Raises CannotDo where the file that somebody names is there and no part of it."""
-    papers = read_papers(options.paths, earlier)
+    stored = read_stored(options.paths, earlier)
     into = None if options.into is None else shown_path(options.into)
-    if into is not None and into not in papers.by_path and os.path.exists(into):
+    if into is not None and into not in stored.files and os.path.exists(into):
         # Somebody else may have begun it since.
-        papers = read_papers(options.paths, papers)
-        if into not in papers.by_path:
+        stored = read_stored(options.paths, stored)
+        if into not in stored.files:
             raise CannotDo(f"`{into}` is not a file of this record; name the record's folder, or another file")
-    return papers
+    return stored
 
 
 class _Entering:
@@ -173,10 +173,12 @@ class _Entering:
     department has not changed.
     """
 
-    def __init__(self, options: argparse.Namespace, papers: Papers | None = None, earlier: "_Entering | None" = None):
+    def __init__(
+        self, options: argparse.Namespace, stored: StoredRecord | None = None, earlier: "_Entering | None" = None
+    ):
         self.options = options
-        self.papers = papers or _papers(options)
-        record = self.papers.record
+        self.stored = stored or _stored(options)
+        record = self.stored.record
         self.now: datetime = earlier.now if earlier else datetime.now(zone_of(record)[0])
         as_of: date = options.as_of or self.now.date()
         self.sentence = in_full(options.sentence, datetime.combine(as_of, self.now.time()))
@@ -184,13 +186,13 @@ class _Entering:
             record.clock = earlier.case.record.clock
             self.case: Case = earlier.case._replace(record=record)
         else:
-            self.case = case_of(self.papers.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
+            self.case = case_of(self.stored.folder, record, argparse.Namespace(as_of=as_of, rules=options.rules))
         self._put()
 
     def renewed(self) -> "_Entering":
         """This attempt where no file has changed since, else a new one."""
-        papers = _papers(self.options, self.papers)
-        return self if papers is self.papers else _Entering(self.options, papers, self)
+        stored = _stored(self.options, self.stored)
+        return self if stored is self.stored else _Entering(self.options, stored, self)
 
     def _put(self) -> None:
         """Put the entry in its place and judge it there; where it is refused and overridden, with the reason on it."""
@@ -203,7 +205,7 @@ class _Entering:
     @property
     def _is_beyond_signing(self) -> bool:
         """Whether it would break what is no one cylinder's, such as a seal."""
-        return any(finding.subject not in self.papers.record.declared for finding in self.barring)
+        return any(finding.subject not in self.stored.record.declared for finding in self.barring)
 
     def _judge(self, entry: Entry) -> None:
         self.placement, self.new = self._told(entry)
@@ -242,7 +244,7 @@ class _Entering:
     def _signed(self, entry: Entry) -> Entry:
         """The entry with why it is written although it is refused, and who answers for that, as a remark."""
         options = self.options
-        if options.by not in self.papers.record.people:
+        if options.by not in self.stored.record.people:
             raise CannotDo(f"no block declares the person `{options.by}`, who is to answer for it; correct the name")
         signed = signed_for(entry, options.by, options.override)
         _, faults = read_entry(Source("", plain_form(signed)))
@@ -254,10 +256,10 @@ class _Entering:
         fill = self.new.entry
         if fill.verb != "filled":
             return []
-        record, refused = self.papers.record, self.new.refusing_fill()
+        record, refused = self.stored.record, self.new.refusing_fill()
         card = record.cylinders.get(fill.subject)
         if card is not None and card.serial:
-            folder = self.papers.folder
+            folder = self.stored.folder
             neighbors = Neighbors(county_of([folder]), folder, [card], self.case.as_of, self.options.rules)
             refused += [there.finding(card, self.case.rules) for there in neighbors.against(record, card)]
         return refused
@@ -279,13 +281,13 @@ class _Entering:
         entry, faults = read_entry(Source("", self.sentence))
         if entry is None:
             raise CannotDo(self._fault_line(faults[0]))
-        record = self.papers.record
+        record = self.stored.record
         card = cylinder_called(record, entry.subject, entry.day)
         if card is not None and entry.subject not in record.declared:
             entry = entry._replace(subject=card.name)
         entry = with_names_as_declared(record, entry)
         entry, by_default = read_defaults().apply(entry)
-        faults = unknown_names(Source("", plain_form(entry)), self.papers.read_before.values())
+        faults = unknown_names(Source("", plain_form(entry)), self.stored.read_before.values())
         if faults:
             refuse_broken_header(record, entry.subject)
             raise CannotDo(f"{faults[0].text}. {_full_stop(faults[0].cure)} Nothing was written.")
@@ -309,15 +311,15 @@ class _Entering:
             into = shown_path(self.options.into)
             self._look_at_sheet(into)
         try:
-            return place(self.papers.record, entry, into, on_card)
+            return place(self.stored.record, entry, into, on_card)
         except NoPlace as reason:
             raise CannotDo(f"{reason}. Nothing was written.") from None
 
     def _look_at_sheet(self, path: str) -> None:
         """Raise CannotDo where a file would be no part of the record."""
-        if path in self.papers.by_path:
+        if path in self.stored.files:
             return
-        inside = os.path.relpath(os.path.realpath(path), self.papers.folder.path)
+        inside = os.path.relpath(os.path.realpath(path), self.stored.folder.path)
         if inside.startswith("..") or os.path.isabs(inside) or not path.endswith(".cyl") or "/." in f"/{inside}":
             raise CannotDo(f"`{path}` would not be a file of this record; name a *.cyl file in its folder")
 
@@ -325,12 +327,12 @@ class _Entering:
 
     def _new(self, placement: Placement) -> NewEntry:
         path = placement.path
-        paper = self.papers.by_path.get(path)
-        if paper is not None and not paper.is_whole:
+        file = self.stored.files.get(path)
+        if file is not None and not file.is_whole:
             raise CannotDo(f"`{path}` is not UTF-8 text, so nothing can be written in it; save it as UTF-8 first")
-        files, now = self.papers.read_before, Source(path, placement.text)
-        was = files[paper.source] if paper else FileReader(Source(path, "")).read()
-        record = self.papers.with_text(now)
+        files, now = self.stored.read_before, Source(path, placement.text)
+        was = files[file.source] if file else FileReader(Source(path, "")).read()
+        record = self.stored.with_text(now)
         wrong = difference(said_in(was), said_in(files[now]), [plain_form(placement.entry)])
         if wrong:
             raise CannotDo(f"this line would change something else in the record too ({wrong}); nothing was written")
@@ -341,11 +343,11 @@ class _Entering:
     # Writing and telling.
 
     def _write(self, path: str, text: str) -> None:
-        paper = self.papers.by_path.get(path)
-        if paper is None:
+        file = self.stored.files.get(path)
+        if file is None:
             write_file(path, None, text.encode("utf-8"))
         else:
-            write_file(paper.path, paper.data, paper.encoded(text))
+            write_file(file.path, file.data, file.encoded(text))
 
     def _tell(self) -> None:
         placement = self.placement

@@ -14,7 +14,7 @@ from cylfile.command_line.options import Options, add_form_options, show
 from cylfile.command_line.reading import day
 from cylfile.files.ledger_files import file_bytes, reason, shown_path
 from cylfile.files.rules_and_day import zone_of
-from cylfile.files.stored_record import Papers, folder_to_write, read_papers
+from cylfile.files.stored_record import StoredRecord, folder_to_write, read_stored
 from cylfile.files.tree import STANDARD_INPUT, is_within
 from cylfile.files.writing import locked, write_file
 from cylfile.importing.card_rows import CardOutcome, CardReader, take_in_cards, written_cards
@@ -102,7 +102,7 @@ def run(arguments: list[str]) -> int:
         kind = CARDS if options.cards else FILLS
         heading = heading_of(_table(options, data, FileForm(heading=0)).rows, kind)
         table = _table(options, data, FileForm(heading=heading))
-        record = read_papers(options.paths).record if options.paths else None
+        record = read_stored(options.paths).record if options.paths else None
         draft = draft_of(table, os.path.basename(options.export), record, heading, kind)
         hand_on(draft.removesuffix("\n").split("\n"))
         return 0
@@ -189,8 +189,8 @@ class _Import:
 
     def __init__(self, options: argparse.Namespace, data: bytes, said: dict):
         self.options = options
-        self.papers: Papers = read_papers(options.paths)
-        record = self.papers.record
+        self.stored: StoredRecord = read_stored(options.paths)
+        record = self.stored.record
         if options.by is not None and options.by not in record.people:
             raise CannotDo(f"the record declares no person `{options.by}`, who is to sign")
         form, faults = file_form(said)
@@ -254,7 +254,7 @@ class _Import:
 
     def _target(self) -> _Target:
         """Where to write. Raises CannotDo where that is no place in the record."""
-        folder = self.papers.folder.path
+        folder = self.stored.folder.path
         path = self.options.into or os.path.join(folder, self._usual_file())
         if os.path.splitext(path)[1].lower() != _ENDING:
             raise CannotDo(f"`{shown_path(path)}` would not be a ledger; its name must end in {_ENDING}")
@@ -292,15 +292,15 @@ class _Import:
         """What the file is to hold: what it holds, a blank line, and what is taken in."""
         if target.before is None:
             return self._text().encode()
-        paper = next(
-            (paper for paper in self.papers.by_path.values() if paper.path == target.path),
+        file = next(
+            (file for file in self.stored.files.values() if file.path == target.path),
             None,
         )
-        if paper is None or not paper.is_whole:
+        if file is None or not file.is_whole:
             raise CannotDo(f"`{shown_path(target.path)}` is not text, so nothing can be written in it")
-        text, newline = paper.source.text, newline_of(physical_lines(paper.source))
+        text, newline = file.source.text, newline_of(physical_lines(file.source))
         gap = "" if not text else newline if text.endswith("\n") else newline * 2
-        return paper.encoded(text + gap + self._text(newline))
+        return file.encoded(text + gap + self._text(newline))
 
     def _beside(self) -> str:
         """Where rows go that are not taken: beside the export."""

@@ -6,7 +6,7 @@ import difflib
 import gc
 
 from cylfile.command_line.options import Options
-from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
+from cylfile.files.stored_record import StoredFile, StoredRecord, folder_to_write, read_stored
 from cylfile.files.tree import STANDARD_INPUT
 from cylfile.files.writing import locked, write_file
 from cylfile.rewriting.neatening import neaten
@@ -38,9 +38,9 @@ def run(arguments: list[str]) -> int:
     if options.paths == [STANDARD_INPUT]:
         return _neaten_input()
     if options.check or options.preview:
-        return _Neatening(read_papers(options.paths)).show(options.preview)
+        return _Neatening(read_stored(options.paths)).show(options.preview)
     with locked(folder_to_write(options.paths)):
-        return _Neatening(read_papers(options.paths)).write()
+        return _Neatening(read_stored(options.paths)).write()
 
 
 def make_options() -> Options:
@@ -54,66 +54,66 @@ def make_options() -> Options:
 class _Neatening:
     """The files of a record, those that are not neat, and what each would become."""
 
-    def __init__(self, papers: Papers):
+    def __init__(self, stored: StoredRecord):
         self.neat = 0
-        self.changes: list[tuple[Paper, str]] = []
+        self.changes: list[tuple[StoredFile, str]] = []
         self.has_refused = False
-        asked = papers.folder.asked
-        for paper in papers.by_path.values():
-            if asked is None or paper.path in asked:
-                self._look_at(paper, papers)
+        asked = stored.folder.asked
+        for file in stored.files.values():
+            if asked is None or file.path in asked:
+                self._look_at(file, stored)
 
-    def _look_at(self, paper: Paper, papers: Papers) -> None:
-        if not paper.is_whole:
-            self._refuse(paper, "it is not UTF-8 text")
+    def _look_at(self, file: StoredFile, stored: StoredRecord) -> None:
+        if not file.is_whole:
+            self._refuse(file, "it is not UTF-8 text")
             return
-        text, refusal = neaten(paper.source, papers.record, papers.read_before[paper.source])
+        text, refusal = neaten(file.source, stored.record, stored.read_before[file.source])
         if refusal:
             self._refuse(
-                paper,
+                file,
                 f"laid out neatly it would say something else ({refusal}); this is a fault of the program, report it",
             )
-        elif text.encode("utf-8") == paper.data:
+        elif text.encode("utf-8") == file.data:
             self.neat += 1
         else:
-            self.changes.append((paper, text))
+            self.changes.append((file, text))
 
-    def _refuse(self, paper: Paper, why: str) -> None:
+    def _refuse(self, file: StoredFile, why: str) -> None:
         self.has_refused = True
-        note(f"`{paper.shown}` is left unchanged: {why}")
+        note(f"`{file.shown}` is left unchanged: {why}")
 
     def show(self, with_preview: bool) -> int:
-        for paper, text in self.changes:
+        for file, text in self.changes:
             if with_preview:
-                _print_diff(paper, text)
+                _print_diff(file, text)
             else:
-                tell(f"not neat  {paper.shown}")
+                tell(f"not neat  {file.shown}")
         return CANNOT if self.has_refused else int(bool(self.changes))
 
     def write(self) -> int:
-        for paper, text in self.changes:
-            write_file(paper.path, paper.data, text.encode("utf-8"))
-            tell(f"neatened  {paper.shown}")
+        for file, text in self.changes:
+            write_file(file.path, file.data, text.encode("utf-8"))
+            tell(f"neatened  {file.shown}")
         tell_beside(f"{counted(len(self.changes), 'file')} neatened, {self.neat} neat already")
         return CANNOT if self.has_refused else 0
 
 
 def _neaten_input() -> int:
-    (paper,) = (papers := read_papers([STANDARD_INPUT])).by_path.values()
-    neatening = _Neatening(papers)
-    text = neatening.changes[0][1] if neatening.changes else paper.source.text
-    hand_on_exactly(paper.data if neatening.has_refused else text.encode("utf-8"))
+    (file,) = (stored := read_stored([STANDARD_INPUT])).files.values()
+    neatening = _Neatening(stored)
+    text = neatening.changes[0][1] if neatening.changes else file.source.text
+    hand_on_exactly(file.data if neatening.has_refused else text.encode("utf-8"))
     return CANNOT if neatening.has_refused else 0
 
 
-def _print_diff(paper: Paper, text: str) -> None:
-    name = visible(paper.shown)
-    before, after = (_lines(whole) for whole in (paper.source.text, text))
+def _print_diff(file: StoredFile, text: str) -> None:
+    name = visible(file.shown)
+    before, after = (_lines(whole) for whole in (file.source.text, text))
     for line in difflib.unified_diff(before, after, name, f"{name}, neatened", lineterm=""):
         tell(line.removesuffix("\r"))
-    if paper.source.text == text:
+    if file.source.text == text:
         tell(f"{name}: a byte-order mark would be taken off")
-    elif paper.source.text[-1:] not in ("", "\n"):
+    elif file.source.text[-1:] not in ("", "\n"):
         tell(f"{name}: its last line would be ended")
 
 

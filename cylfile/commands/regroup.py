@@ -9,7 +9,7 @@ import posixpath
 from cylfile.cannot import CannotDo
 from cylfile.command_line.options import Options
 from cylfile.files.ledger_files import shown_path
-from cylfile.files.stored_record import Papers, folder_to_write, read_papers
+from cylfile.files.stored_record import StoredRecord, folder_to_write, read_stored
 from cylfile.files.tree import FILE, FOLDER, LINK, PACK_ENDING, is_within
 from cylfile.files.writing import write_folder
 from cylfile.rewriting.regrouping import CYLINDER, DAY, Regrouped, regroup
@@ -40,15 +40,15 @@ def run(arguments: list[str]) -> int:
     folder_to_write(options.paths)
     # See `reading.read`.
     gc.disable()
-    papers = read_papers(options.paths, keeps_blocks=True)
-    folder = papers.folder
+    stored = read_stored(options.paths, keeps_blocks=True)
+    folder = stored.folder
     if is_within(os.path.realpath(options.into), folder.path):
         raise CannotDo(f"`{options.into}` lies in the record, and would be read with it; name a folder beside it")
-    odd = next((path for path, paper in papers.by_path.items() if not paper.is_whole), None)
+    odd = next((path for path, file in stored.files.items() if not file.is_whole), None)
     if odd is not None:
         raise CannotDo(f"`{odd}` is not UTF-8 text, so nothing of it can be arranged; save it as UTF-8 first")
-    dealt = _dealt(papers, _BY[options.arrangement])
-    write_folder(options.into, _files(papers, dealt, options.into))
+    dealt = _dealt(stored, _BY[options.arrangement])
+    write_folder(options.into, _files(stored, dealt, options.into))
     _tell(dealt, options.arrangement, options.into)
     return 0
 
@@ -61,9 +61,9 @@ def make_options() -> Options:
     return options
 
 
-def _dealt(papers: Papers, by: str) -> Regrouped:
-    place = papers.folder.shown
-    dealt = regroup(papers.record, by, "" if place == "." else f"{place}/", papers.read_before)
+def _dealt(stored: StoredRecord, by: str) -> Regrouped:
+    place = stored.folder.shown
+    dealt = regroup(stored.record, by, "" if place == "." else f"{place}/", stored.read_before)
     if dealt.refusal:
         raise CannotDo(
             f"regrouped, the record would say something else ({dealt.refusal}); nothing was written, report it"
@@ -71,13 +71,13 @@ def _dealt(papers: Papers, by: str) -> Regrouped:
     return dealt
 
 
-def _files(papers: Papers, dealt: Regrouped, into: str) -> dict[str, bytes]:
+def _files(stored: StoredRecord, dealt: Regrouped, into: str) -> dict[str, bytes]:
     """What the new folder holds, by the path in it: all of the record, with its rule packs."""
-    folder = papers.folder
-    data = {path: paper.data for path, paper in papers.by_path.items()}
+    folder = stored.folder
+    data = {path: file.data for path, file in stored.files.items()}
     for path, text in dealt.texts.items():
-        paper = papers.by_path.get(path)
-        data[path] = paper.encoded(text) if paper else text.encode("utf-8")
+        file = stored.files.get(path)
+        data[path] = file.encoded(text) if file else text.encode("utf-8")
         if not text:
             del data[path]
     top = "" if folder.shown == "." else f"{folder.shown}/"
@@ -85,13 +85,13 @@ def _files(papers: Papers, dealt: Regrouped, into: str) -> dict[str, bytes]:
     for path in ledgers:
         if any(part.startswith(".") for part in path.split("/")):
             raise CannotDo(f"`{top}{path}` is read through a link; put the file itself in place of the link first")
-    return ledgers | _packs(papers, into)
+    return ledgers | _packs(stored, into)
 
 
-def _packs(papers: Papers, into: str) -> dict[str, bytes]:
+def _packs(stored: StoredRecord, into: str) -> dict[str, bytes]:
     """The rule packs that lie in the record's folder. Raises CannotDo where one that it names would be lost."""
-    folder, found, places = papers.folder, {}, [papers.folder.path]
-    named = [name for name, _ in papers.record.department.rules] if papers.record.department else []
+    folder, found, places = stored.folder, {}, [stored.folder.path]
+    named = [name for name, _ in stored.record.department.rules] if stored.record.department else []
     for name in named:
         if name.startswith("../") and not os.path.isfile(os.path.normpath(os.path.join(os.path.abspath(into), name))):
             raise CannotDo(f"`{into}` would not find the rule pack `{name}`; name a folder beside the record")

@@ -15,7 +15,7 @@ from cylfile.cannot import CannotDo
 from cylfile.files.neighbors import Neighbors, county_of
 from cylfile.files.records import the_record
 from cylfile.files.rules_and_day import case_of, zone_of
-from cylfile.files.stored_record import Paper, Papers, folder_to_write, read_papers
+from cylfile.files.stored_record import StoredFile, StoredRecord, folder_to_write, read_stored
 from cylfile.files.writing import TRIED_AGAIN, ChangedMeanwhile, locked, write_file
 from cylfile.findings.finding import Finding
 from cylfile.findings.new_findings import added
@@ -91,11 +91,11 @@ class FillSession:
 
     # The record.
 
-    def _read(self, earlier: Papers | None) -> None:
-        self.papers = read_papers(self.paths, earlier)
-        self._data = {path: paper.data for path, paper in self.papers.by_path.items()}
+    def _read(self, earlier: StoredRecord | None) -> None:
+        self.stored = read_stored(self.paths, earlier)
+        self._data = {path: file.data for path, file in self.stored.files.items()}
         asked = argparse.Namespace(as_of=self._day or self._now().date(), rules=self._rules)
-        self.case: Case = case_of(self.papers.folder, self.record, asked)
+        self.case: Case = case_of(self.stored.folder, self.record, asked)
         self._ask_neighbors()
         self.air: AirLog = air_log(self.record, self.case.rules, self.as_of)
         # Opened with the first row where it is not yet.
@@ -111,7 +111,7 @@ class FillSession:
 
     def _ask_neighbors(self) -> None:
         """Read what other records of the county have against the cylinders of this one: once a day, and where there are new ones."""
-        cards, folder = self.record.cylinders.values(), self.papers.folder
+        cards, folder = self.record.cylinders.values(), self.stored.folder
         asked = self.as_of, frozenset(card.serial for card in cards if card.serial)
         if asked != self._asked:
             self._asked = asked
@@ -119,7 +119,7 @@ class FillSession:
 
     @property
     def record(self) -> Record:
-        return self.papers.record
+        return self.stored.record
 
     @property
     def as_of(self) -> date:
@@ -138,8 +138,8 @@ class FillSession:
 
     def _read_again(self) -> None:
         # What was written here is read as what others wrote: by its file.
-        known = {path: paper for path, paper in self.papers.by_path.items() if paper.data == self._data.get(path)}
-        self._read(self.papers._replace(by_path=known))
+        known = {path: file for path, file in self.stored.files.items() if file.data == self._data.get(path)}
+        self._read(self.stored._replace(files=known))
 
     def begin(self, head: SheetHead) -> None:
         """
@@ -305,8 +305,8 @@ class FillSession:
     def _open(self, like: Entry) -> OpenSheet:
         """Open the sheet that a fill like one goes to."""
         self._sheet = sheet = open_sheet(self.record, like, self.into)
-        paper = self.papers.by_path.get(sheet.path)
-        if paper is not None and not paper.is_whole:
+        file = self.stored.files.get(sheet.path)
+        if file is not None and not file.is_whole:
             raise CannotDo(f"`{sheet.path}` is not UTF-8 text, so nothing can be written in it; save it as UTF-8 first")
         self._rows = [
             entry
@@ -325,10 +325,10 @@ class FillSession:
     def _put(self, row: Row) -> None:
         """Write the file of a row, and take the row into the record."""
         path, text = row.source.path, row.source.text
-        paper: Paper | None = self.papers.by_path.get(path)
-        before, after = self._data.get(path), paper.encoded(text) if paper else text.encode("utf-8")
+        file: StoredFile | None = self.stored.files.get(path)
+        before, after = self._data.get(path), file.encoded(text) if file else text.encode("utf-8")
         self._putting = row, after
-        write_file(path if paper is None else paper.path, before, after)
+        write_file(path if file is None else file.path, before, after)
         self._putting = None
         self._data[path] = after
         self.air.take_in(row.entry)

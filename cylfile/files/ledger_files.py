@@ -86,7 +86,7 @@ class Disk(Tree):
     A path that somebody gives may lead through links; what is found from there is shown by the way it was given.
     """
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.here = real_path(".")
         # Real folder -> the way to it that somebody gave, where that is another.
         self._given: dict[str, str] = {}

@@ -15,7 +15,7 @@ from cylfile.text.source import Fault, Source, decode
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
-class Paper(NamedTuple):
+class StoredFile(NamedTuple):
     """A file of the record. `is_whole` is false where its bytes are no text, so that nothing can be written in it."""
 
     path: str
@@ -33,7 +33,7 @@ class Paper(NamedTuple):
         return mark + text.encode("utf-8")
 
 
-class Papers(NamedTuple):
+class StoredRecord(NamedTuple):
     """
     All files of a record, by the path that people see, and the record that they make, as it stands in its folder.
 
@@ -41,24 +41,24 @@ class Papers(NamedTuple):
     """
 
     folder: Folder
-    by_path: dict[str, Paper]
+    files: dict[str, StoredFile]
     record: Record
     faults: list[Fault]
     read_before: dict[Source, FileReader]
 
     def with_text(self, source: Source) -> Record:
         """The record as it would be with another text in a file, or with a file that is new; by the same clocks."""
-        sources = {path: paper.source for path, paper in self.by_path.items()} | {source.path: source}
+        sources = {path: file.source for path, file in self.files.items()} | {source.path: source}
         record = read_record(list(sources.values()), self.faults, self.read_before)
         record.clock = self.record.clock
         return record
 
 
-def read_papers(paths: list[str], earlier: Papers | None = None, keeps_blocks: bool = False) -> Papers:
+def read_stored(paths: list[str], earlier: StoredRecord | None = None, keeps_blocks: bool = False) -> StoredRecord:
     """
     Read the one record that paths lead to, in order to write to it.
 
-    Raises CannotDo where a file of it cannot be read. With the papers of an earlier look, only what has changed
+    Raises CannotDo where a file of it cannot be read. With the record of an earlier look, only what has changed
     since is read anew, and these are given back where nothing has. Who will write most of it anew has the blocks of
     each file kept, see `FileReader`.
     """
@@ -68,28 +68,28 @@ def read_papers(paths: list[str], earlier: Papers | None = None, keeps_blocks: b
         raise CannotDo(
             f"`{folder.tree.shown(path)}`: {trouble.text}, and without it nothing is written. {trouble.cure}"
         )
-    by_path, faults, read_before = {}, [], {}
+    files, faults, read_before = {}, [], {}
     for path, data in folder.contents():
-        paper, of_text = _paper(path, folder.tree.shown(path), data)
-        known = earlier.by_path.get(paper.shown) if earlier else None
-        if earlier and known is not None and known.is_whole and known.data == paper.data:
-            paper = known
+        file, of_text = _stored_file(path, folder.tree.shown(path), data)
+        known = earlier.files.get(file.shown) if earlier else None
+        if earlier and known is not None and known.is_whole and known.data == file.data:
+            file = known
             read_before[known.source] = earlier.read_before[known.source]
         elif keeps_blocks:
-            read_before[paper.source] = FileReader(paper.source, keeps_blocks).read()
-        by_path[paper.shown] = paper
+            read_before[file.source] = FileReader(file.source, keeps_blocks).read()
+        files[file.shown] = file
         faults += of_text
-    if earlier and len(read_before) == len(by_path) == len(earlier.by_path):
+    if earlier and len(read_before) == len(files) == len(earlier.files):
         return earlier
-    sources = [paper.source for paper in by_path.values()]
+    sources = [file.source for file in files.values()]
     add_kept(read_before, sources)
     record = read_record(sources, faults, read_before)
-    return Papers(folder, by_path, record, faults, read_before)
+    return StoredRecord(folder, files, record, faults, read_before)
 
 
-def _paper(path: str, shown: str, data: bytes) -> tuple[Paper, list[Fault]]:
+def _stored_file(path: str, shown: str, data: bytes) -> tuple[StoredFile, list[Fault]]:
     source, faults = decode(shown, data)
-    return Paper(path, data, source, not faults), faults
+    return StoredFile(path, data, source, not faults), faults
 
 
 def folder_to_write(paths: list[str]) -> str:

@@ -210,7 +210,7 @@ def test_a_file_that_an_editor_saves_meanwhile_is_read_again(entered, monkeypatc
 
 @needs_posix
 def test_a_file_that_somebody_else_begins_meanwhile_is_read_with_the_others(entered, monkeypatch):
-    reading, path = enter.read_papers, entered.folder / "new.cyl"
+    reading, path = enter.read_stored, entered.folder / "new.cyl"
 
     def begin_meanwhile(paths, earlier=None):
         papers = reading(paths, earlier)
@@ -218,7 +218,7 @@ def test_a_file_that_somebody_else_begins_meanwhile_is_read_with_the_others(ente
             path.write_text("# begun by somebody else\n")
         return papers
 
-    monkeypatch.setattr(enter, "read_papers", begin_meanwhile)
+    monkeypatch.setattr(enter, "read_stored", begin_meanwhile)
     ended = entered("enter", "2026-03-21 gauged T-1 2100 psi at 68 F", "--into", "new.cyl")
     assert ended.status == 0, ended
     assert path.read_text().startswith("# begun by somebody else\n") and "T-1     2100 psi" in path.read_text()
