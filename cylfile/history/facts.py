@@ -14,7 +14,8 @@ from functools import cache
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-from cylfile.history.hydro_test import permanent_share, pressure_left_open, pressure_short, worst_elastic
+from cylfile.history.figures import EXPANSION
+from cylfile.history.hydro_test import method_of, permanent_share, pressure_left_open, pressure_short, worst_elastic
 from cylfile.history.life import Life
 from cylfile.history.pressures import is_likely, left_open, settled_pressure, within
 from cylfile.history.recalls import recall_day, recall_titles, recalled
@@ -220,13 +221,11 @@ def _elastic_difference(life: Life, entry: Entry) -> float | None:
 
 
 def _methods(life: Life, entry: Entry) -> str:
-    return ", ".join(life.figures.methods or ("expansion",))
+    return ", ".join(life.figures.allowed_methods)
 
 
 def _method_allowed(life: Life, entry: Entry) -> bool | None:
-    return (
-        None if life.class_name is None else (entry.method or "expansion") in (life.figures.methods or ("expansion",))
-    )
+    return None if life.class_name is None else method_of(entry) in life.figures.allowed_methods
 
 
 def _missing_fields(life: Life, entry: Entry) -> str:
@@ -244,7 +243,7 @@ def _missing_fields(life: Life, entry: Entry) -> str:
         "result of the visual inspection": entry.with_visual or _inspected_on(life, entry.day),
         "tester": entry.by,
     }
-    if entry.method in (None, "expansion"):
+    if method_of(entry) == EXPANSION:
         fields |= {"total expansion": entry.total, "permanent expansion": entry.permanent}
         if life.figures.ree_marked and worst_elastic(entry) is None:
             fields["REE (on the card)"] = life.figures.ree
@@ -405,7 +404,7 @@ _FACTS = (
          derived_from=("total", "permanent")),
     Fact("test-pressure-short", "pressure", ("hydro",), "how far the pressure of the test is below the test pressure by more than rounding",
          compute=pressure_short, derived_from=("test-pressure", "test-pressure-required")),
-    Fact("method", "text", ("hydro",), "method of the test: expansion where nothing is said", compute=lambda life, entry: entry.method or "expansion",
+    Fact("method", "text", ("hydro",), "method of the test: expansion where nothing is said", compute=lambda life, entry: method_of(entry),
          always_known=True),
     Fact("method-allowed", "flag", ("hydro",), "the class has that method", compute=_method_allowed, derived_from=("class",)),
     Fact("methods", "text", ("hydro",), "the methods of the class", compute=_methods, always_known=True),

@@ -15,6 +15,8 @@ from cylfile.record.quantities import Quantity, half_place
 
 # The period of what never ends: a test that is not required, a life without limit.
 NO_LIMIT = 0
+# How a test is made where nothing is said.
+EXPANSION = "expansion"
 
 
 class Figures(NamedTuple):
@@ -77,6 +79,11 @@ class Figures(NamedTuple):
     rule_cites: dict[str, tuple[str, ...]] = {}
 
     @property
+    def allowed_methods(self) -> tuple[str, ...]:
+        """The ways in which a test may be made."""
+        return self.methods or (EXPANSION,)
+
+    @property
     def proof_pressure(self) -> float | None:
         """The test pressure of card or class, else the factor times rated."""
         if self.test_pressure is not None:
@@ -118,7 +125,7 @@ def _period(one: int | None, other: int | None) -> int | None:
 
 
 def _methods(one: tuple[str, ...] | None, other: tuple[str, ...] | None) -> tuple[str, ...]:
-    return tuple(method for method in one or ("expansion",) if method in (other or ("expansion",)))
+    return tuple(method for method in one or (EXPANSION,) if method in (other or (EXPANSION,)))
 
 
 def _in_both(one: tuple[str, ...], other: tuple[str, ...]) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ What a hydrostatic test says: whether it counts, how short its pressure is, and 
 
 from typing import TYPE_CHECKING
 
-from cylfile.history.figures import Figures
+from cylfile.history.figures import EXPANSION, Figures
 from cylfile.history.pressures import within
 from cylfile.record.entries import Entry
 from cylfile.record.quantities import half_place
@@ -28,11 +28,16 @@ def why_not_counted(life: "Life", entry: Entry) -> str | None:
         return f"its pressure of {entry.at_pressure} is too low"
     if (condemning := condemning_figures(figures, entry)) is not None:
         return condemning
-    if (entry.method or "expansion") not in (figures.methods or ("expansion",)):
-        return f"the method ({getattr(entry, 'method', None) or 'expansion'}) is not one of its class"
+    if method_of(entry) not in figures.allowed_methods:
+        return f"the method ({method_of(entry)}) is not one of its class"
     if entry.crack == "fail" or (figures.crack_examination and entry.crack is None):
         return "no crack examination was passed"
     return None
+
+
+def method_of(entry: Entry) -> str:
+    """How a test was made."""
+    return entry.method or EXPANSION
 
 
 def pressure_short(life: "Life", entry: Entry) -> float | None:

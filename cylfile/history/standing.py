@@ -14,7 +14,6 @@ from cylfile.record.entries import Answer, Entry, Signed
 # The rule that asks for a second hand where what barred a cylinder was struck.
 BAR_STRUCK = "bar-struck"
 _DAY = itemgetter(0)
-_FOUND = ("outcome", "result", "with_visual", "crack")
 
 
 def struck_on(entry: Entry, as_of: date) -> bool:
@@ -58,13 +57,8 @@ def to_come(entries: Sequence[Entry], as_of: date) -> list[Entry]:
 
 def barred_before_its_strike(entry: Entry, as_of: date) -> bool:
     """Whether an entry is struck that barred a cylinder: a condemnation, damage, a failed test or inspection."""
-    if not struck_on(entry, as_of):
-        return False
-    if entry.verb in ("condemned", "damaged"):
-        return True
-    return entry.verb in ("hydro", "visual") and any(
-        getattr(entry, field, None) in ("fail", "condemned") for field in _FOUND
-    )
+    bars = entry.verb in ("condemned", "damaged") or (entry.verb in ("hydro", "visual") and entry.has_bad_outcome)
+    return bars and struck_on(entry, as_of)
 
 
 def answers_strike(answer: Answer, entry: Entry) -> bool:

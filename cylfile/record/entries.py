@@ -119,7 +119,12 @@ class Entry:
     @property
     def is_bad_news(self) -> bool:
         """Whether it tells what somebody found, and not what somebody did: it is true however bad it is."""
-        return self.row.is_news or any(getattr(self, clause.field) in clause.bad for clause in self.row.own)
+        return self.row.is_news or self.has_bad_outcome
+
+    @property
+    def has_bad_outcome(self) -> bool:
+        """Whether something that was looked at or tested did not pass."""
+        return any(getattr(self, clause.field) in clause.bad for clause in self.row.own)
 
 
 @cache

@@ -27,6 +27,7 @@ from cylfile.record.entries import plain_form, write_text, write_value
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import STRUCK
 from cylfile.text.ledger import LEDGER
+from cylfile.text.phrases import counted
 from cylfile.text.source import Fault
 
 # What the text in the header of a block is called among its properties.
@@ -46,7 +47,7 @@ def name_or_text(value: str) -> str:
 
 
 def _years(months: int) -> str:
-    return f"{months // 12} year{'s' if months != 12 else ''}"
+    return counted(months // 12, "year")
 
 
 def _one(field: str, write: Callable = str) -> Callable:

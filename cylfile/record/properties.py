@@ -6,6 +6,7 @@ Refusal, and puts nothing in, where the words together mean nothing.
 """
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from cylfile.record.blocks import Cylinder, Declared, Department, Recall, Tag, Tester, last_day
@@ -36,18 +37,22 @@ def _many(field: str) -> Put:
 def _span_of(field: str) -> Put:
     def put(thing: Declared, words: tuple, tree: Tree) -> None:
         first, last = (*words, None)[:2]
-        if last is not None and last < first:
-            raise Refusal(f"the last day, {last}, is before the first, {first}", "Write the days that were meant.")
+        _refuse_backward(first, last)
         getattr(thing, field).append((first, last))
 
     return put
 
 
+def _refuse_backward(first: date | None, last: date | None) -> None:
+    """Raise Refusal where a span ends before it begins."""
+    if first is not None and last is not None and last_day(last) < first:
+        raise Refusal(f"the last day, {last}, is before the first, {first}", "Write the days that were meant.")
+
+
 def _authorized(thing: Tester, words: tuple, tree: Tree) -> None:
     parts = {child.data: words[child.children[0].index] for child in tree.children}
     first, last = parts.get("since"), parts.get("last_day")
-    if first is not None and last is not None and last_day(last) < first:
-        raise Refusal(f"the last day, {last}, is before the first, {first}", "Write the days that were meant.")
+    _refuse_backward(first, last)
     thing.authorized.append((first, last))
 
 
@@ -76,8 +81,7 @@ def _tag(thing: Cylinder, words: tuple, tree: Tree) -> None:
     for part in tree.children[1:]:
         day = words[part.children[0].index]
         since, until = (day, until) if part.data == "tag_since" else (since, day)
-    if since is not None and until is not None and until < since:
-        raise Refusal(f"the last day, {until}, is before the first, {since}", "Write the days that were meant.")
+    _refuse_backward(since, until)
     thing.tags.append(Tag(name, since, until))
 
 
