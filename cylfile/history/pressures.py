@@ -7,12 +7,11 @@ written of each, and never by more than a five-hundredth of the limit.
 
 from cylfile.air import settled
 from cylfile.record.entries import Entry
-from cylfile.record.quantities import half_place
+from cylfile.record.quantities import MOST_ROUNDING, half_place
 
 # Gas temperatures that nobody meets at a fill: below -40 F, which is -40 C, and above 150 F, in kelvin.
 COLDEST = (-40 + 459.67) / 1.8
 HOTTEST = (150 + 459.67) / 1.8
-MOST_ROUNDING = 0.002
 # What a sum of floating-point numbers may be off, psi: far below any gauge.
 _HAIR = 1e-6
 

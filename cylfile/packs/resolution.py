@@ -11,14 +11,12 @@ from cylfile.history.figures import Card, Figures, Laxer, figures_of, stricter
 from cylfile.packs.classes import CylinderClass
 from cylfile.packs.marking import Marking, take_apart
 from cylfile.packs.wording import in_words
-from cylfile.record.quantities import Quantity, half_place
+from cylfile.record.quantities import MOST_ROUNDING, Quantity, half_place
 from cylfile.text.source import clip
 from cylfile.text.spelling import american
 
 _NEAR = 0.6
 _MOST_NEAR = 4
-# What two figures for one pressure may differ by at most, for rounding.
-_MOST_ROUNDING = 0.002
 
 
 class Kind(NamedTuple):
@@ -131,7 +129,7 @@ def _rated(figures: Figures, rated: Quantity | None) -> Figures:
 
 def _one_pressure(one: Quantity, other: Quantity) -> bool:
     """Whether two pressures are one, but for rounding: half a unit in the last place of each."""
-    left_open = min(half_place(one) + half_place(other), _MOST_ROUNDING * min(one.value, other.value))
+    left_open = min(half_place(one) + half_place(other), MOST_ROUNDING * min(one.value, other.value))
     return abs(one.value - other.value) <= left_open
 
 

@@ -20,6 +20,11 @@ def in_words(value, dimension: str, unit: str) -> str:
     return words(value, unit) if words else str(value)
 
 
+def free_air_in_words(milliliters: float, unit: str) -> str:
+    """The free air of many fills, where pressures are in `unit`: 12,345 ft3, 349,560 L."""
+    return f"{milliliters / 1e3:,.0f} L" if unit == "bar" else f"{milliliters / CUBIC_FOOT_ML:,.0f} ft3"
+
+
 # The `z` of a format turns a number that rounds to -0 into 0.
 
 

@@ -18,6 +18,8 @@ _MILLILITERS = {
     "in3": (16_387_064, 1_000_000), "ft3": (28_316_846_592, 1_000_000), "m3": (1_000_000, 1),
 }  # fmt: skip
 CUBIC_FOOT_ML = 28316.846592
+# What rounding explains at most between two figures that are compared, as a share of the limit.
+MOST_ROUNDING = 0.002
 _KELVIN = {"F": (5, 9), "C": (1, 1)}
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
 # Quantity terminal of words.lark -> its units, the usual ones first.

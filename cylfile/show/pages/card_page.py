@@ -18,7 +18,7 @@ from cylfile.judging.judge import Judgement
 from cylfile.judging.report import worst_first
 from cylfile.packs.marking import take_apart
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import in_words
+from cylfile.packs.wording import free_air_in_words, in_words
 from cylfile.record.dates import NEVER
 from cylfile.record.entries import Entry, Filled, plain_form, write_text
 from cylfile.record.record import Record
@@ -263,9 +263,8 @@ def totals_of(card: Card) -> Iterator[str]:
     if fills:
         yield f"{counted(len(fills), 'fill')}, from {fills[0]} to {fills[-1]}"
         volume, unknown = card.free_air
-        air = f"{volume / 1e3:,.0f} L" if unit == "bar" else f"{volume / 28_316.846592:,.0f} ft3"
         if unknown < len(fills):
-            yield f"about {air} of free air taken" + (
+            yield f"about {free_air_in_words(volume, unit)} of free air taken" + (
                 f", {counted(unknown, 'fill')} not counted that do not say enough" if unknown else ""
             )
     else:

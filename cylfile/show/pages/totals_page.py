@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from cylfile.history.totals import Total
 from cylfile.packs.ruleset import Ruleset
+from cylfile.packs.wording import free_air_in_words
 from cylfile.record.record import Record
 from cylfile.show.terminal.bars import put_bars
 from cylfile.show.terminal.heading import put_foot, put_heading
@@ -14,8 +15,6 @@ from cylfile.show.terminal.layout import Layout, Line
 from cylfile.show.terminal.table import Column, put_table
 
 NOT_SAID = "not said"
-# Milliliters in a cubic foot, which is 0.3048 m to the third.
-_ML_IN_FT3 = 28_316.846592
 _COLUMNS = ("fills", "free air", "air not known", "tests", "visuals")
 _MOST_BARS = 40
 
@@ -68,14 +67,13 @@ def _label(key: tuple) -> str:
 
 
 def _cells(total: Total, totals: Totals) -> list[tuple[str, str]]:
-    air = f"{total.free_air / 1e3:,.0f} L" if totals.is_metric else f"{total.free_air / _ML_IN_FT3:,.0f} ft3"
     tests, visuals = (
         _outcomes(total.tests_passed, total.tests_failed),
         _outcomes(total.visuals_passed, total.visuals_failed),
     )
     return [
         (f"{total.fills:,}", ""),
-        (air, ""),
+        (free_air_in_words(total.free_air, "bar" if totals.is_metric else "psi"), ""),
         (f"{total.unknown:,}" if total.unknown else "-", ""),
         (tests, ""),
         (visuals, ""),
