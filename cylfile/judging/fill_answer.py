@@ -5,7 +5,7 @@ The answer is no wherever anything stands against it, and wherever something tha
 known is not.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from math import ceil, floor
 
@@ -135,34 +135,38 @@ def answer(
         advice = "Measure it again. During a fill gas is never colder than -40 F or hotter than 150 F."
         found.reasons.append(Reason(f"gas is never at {at} during a fill", rule="unlikely-temperature", advice=advice))
     if found.to:
-        fill = fill_in_mind(life, found.to, found.at)
-        if stop is not None and fill.reading.value > stop + _HAIR:
-            over = f"{found.to} is over its fill limit, {found.stop}"
-            if life.fill_limit is not None and stop < life.fill_limit:
-                over = f"{found.to} is over where the gauge has to stop with the gas at {at}, {found.stop}"
-            found.reasons.append(Reason(over, rule="filled-over-limit", advice=f"Fill it to {found.stop} at most."))
-        said = said_of_a_fill(life, rules, fill)
-        # What forbids a fill to any pressure has been said already.
-        told = {(reason.rule, reason.text) for reason in found.reasons}
-        found.reasons += (
-            reason_of(finding, True)
-            for finding in said
-            if forbids(finding) and (finding.rule, finding.text) not in told
-        )
-        found.remarks += (
-            finding
-            for finding in said
-            if not forbids(finding) and finding.rule not in ("cannot-judge", "read-over-limit")
-        )
-    # Whoever fills has to know of these too.
+        _tell_of_fill(found, life, rules, stop)
+    found.remarks += _remarks_for_all(record, rules)
+    found.is_over, found.remedies = _remedies(life, found.reasons)
+    return found
+
+
+def _tell_of_fill(found: Answer, life: Life, rules: Ruleset, stop: float | None) -> None:
+    """Add to an answer what is said of the fill that was asked about; `stop` is where the gauge has to stop, psi."""
+    fill = fill_in_mind(life, found.to, found.at)
+    if stop is not None and fill.reading.value > stop + _HAIR:
+        over = f"{found.to} is over its fill limit, {found.stop}"
+        if life.fill_limit is not None and stop < life.fill_limit:
+            over = f"{found.to} is over where the gauge has to stop with the gas at {found.at}, {found.stop}"
+        found.reasons.append(Reason(over, rule="filled-over-limit", advice=f"Fill it to {found.stop} at most."))
+    # What forbids a fill to any pressure has been said already.
+    told = {(reason.rule, reason.text) for reason in found.reasons}
+    for finding in said_of_a_fill(life, rules, fill):
+        if not forbids(finding):
+            if finding.rule not in ("cannot-judge", "read-over-limit"):
+                found.remarks.append(finding)
+        elif (finding.rule, finding.text) not in told:
+            found.reasons.append(reason_of(finding, True))
+
+
+def _remarks_for_all(record: Record, rules: Ruleset) -> Iterator[Finding]:
+    """What whoever fills has to know of, whichever cylinder it is."""
     for fault in said_with_every_answer(record):
         finding = of_fault(fault, rules.level_of(fault.rule))
         finding.working = [f"at {fault.span.place}, which may be about any cylinder"]
         if fault.subject in record.air_sources:
             finding.working = [f"at {fault.span.place}: take no air from {fault.subject}"]
-        found.remarks.append(finding)
-    found.is_over, found.remedies = _remedies(life, found.reasons)
-    return found
+        yield finding
 
 
 def stop_of(life: Life, kelvin: float | None = None) -> float | None:

@@ -67,7 +67,7 @@ EQUIVALENT: dict[str, str] = {
     "cylfile/history/life.py Life.over_test_pressure: `over <= 0.0` -> `over < 0.0`": _AT_THE_LIMIT,
     "cylfile/history/order.py _Blocks._look: `one.day > other.day` -> `one.day >= other.day`": "what is looked at then besides are blocks in which no line is out of place",
     "cylfile/history/sources/air_log.py AirLog.suspicion: `0` -> `1`": "what was answered last is never found again, and asked anew with the same answer",
-    "cylfile/judging/fill_answer.py answer: `fill.reading.value > stop + _HAIR` -> `fill.reading.value >= stop + _HAIR`": _BY_A_HAIR,
+    "cylfile/judging/fill_answer.py _tell_of_fill: `fill.reading.value > stop + _HAIR` -> `fill.reading.value >= stop + _HAIR`": _BY_A_HAIR,
     "cylfile/judging/fill_answer.py _tell_pressures: `source.rated.value > limit + _HAIR` -> `source.rated.value >= limit + _HAIR`": _BY_A_HAIR,
     "cylfile/history/order.py _Blocks._out_of_place: `last < latest` -> `last <= latest`": _BY_A_SECOND,
     "cylfile/history/order.py _Blocks._out_of_place: `other[1] < span[0]` -> `other[1] <= span[0]`": _BY_A_SECOND,
