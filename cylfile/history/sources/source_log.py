@@ -298,8 +298,12 @@ class SourceLog:
 
     def added_up(self) -> "dict[_Weigh, _Sums]":
         """What will be asked of the air that it gave, which takes long to add up, for `take_added_up` of another process."""
-        asked = {SourceLog._all: self.latest.change, SourceLog._written: self.latest.level}
-        return {weigh: self._summed(weigh) for weigh, since in asked.items() if since is not None}
+        return {
+            weigh: self._summed(weigh)
+            for field, weighs in _COUNTED_FROM.items()
+            if getattr(self.latest, field) is not None
+            for weigh in weighs
+        }
 
     def take_added_up(self, sums: "dict[_Weigh, _Sums]") -> None:
         self._sums = sums
