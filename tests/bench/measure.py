@@ -18,6 +18,8 @@ of `varied.py` unless it says otherwise:
 - lark: lark parsing the lines of the record one by one;
 - lint in so many processes: the processor's seconds of those that were waited for, one after the other, which is the
   time of the clock where each process has a processor to itself.
+
+What the program takes to start is measured by `measure_daily.py`.
 """
 
 import argparse
@@ -332,7 +334,6 @@ def _lines(entries: int, times: int) -> Iterator[str]:
         yield f"from {small['entries']:,.0f} to {lint['entries']:,.0f} entries lint grows as their number to the {exponent:.2f}"
         smaller *= 10
     yield _gain(entries, times, 2)
-    yield from _starts()
 
 
 def _gain(entries: int, times: int, jobs: int) -> str:
@@ -342,32 +343,6 @@ def _gain(entries: int, times: int, jobs: int) -> str:
     processor, clock = one["processor"] / several["processor"], one["clock"] / several["clock"]
     seconds = f"{several['processor']:.2f}s ({several['clock']:.2f}) for {one['processor']:.2f}s ({one['clock']:.2f})"
     return f"{jobs} processes lint {one['entries']:,.0f} entries {processor:.2f} times as fast as one, {clock:.2f} by the clock: {seconds}"
-
-
-def _starts() -> Iterator[str]:
-    python = sys.executable
-    empty = _process_seconds([python, "-c", "import argparse"])
-    version = _process_seconds([python, "-m", "cylfile", "--version"])
-    yield f"--version takes {version / empty:.2f} times `import argparse`; at most 2.5"
-    imports = _process_seconds([python, "-c", "import lark, rich.console, rich.text"])
-    demo = _process_seconds([python, "-m", "cylfile", "lint", "--as-of", "2026-11-25", "examples/clean"])
-    yield f"lint of the demo takes {demo / imports:.2f} times importing lark and rich; at most 1.5"
-
-
-def _process_seconds(command: list[str], times: int = 7) -> float:
-    """The least seconds of the processor that a command takes."""
-    import resource
-
-    def used() -> float:
-        taken = resource.getrusage(resource.RUSAGE_CHILDREN)
-        return taken.ru_utime + taken.ru_stime
-
-    seconds = []
-    for _ in range(times):
-        start = used()
-        subprocess.run(command, stdout=subprocess.DEVNULL, cwd=ROOT, check=False)
-        seconds.append(used() - start)
-    return min(seconds)
 
 
 def main() -> None:
