@@ -64,9 +64,17 @@ class _Supplies:
         # That of each stretch, once somebody has asked for it.
         self._known: list[Supply | None] = [None] * (len(entries) + 1)
         self.of_day: dict[date, Supply] = {}
+        # What was asked last, for several rules ask of a fill in turn.
+        self._last: tuple[Entry, Supply] | None = None
 
     def at(self, fill: Entry) -> Supply:
         """What it had to give for a fill: known by the stretch, unless an entry was not told by its time to be before or after."""
+        last = self._last
+        if last is None or last[0] is not fill:
+            last = self._last = fill, self._at(fill)
+        return last[1]
+
+    def _at(self, fill: Entry) -> Supply:
         day, days = fill.day, self._days
         before = bisect_left(days, day)
         is_within = before == len(days) or days[before] != day
@@ -318,8 +326,13 @@ class AirLog:
     @property
     def _sizes(self) -> tuple:
         """All that the free air of a fill hangs on but what it says itself."""
-        ratings = {name: self.likely_reached(name) for name in self.record.air_sources}
-        return self.assumed, self._water_volumes, ratings
+        entries, sources = self.record.entries, self.record.air_sources
+        unread = (
+            name
+            for name in sources
+            if any(entry.verb == "filled" and entry.reading is None for entry in entries.get(name, ()))
+        )
+        return self.assumed, self._water_volumes, sources.keys(), {name: self.likely_reached(name) for name in unread}
 
     @cached_property
     def _water_volumes(self) -> dict[str, float]:
