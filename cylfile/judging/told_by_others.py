@@ -82,11 +82,12 @@ class FillsToldOtherwise:
                     (finding is not None or not rule.once)
                     and judge_then.words(rule, fill_then, times) != judge.words(rule, fill, times)
                 ):
-                    gone.add((rule.name, fill.span))
                     otherwise.append(fill)
+                    if finding is not None:
+                        gone.add((rule.name, finding.span))
                     if rule in tells.rules:
                         judge.find(rule, fill, times, last_day)
-        if not gone:
+        if not otherwise:
             return before
         kept = [finding for finding in before.findings if (finding.rule, finding.span) not in gone]
         asked = before.asked and before.asked._replace(otherwise=(*before.asked.otherwise, *otherwise))
