@@ -16,12 +16,12 @@ from cylfile.command_line.questions import Choice, Chooser
 from cylfile.files.fill_session import FillSession, SheetHead, Signature
 from cylfile.judging.fill_answer import Answer
 from cylfile.judging.new_entry import Written
-from cylfile.record.quantities import UNITS
 from cylfile.show.pages.fill_row_page import put_row, put_verdict
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.heading import CAUTION_LINE
 from cylfile.show.terminal.layout import Layout
 from cylfile.show.terminal.screen import in_color, layout_for, write
+from cylfile.text.units import UNITS
 
 _HELP = (
     "Scan or type a cylinder: its name, tag or serial number. Then its reading and, where it was read, the "

@@ -16,10 +16,11 @@ from cylfile.judging.fill_answer import answer
 from cylfile.judging.heads import head_of
 from cylfile.record.called import marks_in_texts
 from cylfile.record.plans import MEANINGS, Refusal
-from cylfile.record.quantities import UNITS, Quantity
+from cylfile.record.quantities import Quantity
 from cylfile.record.relevant import card_names, cylinders_of, read_about
 from cylfile.show.pages.may_fill_page import Asked
 from cylfile.show.terminal.progress import told
+from cylfile.text.units import UNITS
 
 _PURPOSE = "May this cylinder be filled now, and to what pressure? Ask by its name, tag or serial number."
 _MORE = """\

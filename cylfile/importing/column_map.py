@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from cylfile.importing.export_table import SEPARATORS, Row, cleaned
 from cylfile.importing.written_forms import Form, FormRefused
 from cylfile.packs.suggest import did_you_mean
-from cylfile.record.quantities import UNITS as UNITS_OF
+from cylfile.text.units import UNITS as UNITS_OF
 
 
 class MapKind(NamedTuple):

@@ -22,13 +22,6 @@ CUBIC_FOOT_ML = 28316.846592
 MOST_ROUNDING = 0.002
 _KELVIN = {"F": (5, 9), "C": (1, 1)}
 _SECONDS = {"s": 1, "min": 60, "h": 3600}
-# Quantity terminal of words.lark -> its units, the usual ones first.
-UNITS = {
-    terminal: tuple(factors)
-    for terminal, factors in (
-        ("PRESSURE", _PSI), ("TEMPERATURE", _KELVIN), ("VOLUME", _MILLILITERS), ("DURATION", _SECONDS),
-    )
-}  # fmt: skip
 
 
 class Quantity(NamedTuple):

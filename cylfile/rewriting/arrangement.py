@@ -19,6 +19,7 @@ from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.parse_table import Slot, Tree
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
+from cylfile.text.units import UNITS
 
 # A line longer than this has its remark and its corrections, or a waiver's reason, on lines of their own.
 LONGEST_LINE = 100
@@ -37,7 +38,6 @@ _DAY_AND_TIME_WIDTH = len("2026-03-14 09:42")
 _FIRST_STOP, _STOP = 6, 4
 _ROWS = {row.row_rule: row for row in SHEETS.values()}
 
-_QUANTITIES = frozenset(("PRESSURE", "TEMPERATURE", "VOLUME", "DURATION", "SHARE", "PPM", "DENSITY"))
 _QUANTITY = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)[ \t]*°?(.+)")
 
 
@@ -274,7 +274,7 @@ def write_word(word: Token) -> str:
 
 def _writer(terminal: str) -> Callable[[str], str]:
     """How the values of a terminal are written."""
-    return _with_space if terminal in _QUANTITIES else str
+    return _with_space if terminal in UNITS else str
 
 
 @cache

@@ -23,16 +23,13 @@ from cylfile.text.language import Language, Token
 from cylfile.text.ledger import LEDGER, TOP
 from cylfile.text.source import Source
 from cylfile.text.spelling import american
+from cylfile.text.units import UNITS
 
 WORD, NAME, VALUE, ROW = "word", "name", "value", "row"
 # Its text is a snippet of the protocol, for editors that know these.
 SENTENCE = "sentence"
-_UNITS = {
-    "PRESSURE": ("psi", "bar", "MPa", "kPa"), "TEMPERATURE": ("F", "C"), "VOLUME": ("L", "mL", "cc", "in3", "ft3", "m3"),
-    "DURATION": ("min", "s", "h"), "SHARE": ("%",), "PPM": ("ppm",), "DENSITY": ("mg/m3",),
-    # Those of packs.
-    "PERIOD": ("years", "months"), "DAYS": ("days",), "RATE": ("psi/min", "bar/min"),
-}  # fmt: skip
+# Those of packs as well.
+_UNITS = {**UNITS, "PERIOD": ("years", "months"), "DAYS": ("days",), "RATE": ("psi/min", "bar/min")}
 # The words whose text names something that is known, though it is not closed yet.
 _OPEN_TEXTS = ("rules", "marked")
 _NUMBER_BEFORE = re.compile(r"(?<![^ \t])(-?[0-9]+(?:\.[0-9]+)?)([ \t]*)([A-Za-z%°][A-Za-z0-9/]*)?$")

@@ -16,6 +16,7 @@ from typing import Any
 from cylfile.text.phrases import either
 from cylfile.text.source import SHOWN, Fault, Source, Span, clip
 from cylfile.text.trade_words import trade_form
+from cylfile.text.units import UNITS
 
 # How a reader would name a terminal of words.lark, with an example.
 DESCRIPTIONS = {
@@ -42,15 +43,10 @@ DESCRIPTIONS = {
 }
 # Unit -> the terminal of its quantities.
 _UNITS = {
-    **dict.fromkeys(("psi", "bar", "MPa", "kPa"), "PRESSURE"),
-    **dict.fromkeys(("F", "C", "°F", "°C"), "TEMPERATURE"),
-    **dict.fromkeys(("L", "mL", "cc", "in3", "ft3", "m3"), "VOLUME"),
-    **dict.fromkeys(("s", "min", "h"), "DURATION"),
-    "%": "SHARE",
-    "ppm": "PPM",
-    "mg/m3": "DENSITY",
+    **{unit: terminal for terminal, units in UNITS.items() for unit in units},
+    **dict.fromkeys(("°F", "°C"), "TEMPERATURE"),
 }
-_QUANTITIES = tuple(dict.fromkeys(_UNITS.values()))
+_QUANTITIES = tuple(UNITS)
 # What else people call a unit, in lower case.
 _OTHER_UNITS = {
     **{unit.lower(): unit for unit in _UNITS},
