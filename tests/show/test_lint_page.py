@@ -19,9 +19,10 @@ from cylfile.judging.report import Report
 from cylfile.judging.whole_record import judge_record
 from cylfile.record.reader import read_record
 from cylfile.show.machine.lint_json import lint_json
-from cylfile.show.pages.gathered import gather, share, span_of
+from cylfile.show.pages.gathered import gather, share
 from cylfile.show.pages.lint_page import findings_page
 from cylfile.show.pages.missing_facts import missing_together
+from cylfile.show.pages.word_by_word import span_of
 from cylfile.show.terminal.heading import CAUTION_LINE
 from cylfile.show.terminal.layout import Layout, cells
 from cylfile.show.terminal.screen import write

@@ -2,36 +2,33 @@
 Findings told together: those of one rule on one cylinder as one, and what is the same of several cylinders once.
 
 Two findings say the same where their sentences have the same words but for figures, days and the texts that a rule
-only passes on, such as a name or why a cylinder is barred. What differs is told from the least to the greatest, and
+only passes on, such as a name or why a cylinder is barred; see `word_by_word`. What differs is told from the least to the greatest, and
 so has the worst case in it whichever way is the worse.
 """
 
 import posixpath
-import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import chain, groupby
+from collections.abc import Iterable, Sequence
+from itertools import chain
 from typing import NamedTuple
 
 from cylfile.findings.finding import Finding
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
-from cylfile.packs.wording import NOT_KNOWN
+from cylfile.show.pages.word_by_word import (
+    as_on_form,
+    gaps,
+    is_passed_on,
+    long_texts_in,
+    plain,
+    shape_of,
+    span_of,
+    with_context,
+    without_asides,
+    word_by_word,
+    words_of,
+    worst_of,
+)
 
-_NUMBER = re.compile(r"-?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?|-?[0-9]+(?:\.[0-9]+)?")
-_FIGURE = re.compile("-?[0-9]")
-_DAY = re.compile("[0-9]{4}-[0-9]{2}(?:-[0-9]{2})?")
-# A word between what stands around it: `(2026-06-30),` is the day and its signs.
-_WORD = re.compile(r"([(`\"]*)(.*?)([)`\".,:;]*)", re.DOTALL)
-# Around a text that a rule passes on, and in place of its blanks, while it counts as one word.
-_OPEN, _CLOSE, _BLANK = "\x02", "\x03", "\x1f"
-_WITHOUT_MARKS = str.maketrans({_OPEN: "", _CLOSE: "", _BLANK: " "})
-# The shape of a word that is a figure or a day of the calendar; and the word whose plural makes no difference.
-_A_FIGURE, _ONE_DAY, _DAYS = "#", "day", "days"
-_NOT_KNOWN = f"not{_BLANK}known"
-# What stands between the ends of a span, and, as on a form, for what each of several has of its own.
-_TO, _EACH, _OTHER = " to ", "_", "/"
-# Names up to this long are told side by side, longer texts only of each.
-_SHORT = 20
 # A line, and about what is left empty at the end of the last line of what has lines of its own, in letters.
 _A_LINE, _LINE_END = 78, 40
 # About the room of a line number and the signs around it.
@@ -43,8 +40,6 @@ _WORTH_IT = 0.6
 _MOST_GAPS, _TOO_MANY = 4, 20
 # Two sets of subjects are mostly the same where more than this part of them is in both.
 _MOSTLY = 0.75
-# How many words before a figure tell what it is, and the signs that end it.
-_BEFORE, _SIGNS = 2, ",;:"
 
 
 class Gathered(NamedTuple):
@@ -85,7 +80,7 @@ class Gathered(NamedTuple):
     @property
     def passed_on(self) -> list[str]:
         """The texts that the rule passes on, of several words."""
-        return [plain([word]) for words in self.sentences for word in map(inner_of, words) if _BLANK in word]
+        return [text for words in self.sentences for text in long_texts_in(words)]
 
 
 class Shared(NamedTuple):
@@ -180,60 +175,19 @@ def _is_worth_it(shared: Shared) -> bool:
     return once + rows < _WORTH_IT * by_each
 
 
-def plain(words: Iterable[str]) -> str:
-    """Words as they are read."""
-    return " ".join(words).translate(_WITHOUT_MARKS)
-
-
 def _kind_of(finding: Finding, sentences: Iterable[Sequence[str]]) -> tuple:
-    words = tuple(tuple(map(_shape_of, sentence)) for sentence in sentences)
+    words = tuple(tuple(map(shape_of, sentence)) for sentence in sentences)
     return finding.rule, finding.level, finding.excuse, words
-
-
-def inner_of(word: str) -> str:
-    return _parted(word)[1]
-
-
-def _parted(word: str) -> tuple[str, str, str]:
-    """The signs before a word, the word, and the signs after it."""
-    if _OPEN in word:
-        before, _, rest = word.partition(_OPEN)
-        inner, _, after = rest.rpartition(_CLOSE)
-        return before, inner, after
-    found = _WORD.fullmatch(word)
-    assert found is not None, "anything is a word between signs"
-    before, inner, after = found.groups()
-    return before, inner, after
-
-
-def _shape_of(word: str) -> str:
-    """The word, without its plural; of a figure, a day or a text that is passed on only that it is one."""
-    before, inner, after = _parted(word)
-    if _OPEN in word:
-        return f"{before}{_A_FIGURE}{after}"
-    if _FIGURE.match(inner) or inner == _NOT_KNOWN:
-        return _A_FIGURE
-    return _ONE_DAY if inner == _DAYS else word
 
 
 def _sentences(finding: Finding, rule: Rule | None) -> list[list[str]]:
     if rule is None:
         return [sentence.split(" ") for sentence in (finding.text, *finding.working, finding.advice)]
     return [
-        _words(finding.text, rule.texts_said),
-        *(_words(line, rule.texts_worked_with) for line in finding.working),
-        _words(finding.advice, rule.texts_advised),
+        words_of(finding.text, rule.texts_said),
+        *(words_of(line, rule.texts_worked_with) for line in finding.working),
+        words_of(finding.advice, rule.texts_advised),
     ]
-
-
-def _words(sentence: str, texts_in: Callable[[str], list[tuple[int, int]]]) -> list[str]:
-    """The words of a sentence; a text that the rule passes on is one word."""
-    if not {_OPEN, _CLOSE, _BLANK} & set(sentence):
-        for start, end in reversed(texts_in(sentence)):
-            passed_on = sentence[start:end].replace(" ", _BLANK)
-            sentence = f"{sentence[:start]}{_OPEN}{passed_on}{_CLOSE}{sentence[end:]}"
-        sentence = sentence.replace(NOT_KNOWN, _NOT_KNOWN)
-    return sentence.split(" ")
 
 
 def _as_one(found: list[tuple[Finding, list[list[str]]]]) -> Gathered:
@@ -241,139 +195,30 @@ def _as_one(found: list[tuple[Finding, list[list[str]]]]) -> Gathered:
     return Gathered(findings, [[*map(span_of, zip(*alike))] for alike in zip(*(sentences for _, sentences in found))])
 
 
-def span_of(words: Sequence[str]) -> str:
-    """
-    One word where all are the same, else the least and the greatest of figures and days, each of which may be a span.
-
-    What stands in backquotes is said as it was written: a figure there may be a name, and has no least and no greatest.
-    """
-    distinct = list(dict.fromkeys(words))
-    if len(distinct) == 1:
-        return distinct[0]
-    parts = [_parted(word) for word in distinct]
-    before, after = parts[0][0], parts[0][2]
-    inner = [part[1] for part in parts]
-    if _DAYS in inner:
-        return f"{before}{_DAYS}{after}"
-    or_not_known = f"{_OTHER}{_NOT_KNOWN}" if any(each.endswith(_NOT_KNOWN) for each in inner) else ""
-    ends = [end for each in inner if each != _NOT_KNOWN for end in each.removesuffix(or_not_known).split(_TO)]
-    for pattern, key in ((_DAY, str), (_NUMBER, _value)):
-        if not before.endswith("`") and all(map(pattern.fullmatch, ends)):
-            first, last = min(ends, key=key), max(ends, key=key)
-            return f"{before}{first if first == last else f'{first}{_TO}{last}'}{or_not_known}{after}"
-    if _OPEN in distinct[0]:
-        names = dict.fromkeys(name for each in inner for name in each.split(_OTHER))
-        return f"{before}{_OPEN}{_OTHER.join(names)}{_CLOSE}{after}"
-    return f"{before}{_OTHER.join(inner)}{after}"
-
-
-def _value(number: str) -> float:
-    return float(number.replace(",", ""))
-
-
 def _shared(group: list[Gathered]) -> Shared:
-    columns = [list(_word_by_word(zip(*alike))) for alike in zip(*(each.sentences for each in group))]
+    columns = [list(word_by_word(zip(*alike))) for alike in zip(*(each.sentences for each in group))]
     text, *working, advice = columns
-    text = _without_asides(text, _gaps([*working, advice]))
-    own, shown = _gaps([text, *working, advice]), [plain(map(_open, line)) for line in working]
+    text = without_asides(text, gaps([*working, advice]))
+    own, shown = gaps([text, *working, advice]), [plain(map(as_on_form, line)) for line in working]
     if len(group) > _TOO_MANY:
         # Nobody works out so many one by one.
-        own = list(dict.fromkeys([*_gaps([text]), *_gaps([*working, advice], _is_passed_on)]))
+        own = list(dict.fromkeys([*gaps([text]), *gaps([*working, advice], is_passed_on)]))
         shown = [
-            plain(_open(words) if _is_passed_on(words[0]) else span_of(words) for words in line) for line in working
+            plain(as_on_form(words) if is_passed_on(words[0]) else span_of(words) for words in line) for line in working
         ]
     elif len(own) > _MOST_GAPS:
         # Too many to know by their order: then each has the lines of the working that differ in full.
         differ = [any(len(set(words)) > 1 for words in line) for line in working]
         lines = [tuple(map(plain, zip(*line))) for line, differs in zip(working, differ) if differs]
         told = tuple("; ".join(of_one) for of_one in zip(*lines))
-        own = [*_with_context(text, told), told, *_gaps([advice])]
+        own = [*with_context(text, told), told, *gaps([advice])]
         shown = [line for line, differs in zip(shown, differ) if not differs]
     return Shared(
-        plain(filter(None, map(_worst_of, text))).removesuffix(":"),
+        plain(filter(None, map(worst_of, text))).removesuffix(":"),
         shown,
-        plain(_open(words) for words in advice if len(set(words)) == 1 or not _is_passed_on(words[0])),
+        plain(as_on_form(words) for words in advice if len(set(words)) == 1 or not is_passed_on(words[0])),
         list(zip(group, map(list, zip(*own)) if own else ([] for _ in group))),
     )
-
-
-def _word_by_word(column: Iterable[tuple[str, ...]]) -> Iterator[tuple[str, ...]]:
-    """The words of a sentence; those of texts that are passed on one by one, where these say the same of all."""
-    for words in column:
-        apart = {tuple(map(_shape_of, word.translate(_WITHOUT_MARKS).split(" "))) for word in words}
-        if _is_passed_on(words[0]) and len(apart) == 1 and len(set(words)) > 1:
-            yield from zip(*(word.translate(_WITHOUT_MARKS).split(" ") for word in words))
-        else:
-            yield words
-
-
-def _differs(word: str) -> bool:
-    """Whether a word is one by which what says the same may differ."""
-    return _is_passed_on(word) or _shape_of(word) == _A_FIGURE
-
-
-def _is_passed_on(word: str) -> bool:
-    return _OPEN in word
-
-
-def _gaps(columns: Iterable[list[tuple[str, ...]]], differs: Callable[[str], bool] = _differs) -> list[tuple[str, ...]]:
-    """What stands in each gap between words that all share, one a subject; each once."""
-    return list(dict.fromkeys(own for column in columns for _, _, own in _runs(column, differs)))
-
-
-def _runs(column: list[tuple[str, ...]], differs: Callable[[str], bool]) -> Iterator[tuple[int, int, tuple[str, ...]]]:
-    """The first and the last place of each gap of a sentence, and what stands there."""
-    for is_gap, run in groupby(enumerate(column), lambda place: len(set(place[1])) > 1 and differs(place[1][0])):
-        if is_gap:
-            places = list(run)
-            yield places[0][0], places[-1][0], _own([words for _, words in places])
-
-
-def _own(gap: list[tuple[str, ...]]) -> tuple[str, ...]:
-    """What stands in a gap, without the signs around it that all its words have."""
-    whole = [_parted(" ".join(words)) for words in zip(*gap)]
-    before, after = (signs.pop() if len(signs := {part[at] for part in whole}) == 1 else "" for at in (0, 2))
-    return tuple(plain(["".join(part).removeprefix(before).removesuffix(after)]) for part in whole)
-
-
-def _with_context(column: list[tuple[str, ...]], told: Sequence[str]) -> Iterator[tuple[str, ...]]:
-    """What stands in each gap and is not `told`, with a word or two around it."""
-    for first, last, own in _runs(column, _differs):
-        if not all(f" {word} " in f" {line} " for word, line in zip(own, told)):
-            around = column[max(first - _BEFORE, 0) : last + 2]
-            yield tuple(plain(words).strip(_SIGNS) for words in zip(*around))
-
-
-def _without_asides(text: list[tuple[str, ...]], gaps: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """A sentence without what differs and stands in parentheses, where each subject has it among its words as it is."""
-    kept: list[tuple[str, ...]] = []
-    for words in text:
-        opened, _, closed = _parted(words[0])
-        if kept and opened == "(" and closed[:1] == ")" and _inner(words) in gaps:
-            kept[-1] = tuple(f"{word}{closed[1:]}" for word in kept[-1])
-        else:
-            kept.append(words)
-    return kept
-
-
-def _inner(words: Sequence[str]) -> tuple[str, ...]:
-    return tuple(map(inner_of, words))
-
-
-def _worst_of(words: Sequence[str]) -> str:
-    """The span of the words; of what is too long to stand side by side only that each has its own, or nothing."""
-    span = span_of(words)
-    if len(set(words)) == 1 or _OTHER not in span or len(span) <= _SHORT:
-        return span
-    return "" if _is_passed_on(words[0]) else _open(words)
-
-
-def _open(words: Sequence[str]) -> str:
-    """The word, or that each has its own."""
-    if len(set(words)) == 1 or not _differs(words[0]):
-        return span_of(words)
-    before, _, after = _parted(words[0])
-    return f"{before}{_EACH}{after}"
 
 
 class RowGroup(NamedTuple):
