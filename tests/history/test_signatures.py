@@ -5,6 +5,8 @@ from datetime import date, timedelta
 
 import pytest
 
+from cylfile.findings.finding import Finding
+from cylfile.findings.waivers import cover, waiver_findings
 from cylfile.history.seals import check_seals, spell_out
 from cylfile.judging.fill_answer import answer
 from cylfile.judging.judge import judge
@@ -189,6 +191,20 @@ class TestWaivers:
         after = 'waived filled-over-limit for K-1 from 2019-01-01 until 2019-03-31 by orr "agreed"\n'
         found = judged("2019-02-01 filled to 2500 psi at 70 F", self.FILL, after=after)
         assert "waiver-expired" not in found
+
+    def test_it_is_expired_where_one_finding_of_several_would_need_it(self):
+        text = "".join(
+            f'waived a-rule for {name} until 2020-0{month}-01 by orr "x"\n' for name, month in (("C1", 3), ("K-1", 9))
+        )
+        record = read_record([Source("w.cyl", HEAD + text)])
+        of_source = record.waivers[0]
+        findings = [Finding("a-rule", "warning", name, of_source.span, "late") for name in ("K-1", "K-2")]
+        for finding in findings:
+            finding.hands = ("C1",)
+        cover(findings, record.waivers, AS_OF)
+        assert [finding.waived for finding in findings] == ["until 2020-09-01 by orr: x", None]
+        (found,) = waiver_findings(findings, record.waivers, AS_OF, lambda rule: "caution")
+        assert (found.rule, found.span) == ("waiver-expired", of_source.span)
 
     def test_it_lifts_no_bar(self):
         after = 'waived bar-struck for K-1 from 2019-01-01 until 2021-01-01 by orr "agreed"\n'
