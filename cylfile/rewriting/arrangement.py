@@ -256,7 +256,7 @@ def _last_slot(tree: Tree) -> int | None:
 
 def set_text(text: str, place: str, indent: str, further_in: str | None, gap: str | None = None) -> list[str]:
     """The physical lines of a sentence of `place`, ValueError where it is none; see `Arrangement.lines`."""
-    sentence = LEDGER.read(Source("", text), 0, len(text), place)
+    sentence = LEDGER.read_alone(text, place)
     if isinstance(sentence, Damaged):
         raise ValueError(sentence.fault.text)
     return arrange(sentence).lines(sentence.values, indent, further_in, gap)

@@ -20,6 +20,8 @@ from cylfile.text.source import Source
 
 # Day and time of a line; None for one that has no day.
 KeyOf = Callable[[Sentence], tuple[str, str] | None]
+# A comment that stands further in than the header of a block.
+_INDENTED_COMMENT = re.compile("[ \t]+#")
 
 
 class Page:
@@ -161,7 +163,7 @@ class Page:
     def end_of(self, block: BlockExtents) -> int:
         """The number of the physical line after a block and the comments further in that end it."""
         number = block.last + 1
-        while number < len(self.lines) and re.match("[ \t]+#", self.lines[number].text):
+        while number < len(self.lines) and _INDENTED_COMMENT.match(self.lines[number].text):
             number += 1
         return number
 

@@ -5,12 +5,12 @@ The words are those of its plain form, with one space between them; how they are
 business of `cylfile.rewriting.arrangement`.
 """
 
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
 from cylfile.record.dates import Month
-from cylfile.record.entries import Entry, entry_kind, write_time, write_value
+from cylfile.record.entries import SOURCE, Entry, entry_kind, write_time, write_value
 from cylfile.record.plans import EntryPlan, Refusal, act_plan, entry_plan
 from cylfile.record.vocabulary import SHEETS
 from cylfile.text.acts import Act
@@ -48,31 +48,34 @@ def _plan_of_header(shape: Shape, sheet: str) -> EntryPlan:
     return entry_plan(shape, entry_kind(SHEETS[sheet].rule))
 
 
-def header_says(source: Source, header: Sentence, sheet: str) -> dict[str, Any] | None:
-    """Field -> value of what the header of a sheet says, the day among them; None where it says what cannot be."""
-    entry = None
-    if isinstance(header.shape, Act):
-        (entry,) = act_plan(header.shape).make([header], [(None, source, None)])
-        header = LEDGER.in_order(source, header) if entry is None else header
-    if entry is None:
-        kind = entry_kind(SHEETS[sheet].rule)
-        plan = _plan_of_header(header.shape, sheet)
-        base = tuple(source if field == "source" else None for field in kind._fields)
-        try:
-            (entry,) = plan.make([header], base)
-        except Refusal:
-            return None
-        if plan.fault:
-            return None
-    return {field: value for field, value in zip(entry._fields, entry) if value is not None and field not in _PLACES}
+def headers_say(source: Source, headers: Sequence[Sentence], sheet: str) -> list[dict[str, Any] | None]:
+    """Field -> value of what each header of a kind of sheet says, the day among them; None where it says what cannot be."""
+    by_act = [header for header in headers if isinstance(header.shape, Act)]
+    made = iter(act_plan(by_act[0].shape).make(by_act, [(None, source, None)] * len(by_act)) if by_act else ())
+    said: list[dict[str, Any] | None] = []
+    for header in headers:
+        entry = next(made) if isinstance(header.shape, Act) else None
+        if entry is None:
+            entry = _made_by_shape(source, LEDGER.in_order(source, header), sheet)
+        fields = () if entry is None else zip(entry._fields, entry[:SOURCE])
+        said.append({field: value for field, value in fields if value is not None} or None)
+    return said
+
+
+def _made_by_shape(source: Source, header: Sentence, sheet: str) -> Entry | None:
+    kind = entry_kind(SHEETS[sheet].rule)
+    plan = _plan_of_header(header.shape, sheet)
+    base = tuple(source if field == "source" else None for field in kind._fields)
+    try:
+        (entry,) = plan.make([header], base)
+    except Refusal:
+        return None
+    return None if plan.fault else entry
 
 
 def clause_words(entry: Entry, field: str) -> str:
     """One clause of an entry, in words: `by ayla`."""
     return " ".join(_clauses(entry, {other for _, _, other in entry.written if other != field}))
-
-
-_PLACES = ("source", "start", "block", "shape")
 
 
 def _clauses(entry: Entry, leave_out: Container[str] = ()) -> Iterator[str]:

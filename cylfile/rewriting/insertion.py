@@ -16,7 +16,7 @@ from cylfile.record.entries import Entry
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import LENT, SHEETS, TELLS, VERBS
 from cylfile.rewriting.editable import Page, card_key, row_key
-from cylfile.rewriting.entry_lines import card_line, clause_words, has_sheet, header_says, row, sheet_header
+from cylfile.rewriting.entry_lines import card_line, clause_words, has_sheet, headers_say, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents
 from cylfile.text.ledger import LINES_OF, TOP
 from cylfile.text.source import Source
@@ -182,7 +182,7 @@ def _on_new_sheet(record: Record, entry: Entry, kind: str, into: str | None) -> 
     _, last_source, offset = latest or (entry.day, source, 0)
     model_page = page if last_source is source else Page(last_source)
     last = next((sheet for sheet in model_page.sheets(kind) if sheet.first == model_page.number(offset)), None)
-    says = header_says(last_source, last.heading, kind) if last and last.heading else None
+    (says,) = headers_say(last_source, [last.heading], kind) if last and last.heading else (None,)
     heads = {field for field in says or () if field in LENT}
     header = sheet_header(entry, heads)
     says = {field: getattr(entry, field) for field in heads if getattr(entry, field) is not None}
@@ -250,8 +250,7 @@ def _sheets_of(record: Record, kind: str, day: date, into: str | None) -> Iterat
         # Without such a header, it need not be read again.
         if not is_looked_at or not header.search(f"\n{source.text}"):
             continue
-        for block in Page(source).sheets(kind):
-            if block.heading is not None:
-                says = header_says(source, block.heading, kind)
-                if says is not None and says.pop("day") == day:
-                    yield _Sheet(source, block, says)
+        headed = [(block, block.heading) for block in Page(source).sheets(kind) if block.heading is not None]
+        for (block, _), says in zip(headed, headers_say(source, [heading for _, heading in headed], kind)):
+            if says is not None and says.pop("day") == day:
+                yield _Sheet(source, block, says)

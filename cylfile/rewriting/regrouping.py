@@ -21,7 +21,7 @@ from cylfile.record.reader import read_record
 from cylfile.record.record import Record
 from cylfile.record.vocabulary import SHEETS, TELLS
 from cylfile.rewriting.editable import Page, row_key
-from cylfile.rewriting.entry_lines import card_line, has_sheet, header_says, row, sheet_header
+from cylfile.rewriting.entry_lines import card_line, has_sheet, headers_say, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents, Extent
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
@@ -250,7 +250,7 @@ class Dealing:
         self.dissolves_sheets = True
         self.edits: dict[str, _Edit] = {}
         # By path and first line of a sheet, what its header says, for it is asked for in each dealing.
-        self._said: dict[tuple[str, int], dict | None] = {}
+        self._said: dict[str, dict[int, dict | None]] = {}
         self.moved = 0
         self.kept: list[tuple[Entry, str]] = []
 
@@ -328,15 +328,15 @@ class Dealing:
             taken = self._dissolve(edit, block, header, taken, floor)
         yield from taken
 
-    def _header_says(self, page: Page, block: BlockExtents) -> dict | None:
-        """What the header of a sheet says; None where it is no sheet, or where that cannot be read."""
-        kind, heading = block.block.kind, block.heading
-        if not kind or not heading or not self._is_sheet(block):
-            return None
-        place = page.source.path, block.first
-        if place not in self._said:
-            self._said[place] = header_says(page.source, heading, kind)
-        return self._said[place]
+    def _headers_say(self, page: Page) -> dict[int, dict | None]:
+        """By the first line of each sheet of a page, what its header says; None where that cannot be."""
+        said = self._said.get(page.source.path)
+        if said is None:
+            said = self._said[page.source.path] = {}
+            for kind in SHEETS:
+                headed = {block.first: block.heading for block in page.sheets(kind) if block.heading is not None}
+                said.update(zip(headed, headers_say(page.source, [*headed.values()], kind)))
+        return said
 
     def _is_said_by_rows(self, edit: _Edit, block: BlockExtents, header: Extent, entries: list[Entry]) -> bool:
         """Whether nothing but rows would be lost with a sheet: all that its header says is in some row too."""
@@ -348,14 +348,14 @@ class Dealing:
         ):
             # The marker of a conflict.
             return False
-        says = self._header_says(edit.page, block)
+        says = self._headers_say(edit.page).get(block.first)
         return says is not None and all(
-            any(getattr(entry, clause) == value for entry in entries) for clause, value in says.items()
+            value in [getattr(entry, clause) for entry in entries] for clause, value in says.items()
         )
 
     @staticmethod
     def _is_sheet(block: BlockExtents) -> bool:
-        return (block.block.kind or "").endswith("_sheet")
+        return block.block.kind in SHEETS
 
     def _is_damaged(self, path: str, block: BlockExtents) -> bool:
         """
@@ -386,10 +386,9 @@ class Dealing:
         """Take a line out with the comments in it and right above it, not above physical line `floor`."""
         page = edit.page
         first = max(page.above(line.first), min(floor, line.first))
-        numbers = range(first, line.last + 1)
-        edit.out.update(numbers)
-        comments = [comment for number in numbers for comment in _comments_of(page, number)]
-        after = comments.pop() if _comments_of(page, line.last) else ""
+        edit.out.update(range(first, line.last + 1))
+        comments = [comment for number in range(first, line.last) for comment in _comments_of(page, number)]
+        after = "".join(_comments_of(page, line.last))
         return _Moving(entry, comments, after)
 
     def _dissolve(
@@ -461,8 +460,9 @@ class Dealing:
         """All sheets that can be read, by their kind and day: file, block and what the header says."""
         sheets: dict[tuple[str, date], list[tuple[str, BlockExtents, dict]]] = defaultdict(list)
         for path, page in self.pages.items():
+            said = self._headers_say(page)
             for block in page.blocks:
-                says = self._header_says(page, block)
+                says = said.get(block.first)
                 if says is not None and not self._is_damaged(path, block):
                     sheets[block.block.kind or "", says["day"]].append((path, block, says))
         return sheets
@@ -500,10 +500,11 @@ class Dealing:
 
 def _fits(entry: Entry, says: dict) -> bool:
     """Whether a sheet of its kind and day can take an entry and say of it what it says now, and no more."""
-    return all(
-        getattr(entry, clause) == value if clause in TELLS else getattr(entry, clause) is not None
-        for clause, value in says.items()
-    )
+    for clause, value in says.items():
+        own = getattr(entry, clause)
+        if own is None or (own != value and clause in TELLS):
+            return False
+    return True
 
 
 def _time_and_place(one: _Moving) -> tuple:

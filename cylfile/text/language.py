@@ -306,6 +306,16 @@ class Language:
         self._note(shape)
         return _new_tuple(Sentence, (shape, tuple(values), start))
 
+    def read_alone(self, text: str, place: str) -> Sentence | Damaged:
+        """Read a line of `place` that stands by itself, without an indent; by its act, where that is met often."""
+        # What reads the lines of a place looks for their indent.
+        line = text if place == self._top else f" {text}"
+        for match, act, _ in self.act_matchers[place]:
+            found = match(line) if act is not None else None
+            if found is not None and self.keywords.keys().isdisjoint(found.groups()):
+                return Sentence(act, found.groups(), 0)
+        return self.read(Source("", text), 0, len(text), place)
+
     def in_order(self, source: Source, line: Sentence) -> Sentence:
         """A sentence by its shape, where it was given by its act: its line is read again."""
         if isinstance(line.shape, Shape):
