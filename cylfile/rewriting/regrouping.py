@@ -8,10 +8,9 @@ same: the same entries of every cylinder in the same order.
 
 from bisect import bisect_left, insort
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property, partial
-from itertools import count
 from typing import NamedTuple
 
 from cylfile.history.order import in_order, told_pairs
@@ -23,6 +22,7 @@ from cylfile.record.vocabulary import SHEETS, TELLS
 from cylfile.rewriting.editable import Page, row_key
 from cylfile.rewriting.entry_lines import card_line, has_sheet, headers_say, row, sheet_header
 from cylfile.rewriting.extents import BlockExtents, Extent
+from cylfile.rewriting.moved_lines import FileEdit, Moving, NewSentence
 from cylfile.rewriting.same_facts import difference
 from cylfile.text.ledger import LEDGER, LINES_OF, TOP
 from cylfile.text.source import Source
@@ -101,120 +101,6 @@ def _displaced(before: _Told, after: _Told) -> set[tuple[str, date]]:
     return {(name, (ours | theirs)[pair]) for name, ours, theirs in both for pair in ours.keys() ^ theirs.keys()}
 
 
-class _Moving(NamedTuple):
-    """An entry on its way: the comments that go above its line, and the one after it."""
-
-    entry: Entry
-    above: list[str]
-    after: str
-
-
-class _New(NamedTuple):
-    """
-    A sentence that goes into a file: the entry that it says, None where it heads a sheet, and what makes its words.
-
-    The others are as for `Page.written`.
-    """
-
-    moving: _Moving | None
-    words: Callable[[], str]
-    place: str
-    model: Extent | None = None
-    block: BlockExtents | None = None
-
-    def lines(self, page: Page) -> list[str]:
-        """Its physical lines, with the comments of the entry."""
-        lines = page.written(self.words(), self.place, self.model, self.block)
-        if self.moving is None:
-            return lines
-        indent = lines[0][: len(lines[0]) - len(lines[0].lstrip(" \t"))]
-        if self.moving.after:
-            lines[-1] += f"  {self.moving.after}"
-        return [*(indent + comment for comment in self.moving.above), *lines]
-
-
-class _Edit:
-    """
-    What is done to one file: physical lines taken out, and sentences put in before others, None for a line that parts blocks.
-
-    `entries` are those of the file, by their starts.
-    """
-
-    def __init__(self, page: Page, entries: Mapping[int, Entry]):
-        self.page = page
-        self.entries = entries
-        self.out: set[int] = set()
-        self.new: dict[int, list[_New | None]] = defaultdict(list)
-
-    @property
-    def is_made(self) -> bool:
-        """Whether anything is done."""
-        return bool(self.out or self.new)
-
-    def entry_of(self, line: Extent) -> Entry | None:
-        """The entry that a line says, where it says one."""
-        return self.entries.get(line.sentence.start)
-
-    def standing(self) -> Iterator[Entry]:
-        """The entries of the file as they will stand in it, above or below each other and in which blocks."""
-        page, source = self.page, self.page.source
-        lines = {
-            line.first: (line, line is block.header)
-            for block in page.blocks
-            for line in (block.header, *block.lines)
-            if line is not None and line.first not in self.out
-        }
-        starts = count()
-        block: int | None = None
-        # Where the loose lines begin that run on to here.
-        run: int | None = None
-        for number in sorted(lines.keys() | self.new.keys()):
-            for new in filter(None, self.new.get(number, ())):
-                start = next(starts)
-                if new.moving is None:
-                    block, run = start, None
-                else:
-                    yield new.moving.entry.moved(source, start, block)
-            if number in lines:
-                (line, is_header), start = lines[number], next(starts)
-                if is_header:
-                    run = (start if run is None else run) if source.text[line.sentence.start].isdigit() else None
-                    block = start if run is None else run
-                entry = self.entry_of(line)
-                if entry is not None:
-                    yield entry.moved(source, start, block)
-
-    def text(self) -> str:
-        """
-        The text of the file afterwards. An empty new line parts blocks: it is written where no blank
-        line is. Where lines are gone, the blank lines on both sides are one.
-        """
-        lines, loose = self.page.lines, False
-        text: list[str] = []
-        for number in range(len(lines) + 1):
-            for new in self._new_lines(number):
-                if text and not text[-1].endswith("\n"):
-                    text[-1] += self.page.newline
-                if new or (text and text[-1].strip(" \t\r\n")):
-                    text.append(new + self.page.newline)
-                loose = not new
-            if number == len(lines):
-                break
-            line = lines[number]
-            if number in self.out:
-                loose = True
-            elif line.text.strip(" \t") or not loose or (text and text[-1].strip(" \t\r\n")):
-                text.append(line.text + line.end)
-                loose = False
-        while loose and text and not text[-1].strip(" \t\r\n"):
-            text.pop()
-        return "".join(text)
-
-    def _new_lines(self, number: int) -> Iterator[str]:
-        for new in self.new.get(number, ()):
-            yield from [""] if new is None else new.lines(self.page)
-
-
 class Dealing:
     """
     Deals a record out, as often as it is asked to.
@@ -248,7 +134,7 @@ class Dealing:
         self.damaged_cards = {name for name, (path, block) in self.cards.items() if self._is_damaged(path, block)}
         self.staying: set[tuple[str, date]] = set()
         self.dissolves_sheets = True
-        self.edits: dict[str, _Edit] = {}
+        self.edits: dict[str, FileEdit] = {}
         # By path and first line of a sheet, what its header says, for it is asked for in each dealing.
         self._said: dict[str, dict[int, dict | None]] = {}
         self.moved = 0
@@ -269,7 +155,7 @@ class Dealing:
 
     def deal(self) -> None:
         """Deal it out anew."""
-        self.edits = {path: _Edit(page, self.entries[path]) for path, page in self.pages.items()}
+        self.edits = {path: FileEdit(page, self.entries[path]) for path, page in self.pages.items()}
         self.kept = []
         moving = [entry for edit in self.edits.values() for entry in self._taken_out(edit)]
         self.moved = len(moving)
@@ -292,12 +178,12 @@ class Dealing:
 
     # Taking entries out.
 
-    def _taken_out(self, edit: _Edit) -> Iterator[_Moving]:
+    def _taken_out(self, edit: FileEdit) -> Iterator[Moving]:
         floor = _end_of_first_comment(edit.page)
         for block in edit.page.blocks:
             yield from self._taken_out_of(edit, block, floor)
 
-    def _taken_out_of(self, edit: _Edit, block: BlockExtents, floor: int) -> Iterator[_Moving]:
+    def _taken_out_of(self, edit: FileEdit, block: BlockExtents, floor: int) -> Iterator[Moving]:
         header = block.header
         if header is None:
             return
@@ -338,7 +224,7 @@ class Dealing:
                 said.update(zip(headed, headers_say(page.source, [*headed.values()], kind)))
         return said
 
-    def _is_said_by_rows(self, edit: _Edit, block: BlockExtents, header: Extent, entries: list[Entry]) -> bool:
+    def _is_said_by_rows(self, edit: FileEdit, block: BlockExtents, header: Extent, entries: list[Entry]) -> bool:
         """Whether nothing but rows would be lost with a sheet: all that its header says is in some row too."""
         inside = range(header.last + 1, edit.page.end_of(block))
         if any(
@@ -382,18 +268,18 @@ class Dealing:
         if self.by == CYLINDER or has_sheet(entry):
             self.kept.append((entry, why))
 
-    def _take(self, edit: _Edit, entry: Entry, line: Extent, floor: int) -> _Moving:
+    def _take(self, edit: FileEdit, entry: Entry, line: Extent, floor: int) -> Moving:
         """Take a line out with the comments in it and right above it, not above physical line `floor`."""
         page = edit.page
         first = max(page.above(line.first), min(floor, line.first))
         edit.out.update(range(first, line.last + 1))
         comments = [comment for number in range(first, line.last) for comment in _comments_of(page, number)]
         after = "".join(_comments_of(page, line.last))
-        return _Moving(entry, comments, after)
+        return Moving(entry, comments, after)
 
     def _dissolve(
-        self, edit: _Edit, block: BlockExtents, header: Extent, taken: list[_Moving], floor: int
-    ) -> list[_Moving]:
+        self, edit: FileEdit, block: BlockExtents, header: Extent, taken: list[Moving], floor: int
+    ) -> list[Moving]:
         """Take out a sheet of which no row is left. Its own comments go with its first row, those after a row with that."""
         page = edit.page
         first = max(page.above(header.first), min(floor, header.first))
@@ -409,14 +295,14 @@ class Dealing:
 
     # Cards.
 
-    def _put_on_cards(self, moving: list[_Moving]) -> None:
-        by_name: dict[str, dict[int, _Moving]] = defaultdict(dict)
+    def _put_on_cards(self, moving: list[Moving]) -> None:
+        by_name: dict[str, dict[int, Moving]] = defaultdict(dict)
         for one in moving:
             by_name[one.entry.subject][id(one.entry)] = one
         for name, going in by_name.items():
             self._put_on_card(name, going)
 
-    def _put_on_card(self, name: str, going: dict[int, _Moving]) -> None:
+    def _put_on_card(self, name: str, going: dict[int, Moving]) -> None:
         """Put entries on a card, each after the one that comes before it in the life of the cylinder."""
         path, block = self.cards[name]
         edit = self.edits[path]
@@ -431,15 +317,15 @@ class Dealing:
         model = lines[0] if lines else block.lines[-1] if block.lines and block.lines[-1].readable else None
         for entry in in_order(self.record.entries[name]).entries:
             if one := going.get(id(entry)):
-                edit.new[at].append(_New(one, partial(card_line, entry), LINES_OF[card.word], model, block))
+                edit.new[at].append(NewSentence(one, partial(card_line, entry), LINES_OF[card.word], model, block))
             elif line := own.get(id(entry)):
                 model = line
                 at = line.last + 1
 
     # Sheets.
 
-    def _put_on_sheets(self, moving: list[_Moving]) -> None:
-        new: dict[tuple, list[_Moving]] = defaultdict(list)
+    def _put_on_sheets(self, moving: list[Moving]) -> None:
+        new: dict[tuple, list[Moving]] = defaultdict(list)
         for one in sorted(moving, key=_time_and_place):
             entry = one.entry
             kind = entry.row.sheet_rule
@@ -451,7 +337,7 @@ class Dealing:
             edit = self.edits[path]
             time = "" if entry.time is None else entry.time.isoformat()
             model, at = edit.page.insertion(block, ("", time), row_key)
-            edit.new[at].append(_New(one, partial(row, entry, says), SHEETS[kind].row_rule, model, block))
+            edit.new[at].append(NewSentence(one, partial(row, entry, says), SHEETS[kind].row_rule, model, block))
         for day, kind, *tells in sorted(new):
             self._put_new_sheet(day, kind, new[day, kind, *tells])
 
@@ -467,7 +353,7 @@ class Dealing:
                     sheets[block.block.kind or "", says["day"]].append((path, block, says))
         return sheets
 
-    def _put_new_sheet(self, day: date, kind: str, rows: list[_Moving]) -> None:
+    def _put_new_sheet(self, day: date, kind: str, rows: list[Moving]) -> None:
         first = rows[0].entry
         says = {tells: value for tells in TELLS if (value := getattr(first, tells, None)) is not None}
         people = Counter(one.entry.by for one in rows)
@@ -476,15 +362,15 @@ class Dealing:
             says["by"] = people.most_common(1)[0][0]
         edit = self._file_for(kind, day)
         at = edit.page.place_of_block(kind, day)
-        header = _New(None, lambda: sheet_header(first._replace(**says), says), TOP)
+        header = NewSentence(None, lambda: sheet_header(first._replace(**says), says), TOP)
         place = SHEETS[kind].row_rule
-        edit.new[at] += [None, header, *(_New(one, partial(row, one.entry, says), place) for one in rows), None]
+        edit.new[at] += [None, header, *(NewSentence(one, partial(row, one.entry, says), place) for one in rows), None]
 
-    def _file_for(self, kind: str, day: date) -> _Edit:
+    def _file_for(self, kind: str, day: date) -> FileEdit:
         """The file where the last sheet of a kind and a month lies, else the file of the month."""
         path = self._last_files.get((kind, f"{day:%Y-%m}")) or self.folder + _NEW_FILE.format(day)
         if path not in self.edits:
-            self.edits[path] = _Edit(Page(Source(path, "")), {})
+            self.edits[path] = FileEdit(Page(Source(path, "")), {})
         return self.edits[path]
 
     @cached_property
@@ -507,7 +393,7 @@ def _fits(entry: Entry, says: dict) -> bool:
     return True
 
 
-def _time_and_place(one: _Moving) -> tuple:
+def _time_and_place(one: Moving) -> tuple:
     entry = one.entry
     return "" if entry.time is None else entry.time.isoformat(), entry.source.path, entry.start
 
