@@ -47,18 +47,21 @@ def test_colors_and_settings(tmp_path, editor, language, kind):
     assert settings == f"{kind} # %s 2 1 indent @,48-57,.,_,/,-"
 
 
-QUICKFIX = """
-set nocompatible
-let &runtimepath = $RUNTIME . ',' . &runtimepath
-filetype plugin on
-execute 'edit' fnameescape($SAMPLE)
-silent make
+# Writes the quickfix list down.
+DUMP = """
 let s:found = []
 for s:each in getqflist()
   call add(s:found, join([bufname(s:each.bufnr), s:each.lnum, s:each.col, s:each.type, s:each.text]))
 endfor
 call writefile(s:found, $DUMP)
 qa!
+"""
+QUICKFIX = """
+set nocompatible
+let &runtimepath = $RUNTIME . ',' . &runtimepath
+filetype plugin on
+execute 'edit' fnameescape($SAMPLE)
+silent make
 """
 
 
@@ -71,7 +74,7 @@ def test_make_fills_the_quickfix_list_with_the_record_of_the_file(tmp_path, monk
     record.mkdir()
     sheet = write_with_overfill(record)
     script, dump = tmp_path / "quickfix.vim", tmp_path / "dump.txt"
-    script.write_text(QUICKFIX)
+    script.write_text(QUICKFIX + DUMP)
     run(editor, script, SAMPLE=sheet, DUMP=dump)
     lines = dump.read_text().splitlines()
     (over,) = [line for line in lines if "filled-over-test-pressure" in line]
@@ -83,12 +86,6 @@ def test_make_fills_the_quickfix_list_with_the_record_of_the_file(tmp_path, monk
 KINDS = """
 compiler! cylfile
 cgetexpr readfile($SAMPLE)
-let s:found = []
-for s:each in getqflist()
-  call add(s:found, join([bufname(s:each.bufnr), s:each.lnum, s:each.col, s:each.type, s:each.text]))
-endfor
-call writefile(s:found, $DUMP)
-qa!
 """
 
 
@@ -96,7 +93,7 @@ qa!
 @pytest.mark.parametrize("editor", COMMANDS)
 def test_levels_are_errors_warnings_and_notes(tmp_path, editor):
     script, dump, sample = tmp_path / "kinds.vim", tmp_path / "dump.txt", tmp_path / "lines.txt"
-    script.write_text("set nocompatible\nlet &runtimepath = $RUNTIME . ',' . &runtimepath\n" + KINDS)
+    script.write_text("set nocompatible\nlet &runtimepath = $RUNTIME . ',' . &runtimepath\n" + KINDS + DUMP)
     sample.write_text(
         "day.cyl:4:3: danger: filled-past-test: filled past its test\n"
         "day.cyl:5:1: caution: cannot-judge: no temperature: read twice\n"

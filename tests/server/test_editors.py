@@ -31,6 +31,20 @@ def record(tmp_path, monkeypatch):
     return folder
 
 
+def said_by_neovim(which: str, script: str, tmp_path: Path, record: Path) -> dict:
+    """What a script in Lua writes into its file `out`, run in Neovim with the sheet of the record."""
+    if not NEOVIMS[which]:
+        pytest.skip(f"needs {which}")
+    out, path = tmp_path / "out.json", tmp_path / "script.lua"
+    path.write_text(script % {"editors": EDITORS, "sheet": record / "sheet.cyl", "out": out})
+    run = subprocess.run(
+        [NEOVIMS[which], "--headless", "-u", "NONE", "-i", "NONE", "-c", f"luafile {path}"],
+        capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert out.exists(), run.stderr
+    return json.loads(out.read_text())
+
+
 NEOVIM = """
 vim.cmd("set runtimepath^=%(editors)s/vim,%(editors)s/neovim")
 vim.cmd("syntax on | filetype plugin on | runtime! plugin/cylfile.lua ftdetect/cylfile.vim")
@@ -60,16 +74,7 @@ vim.cmd("qa!")
 @pytest.mark.editors
 @pytest.mark.parametrize("which", NEOVIMS)
 def test_neovim(tmp_path, record, which):
-    if not NEOVIMS[which]:
-        pytest.skip(f"needs {which}")
-    out, script = tmp_path / "out.json", tmp_path / "script.lua"
-    script.write_text(NEOVIM % {"editors": EDITORS, "sheet": record / "sheet.cyl", "out": out})
-    run = subprocess.run(
-        [NEOVIMS[which], "--headless", "-u", "NONE", "-i", "NONE", "-c", f"luafile {script}"],
-        capture_output=True, text=True, timeout=120,
-    )  # fmt: skip
-    assert out.exists(), run.stderr
-    said = json.loads(out.read_text())
+    said = said_by_neovim(which, NEOVIM, tmp_path, record)
     assert said["filetype"] == "cyl"
     unreadable = [each for each in said["told"] if each[0] == "unreadable-line"]
     # Once: a server that pushes its findings and lets them be pulled too would be shown twice.
@@ -109,16 +114,7 @@ vim.cmd("qa!")
 @pytest.mark.editors
 @pytest.mark.parametrize("which", NEOVIMS)
 def test_neovim_has_keys_and_starts_a_server_again_that_was_killed(tmp_path, record, which):
-    if not NEOVIMS[which]:
-        pytest.skip(f"needs {which}")
-    out, script = tmp_path / "out.json", tmp_path / "script.lua"
-    script.write_text(RESTART % {"editors": EDITORS, "sheet": record / "sheet.cyl", "out": out})
-    run = subprocess.run(
-        [NEOVIMS[which], "--headless", "-u", "NONE", "-i", "NONE", "-c", f"luafile {script}"],
-        capture_output=True, text=True, timeout=120,
-    )  # fmt: skip
-    assert out.exists(), run.stderr
-    said = json.loads(out.read_text())
+    said = said_by_neovim(which, RESTART, tmp_path, record)
     assert {"K", "gd", "grn", "gra", "grr", "gO"} <= set(said["keys"])
     assert said["omnifunc"] == "v:lua.vim.lsp.omnifunc"
     assert len(set(said["ids"])) == 3 and said["found"] > 0
