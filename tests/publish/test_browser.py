@@ -97,6 +97,20 @@ def test_each_kind_of_page_loads_in_silence_asks_for_nothing_and_prints(browser,
     assert printed.pages == sizes if sizes else least <= len(printed.pages) <= most
 
 
+@pytest.mark.parametrize("count", [9, 25, 45, 84])
+def test_a_wall_sheet_is_one_sheet_however_many_are_on_it(browser, tmp_path, count):
+    cards = "".join(
+        f'cylinder C-{number}\n  marked "DOT-3AA2216"\n  made 2015-01\n  2015-02 entered service\n'
+        for number in range(100, 100 + count)
+    )
+    people = "".join(f'person p{number} "Rowan Underwood {number}"\n  fills 2020-01-01\n' for number in range(5))
+    here = Here(tmp_path)
+    here.write("all.cyl", f'department "Quay Street"\n  rules us-dot\n{people}{cards}')
+    # Of a day that is not past, so that the pages are not stale.
+    here("publish", "pages", "all.cyl", "--stamp", as_of="2199-01-01")
+    assert browser.print(tmp_path / "pages/wall.html").pages == [LETTER, A4]
+
+
 def test_a_page_says_by_itself_that_it_is_stale_where_the_browser_tells_the_day(browser, station):
     # The day of the browser is that of the machine, which lies between the two.
     for day, is_stale in (("2199-01-01", False), ("2012-06-01", True)):

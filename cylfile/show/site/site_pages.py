@@ -26,6 +26,7 @@ from cylfile.show.site.life_picture import legend, life_picture, readings
 from cylfile.show.site.page_names import page_names
 from cylfile.show.site.published import Published, Row
 from cylfile.show.site.rendering import templates
+from cylfile.show.site.wall_sheet import density
 from cylfile.show.terminal.heading import path_in, title_of
 from cylfile.text.phrases import counted
 
@@ -61,8 +62,6 @@ _BLANK_ROWS = 6
 NAME, TAG = "name", "tag"
 # More have pages of their own, so that none grows too large for a phone.
 _ENTRIES_A_PAGE = 1_500
-# Style of a wall sheet -> the most lines that it has room for.
-_DENSITIES = {"few": 12, "usual": 30, "many": 84}
 # What is written of a source, and told by itself.
 _TOLD_APART = ("air sample", "cartridge changed", "filled")
 
@@ -274,15 +273,31 @@ class Site:
         record, as_of = published.record, published.as_of
         end = month_end(as_of)
         due = [each for each in published.found if isinstance(each, Due) and each.day <= end]
-        by_kind = [(called, sorted((each for each in due if each.kind == kind), key=lambda each: natural(each.subject)))
-                   for kind, called in KINDS.items()]  # fmt: skip
-        people = [
+        by_kind = [(called, [each for each in due if each.kind == kind]) for kind, called in KINDS.items()]
+        groups = [
+            (
+                f"{called}, {len(group)}",
+                [
+                    (word, names)
+                    for word, is_over in ((OVERDUE.upper(), True), ("", False))
+                    if (names := sorted((each.subject for each in group if (each.day < as_of) is is_over), key=natural))
+                ],
+            )
+            for called, group in by_kind
+            if group
+        ]
+        people = sorted(
             person.title or person.name
             for name, person in record.people.items()
             if record.authority.may_fill(name, as_of)
-        ]
-        return {"barred": published.barred, "density": _density(published.barred), "due": [(called, group) for called, group in by_kind if group],
-                "month_end": end, "people": sorted(people), "sheets": ("letter", "a4")}  # fmt: skip
+        )
+        style = density(
+            [(row.name, row.why) for row in published.barred],
+            [(title, [", ".join([word, *names]) for word, names in said]) for title, said in groups],
+            people,
+        )
+        return {"barred": published.barred, "density": style, "due": groups, "month_end": end, "people": people,
+                "sheets": ("letter", "a4")}  # fmt: skip
 
     def _sheets(self) -> list[tuple[str, list[Row], list[Row]]]:
         """By site: the cylinders to fill in, and those that are left out since they must not be filled."""
@@ -303,12 +318,6 @@ class Site:
 
 def _stem(page: str) -> str:
     return page.rpartition("/")[2].removesuffix(".html")
-
-
-def _density(rows: list[Row]) -> str:
-    """How close the list of a wall sheet has to stand so that it is one sheet: the style for so many lines."""
-    lines = sum(1 + len(row.name + row.why) // 30 for row in rows)
-    return next((name for name, most in _DENSITIES.items() if lines <= most), "dense")
 
 
 def _is_of_pressure(finding: Finding) -> bool:
