@@ -13,8 +13,8 @@ from functools import partial
 from cylfile.cannot import CannotDo
 from cylfile.command_line.defaults import Defaults
 from cylfile.command_line.questions import Choice, Chooser
-from cylfile.files.fill_session import FillSession, SheetHead, Signature
-from cylfile.judging.fill_answer import Answer
+from cylfile.files.fill_session import FillSession, Override, SheetHead
+from cylfile.judging.fill_answer import FillAnswer
 from cylfile.judging.new_entry import Written
 from cylfile.show.pages.fill_row_page import put_row, put_verdict
 from cylfile.show.pages.may_fill_page import Asked
@@ -157,7 +157,7 @@ class _Talk:
             except CannotDo as trouble:
                 self.say(f"{trouble}", "warning")
 
-    def _reading(self, found: Answer, unit: str, warm: str) -> str:
+    def _reading(self, found: FillAnswer, unit: str, warm: str) -> str:
         """What was read, in the words of the language; empty where nothing was."""
         question = f"{found.name} to ({unit}, then {warm})? "
         if not found.may:
@@ -187,7 +187,7 @@ class _Talk:
             return typed in self.session.record.marks.holders
         return " " not in typed and self.session.cylinder(typed) is not None
 
-    def _write(self, found: Answer, clauses: str) -> bool:
+    def _write(self, found: FillAnswer, clauses: str) -> bool:
         """Write a row, if nothing is against it or somebody signs for it; whether it was written."""
         name = found.name or found.asked
         self.session.fill(name, clauses)
@@ -195,7 +195,7 @@ class _Talk:
         if written is None or written.refusing:
             if written is not None:
                 self.show(partial(put_row, written=written))
-            signed = self._signature()
+            signed = self._override()
             if signed is None:
                 return False
             # What is wrong with it has been said.
@@ -204,7 +204,7 @@ class _Talk:
         self.show(partial(put_row, written=written))
         return True
 
-    def _signature(self) -> Signature | None:
+    def _override(self) -> Override | None:
         people = self.session.record.people
         while True:
             by = self.ask("It is refused. Who answers for it (empty for nobody: nothing is written)? ")
@@ -218,7 +218,7 @@ class _Talk:
         why = self.ask("Why? ")
         if self._named(why):
             raise _Next(why)
-        return Signature(by, why) if why else None
+        return Override(by, why) if why else None
 
     def _leave(self) -> None:
         """Say of a cylinder that it has no row."""

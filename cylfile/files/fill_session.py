@@ -26,7 +26,7 @@ from cylfile.history.sources.air_log import AirLog
 from cylfile.history.standing import standing
 from cylfile.judging.by_itself import Verdict, air_log, judge_cylinder
 from cylfile.judging.case import Case
-from cylfile.judging.fill_answer import Answer, answer
+from cylfile.judging.fill_answer import FillAnswer, answer
 from cylfile.judging.fill_verdict import fill_in_mind, reason_of, said_of_a_fill
 from cylfile.judging.heads import Head, head_of
 from cylfile.judging.judge import at_two_places
@@ -55,7 +55,7 @@ class SheetHead(NamedTuple):
         return " ".join(f"{word} {name}" for word, name in said.items() if name)
 
 
-class Signature(NamedTuple):
+class Override(NamedTuple):
     """Who answers for a fill that is written although it is refused, and why."""
 
     by: str
@@ -181,7 +181,7 @@ class FillSession:
         """The cylinder that somebody means by a word; None where that is not one."""
         return cylinder_called(self.record, word, self.as_of, self.record.marks)
 
-    def answer(self, word: str) -> tuple[Answer, Head | None]:
+    def answer(self, word: str) -> tuple[FillAnswer, Head | None]:
         """Whether the cylinder that goes by a word may be filled, and what it is, by the record as it is now."""
         self.look_again()
         card = self.cylinder(word)
@@ -196,7 +196,7 @@ class FillSession:
         self._judge_head(found)
         return found, head_of(self.record, case.rules, found.life, []) if found.life is not None else None
 
-    def _judge_head(self, found: Answer) -> None:
+    def _judge_head(self, found: FillAnswer) -> None:
         """Add to an answer what forbids a fill by this person, from this source, at this site."""
         life, rules, head = found.life, self.case.rules, self.head
         if life is None or not found.stop:
@@ -209,7 +209,7 @@ class FillSession:
 
     # What is written.
 
-    def write(self, cylinder: str, clauses: str, signed: Signature | None = None) -> Written:
+    def write(self, cylinder: str, clauses: str, signed: Override | None = None) -> Written:
         """
         Write a fill of a cylinder, `clauses` in the words of the language, unless it is refused and nobody signs for it.
 

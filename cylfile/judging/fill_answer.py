@@ -57,7 +57,7 @@ _STEPS = {"psi": ("F", 5 / 9 * 10), "bar": ("C", 5.0)}
 _HAIR = 1e-6
 
 
-class Answer:
+class FillAnswer:
     """
     Whether the cylinder that goes by the word `asked` may be filled.
 
@@ -102,7 +102,7 @@ def answer(
     at: Quantity | None = None,
     elsewhere: Sequence[Reason] = (),
     verdict: Verdict | None = None,
-) -> Answer:
+) -> FillAnswer:
     """
     Answer for the cylinder that has a word for its name or its tag, and for the pressure `to`, if one is asked for.
 
@@ -117,7 +117,7 @@ def answer(
     (card,) = cards
     verdict = verdict or judge_cylinder(record, rules, card, as_of)
     life = verdict.life_here
-    found = Answer(asked, as_of)
+    found = FillAnswer(asked, as_of)
     found.name, found.life = card.name, life
     found.at = str(at) if at else ""
     stop = stop_of(life, at.value if at else None)
@@ -141,7 +141,7 @@ def answer(
     return found
 
 
-def _tell_of_fill(found: Answer, life: Life, rules: Ruleset, stop: float | None) -> None:
+def _tell_of_fill(found: FillAnswer, life: Life, rules: Ruleset, stop: float | None) -> None:
     """Add to an answer what is said of the fill that was asked about; `stop` is where the gauge has to stop, psi."""
     fill = fill_in_mind(life, found.to, found.at)
     if stop is not None and fill.reading.value > stop + _HAIR:
@@ -192,7 +192,7 @@ def _read_at(psi: float, kelvin: float, at: float) -> float:
     return max(0.0, settled_to(psi, kelvin, at) or 0.0)
 
 
-def _tell_pressures(found: Answer, life: Life, stop: float | None, record: Record, at: Quantity | None) -> None:
+def _tell_pressures(found: FillAnswer, life: Life, stop: float | None, record: Record, at: Quantity | None) -> None:
     limit = life.fill_limit
     if stop is None or limit is None:
         return
@@ -233,17 +233,17 @@ def _rounded_down(psi: float, unit: str, places: float | None = None) -> str:
     return f"{floor(psi / places + _HAIR) * places} psi"
 
 
-def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinder], names: Sequence[str]) -> Answer:
+def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinder], names: Sequence[str]) -> FillAnswer:
     if cards:
         which = " and ".join(card.name for card in cards)
         text = f"`{asked}` is on more than one card: {which}; it is not clear which cylinder is meant"
         advice = "Read the serial number on the cylinder, ask by name, and correct the card that is wrong."
-        return Answer(asked, as_of, reasons=[Reason(text, rule="name-taken", advice=advice)], remedies=[advice])
+        return FillAnswer(asked, as_of, reasons=[Reason(text, rule="name-taken", advice=advice)], remedies=[advice])
     other = record.declared.get(as_on_record(asked, record.declared))
     if other is not None:
         text = f"{other.name} is a {other.word}, not a cylinder"
         advice = "Ask by the name of a cylinder, its tag or its serial number."
-        return Answer(asked, as_of, reasons=[Reason(text, rule="unknown-name", advice=advice)], remedies=[advice])
+        return FillAnswer(asked, as_of, reasons=[Reason(text, rule="unknown-name", advice=advice)], remedies=[advice])
     reasons = [Reason(f"there is no card for a cylinder `{asked}`, so nothing is known of it", rule="unknown-name")]
     unread = [fault for fault in record.unread if not fault.span.source.text or asked in _line_of(fault)]
     for fault in unread:
@@ -253,10 +253,10 @@ def _of_no_cylinder(record: Record, as_of: date, asked: str, cards: list[Cylinde
     if unread:
         # Its card may be there: another name, or a second card, would be the wrong cure.
         cures = [_READ_THEM if fault.span.source.text else fault.cure for fault in unread]
-        return Answer(asked, as_of, reasons=reasons, remedies=dict.fromkeys(cures))
+        return FillAnswer(asked, as_of, reasons=reasons, remedies=dict.fromkeys(cures))
     meant = did_you_mean(asked, names, "Check the name or tag on the cylinder.")
     new = [f"If it is new, open a card for it: cylinder {asked}"] if NAME.fullmatch(asked) else []
-    return Answer(asked, as_of, reasons=reasons, remedies=[meant, *new])
+    return FillAnswer(asked, as_of, reasons=reasons, remedies=[meant, *new])
 
 
 def _line_of(fault: Fault) -> str:

@@ -5,7 +5,7 @@ from datetime import date, datetime
 
 import pytest
 
-from cylfile.files.fill_session import FillSession, SheetHead, Signature
+from cylfile.files.fill_session import FillSession, Override, SheetHead
 from cylfile.files.neighbors import county_of
 from cylfile.judging.judge import judge
 from cylfile.record.entries import plain_form
@@ -30,7 +30,7 @@ def said(findings):
 def test_each_row_is_judged_as_in_the_whole_record(folder):
     session = FillSession([folder], DAY)
     session.begin(HEAD)
-    signed = Signature("brisco", "to see what is said")
+    signed = Override("brisco", "to see what is said")
     for number, (name, clauses, refused) in enumerate(
         [
             ("H22-01", "from 500 psi to 4400 psi at 80 F", False),
@@ -98,7 +98,7 @@ def test_what_other_records_of_the_county_have_against_a_cylinder_bars_its_rows(
     (reason,) = session.answer("T-1")[0].reasons
     assert (reason.rule, reason.text) == ("barred-elsewhere", "in `other`, as N-9: damaged on 2026-02-01: dropped")
     assert [finding.rule for finding in session.write("T-1", "to 4400 psi at 70 F").refusing] == ["barred-elsewhere"]
-    assert session.write("T-1", "to 4400 psi at 70 F", Signature("ben", "looked at")).place == "own/fills.cyl:6"
+    assert session.write("T-1", "to 4400 psi at 70 F", Override("ben", "looked at")).place == "own/fills.cyl:6"
     assert session.answer("T-2")[0].life is not None
     # Its copy bars by itself, and where it is cleared nothing bars.
     entered.write("own/copied.cyl", '2026-02-01 damaged T-1 "dropped"\n2026-02-02 hydro T-1 pass by A123\n')

@@ -5,7 +5,7 @@ The answer at the fill station, in words that can be read from two meters, with 
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, Answer
+from cylfile.judging.fill_answer import LOOK_CITE, LOOK_FOR, FillAnswer
 from cylfile.judging.heads import Head
 from cylfile.packs.ruleset import Ruleset
 from cylfile.packs.wording import in_words
@@ -24,7 +24,7 @@ MAY_BE_FILLED = "MAY BE FILLED"
 class Asked(NamedTuple):
     """An answer, the head of its cylinder, None where there is none, the rules that it goes by, and the record."""
 
-    answer: Answer
+    answer: FillAnswer
     head: Head | None
     rules: Ruleset
     record: Record
@@ -194,7 +194,7 @@ class _Page:
         self._item("if you find one of these, do not fill it, whatever the record says")
 
 
-def _good_standing(answer: Answer) -> Iterator[str]:
+def _good_standing(answer: FillAnswer) -> Iterator[str]:
     """What a yes rests on."""
     life = answer.life
     if life is None:

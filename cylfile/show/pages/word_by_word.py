@@ -1,7 +1,7 @@
 """
 Sentences of several beside each other, word by word: which words say the same, and what each has of its own.
 
-A column holds, of each word of a sentence, that of each of several who are told of in the same words; what differs
+Aligned sentences hold, of each word, that of each of several who are told of in the same words; what differs
 between them are figures, days and the texts that a rule only passes on, each of which counts as one word.
 """
 
@@ -12,7 +12,7 @@ from itertools import groupby
 from cylfile.packs.wording import NOT_KNOWN
 
 # The words of a sentence, each as it is of each of several.
-Column = list[tuple[str, ...]]
+Aligned = list[tuple[str, ...]]
 
 _NUMBER = re.compile(r"-?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?|-?[0-9]+(?:\.[0-9]+)?")
 _FIGURE = re.compile("-?[0-9]")
@@ -124,12 +124,12 @@ def is_passed_on(word: str) -> bool:
     return _OPEN in word
 
 
-def gaps(columns: Iterable[Column], differs: Callable[[str], bool] = _differs) -> list[tuple[str, ...]]:
+def gaps(columns: Iterable[Aligned], differs: Callable[[str], bool] = _differs) -> list[tuple[str, ...]]:
     """What stands in each gap between words that all share, one a subject; each once."""
     return list(dict.fromkeys(own for column in columns for _, _, own in _runs(column, differs)))
 
 
-def _runs(column: Column, differs: Callable[[str], bool]) -> Iterator[tuple[int, int, tuple[str, ...]]]:
+def _runs(column: Aligned, differs: Callable[[str], bool]) -> Iterator[tuple[int, int, tuple[str, ...]]]:
     """The first and the last place of each gap of a sentence, and what stands there."""
     for is_gap, run in groupby(enumerate(column), lambda place: len(set(place[1])) > 1 and differs(place[1][0])):
         if is_gap:
@@ -137,14 +137,14 @@ def _runs(column: Column, differs: Callable[[str], bool]) -> Iterator[tuple[int,
             yield places[0][0], places[-1][0], _own([words for _, words in places])
 
 
-def _own(gap: Column) -> tuple[str, ...]:
+def _own(gap: Aligned) -> tuple[str, ...]:
     """What stands in a gap, without the signs around it that all its words have."""
     whole = [parted(" ".join(words)) for words in zip(*gap)]
     before, after = (signs.pop() if len(signs := {part[at] for part in whole}) == 1 else "" for at in (0, 2))
     return tuple(plain(["".join(part).removeprefix(before).removesuffix(after)]) for part in whole)
 
 
-def with_context(column: Column, told: Sequence[str]) -> Iterator[tuple[str, ...]]:
+def with_context(column: Aligned, told: Sequence[str]) -> Iterator[tuple[str, ...]]:
     """What stands in each gap and is not `told`, with a word or two around it."""
     for first, last, own in _runs(column, _differs):
         if not all(f" {word} " in f" {line} " for word, line in zip(own, told)):
@@ -152,9 +152,9 @@ def with_context(column: Column, told: Sequence[str]) -> Iterator[tuple[str, ...
             yield tuple(plain(words).strip(_SIGNS) for words in zip(*around))
 
 
-def without_asides(text: Column, own: list[tuple[str, ...]]) -> Column:
+def without_asides(text: Aligned, own: list[tuple[str, ...]]) -> Aligned:
     """A sentence without what differs and stands in parentheses, where each has it among its `own` words as it is."""
-    kept: Column = []
+    kept: Aligned = []
     for words in text:
         opened, _, closed = parted(words[0])
         if kept and opened == "(" and closed[:1] == ")" and tuple(inner for _, inner, _ in map(parted, words)) in own:
