@@ -63,17 +63,8 @@ def _all(comparison: Comparison) -> Iterator[Signature]:
         if plain_waiver(waiver) not in before:
             day = waiver.since or date.min
             about = f"until {waiver.until}"
-            yield Signature(
-                day,
-                WAIVED,
-                waiver.by,
-                waiver.text,
-                waiver.name,
-                about,
-                waiver.rule,
-                waiver.span,
-                day < comparison.since,
-            )
+            by, text, name, rule = waiver.by, waiver.text, waiver.name, waiver.rule
+            yield Signature(day, WAIVED, by, text, name, about, rule, waiver.span, day < comparison.since)
 
 
 def _struck(record: Record) -> Iterator[tuple[str, StruckProperty]]:

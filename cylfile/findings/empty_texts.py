@@ -92,9 +92,8 @@ def _of_entry(empty: _Empty, entry: Entry, as_of: date, level_of: Callable[[str]
         return
     text = f"the text of `{empty.clause or entry.verb}` says nothing"
     advice = "Write what it should say; where the line is sealed, answer it."
-    yield Finding(
-        EMPTY_TEXT, level_of(EMPTY_TEXT), entry.subject, entry.span, text, [], advice, [], entry.day, known_by(entry)
-    )
+    level, about = level_of(EMPTY_TEXT), known_by(entry)
+    yield Finding(EMPTY_TEXT, level, entry.subject, entry.span, text, advice=advice, day=entry.day, about=about)
 
 
 def _of_blocks(
@@ -111,4 +110,4 @@ def _of_blocks(
         name = named.get(bisect_right(headers, empty.word.start), "")
         span = Span(source, empty.word.start, empty.word.end)
         text = f"the text of `{empty.clause or empty.first}` says nothing"
-        yield Finding(EMPTY_TEXT, level_of(EMPTY_TEXT), name, span, text, [], "Write what it should say.")
+        yield Finding(EMPTY_TEXT, level_of(EMPTY_TEXT), name, span, text, advice="Write what it should say.")

@@ -111,7 +111,7 @@ def of_fault(fault: Fault, level: str, followers: Sequence[Fault] = ()) -> Findi
         about = " ".join(source.text[source.text.rfind("\n", 0, at) + 1 : source.line_end(at)].split())
     subject = fault.subject or ""
     text = "; ".join([fault.text, *_what_follows(fault, followers)]) if followers else fault.text
-    return Finding(fault.rule, level, subject, fault.span, text, [], fault.cure, [], None, about, fault.instead)
+    return Finding(fault.rule, level, subject, fault.span, text, advice=fault.cure, about=about, instead=fault.instead)
 
 
 def _what_follows(fault: Fault, followers: Sequence[Fault]) -> Iterator[str]:

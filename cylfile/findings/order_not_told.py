@@ -68,18 +68,9 @@ def order_not_told(day: date, subject: str, ways: tuple[Way, Way], level_of: Cal
     if orders[0] != orders[1]:
         for way, order in zip(ways, orders):
             working.append(f"in the order {', '.join(order)}: {', '.join(way.says()[:_MOST]) or 'none of that'}")
-    finding = Finding(
-        ORDER_NOT_TOLD,
-        level,
-        subject,
-        span,
-        f"order not told: {', '.join(labels)}; in one order: {', '.join(meant)}",
-        working,
-        _ADVICE,
-        [],
-        day,
-        "\n".join(sorted(map(plain_form, named))),
-    )
+    text = f"order not told: {', '.join(labels)}; in one order: {', '.join(meant)}"
+    about = "\n".join(sorted(map(plain_form, named)))
+    finding = Finding(ORDER_NOT_TOLD, level, subject, span, text, working, _ADVICE, day=day, about=about)
     finding.related = [(entry.span, "one of the lines whose order matters") for entry in named[:_MOST]]
     finding.names_related = True
     return finding

@@ -45,4 +45,5 @@ def _broken(check: Check, held: date | None, resting: int, level: str) -> Findin
         )
     if resting:
         working.append(f"seals after it that rest on it, and so do not hold either: {resting:,}")
-    return Finding(SEAL_BROKEN, level, "", seal.span, text, working, _ADVICE, [], seal.day, f"{seal.day} {seal.digest}")
+    about = f"{seal.day} {seal.digest}"
+    return Finding(SEAL_BROKEN, level, "", seal.span, text, working, _ADVICE, day=seal.day, about=about)

@@ -118,4 +118,4 @@ def _finding(
     rule: str, entry: Entry, text: str, level_of: Callable[[str], str], advice: str = "", about: str = ""
 ) -> Finding:
     about = f"{known_by(entry)} {about}" if about else known_by(entry)
-    return Finding(rule, level_of(rule), entry.subject, entry.span, text, [], advice, [], entry.day, about)
+    return Finding(rule, level_of(rule), entry.subject, entry.span, text, advice=advice, day=entry.day, about=about)

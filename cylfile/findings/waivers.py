@@ -102,13 +102,5 @@ def _by_rule_and_name(findings: Iterable[Finding], waivers: list[Waiver]) -> dic
 
 
 def _of_waiver(waiver: Waiver, rule: str, level_of: Callable[[str], str], text: str, advice: str) -> Finding:
-    return Finding(
-        rule,
-        level_of(rule),
-        waiver.name,
-        waiver.span,
-        text,
-        [f"signed by {waiver.by}: {waiver.text}"],
-        advice,
-        about=f"{waiver.rule} {waiver.name} {waiver.until}",
-    )
+    working, about = [f"signed by {waiver.by}: {waiver.text}"], f"{waiver.rule} {waiver.name} {waiver.until}"
+    return Finding(rule, level_of(rule), waiver.name, waiver.span, text, working, advice, about=about)
