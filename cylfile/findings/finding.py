@@ -57,6 +57,23 @@ class Finding:
         self.in_lines_of: tuple[str, ...] = ()
         self.names_related = False
 
+    def said_at(self, span: Span) -> "Finding":
+        """What a rule has found, said again of the same entry where it stands now."""
+        finding = Finding(
+            self.rule,
+            self.level,
+            self.subject,
+            span,
+            self.text,
+            self.working,
+            self.advice,
+            self.cite,
+            self.day,
+            self.about,
+        )
+        finding.hands = self.hands
+        return finding
+
     @property
     def stands(self) -> bool:
         """Whether nobody has answered for it."""

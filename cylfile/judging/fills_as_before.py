@@ -5,20 +5,24 @@ it is what it was, and of which others tell nothing else.
 The rules are not asked of them again. All else is: what is judged by more than one entry, and what is counted.
 """
 
+from collections import deque
 from collections.abc import Callable, Collection, Sequence
+from datetime import date
 from functools import lru_cache
 from itertools import zip_longest
-from operator import attrgetter
+from operator import attrgetter, is_
 from typing import NamedTuple
 
+from cylfile.findings.finding import Finding
+from cylfile.findings.order_of_life import Conduct
 from cylfile.history.fold import copy_of, steps_from
 from cylfile.history.life import Life
 from cylfile.history.order import Order, Untold
-from cylfile.judging.subject_judge import CylinderJudge
+from cylfile.judging.subject_judge import BothWays, CylinderJudge
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
-from cylfile.record.entries import Entry
+from cylfile.record.entries import Entry, Filled
 
 # A rule that holds of a fill, or may for want of the facts of these names; see `judges.judge_on`.
 Hit = tuple[Rule, tuple[str, ...]]
@@ -29,15 +33,42 @@ NOT_COMPARED = ("fill_count", "entries", "_settled_entry", "_settled")
 _STATE = attrgetter(*(field for field in Life.__slots__ if field not in NOT_COMPARED))
 
 
+class Said(NamedTuple):
+    """What holds of a fill, but for rules that count, and what was found by that, by its rule."""
+
+    hits: tuple[Hit, ...]
+    findings: dict[Rule, Finding]
+
+
+_NOTHING = Said((), {})
+
+
+class Stretch(NamedTuple):
+    """What was said of a stretch whose order nothing tells, which hangs on what was lacking before it and how all was conducted."""
+
+    untold: Untold
+    lacks_seen: set[tuple]
+    conduct: Conduct
+    said: BothWays
+
+    @property
+    def rules(self) -> set[str]:
+        """The names of the rules that say anything of it."""
+        ways, found, once, lacking, _ = self.said
+        names = {finding.rule for each in (found, *(way.alone for way in ways)) for finding in each}
+        return names.union((rule.name for rule in once), *(rules for _, rules, _ in lacking))
+
+
 class Asked(NamedTuple):
     """
-    What the rules were asked of a cylinder's fills: its `order`, and for each of its entries what holds of it, but for rules
-    that count; None of what is no fill, and where that hangs on an order that nothing tells. `otherwise` are fills of which
-    others have told something else since.
+    What the rules were asked of a cylinder's fills: its `order`, and what was `said` of each of its entries; None of what is
+    no fill, and where that hangs on an order that nothing tells. `stretches` are those of which it was asked both ways.
+    `otherwise` are fills of which others have told something else since.
     """
 
     order: Order
-    hits: list[tuple[Hit, ...] | None]
+    said: list[Said | None]
+    stretches: list[Stretch]
     otherwise: tuple[Entry, ...] = ()
 
 
@@ -63,40 +94,114 @@ class JudgeAgain(CylinderJudge):
         self._order = Order([])
         by_state, by_count = _apart(rules)
         self._by_state, self._by_count = by_state.judge_of("filled"), by_count.judge_of("filled")
-        # By the identity of each fill.
-        self._hits: dict[int, tuple[Hit, ...]] = {}
+        self._counting = by_count.rules.keys()
+        # By the identity of each fill, and of the first entry of each stretch.
+        self._said: dict[int, Said] = {}
+        self._known: dict[int, Stretch] = {}
+        self._stretches: list[Stretch] = []
 
     @property
     def asked(self) -> Asked:
-        return Asked(self._order, [self._hits.get(id(entry)) for entry in self._order.entries])
+        return Asked(self._order, [self._said.get(id(entry)) for entry in self._order.entries], self._stretches)
 
     def _in_order(self, entries: Sequence[Entry]) -> Order:
         self._order = order = super()._in_order(entries)
         if self._before is not None:
-            for entry, hits in zip(order.entries, _as_before(copy_of(self.life), self._before, order)):
-                if hits is not None and id(entry) not in self._otherwise:
-                    self._hits[id(entry)] = hits
+            self._recall(self._before, order)
         return order
+
+    def _recall(self, before: Asked, order: Order) -> None:
+        """Have in mind what was said before of those entries of which the same has to be said again."""
+        first, last = _as_before(copy_of(self.life), before.order, order)
+        otherwise = {fill.facts for fill in before.otherwise}
+        further = len(order.entries) - len(before.order.entries)
+        said = [*before.said[:first], *[None] * (last - first), *before.said[last - further :]]
+        for entry, each in zip(order.entries, said):
+            if each is not None and not self._is_told_otherwise(entry, otherwise):
+                self._said[id(entry)] = each
+        known = {id(stretch.untold.bars_first[0]): stretch for stretch in before.stretches}
+        for untold in order.untold:
+            stretch = known.get(id(untold.bars_first[0]))
+            if (
+                stretch is not None
+                and (untold.last <= first or untold.first >= last)
+                and all(map(is_, untold.bars_first, stretch.untold.bars_first))
+                and all(map(is_, untold.clears_first, stretch.untold.clears_first))
+                and not any(self._is_told_otherwise(entry, otherwise) for entry in untold.bars_first)
+            ):
+                self._known[id(untold.bars_first[0])] = stretch
+
+    def _is_told_otherwise(self, entry: Entry, otherwise: set[tuple]) -> bool:
+        """Whether others tell something else of an entry than they did when it was judged; `otherwise` is what some say."""
+        return id(entry) in self._otherwise or (bool(otherwise) and entry.facts in otherwise)
 
     def _judge_of_fills(self) -> Callable:
         return self._ask
 
     def _keep_what_is_told(self, entry: Entry | None, verb: str) -> None:
-        known = self._hits.get(id(entry))
+        said = self._said.get(id(entry))
         # What is kept hangs on no order that nothing tells.
-        if known is None or len(known) != len(self.hits):
+        if said is None or len(said.hits) != len(self.hits):
             super()._keep_what_is_told(entry, verb)
 
     def _ask(self, life: Life, fill: Entry, hits: list[Hit]) -> None:
-        known = self._hits.get(id(fill))
-        if known is not None:
-            hits += known
+        said = self._said.get(id(fill))
+        if said is not None:
+            hits += said.hits
         elif self._by_state is not None:
             self._by_state(life, fill, hits)
-            if life.air is None or life.air.is_certain(fill):
-                self._hits[id(fill)] = tuple(hits)
+            if _is_certain(life, fill):
+                self._said[id(fill)] = Said(tuple(hits), {}) if hits else _NOTHING
         if self._by_count is not None:
             self._by_count(life, fill, hits)
+
+    def find(self, rule: Rule, entry: Entry | None, times: int = 1, last_day: date | None = None) -> None:
+        said = None if rule.once or rule.name in self._counting else self._said.get(id(entry))
+        found = said and said.findings.get(rule)
+        if entry is not None and found is not None:
+            self.findings.append(found.said_at(entry.span))
+            return
+        super().find(rule, entry, times, last_day)
+        if said is not None:
+            said.findings[rule] = self.findings[-1]
+
+    def _both_ways(self, untold: Untold) -> tuple[BothWays, list[Life], Conduct]:
+        stretch = self._known.get(id(untold.bars_first[0]))
+        lives = self._lives(untold) if stretch is not None and self._is_as_before(stretch) else None
+        if stretch is not None and lives is not None:
+            conduct = self.conduct.copy()
+            for entry in untold.bars_first:
+                if entry.__class__ is not Filled or not conduct.settled:
+                    deque(conduct.look(entry), maxlen=0)
+            self._stretches.append(stretch)
+            return stretch.said, lives, conduct
+        lacks_seen, conduct = set(self.lacks_seen), self.conduct
+        outcome = super()._both_ways(untold)
+        stretch = Stretch(untold, lacks_seen, conduct, outcome[0])
+        if self._counting.isdisjoint(stretch.rules) and all(_is_certain(self.life, each) for each in untold.bars_first):
+            self._stretches.append(stretch)
+        return outcome
+
+    def _is_as_before(self, stretch: Stretch) -> bool:
+        """Whether that is so which is said of the stretch before it, so far as its life does not tell it."""
+        return self.lacks_seen == stretch.lacks_seen and vars(self.conduct) == vars(stretch.conduct)
+
+    def _lives(self, untold: Untold) -> list[Life] | None:
+        """The lives after a stretch in both its orders; None where a rule that counts says anything of its fills."""
+        lives, hits = [], list[Hit]()
+        for entries in (untold.bars_first, untold.clears_first):
+            life = copy_of(self.life)
+            for entry in entries:
+                if entry.__class__ is Filled and self._by_count is not None:
+                    self._by_count(life, entry, hits)
+                life.take_in(entry)
+            lives.append(life)
+        return None if hits else lives
+
+
+def _is_certain(life: Life, entry: Entry) -> bool:
+    """Whether what others tell of an entry hangs on no order that nothing tells."""
+    return life.air is None or entry.__class__ is not Filled or life.air.is_certain(entry)
 
 
 @lru_cache(maxsize=4)
@@ -107,24 +212,20 @@ def _apart(rules: Ruleset) -> tuple[Ruleset, Ruleset]:
     return rules.with_rules(others), rules.with_rules(counting)
 
 
-def _as_before(life: Life, before: Asked, order: Order) -> list[tuple[Hit, ...] | None]:
-    """For each entry of an order what held of it; None where that is not certain. `life` has taken nothing in yet."""
-    hits = before.hits
-    if before.otherwise:
-        otherwise = {fill.facts for fill in before.otherwise}
-        hits = [
-            None if known is None or entry.facts in otherwise else known
-            for entry, known in zip(before.order.entries, hits)
-        ]
-    first = _alike(before.order, order)
-    others = _alike(_backward(before.order, first), _backward(order, first))
-    ends = len(before.order.entries) - others, len(order.entries) - others
+def _as_before(life: Life, before: Order, order: Order) -> tuple[int, int]:
+    """
+    Up to which entry of an order, and again from which on, the same is known before each that was known in the order before.
+
+    `life` has taken nothing in yet.
+    """
+    first = _alike(before, order)
+    others = _alike(_backward(before, first), _backward(order, first))
+    ends = len(before.entries) - others, len(order.entries) - others
     _take_in(life, order, 0, first)
     then = copy_of(life)
-    _take_in(then, before.order, first, ends[0])
+    _take_in(then, before, first, ends[0])
     _take_in(life, order, first, ends[1])
-    same = ends[1] + _until_same(then, life, order, ends[1])
-    return [*hits[:first], *[None] * (same - first), *hits[ends[0] + same - ends[1] :]]
+    return first, ends[1] + _until_same(then, life, order, ends[1])
 
 
 def _take_in(life: Life, order: Order, first: int, last: int) -> None:

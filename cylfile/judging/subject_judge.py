@@ -5,7 +5,7 @@ The judges of one cylinder and of one source: entry by entry, by what was known 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from cylfile.findings.finding import Finding, known_by
 from cylfile.findings.order_not_told import Way, order_not_told
@@ -231,6 +231,19 @@ class _Judge:
         self.findings.append(finding)
 
 
+class BothWays(NamedTuple):
+    """
+    What the rules say of a stretch whose order nothing tells: what the two `ways` say alone, and what both say, as the judge
+    keeps it: the facts `lacking`, each with the rules that lacked it and the entry where that was.
+    """
+
+    ways: tuple[Way, Way]
+    findings: list[Finding]
+    once: dict[Rule, list[Entry | None]]
+    lacking: list[tuple[str, set[str], Entry | None]]
+    lacks_seen: set[tuple]
+
+
 _ALL_CLASSES = "See `cylfile rules classes`."
 
 
@@ -316,24 +329,34 @@ class CylinderJudge(_Judge):
 
     def _judge_both_ways(self, untold: Untold) -> None:
         """Judge a stretch whose order nothing tells in both its orders, and go on with the stricter life."""
+        said, lives, self.conduct = self._both_ways(untold)
+        self._note_untold(*said.ways)
+        self.findings += said.findings
+        for rule, entries in said.once.items():
+            self.once[rule] += entries
+        for fact, rules, entry in said.lacking:
+            self.lacking.setdefault(fact, (set(), entry))[0].update(rules)
+        self.lacks_seen |= said.lacks_seen
+        let_be(self.life, stricter(*lives))
+
+    def _both_ways(self, untold: Untold) -> tuple["BothWays", list[Life], Conduct]:
+        """What is said of such a stretch, the lives after its two orders, and how it was conducted."""
         orders = (untold.bars_first, untold.clears_first)
         one, other = judges = [self._going_one_way(entries) for entries in orders]
         one_says, other_says = one.keys(), other.keys()
-        self._note_untold(
+        ways = (
             Way(orders[0], one.alone(other_says), bars_alone(one.life, other.life)),
             Way(orders[1], other.alone(one_says), bars_alone(other.life, one.life)),
         )
-        self.findings += (finding for finding in one.findings if (finding.rule, finding.span) in other_says)
-        for rule, held in one.once.items():
-            both = [entry for entry in held if (rule.name, id(entry)) in other_says]
-            if both:
-                self.once[rule] += both
-        for judge in judges:
-            for fact, (rules, entry) in judge.lacking.items():
-                self.lacking.setdefault(fact, (set(), entry))[0].update(rules)
-            self.lacks_seen |= judge.lacks_seen
-        let_be(self.life, stricter(one.life, other.life))
-        self.conduct = one.conduct
+        findings = [finding for finding in one.findings if (finding.rule, finding.span) in other_says]
+        once = {
+            rule: both
+            for rule, held in one.once.items()
+            if (both := [entry for entry in held if (rule.name, id(entry)) in other_says])
+        }
+        lacking = [(fact, *lacked) for judge in judges for fact, lacked in judge.lacking.items()]
+        said = BothWays(ways, findings, once, lacking, one.lacks_seen | other.lacks_seen)
+        return said, [one.life, other.life], one.conduct
 
     def _going_one_way(self, entries: list[Entry]) -> "CylinderJudge":
         """A judge who takes the entries in this order, from what is known now."""

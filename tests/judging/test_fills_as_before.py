@@ -7,6 +7,7 @@ from cylfile.history.facts import FACTS
 from cylfile.history.life import Life
 from cylfile.judging.by_itself import judge_cylinder
 from cylfile.judging.fills_as_before import COUNT, NOT_COMPARED, JudgeAgain
+from cylfile.judging.subject_judge import CylinderJudge
 from cylfile.packs.layering import load_rules
 from cylfile.record.reader import read_record
 from cylfile.text.source import Source
@@ -70,6 +71,43 @@ def test_fills_are_asked_of_again_from_a_change_until_all_that_is_known_is_the_s
         assert [fills.index(fill) for fill in watched] == again
 
 
+def test_what_both_orders_say_is_asked_again_only_where_something_else_is_known(monkeypatch):
+    asked, both_ways, files = [], CylinderJudge._both_ways, {}
+
+    def watched(self, untold):
+        asked.append(untold.bars_first[0].day.month)
+        return both_ways(self, untold)
+
+    monkeypatch.setattr(CylinderJudge, "_both_ways", watched)
+    days = "".join(f"  2026-0{month}-02 visual fail\n  2026-0{month}-03 visual pass\n" for month in (1, 3, 5))
+    fills = Source("2.cyl", "".join(f"2026-0{month}-02 filled K-1 to 4500 psi at 70 F\n" for month in (1, 3, 5)))
+    card = Source("1.cyl", RECORD + days)
+
+    def verdict(more, before=None, **otherwise):
+        record = read_record([card, fills, Source("3.cyl", more)], read_before=files)
+        asked.clear()
+        return record, judged(record, partial(JudgeAgain, before=before, **otherwise))
+
+    more = "2026-02-09 filled K-1 to 4500 psi at 70 F\n"
+    record, before = verdict(more)
+    assert asked == [1, 3, 5]
+    for lines, again in (
+        (more, []),
+        ("", [3]),
+        (more + "2026-04-09 filled K-1 to 4500 psi at 70 F\n", [5]),
+        ('2026-02-01 damaged K-1 "cut"\n', [3, 5]),
+    ):
+        record, now = verdict(lines, before.asked)
+        assert asked == again
+        assert told(now) == told(judged(record))
+        assert len(now.asked.stretches) == 3
+    fill = next(fill for fill in record.entries["K-1"] if fill.source is fills and fill.day.month == 5)
+    verdict(more, before.asked, otherwise={id(fill)})
+    assert asked == [5]
+    verdict(more, before.asked._replace(otherwise=(fill,)))
+    assert asked == [5]
+
+
 class _Watched(JudgeAgain):
     def __init__(self, *known, before, watched):
         super().__init__(*known, before=before)
@@ -79,3 +117,7 @@ class _Watched(JudgeAgain):
 
 def judged(record, judge_by=JudgeAgain):
     return judge_cylinder(record, RULES, record.cylinders["K-1"], AS_OF, judge_by=judge_by)
+
+
+def told(verdict):
+    return sorted((finding.rule, finding.span.start, finding.text, finding.working) for finding in verdict.findings)
