@@ -126,9 +126,8 @@ class Folder:
         """The fault that no file declares the department of these texts, at the first of them."""
         if not sources or sources[0].path == STANDARD_INPUT:
             return []
-        last = self.tree.shown(self.looked_last)
-        where = "this folder" if last == "." else f"`{last}`"
-        text = f"no file beside it or above declares the department, up to {where}, so only the core checks were made"
+        last = self.tree.named(self.looked_last)
+        text = f"no file beside it or above declares the department, up to {last}, so only the core checks were made"
         cure = (
             'Write: department "NAME", and under it: rules us-dot. A record is the folder of that file and all below.'
         )
@@ -265,8 +264,7 @@ class _Search:
         elif loose:
             homeless.update(dict.fromkeys(loose, last))
         else:
-            shown = self.tree.shown(folder)
-            where = "this folder" if shown == "." else f"`{shown}`"
+            where = self.tree.named(folder)
             raise NoLedgers(
                 f"there is no *{LEDGER_ENDING} file in {where}; name the folder of the record, or a file of it"
             )

@@ -21,7 +21,7 @@ class OddThing(OSError):
 class Tree(ABC):
     """
     Folders and files. Paths have forward slashes and no link in them; every method raises OSError where the answer
-    cannot be had, but for `shown`, `above` and `work_tree`. `here` is the current folder.
+    cannot be had, but for `shown`, `named`, `above` and `work_tree`. `here` is the current folder.
     """
 
     here: str = ""
@@ -41,6 +41,11 @@ class Tree(ABC):
     @abstractmethod
     def shown(self, path: str) -> str:
         """A path as people see it."""
+
+    def named(self, folder: str) -> str:
+        """A folder as it is named in a sentence."""
+        shown = self.shown(folder)
+        return "this folder" if shown == "." else f"`{shown}`"
 
     @abstractmethod
     def above(self, folder: str) -> str | None:

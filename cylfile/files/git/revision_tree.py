@@ -187,8 +187,7 @@ def record_in(
             found = [folder for folder in _records_in(tree, "") if folder.title == title]
     tree.objects = None
     if not found:
-        shown = tree.shown(place)
-        where = "this folder" if shown == "." else f"`{shown}`"
+        where = tree.named(place)
         raise NoRecordThen(f"there was no *.cyl file in {where} at revision `{revision.name}`; name another revision")
     # A folder that holds a record leads to those below it too, which are others.
     return only_one([folder for folder in found if folder.path == place] or found)
