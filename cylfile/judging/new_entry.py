@@ -18,6 +18,8 @@ from cylfile.findings.two_places import TWO_PLACES
 from cylfile.history.seals import check_seals, stated_day
 from cylfile.history.sources.air_changes import differing_fills, told_otherwise
 from cylfile.history.sources.air_log import AirLog
+from cylfile.history.sources.source_log import counted_anew, counts_until
+from cylfile.history.standing import standing
 from cylfile.judging.by_itself import air_log, judge_cylinder, judge_source
 from cylfile.judging.case import Case
 from cylfile.judging.fill_verdict import over_strictly, unread_about_fill
@@ -123,7 +125,7 @@ def may_be_told_otherwise(case: Case, record: Record, entry: Entry) -> list[str]
     The cylinders and the sources of which the rules may say something else by themselves in a record with a new entry.
 
     `case` is that of the record without it. These are its own, the source that it was filled from, and those that were
-    filled from the same source on its day or later, for what the source gave until then is another; of an entry of a
+    filled from the same source on its day or later, as long as it counts among what the source gave; of an entry of a
     source, those of whose fills it tells something else. All are, where what a person or a source did is waived, or one
     of the name of a cylinder: whether a waiver covers anything hangs on all that they did.
     """
@@ -140,6 +142,7 @@ def may_be_told_otherwise(case: Case, record: Record, entry: Entry) -> list[str]
         reached = {entry.subject, *told.fills, *(before.air_sources if told.of_suspect_air else ())}
         return [name for name in names if name in reached]
     source, day = entry.on if isinstance(entry, Filled) else None, entry.day
+    until = counts_until(counted_anew(standing(before.entries.get(source or "", ()), case.as_of)), day)
     return [
         name
         for name in names
@@ -147,7 +150,7 @@ def may_be_told_otherwise(case: Case, record: Record, entry: Entry) -> list[str]
         or source is not None
         and (entries := before.entries.get(name))
         and max(map(_DAY, entries)) >= day
-        and any(each.__class__ is Filled and each.on == source and each.day >= day for each in entries)
+        and any(each.__class__ is Filled and each.on == source and day <= each.day <= until for each in entries)
     ]
 
 

@@ -136,13 +136,8 @@ class SourceLog:
         )
 
     def counts_until(self, day: date) -> date:
-        """The last day on which a fill of a day may count: until its cartridge is changed and the storage is filled."""
-        last = day
-        for days in self._counted_anew:
-            if days:
-                at = bisect_right(days, day)
-                last = max(last, days[at] if at < len(days) else date.max)
-        return last
+        """The last day on which a fill of a day may count."""
+        return counts_until(self._counted_anew, day)
 
     @cached_property
     def _counted_anew(self) -> list[list[date]]:
@@ -322,6 +317,16 @@ _COUNTED_FROM = {"change": (SourceLog._all, SourceLog._assumed), "level": (Sourc
 def counted_anew(entries: list[Entry]) -> list[list[date]]:
     """Of the entries of a source, the days of its cartridges, and those that tell the pressure of a storage."""
     return [sorted(entry.day for entry in entries if _BECOMES.get(entry.verb) == field) for field in _COUNTED_FROM]
+
+
+def counts_until(anew: list[list[date]], day: date) -> date:
+    """The last day on which a fill of a day may count, by what is `counted_anew`: until its cartridge is changed and the storage is filled."""
+    last = day
+    for days in anew:
+        if days:
+            at = bisect_right(days, day)
+            last = max(last, days[at] if at < len(days) else date.max)
+    return last
 
 
 def rounded(milliliters: float) -> float:
