@@ -62,10 +62,6 @@ def taken_by_another(results):
     return results
 
 
-def told_by_another() -> bool:
-    return bool(select.select(_TOLD[:1], [], [], 0)[0])
-
-
 def wait_for_another(shares: int) -> None:
     """Wait until other processes have taken so many shares."""
     for _ in range(shares):
@@ -121,17 +117,27 @@ def test_what_a_process_that_broke_off_had_to_do_is_done_here(children, capfd, e
 
 
 def test_whoever_is_free_takes_the_next_share_and_none_is_done_twice(children):
+    taken_here = os.pipe()
+
     def work(share: list[int]):
         if is_here():
-            # Of three shares this process is given one, and the other one both that follow.
-            wait_for_another(2)
-        return taken_by_another([(number, is_here()) for number in share])
+            if not told:
+                told.append(os.write(taken_here[1], b"."))
+                wait_for_another(1)
+        elif share == [0]:
+            # It takes the first share before this process takes any, and no other while this one has none.
+            taken_by_another(None)
+            os.read(taken_here[0], 1)
+        return [(number, is_here()) for number in share]
 
+    told: list[int] = []
     with in_processes(work, [[0], [1], [2, 3]], 2, SOURCES) as results:
+        assert select.select(_TOLD[:1], [], [], 60)[0], "no other process takes a share"
         found = list(results)
+    for end in taken_here:
+        os.close(end)
     assert [number for number, _ in found] == [0, 1, 2, 3]
-    assert sum(is_here for _, is_here in found) in (1, 2)
-    assert not told_by_another()
+    assert [found[0], found[1]] == [(0, False), (1, True)]
 
 
 def test_what_cannot_be_done_anywhere_says_so_itself_and_ends_the_others(children, capfd):
