@@ -35,8 +35,9 @@ class Source:
     def line_starts(self) -> Sequence[int]:
         """The offset of the first character of every line."""
         if self._line_starts is None:
-            # A list would have a number of 32 bytes for each line.
-            starts, text = array("Q", [0]), self.text
+            # A list would have a number of 32 bytes for each line, and of nearly every text 4 bytes are enough.
+            text = self.text
+            starts = array("I" if len(text) < 1 << 32 else "Q", [0])
             at = text.find("\n")
             while at >= 0:
                 starts.append(at + 1)

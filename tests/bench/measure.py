@@ -91,7 +91,8 @@ class Watch:
 
 
 def _linted(texts: list[tuple[str, str]], packs: tuple[str, ...]) -> dict[str, float]:
-    from cylfile.judging.judge import judge
+    from cylfile.judging.case import Case
+    from cylfile.judging.whole_record import judge_record
     from cylfile.packs.layering import load_rules
     from cylfile.record.reader import read_record
     from cylfile.text.source import Source
@@ -100,7 +101,8 @@ def _linted(texts: list[tuple[str, str]], packs: tuple[str, ...]) -> dict[str, f
     with Watch(with_garbage=False) as watch:
         record = read_record([Source(*each) for each in texts])
         if rules is not None:
-            assert judge(record, rules, _AS_OF).findings
+            # As `lint` does it, which keeps no life once it is judged.
+            assert judge_record(Case(record, rules, _AS_OF, ()), with_heads=False).findings
     told = watch.told(record.entry_count)
     told["memory"] += sum(len(text) for _, text in texts)
     return told
