@@ -34,13 +34,15 @@ def two_places_at_once(record: Record, as_of: date, entries: Mapping[str, Sequen
     of_cylinder: dict[str, list[_Timed]] = {}
     by_person: dict[str, list[_Timed]] = defaultdict(list)
     for name in record.cylinders:
-        of_cylinder[name] = own = []
-        for fill in standing(entries.get(name, ()), as_of):
-            if fill.__class__ is Filled and fill.time is not None and fill.at_site is not None:
-                timed = fill.day.toordinal() * _DAY_APART + second_of_day(fill.time), fill
-                own.append(timed)
-                if fill.by is not None:
-                    by_person[fill.by].append(timed)
+        of_cylinder[name] = own = [
+            (fill.day.toordinal() * _DAY_APART + second_of_day(fill.time), fill)
+            for fill in standing(entries.get(name, ()), as_of)
+            if fill.__class__ is Filled and fill.time is not None and fill.at_site is not None
+        ]
+        for timed in own:
+            by = timed[1].by
+            if by is not None:
+                by_person[by].append(timed)
     found = []
     for says, fills_of in (("is filled", of_cylinder), ("fills", by_person)):
         for name, fills in sorted(fills_of.items()):

@@ -79,7 +79,8 @@ class Fact(NamedTuple):
     attribute path `entry`, not known where its first attribute is None, or `life` of the cylinder's
     history on the as-of day, when there is no entry; else the attribute `life` of the history; else
     that of the `first_known` of other facts; else `compute(history, entry)`, with None for the entry
-    on the as-of day. What a condition asks of `costly` ones it asks last.
+    on the as-of day, which is not asked where the entry does not say what it `needs`. What a condition asks of `costly`
+    ones it asks last.
     """
 
     name: str
@@ -95,6 +96,7 @@ class Fact(NamedTuple):
     always_known: bool = False
     air: str = ""
     given: str = ""
+    needs: tuple[str, ...] = ()
     costly: bool = False
     lines_of: str = ""
 
@@ -368,9 +370,9 @@ _FACTS = (
     Fact("temperature", "temperature", (*FILLS, "gauged"), "temperature of the gas when the pressure was read",
          entry="at_temperature.value", write="`at` with the gas temperature"),
     Fact("settled", "pressure", (*_READ, STORAGE_FILLED), "pressure at the reference temperature of the contents, real gas; on the as-of day of the last reading",
-         compute=_settled, derived_from=("temperature", "class")),
+         compute=_settled, derived_from=("temperature", "class"), needs=("temperature",)),
     Fact("unlikely-temperature", "temperature", ("filled", "gauged"), "that temperature, where it is below -40 F or above 150 F: then it counts as not written",
-         compute=_unlikely_temperature),
+         compute=_unlikely_temperature, needs=("temperature",)),
     Fact("rounding", "pressure", (*_READ, "hydro"), "what the last places leave open of settled pressure and fill limit, of a test and the test pressure; "
          "at most 0.2 % of the limit", compute=_rounding, derived_from=("fill-limit",), costly=True),
     Fact("settled-or-read", "pressure", _READ, "settled pressure, or the reading as written where no temperature tells what it settles to",
@@ -382,7 +384,7 @@ _FACTS = (
     Fact("over-test-pressure", "pressure", ("filled", "gauged"), "how far the reading is over the test pressure by more than rounding",
          compute=lambda life, entry: life.over_test_pressure(entry), derived_from=("proof-pressure",)),
     Fact("hot", "pressure", ("filled",), "pressure of the contents at the class's hot temperature, real gas", compute=_hot,
-         derived_from=("temperature", "class")),
+         derived_from=("temperature", "class"), needs=("temperature",)),
     Fact("fill-rate", "rate", ("filled",), "pressure gained a minute", compute=_fill_rate, write="`from` and `over` on the fill"),
     Fact("filler-authorized", "flag", ("filled",), "the person who filled had the authority to fill on that day",
          compute=lambda life, entry: life.people.may_fill(entry.by, entry.day),

@@ -18,6 +18,7 @@ from cylfile.findings.order_of_life import Conduct
 from cylfile.history.fold import copy_of, steps_from
 from cylfile.history.life import Life
 from cylfile.history.order import Order, Untold
+from cylfile.history.sources.supply import Supply
 from cylfile.judging.subject_judge import BothWays, CylinderJudge
 from cylfile.packs.rule import Rule
 from cylfile.packs.ruleset import Ruleset
@@ -138,22 +139,18 @@ class JudgeAgain(CylinderJudge):
     def _judge_of_fills(self) -> Callable:
         return self._ask
 
-    def _keep_what_is_told(self, entry: Entry | None, verb: str) -> None:
-        said = self._said.get(id(entry))
-        # What is kept hangs on no order that nothing tells.
-        if said is None or len(said.hits) != len(self.hits):
-            super()._keep_what_is_told(entry, verb)
-
-    def _ask(self, life: Life, fill: Entry, hits: list[Hit]) -> None:
-        said = self._said.get(id(fill))
+    def _ask(self, life: Life, fill: Entry, hits: list[Hit]) -> Supply | None:
+        said, supply = self._said.get(id(fill)), None
         if said is not None:
             hits += said.hits
         elif self._by_state is not None:
-            self._by_state(life, fill, hits)
-            if _is_certain(life, fill):
+            supply = self._by_state(life, fill, hits)
+            # What is kept hangs on no order that nothing tells.
+            if supply is None or supply.is_certain:
                 self._said[id(fill)] = Said(tuple(hits), {}) if hits else _NOTHING
         if self._by_count is not None:
-            self._by_count(life, fill, hits)
+            supply = self._by_count(life, fill, hits) or supply
+        return supply
 
     def find(self, rule: Rule, entry: Entry | None, times: int = 1, last_day: date | None = None) -> None:
         said = None if rule.once or rule.name in self._counting else self._said.get(id(entry))

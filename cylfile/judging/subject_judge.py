@@ -16,15 +16,14 @@ from cylfile.history.facts import (
     ITSELF,
     SIGNER,
     SOURCE,
-    STATUS,
     STORAGE_FILLED,
-    STORAGE_STATUS,
     Fact,
 )
 from cylfile.history.fold import bars_alone, copy_of, let_be, stricter
 from cylfile.history.hydro_test import figures_lacking
 from cylfile.history.life import Life
 from cylfile.history.order import Order, Untold, in_order
+from cylfile.history.sources.supply import Supply
 from cylfile.history.standing import standing, to_come
 from cylfile.packs.resolution import Resolution
 from cylfile.packs.rule import Rule
@@ -36,9 +35,6 @@ from cylfile.text.source import Span
 
 if TYPE_CHECKING:
     from cylfile.judging.fills_as_before import Asked
-
-# Where the rules ask after air, whose order with the fills from it may not be told.
-_OF_AIR = ("filled", STATUS, STORAGE_FILLED, STORAGE_STATUS)
 
 # The rule by which the figures of a test condemn, which asks passed tests alone.
 EXPANSIONS = "expansion-over-limit"
@@ -87,12 +83,13 @@ class _Judge:
         """Judge one entry, or, with None and `status`, the cylinder on the as-of day."""
         judge_verb = self.rules.judge_of(verb)
         if judge_verb is not None:
-            judge_verb(self.life, entry, self.hits)
+            supply = judge_verb(self.life, entry, self.hits)
             if self.hits:
-                self._take_hits(entry, verb)
+                self._take_hits(entry, verb, supply)
 
-    def _take_hits(self, entry: Entry | None, verb: str) -> None:
-        if verb in _OF_AIR:
+    def _take_hits(self, entry: Entry | None, verb: str, supply: Supply | None) -> None:
+        # The order of air and the fills of it may not be told.
+        if entry is None or not (supply is None or supply.is_certain):
             self._keep_what_is_told(entry, verb)
         for rule, unknown in self.hits:
             if unknown:
@@ -319,9 +316,9 @@ class CylinderJudge(_Judge):
                 if not conduct.settled:
                     self._remark(conduct.look(entry))
                 if filled is not None:
-                    filled(life, entry, hits)
+                    supply = filled(life, entry, hits)
                     if hits:
-                        self._take_hits(entry, "filled")
+                        self._take_hits(entry, "filled", supply)
             else:
                 self._remark(conduct.look(entry))
                 self.judge_entry(entry, entry.verb)

@@ -142,7 +142,9 @@ class Function:
             return self._first_known([FACTS[name] for name in fact.first_known], seen)
         if fact.life:
             return _attribute(_load("life"), fact.life)
-        return _call(self.refer("fact", fact.name), _load("life"), _load("entry"))
+        computed = _call(self.refer("fact", fact.name), _load("life"), _load("entry"))
+        lacking = [_is_unknown(self._asked(FACTS[name], seen)) for name in fact.needs if self.place in FACTS[name].at]
+        return ast.IfExp(_any(lacking), ast.Constant(None), computed) if lacking else computed
 
     def _first_known(self, facts: list[Fact], seen: Seen) -> ast.expr:
         """The first of some facts that is known."""
@@ -307,7 +309,8 @@ class Function:
     def compiled(self, parameters: tuple[str, ...], body: list[ast.stmt], title: str) -> Compiled:
         """The function of these parameters and statements."""
         arguments = ast.arguments([], [ast.arg(name) for name in parameters], None, [], [], None, [])
-        definition = ast.FunctionDef("judge", arguments, [*self._begin(), *body], [])
+        end = [ast.Return(_load("air"))] if self._asks_air else []
+        definition = ast.FunctionDef("judge", arguments, [*self._begin(), *body, *end], [])
         module = compile(_placed(ast.Module([definition], [])), f"<{title}>", "exec")
         (code,) = (constant for constant in module.co_consts if isinstance(constant, CodeType))
         return code, {name: told for told, name in self._names.items()}

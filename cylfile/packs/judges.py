@@ -32,7 +32,7 @@ def judge_on(place: str, rules: list[Rule]) -> Callable:
 
     It appends to `hits` a pair (rule, unknown) for every rule whose condition is true, with `()`,
     and for every one whose condition is neither true nor false, with the names of the facts that
-    were not known.
+    were not known. It gives back what the source of a fill had to give, where a rule asks after that, else None.
     """
     return _function(JUDGE, place, rules)
 

@@ -64,3 +64,17 @@ def test_what_settles_a_pressure_is_worked_out_only_where_a_condition_comes_to_i
         own.judge_of("filled")(before, entry, [])
         assert bool(asked) is is_asked, psi
         asked.clear()
+
+
+@pytest.mark.parametrize("fact", [fact for fact in FACTS.values() if fact.needs], ids=lambda fact: fact.name)
+def test_what_an_entry_needs_to_say_is_what_the_fact_is_worked_out_of(fact):
+    """A fact that is not worked out, since the entry does not say what it needs, would be known of none of them."""
+    text = "cylinder 114\n  class carbon-wrapped\n  rated 4500 psi\n  2026-05-01 filled to 4500 psi{}\n"
+    rules, _ = load_rules(["us-dot"], lambda name: None)
+    is_unlikely = fact.name == "unlikely-temperature"
+    for more, is_known in (("", False), (" at 200 F", is_unlikely), (" at 70 F", not is_unlikely)):
+        record = read_record([Source("a.cyl", text.format(more))])
+        life, _ = next(steps_of(record, rules, record.cylinders["114"], AS_OF))
+        (fill,) = record.entries["114"]
+        assert [FACTS[name].value(life, fill) is None for name in fact.needs] == [not more] * len(fact.needs)
+        assert (fact.compute(life, fill) is not None) == is_known

@@ -112,7 +112,7 @@ class _Watched(JudgeAgain):
     def __init__(self, *known, before, watched):
         super().__init__(*known, before=before)
         by_state = self._by_state
-        self._by_state = lambda life, fill, hits: (watched.append(fill), by_state(life, fill, hits))
+        self._by_state = lambda life, fill, hits: watched.append(fill) or by_state(life, fill, hits)
 
 
 def judged(record, judge_by=JudgeAgain):

@@ -232,7 +232,7 @@ class AirLog:
     def untold(self, fill: Entry) -> tuple[Entry, ...]:
         """The entries of which nothing tells whether they came before a fill, where that may matter to its air."""
         supply = self.at(fill)
-        if supply.is_told and supply.suspect is None:
+        if supply.is_certain:
             return ()
         found = tuple(each for then in supply.sampled for each in then.log.of_day(fill.day) if untold(each, fill))
         if found or supply.suspect is None or self.lenient.at(fill).suspect is not None:
@@ -240,12 +240,8 @@ class AirLog:
         return self.untold_of(Holding(None, supply.suspect))
 
     def is_certain(self, fill: Entry) -> bool:
-        """Whether what was asked of a fill hangs on no order of lines, since times tell it and no air of it is suspect."""
-        if "sources" not in self.__dict__:
-            # Nobody has asked after any air.
-            return True
-        supply = self.at(fill)
-        return supply.is_told and supply.suspect is None
+        """Whether what is asked of a fill hangs on no order of lines, or nobody has asked after any air."""
+        return "sources" not in self.__dict__ or self.at(fill).is_certain
 
     def untold_of(self, held: Holding) -> tuple[Entry, ...]:
         """Entries of which nothing tells the order, where that decides whether air is held that is in doubt."""
@@ -277,7 +273,7 @@ class AirLog:
             fill.from_pressure is None
             or fill.at_temperature is None
             or fill.reading is None
-            or self.water_volume(fill.subject) is None
+            or fill.subject not in self._water_volumes
         )
 
     def free_air_of(self, fill: Entry) -> float | None:
@@ -286,7 +282,7 @@ class AirLog:
 
         The pressure after it is at its own gas temperature, the one before it at the assumed one.
         """
-        assumed, water = self.assumed, self.water_volume(fill.subject)
+        assumed, water = self.assumed, self._water_volumes.get(fill.subject)
         before, at, reading = fill.from_pressure, fill.at_temperature, fill.reading
         psi_before = assumed.psi_before if before is None else before.value
         kelvin = assumed.kelvin if at is None else at.value

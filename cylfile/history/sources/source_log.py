@@ -17,7 +17,7 @@ from cylfile.history.order import in_order
 from cylfile.history.sources.order_of_air import Reading
 from cylfile.history.sources.supply import SourceThen
 from cylfile.record.blocks import AirSource
-from cylfile.record.dates import months_after
+from cylfile.record.dates import months_after, second_of_day
 from cylfile.record.entries import Entry, Filled
 
 _DAY_S = 86_400
@@ -264,7 +264,8 @@ class SourceLog:
         """The sums of what the first none, one, two, ... of the fills drawn add; arrays, for there is one for every fill."""
         sums = self._sums.get(weigh)
         if sums is None:
-            self._number_fills()
+            if not self._lasts:
+                self._number_fills()
             weights = weigh(self, self._drawn)
             sums = self._sums[weigh] = tuple(array("d", accumulate(each, initial=0)) for each in weights)
         return sums
@@ -276,7 +277,9 @@ class SourceLog:
     def _all(self, fills: list[Entry]) -> tuple[list[float], ...]:
         """The free air of each of some fills, nothing where air left, and whether it is not known."""
         volumes = list(map(self._air_of, fills))
-        return [max(volume or 0.0, 0.0) for volume in volumes], [volume is None for volume in volumes]
+        return [volume if volume and volume > 0.0 else 0.0 for volume in volumes], [
+            volume is None for volume in volumes
+        ]
 
     def _written(self, fills: list[Entry]) -> tuple[list[float], ...]:
         """The free air of each of which nothing is assumed."""
@@ -337,7 +340,7 @@ def rounded(milliliters: float) -> float:
 def _comes_last(entry: Entry) -> int:
     """The moment of an entry in seconds; without a time, the end of its day."""
     time = entry.time
-    of_day = _DAY_S if time is None else time.hour * 3600 + time.minute * 60 + time.second
+    of_day = _DAY_S if time is None else second_of_day(time)
     return entry.day.toordinal() * (_DAY_S + 1) + of_day
 
 

@@ -88,6 +88,11 @@ class Supply:
         self.sample_failed_day = suspect and suspect.sample.day
         self.sample_failed_source = suspect and suspect.sample.subject
 
+    @property
+    def is_certain(self) -> bool:
+        """Whether what is asked of it hangs on no order of lines, since times tell it and no air of it is suspect."""
+        return self.is_told and self.suspect is None
+
     # Cartridges.
 
     def cartridge_used(self, fill: Entry) -> float | None:
