@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from cylfile.cannot import CannotDo
 from cylfile.command_line.reading import case_in
-from cylfile.files.neighbors import bar_there
+from cylfile.files.neighbors import bar_there, bars_there
 from cylfile.files.records import Folder
 from cylfile.findings.core_rules import CORE_RULES
 from cylfile.findings.finding import LEVELS, Finding, of_fault
@@ -206,10 +206,8 @@ def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Findin
             card = record.cylinders[done[number].serials[serial]]
             life = life_of(record, rules, card, case.as_of)
             entries = record.entries.get(card.name, [])
-            own = neighbor(record)
-            holders[serial].append(
-                _Holder(card, case.folder, rules, life.site, own, state_of(life), entries, life.bars)
-            )
+            own, bars = neighbor(record), bars_there(record, rules, life)
+            holders[serial].append(_Holder(card, case.folder, rules, life.site, own, state_of(life), entries, bars))
     found = [finding for serial, each in holders.items() for finding in (*_in_service(serial, each), *_barred(each))]
     return [
         finding

@@ -20,7 +20,9 @@ from cylfile.files.tree import FOLDER, STANDARD_INPUT
 from cylfile.findings.finding import Finding
 from cylfile.history.barring import Bar
 from cylfile.history.fold import life_of
-from cylfile.history.lending import COPY_IT, barred_elsewhere
+from cylfile.history.lending import advice_on, barred_elsewhere, bars_of
+from cylfile.history.life import Life
+from cylfile.judging.by_itself import air_log
 from cylfile.judging.fill_verdict import Reason
 from cylfile.packs.ruleset import Ruleset
 from cylfile.record.blocks import Cylinder
@@ -62,9 +64,15 @@ class BarThere(NamedTuple):
         )
 
 
+def bars_there(record: Record, rules: Ruleset, life: Life) -> list[Bar]:
+    """What bars a cylinder of a record, the suspect air in it too."""
+    air = air_log(record, rules, life.as_of, record.entries.get(life.name, ()))
+    return bars_of(life, air.suspicion(life.name))
+
+
 def bar_there(folder: str, name: str, bar: Bar) -> BarThere:
     place = bar.entry.place
-    return BarThere(folder, name, bar.text, place, COPY_IT, bar)
+    return BarThere(folder, name, bar.text, place, advice_on(bar), bar)
 
 
 class Other:
@@ -95,7 +103,8 @@ class Other:
         for name in filter(record.cylinders.__contains__, names):
             card = record.cylinders[name]
             if card.serial in shared:
-                for bar in life_of(record, case.rules, card, case.as_of).bars:
+                life = life_of(record, case.rules, card, case.as_of)
+                for bar in bars_there(record, case.rules, life):
                     yield card.serial, bar_there(case.folder, name, bar)
                 for fault in record.damaged.get(name, ()):
                     text, place = f"a line cannot be read: {fault.text}", fault.span.place

@@ -34,6 +34,8 @@ _KINDS = {
         "what barred it was struck on",
         "another person looks at it and writes `answered bar-struck` on the line",
     ),
+    # What another department filled it with; of its own air a rule tells.
+    "suspect-air": _Kind("holds suspect air since", "`emptied`"),
     "out-of-service": _Kind("out of service since", "the cause corrected and `returned to service`"),
 }
 # Source: 49 CFR 180.205, condemnation, (1)(iii) to (ix) and (3): what nothing clears.

@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 from cylfile.history.barring import Bar
 from cylfile.history.life import Life
-from cylfile.history.order import in_order
+from cylfile.history.order import in_order, told
+from cylfile.history.sources.air_path import Holding, lets_out
 from cylfile.record.blocks import Cylinder
 from cylfile.record.entries import Entry
 from cylfile.record.record import Record
@@ -90,7 +91,9 @@ def written_elsewhere(card: Cylinder, others: Iterable[Record]) -> list[tuple[st
     ]
 
 
-COPY_IT = "Copy that line to its card here, or correct the serial number, or strike the line there if it is wrong."
+_COPY_IT = "Copy that line to its card here, or correct the serial number, or strike the line there if it is wrong."
+_EMPTY_IT = "Empty it and write `emptied` on its card here, or correct the serial number."
+_SUSPECT_AIR = "suspect-air"
 # What bars a cylinder at a department alone, which may have given it back.
 _THERE_ALONE = ("retired", "out-of-service")
 
@@ -100,7 +103,32 @@ def barred_elsewhere(entries: Iterable[Entry], elsewhere: Iterable[Bar]) -> list
     Those of another department's bars of a cylinder that hold here too: all that tell of the cylinder itself.
 
     `entries` are those of the own record. One of them that has the verb and the day of a bar's entry is its copy, and
-    bars by itself.
+    bars by itself. Suspect air is gone with all that was in the cylinder.
     """
-    copied = {(entry.verb, entry.day) for entry in entries}
-    return [bar for bar in elsewhere if bar.kind not in _THERE_ALONE and (bar.entry.verb, bar.day) not in copied]
+    own = list(entries)
+    copied = {(entry.verb, entry.day) for entry in own}
+    letting_out = [entry for entry in own if lets_out(entry) and entry.struck is None]
+    return [
+        bar
+        for bar in elsewhere
+        if bar.kind not in _THERE_ALONE
+        and (
+            not any(told(bar.entry, entry) == -1 for entry in letting_out)
+            if bar.kind == _SUSPECT_AIR
+            else (bar.entry.verb, bar.day) not in copied
+        )
+    ]
+
+
+def bars_of(life: Life, suspicion: Holding | None) -> list[Bar]:
+    """What bars a cylinder of a record, as others ask that: the air too that it took there and is a suspicion."""
+    if suspicion is None:
+        return life.bars
+    fill, sample = suspicion.fill_of_cylinder, suspicion.stretch.sample
+    because = f"sample of {sample.subject} failed {sample.day}"
+    return [*life.bars, Bar(_SUSPECT_AIR, fill.day, because, fill, False)]
+
+
+def advice_on(bar: Bar) -> str:
+    """What to do here about a bar there."""
+    return _EMPTY_IT if bar.kind == _SUSPECT_AIR else _COPY_IT

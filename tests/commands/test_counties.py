@@ -374,6 +374,30 @@ def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
     assert "barred-elsewhere" not in lending("lint", "--as", "lines").out
 
 
+def test_suspect_air_that_it_took_there_bars_it_here_until_it_is_let_out(lending):
+    fill = "  2026-06-02 10:00  filled  to 2000 psi  on pump\n"
+    pump = 'source pump "Pump"\n  kind compressor\n  2026-06-05  air sample fail  CO 15 ppm\n'
+    lending.write("birch/more.cyl", BORROWED[: BORROWED.index("  2026-06-01")] + fill + pump)
+    back = LENT + "2026-07-02 moved K-1 to st1\n"
+    lending.write("ash/more.cyl", back)
+    line = (
+        "ash/cards/good.cyl:3:3: danger: barred-elsewhere: "
+        "serial SN-1, in `birch` N-1: holds suspect air since 2026-06-02: sample of pump failed 2026-06-05\n"
+    )
+    assert lending("lint", "--as", "lines", "--only", "barred-elsewhere") == (1, line, "")
+    assert "Empty it and write `emptied` on its card here" in lending("may-fill", "K-1", "ash").out
+    assert " TAKE OUT OF USE NOW 1\n  holds suspect air: K-1\n" in lending("briefing", "ash").out
+    # Let out before it was filled there, it is not; nor by a line that was struck.
+    emptied = "{} emptied K-1 {}\n"
+    for day, struck, is_barred in (
+        ("2026-05-20", "", True),
+        ("2026-07-03", 'struck 2026-07-04 by vance "not yet"', True),
+        ("2026-07-03", "", False),
+    ):
+        lending.write("ash/more.cyl", back + emptied.format(day, struck))
+        assert ("barred-elsewhere" in lending("lint", "--as", "lines").out) == is_barred, day
+
+
 def test_a_record_with_nothing_beside_it_in_its_work_tree_waits_for_no_search(house, monkeypatch):
     house.write("cards/good.cyl", GOOD.replace("  class  steel\n", SERIAL))
     monkeypatch.setattr("cylfile.files.neighbors.find_records", lambda tree, places: searched.append(places) or [])

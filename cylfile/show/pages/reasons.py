@@ -16,6 +16,7 @@ _BARS = {
     "hydro": "failed hydrostatic test",
     "visual": "failed visual inspection",
     "damage": "damaged",
+    "suspect-air": "holds suspect air",
     "out-of-service": "out of service",
     "struck": "bar struck, unanswered",
 }
