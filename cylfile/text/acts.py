@@ -13,7 +13,7 @@ from operator import attrgetter
 from typing import Any, NamedTuple
 
 GAP = "[ \t]++"
-LINE_END = "[ \t]*+(?:#[^\n]*+)?+(?:\r?\n|\\Z)"
+LINE_END = "[ \t]*+(?:#[^\n]*+|)(?:\n|\r\n|\\Z)"
 
 
 class Part(NamedTuple):

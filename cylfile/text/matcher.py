@@ -112,6 +112,6 @@ def _values(terminals: Mapping[str, str]) -> dict[str, str]:
     figure = f"[0-9][0-9.:-]*[A-Za-z/%]{{0,4}}[0-9]?{_WORD_END}"
     return {
         **{terminal: f"(?>{pattern})" for terminal, pattern in terminals.items()},
-        "NAME": f"(?!{figure}|{terminals['DIGEST']})(?>{terminals['NAME']})",
+        "NAME": f"(?!{figure})(?!{terminals['DIGEST']})(?>{terminals['NAME']})",
         "COUNT": f"(?!{terminals['DIGEST']})(?>{terminals['COUNT']})",
     }
