@@ -32,6 +32,7 @@ from cylfile.record.plans import (
     Refusal,
     ShapeFault,
     act_plan,
+    columns,
     entry_plan,
     says_otherwise,
     slots,
@@ -61,7 +62,6 @@ _NAMES = ("NAME", "COUNT")
 # The plan of every shape met so far, for cards and loose lines, and for sheets. A shape is
 # the same whatever file or record it stands in.
 PLANS: dict[Shape, EntryPlan] = {}
-_VALUES = itemgetter(1)
 _START = itemgetter(START)
 # So many lines of acts are made into entries together at least, unless the file ends: what they say is at hand still then.
 _MANY = 400
@@ -422,9 +422,15 @@ class FileReader:
         made: list[Entry | None] = []
         for first in range(0, len(lines), _MANY):
             # A block may have any number of lines, and columns are quick and need little memory while they are short.
-            made += plan.make(lines[first : first + _MANY], bases[first : first + _MANY])
-        used = lines if all(made) else [line for line, entry in zip(lines, made) if entry is not None]
-        self._use(used, plan.names)
+            some = lines[first : first + _MANY]
+            words = columns(some)
+            entries = plan.make(some, words, bases[first : first + _MANY])
+            if not all(entries):
+                some = [line for line, entry in zip(some, entries) if entry is not None]
+                words = columns(some)
+            if some:
+                self._use(some, words, plan.names)
+            made += entries
         return made
 
     def _look_at(self, source: Source, line: Sentence, base: tuple) -> None:
@@ -455,7 +461,7 @@ class FileReader:
                 # One of them; the others are told from it below.
                 pass
             else:
-                self._use(lines, plan.names)
+                self._use(lines, columns(lines), plan.names)
                 return made
         return [entry for line in lines for entry in self._made_alone(source, line, plan, base)]
 
@@ -474,7 +480,7 @@ class FileReader:
             except Refusal:
                 self._refused(source, line, plan, subject)
             else:
-                self._use([line], plan.names)
+                self._use([line], columns([line]), plan.names)
                 return made
         return []
 
@@ -485,15 +491,12 @@ class FileReader:
         said = {field for field, value in zip(plan.kind._fields, base) if value is not None}
         return [clause for clause in plan.lacks if said.isdisjoint(plan.kind.row.fields_for(clause))]
 
-    def _use(self, lines: Sequence[Sentence], names: Sequence[Naming]) -> None:
-        """Note the names that lines of one act or shape give, to be looked up once every file is read."""
-        values = list(map(_VALUES, lines))
+    def _use(self, lines: Sequence[Sentence], words: Sequence[tuple], names: Sequence[Naming]) -> None:
+        """Note the names that lines of one act or shape give, to be looked up once every file is read; `words` are their columns."""
         for slot, role in names:
-            column = list(map(itemgetter(slot), values))
-            counts = Counter(column)
-            # Lines of an act that do not say it.
-            del counts[None]
-            for name, count in counts.items():
+            column = words[slot]
+            # Not all lines of an act say it.
+            for name, count in Counter(filter(None, column)).items():
                 known = self.used.get((role, name))
                 if known is None:
                     self.used[role, name] = [lines[column.index(name)], slot, count]

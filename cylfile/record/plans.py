@@ -29,6 +29,7 @@ LONGEST_NUMBER = 9
 
 # What a named tuple's own constructor calls, without the call; it makes tuples of any kind.
 _new_tuple: Any = tuple.__new__
+_VALUES = itemgetter(1)
 
 
 class Refusal(ValueError):
@@ -304,6 +305,11 @@ class EntryPlan(Meaning):
         return super().refused(values)
 
 
+def columns(lines: Iterable[Sentence]) -> list[tuple]:
+    """The values of lines of one act or shape, one column for each."""
+    return list(zip(*map(_VALUES, lines)))
+
+
 class ActPlan:
     """How to make the entries of an act: `kind` is their type, `names` are as of an `EntryPlan`."""
 
@@ -328,31 +334,29 @@ class ActPlan:
         """The slot of the value that fills a field."""
         return self._slots[field]
 
-    def make(self, lines: Sequence[Sentence], bases: Sequence[tuple]) -> list[Entry | None]:
+    def make(self, lines: Sequence[Sentence], words: Sequence[tuple], bases: Sequence[tuple]) -> list[Entry | None]:
         """
-        The entries of lines of this act, each with its base: the entry that the header of its sheet made, or the name
-        on its card, its source and its block. None in place of one in which something means nothing or is missing.
+        The entries of lines of this act, whose `columns` are `words`, each with its base: the entry that the header of its
+        sheet made, or the name on its card, its source and its block. None in place of one in which something means nothing or is missing.
         """
-        _, values, starts = zip(*lines)
-        words = list(zip(*values))
         said = {field: slot for field, slot in self._slots.items() if any(words[slot])}
         try:
             # A whole column at a time, for lines are many and columns few.
-            columns: dict[str, Any] = {
-                field: list(map(self._readers[slot], words[slot])) for field, slot in said.items()
-            }
+            meant: dict[str, Any] = {field: list(map(self._readers[slot], words[slot])) for field, slot in said.items()}
         except Refusal:
             half = len(lines) // 2
-            return [*self.make(lines[:half], bases[:half]), *self.make(lines[half:], bases[half:])] if half else [None]
+            halves = ((lines[part], bases[part]) for part in (slice(half), slice(half, None)))
+            return [entry for some, own in halves for entry in self.make(some, columns(some), own)] if half else [None]
         lent: dict[str, Any] = dict(zip(self._lent, zip(*bases)))
         if self.is_row:
             for field, slot in said.items():
                 if not all(words[slot]):
                     # What a row does not say comes from the header of its sheet.
-                    columns[field] = [each if own is None else own for own, each in zip(columns[field], lent[field])]
-        columns = {**lent, **columns, "start": starts, "shape": repeat(self._act)}
+                    meant[field] = [each if own is None else own for own, each in zip(meant[field], lent[field])]
+        starts = [line.start for line in lines]
+        meant = {**lent, **meant, "start": starts, "shape": repeat(self._act)}
         unsaid = repeat(None)
-        fields = [columns.get(field, unsaid) for field in self.kind._fields]
+        fields = [meant.get(field, unsaid) for field in self.kind._fields]
         made: list[Entry | None] = list(map(_new_tuple, repeat(self.kind), zip(*fields)))
         for place in self._needs:
             made = [None if entry is None or entry[place] is None else entry for entry in made]

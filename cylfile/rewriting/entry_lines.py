@@ -11,7 +11,7 @@ from typing import Any
 
 from cylfile.record.dates import Month
 from cylfile.record.entries import SOURCE, Entry, entry_kind, write_time, write_value
-from cylfile.record.plans import EntryPlan, Refusal, act_plan, entry_plan
+from cylfile.record.plans import EntryPlan, Refusal, act_plan, columns, entry_plan
 from cylfile.record.vocabulary import SHEETS
 from cylfile.text.acts import Act
 from cylfile.text.language import Sentence, Shape
@@ -51,7 +51,8 @@ def _plan_of_header(shape: Shape, sheet: str) -> EntryPlan:
 def headers_say(source: Source, headers: Sequence[Sentence], sheet: str) -> list[dict[str, Any] | None]:
     """Field -> value of what each header of a kind of sheet says, the day among them; None where it says what cannot be."""
     by_act = [header for header in headers if isinstance(header.shape, Act)]
-    made = iter(act_plan(by_act[0].shape).make(by_act, [(None, source, None)] * len(by_act)) if by_act else ())
+    bases = [(None, source, None)] * len(by_act)
+    made = iter(act_plan(by_act[0].shape).make(by_act, columns(by_act), bases) if by_act else ())
     said: list[dict[str, Any] | None] = []
     for header in headers:
         entry = next(made) if isinstance(header.shape, Act) else None
