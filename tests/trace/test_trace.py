@@ -192,6 +192,15 @@ def test_the_tree(run):
     assert drawn[3].endswith("emptied 2024-02-25") and drawn[1].endswith("HOLDS IT")
 
 
+def test_the_tree_on_a_narrow_terminal(run, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "56")
+    _, out = run("--as", "tree")
+    drawn = [line.rstrip() for line in out.split("\n")]
+    assert max(map(len, drawn)) <= 56
+    at = drawn.index(next(line for line in drawn if line.startswith("├─ K-1")))
+    assert drawn[at + 1].startswith("│     Station") and drawn[at + 1].endswith("HOLDS IT")
+
+
 def test_what_cannot_be_read_is_told_first_and_fails_the_run(run):
     emptied = RECORD.replace("on C1  by ode\ncylinder K-2", "on C1  by ode\n  2024-02-01  emptied\ncylinder K-2")
     assert run(text=emptied)[0] == 0

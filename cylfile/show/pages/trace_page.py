@@ -12,7 +12,7 @@ from cylfile.packs.ruleset import Ruleset
 from cylfile.record.entries import Entry, write_time
 from cylfile.record.record import Record
 from cylfile.show.terminal.heading import put_foot, whom_to_call
-from cylfile.show.terminal.layout import Layout, Line, cells
+from cylfile.show.terminal.layout import Layout, Line, Piece, cells
 from cylfile.show.visible import visible
 from cylfile.text.phrases import counted
 
@@ -174,31 +174,43 @@ class _Tree:
         below = self.children.get(name, [])
         for index, (thing, how) in enumerate(below):
             is_last = index == len(below) - 1
-            stem = before + (corner if is_last else tee)
+            stem, under = before + (corner if is_last else tee), before + (nothing if is_last else through)
             if isinstance(thing, Reached):
-                self._cylinder(thing, how, stem)
+                self._cylinder(thing, how, stem, under)
                 continue
             first = how.way[-1]
             end = f", until {how.end.day}" if how.end else ", and has it still"
-            self.layout.put_pieces([(stem, "faint"), (thing, "strong"), (f"   filled {moment_of(first)}{end}", "")])
+            self._put(stem, under, [(thing, "strong"), (f"   filled {moment_of(first)}{end}", "")])
             # Of the stretches of a storage, the last one listed has under it what came from any of them.
             more = any(other == thing for other, _ in below[index + 1 :])
             if thing not in above and not more:
-                self.draw(thing, before + (nothing if is_last else through), above | {thing})
+                self.draw(thing, under, above | {thing})
 
-    def _cylinder(self, one: Reached, holding: Holding, stem: str) -> None:
+    def _cylinder(self, one: Reached, holding: Holding, stem: str, under: str) -> None:
         fill = holding.fill_of_cylinder
         by = f" by {fill.by}" if fill.by else ""
-        where = f"   {site_of(one, self.record)}, {state_of(one)}   "
         air = left_by(holding)
-        self.layout.put_pieces(
-            [
-                (stem, "faint"),
-                (one.name, "strong"),
-                (f"   filled {moment_of(fill)}{by}{where}", ""),
-                (air or HOLDS, "" if air else "danger"),
-            ]
-        )
+        told = [
+            (one.name, "strong"),
+            (f"   filled {moment_of(fill)}{by}", ""),
+            (f"   {site_of(one, self.record)}, {state_of(one)}", ""),
+            ("   ", ""),
+            (air or HOLDS, "" if air else "danger"),
+        ]
+        self._put(stem, under, told)
+
+    def _put(self, stem: str, under: str, pieces: list[Piece]) -> None:
+        """Put pieces behind a stem, and `under` it, behind what goes on of the tree, those that there is no room for."""
+        layout = self.layout
+        line, taken = [(stem, "faint")], cells(stem)
+        for text, style in pieces:
+            if layout.wraps and len(line) > 1 and taken + cells(text) > layout.width:
+                layout.put_pieces(line)
+                line, taken = [(under, "faint"), (_GAP, "")], cells(under) + len(_GAP)
+                text = text.lstrip(" ")
+            line.append((text, style))
+            taken += cells(text)
+        layout.put_pieces(line)
 
 
 def _head(trace: Trace, layout: Layout) -> None:
