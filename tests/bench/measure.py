@@ -16,8 +16,8 @@ of `varied.py` unless it says otherwise:
   mapping or row an entry; with Python's search for garbage, as who calls them has it, and of yaml without it too;
 - expression: one regular expression over the same text, which takes the fills of sheets;
 - lark: lark parsing the lines of the record one by one;
-- lint in so many processes: the processor's seconds of those that were waited for, one after the other, which is the
-  time of the clock where each process has a processor to itself.
+- lint in so many processes: the processor's seconds of one process, where there is one, and of each where there are several,
+  which is the time of the clock where each has a processor to itself.
 
 What the program takes to start is measured by `measure_daily.py`.
 """
@@ -108,37 +108,42 @@ def _linted(texts: list[tuple[str, str]], packs: tuple[str, ...]) -> dict[str, f
     return told
 
 
-class _Waited:
+class _Shared:
     """
-    The processor's seconds of this process, and of each other that it waited for what that took longer than itself.
+    The processor's seconds of this process alone, and of others that it forked and waited for with it the mean.
 
-    Clock time of one process would tell more of what else the machine does than of the program.
+    Clock time would tell more of what else the machine does than of the program; and whoever is free takes the next share, so
+    that on an idle machine all are done at about the same time.
     """
 
     def __init__(self) -> None:
-        self._waited = 0.0
-        self._begun: dict[int, float] = {}
+        self._more = 0.0
+        self._begun: list[float] = []
+        self._taken: list[float] = []
         self._fork, os.fork, os.waitpid = os.fork, self._forked, self._ended
 
     @property
     def seconds(self) -> float:
-        return time.process_time() + self._waited
+        return time.process_time() + self._more
 
     def _forked(self) -> int:
-        begun = self.seconds
+        begun = time.process_time()
         number = self._fork()
-        self._begun[number] = begun
+        self._begun.append(begun)
         return number
 
     def _ended(self, number: int, options: int) -> tuple[int, int]:
-        here = self.seconds
         number, status, used = os.wait4(number, options)
-        self._waited += max(0.0, self._begun[number] + used.ru_utime + used.ru_stime - here)
+        self._taken.append(used.ru_utime + used.ru_stime)
+        if len(self._taken) == len(self._begun):
+            here = time.process_time() - self._begun[0]
+            self._more += (here + sum(self._taken)) / (1 + len(self._taken)) - here
+            self._begun, self._taken = [], []
         return number, status
 
 
 def in_processes(entries: int, jobs: int) -> dict[str, float]:
-    """Lint of many files in so many processes; the figures are those of the longest of them at each time."""
+    """Lint of many files in so many processes; the seconds of the processor are those of each while there are several."""
     from cylfile.judging.case import Case
     from cylfile.judging.reading_files import read_files
     from cylfile.judging.whole_record import judge_record
@@ -148,13 +153,13 @@ def in_processes(entries: int, jobs: int) -> dict[str, float]:
 
     rules, _ = load_rules(list(_ALL), lambda name: None)
     sources = [Source(*each) for each in _texts(entries, in_one=False)]
-    waited = _Waited()
+    shared = _Shared()
     with Watch(with_garbage=False) as watch:
-        before = waited.seconds
+        before = shared.seconds
         record = read_record(sources, (), read_files(sources, jobs))
         assert judge_record(Case(record, rules, _AS_OF, ()), jobs, with_heads=False).findings
-        longest = waited.seconds - before
-    return {**watch.told(record.entry_count), "processor": longest}
+        taken = shared.seconds - before
+    return {**watch.told(record.entry_count), "processor": taken}
 
 
 def many_files(entries: int) -> dict[str, float]:
