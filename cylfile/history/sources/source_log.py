@@ -21,6 +21,8 @@ from cylfile.record.dates import months_after, second_of_day
 from cylfile.record.entries import Entry, Filled
 
 _DAY_S = 86_400
+# So many fills after an entry of its own, one of them is looked for among these first.
+_NEAR = 16
 
 
 class SourceState(NamedTuple):
@@ -83,10 +85,8 @@ class SourceLog:
         self._states = list(accumulate(self.entries, self._after, initial=SourceState()))
         # The source as it was known after so many of its entries, once somebody has asked for it.
         self._then: list[SourceThen | None] = [None] * len(self._states)
-        # How many of the fills are told to be before an entry of its own, by the identity of that, and how many are not told
-        # to be after each of them.
+        # How many of the fills are told to be before an entry of its own, by the identity of that.
         self._firsts: dict[int, int] = {}
-        self._lasts: dict[int, int] = {}
         if before is None or not self._gave(drawn, before):
             moments = list(map(_comes_last, drawn))
             self._by_moment = array("I", sorted(range(len(drawn)), key=moments.__getitem__))
@@ -202,7 +202,6 @@ class SourceLog:
     def _count(self, at: int, times: int) -> None:
         """Add the fill of this number to the sums, or take it off where `times` is -1."""
         self._firsts.clear()
-        self._lasts.clear()
         for weigh, summed in self._sums.items():
             for sums, (weight,) in zip(summed, weigh(self, [self._drawn[at]])):
                 if times > 0:
@@ -252,27 +251,22 @@ class SourceLog:
         return rounded(volumes[last] - volumes[first])
 
     def _between(self, since: Entry, until: Entry) -> tuple[int, int]:
+        moments, moment = self._moments, _comes_last(until)
         first = self._firsts.get(id(since))
         if first is None:
-            first = self._firsts[id(since)] = bisect_left(self._moments, _comes_first(since))
-        last = self._lasts.get(id(until))
-        if last is None:
-            last = bisect_right(self._moments, _comes_last(until))
-        return first, last if last > first else first
+            first = self._firsts[id(since)] = bisect_left(moments, _comes_first(since))
+        # Between two fills of itself a storage gives few, so that most are near. Their numbers are not kept: there is one for every fill.
+        near = first + _NEAR
+        is_near = near < len(moments) and moment < moments[near]
+        return first, bisect_right(moments, moment, first, near if is_near else len(moments))
 
     def _summed(self, weigh: "_Weigh") -> "_Sums":
         """The sums of what the first none, one, two, ... of the fills drawn add; arrays, for there is one for every fill."""
         sums = self._sums.get(weigh)
         if sums is None:
-            if not self._lasts:
-                self._number_fills()
             weights = weigh(self, self._drawn)
             sums = self._sums[weigh] = tuple(array("d", accumulate(each, initial=0)) for each in weights)
         return sums
-
-    def _number_fills(self) -> None:
-        of_moment = dict(zip(self._moments, range(1, len(self._drawn) + 1)))
-        self._lasts = dict(zip(map(id, self._drawn), map(of_moment.__getitem__, self._moments)))
 
     def _all(self, fills: list[Entry]) -> tuple[list[float], ...]:
         """The free air of each of some fills, nothing where air left, and whether it is not known."""
@@ -305,7 +299,6 @@ class SourceLog:
 
     def take_added_up(self, sums: "dict[_Weigh, _Sums]") -> None:
         self._sums = sums
-        self._number_fills()
 
 
 # What some fills add to one sum or two, and those sums up to each fill.
