@@ -52,6 +52,11 @@ class Stretch(NamedTuple):
     conduct: Conduct
     said: BothWays
 
+    def is_of(self, untold: Untold) -> bool:
+        """Whether it is the very same, where it stood."""
+        mine, its = ([*each.bars_first, *each.clears_first] for each in (self.untold, untold))
+        return all(map(is_, mine, its))
+
     @property
     def rules(self) -> set[str]:
         """The names of the rules that say anything of it."""
@@ -126,8 +131,7 @@ class JudgeAgain(CylinderJudge):
             if (
                 stretch is not None
                 and (untold.last <= first or untold.first >= last)
-                and all(map(is_, untold.bars_first, stretch.untold.bars_first))
-                and all(map(is_, untold.clears_first, stretch.untold.clears_first))
+                and stretch.is_of(untold)
                 and not any(self._is_told_otherwise(entry, otherwise) for entry in untold.bars_first)
             ):
                 self._known[id(untold.bars_first[0])] = stretch

@@ -49,7 +49,7 @@ def reached(
     `regrouped` those of whose entries it has some in other blocks; rules, day and recalls are the same. `air` is the log
     of the record, `differing` the `differing_fills`. Those of `names` are reached in any case.
     """
-    wholly = {*heads, *regrouped}
+    wholly = set(heads)
     found: dict[str, dict[int, Twice]] = defaultdict(dict)
     fills: set[int] = set()
     # Unless nobody has asked for the air of any fill.

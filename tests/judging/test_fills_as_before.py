@@ -3,6 +3,8 @@
 from datetime import date
 from functools import partial
 
+import pytest
+
 from cylfile.history.facts import FACTS
 from cylfile.history.life import Life
 from cylfile.judging.by_itself import judge_cylinder
@@ -22,6 +24,7 @@ cylinder K-1
   made 2021-12
   2021-12-15 entered service
 """
+UNENTERED = RECORD.replace("  2021-12-15 entered service\n", "")
 AS_OF = date(2026, 12, 1)
 
 
@@ -71,41 +74,93 @@ def test_fills_are_asked_of_again_from_a_change_until_all_that_is_known_is_the_s
         assert [fills.index(fill) for fill in watched] == again
 
 
-def test_what_both_orders_say_is_asked_again_only_where_something_else_is_known(monkeypatch):
-    asked, both_ways, files = [], CylinderJudge._both_ways, {}
+FILL = "2026-0{}-02 filled K-1 to 4500 psi at 70 F{}\n"
+MONTHS = (1, 3, 5)
+# Of its fills no block but the file tells whether they came before what barred it on their days.
+FAILED = "".join(f"  2026-0{month}-02 visual fail\n  2026-0{month}-03 visual pass\n" for month in MONTHS)
+ADA = 'person ada "Ada"\n  fills 2020-01-01\n'
+FILLED = ADA + "".join(FILL.format(month, "") for month in MONTHS)
+COUNT_PACK = """\
+pack house "Ours"
+  over us-dot
+rule many-fills  notice
+  on    filled
+  when  fill-count > 2
+  say   "fill {fill-count}"
+"""
+COUNTING, _ = load_rules(["us-dot", "house"], lambda name: Source("house.cylpack", COUNT_PACK))
 
-    def watched(self, untold):
-        asked.append(untold.bars_first[0].day.month)
-        return both_ways(self, untold)
 
-    monkeypatch.setattr(CylinderJudge, "_both_ways", watched)
-    days = "".join(f"  2026-0{month}-02 visual fail\n  2026-0{month}-03 visual pass\n" for month in (1, 3, 5))
-    fills = Source("2.cyl", "".join(f"2026-0{month}-02 filled K-1 to 4500 psi at 70 F\n" for month in (1, 3, 5)))
-    card = Source("1.cyl", RECORD + days)
+@pytest.fixture
+def both_ways(monkeypatch):
+    """The months of which both orders are asked."""
+    months, said = [], CylinderJudge._both_ways
 
-    def verdict(more, before=None, **otherwise):
-        record = read_record([card, fills, Source("3.cyl", more)], read_before=files)
-        asked.clear()
-        return record, judged(record, partial(JudgeAgain, before=before, **otherwise))
+    def asked(self, untold):
+        months.append(untold.bars_first[0].day.month)
+        return said(self, untold)
 
-    more = "2026-02-09 filled K-1 to 4500 psi at 70 F\n"
-    record, before = verdict(more)
-    assert asked == [1, 3, 5]
-    for lines, again in (
-        (more, []),
-        ("", [3]),
-        (more + "2026-04-09 filled K-1 to 4500 psi at 70 F\n", [5]),
-        ('2026-02-01 damaged K-1 "cut"\n', [3, 5]),
-    ):
-        record, now = verdict(lines, before.asked)
-        assert asked == again
-        assert told(now) == told(judged(record))
-        assert len(now.asked.stretches) == 3
-    fill = next(fill for fill in record.entries["K-1"] if fill.source is fills and fill.day.month == 5)
-    verdict(more, before.asked, otherwise={id(fill)})
-    assert asked == [5]
-    verdict(more, before.asked._replace(otherwise=(fill,)))
-    assert asked == [5]
+    monkeypatch.setattr(CylinderJudge, "_both_ways", asked)
+    return months
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "again"),
+    (
+        ({}, {}, []),
+        ({"more": FILL.format(2, "")}, {}, [3]),
+        ({"more": FILL.format(2, "")}, {"more": FILL.format(2, "") + FILL.format(4, "")}, [5]),
+        ({}, {"more": '2026-02-01 damaged K-1 "cut"\n'}, [3, 5]),
+        # They stand elsewhere now.
+        ({}, {"filled": "# x\n" + FILLED}, [1, 3, 5]),
+        # What was lacking once before is lacking there first.
+        (
+            {"more": "2025-12-01 filled K-1 to 4500 psi\n2025-12-02 filled K-1 to 4500 psi at 70 F by ada\n"},
+            {"more": "2025-12-02 filled K-1 to 4500 psi at 70 F by ada\n"},
+            [1],
+        ),
+        # It was filled before it entered service.
+        ({"card": UNENTERED}, {"card": UNENTERED, "more": "2026-08-01 entered service K-1\n"}, [1, 3, 5]),
+    ),
+)
+def test_what_both_orders_say_is_asked_again_only_where_something_else_is_known(both_ways, before, after, again):
+    known, files = {}, {}
+    for texts in (before, after):
+        record = read_files(files, **texts)
+        both_ways.clear()
+        verdict = judged(record, partial(JudgeAgain, before=known.get("asked")))
+        known["asked"] = verdict.asked
+    assert both_ways == again
+    assert told(verdict) == told(judged(record))
+    assert len(verdict.asked.stretches) == 3
+
+
+@pytest.mark.parametrize(("before", "after"), ((1, 2), (2, 1)))
+def test_what_both_orders_say_is_asked_again_where_a_rule_that_counts_may_say_something_of_it(before, after):
+    files, asked = {}, None
+    for fills in (before, after):
+        more = "".join(f"2025-12-0{day} filled K-1 to 4500 psi at 70 F by ada\n" for day in range(3 - fills, 3))
+        record = read_files(files, more=more)
+        verdict = judged(record, partial(JudgeAgain, before=asked), COUNTING)
+        asked = verdict.asked
+    assert told(verdict) == told(judged(record, rules=COUNTING))
+
+
+def test_what_both_orders_say_is_asked_again_where_others_tell_otherwise_of_a_fill(both_ways):
+    record = read_files({})
+    asked = judged(record).asked
+    fill = record.entries["K-1"][-1]
+    for before, otherwise in ((asked, {id(fill)}), (asked._replace(otherwise=(fill,)), ())):
+        both_ways.clear()
+        judged(record, partial(JudgeAgain, before=before, otherwise=otherwise))
+        assert both_ways == [fill.day.month]
+
+
+def read_files(files, card=RECORD, filled=FILLED, more=""):
+    """A record of three files, of which those that were read before are in `files`."""
+    texts = {"1.cyl": card + FAILED, "2.cyl": filled, "3.cyl": more}
+    known = {(source.path, source.text): source for source in files}
+    return read_record([known.get(each) or Source(*each) for each in texts.items()], read_before=files)
 
 
 class _Watched(JudgeAgain):
@@ -115,8 +170,8 @@ class _Watched(JudgeAgain):
         self._by_state = lambda life, fill, hits: watched.append(fill) or by_state(life, fill, hits)
 
 
-def judged(record, judge_by=JudgeAgain):
-    return judge_cylinder(record, RULES, record.cylinders["K-1"], AS_OF, judge_by=judge_by)
+def judged(record, judge_by=JudgeAgain, rules=RULES):
+    return judge_cylinder(record, rules, record.cylinders["K-1"], AS_OF, judge_by=judge_by)
 
 
 def told(verdict):

@@ -45,6 +45,12 @@ rule once-too-many  notice
   when  fill-count > 2 and known source
   say   "{times} fills, from {source}"
 """
+EARLY = """\
+rule early-fills  notice
+  on    filled
+  when  known sample-day and fill-count < 3
+  say   "fill {fill-count} after a sample of {sample-day}"
+"""
 TESTER = 'tester A123 "Tarn Requalification"\n  authorized until 2026-01\n'
 PEOPLE = TESTER + "".join(
     f'person {name} "{name.title()}"\n  fills     2026-02-05\n  inspects  2020-01-01\n'
@@ -187,9 +193,14 @@ OUT = f'{CARD}{{}}  2026-02-03  out of service  "x"\n  2026-02-03  returned to s
 COMPRESSOR = 'source C1 "C1"\n  kind  compressor\n  rated  6000 psi\n'
 AT_TWO = "".join(f"2026-02-01 09:30 filled H-1{n}  to 4400 psi  by ada  at st{n + 1}\n" for n in (0, 1))
 SAMPLE = "2026-02-03 air sample C1 fail\n"
+GOOD = "  2026-02-0{}  air sample pass\n"
+STOPPED = '  2026-02-03{}  out of service  "x"\n'
 NEXT_CARD = CARD.replace("10", "11")
 CARTRIDGE = COMPRESSOR + "  cartridge  600 ft3\n  2026-01-01  cartridge changed\n"
-UNREAD = 'source B1 "B1"\n  kind  storage\n  rated  5000 psi\n  holds  40 L\n  2026-01-05  filled  to unread  on C1\n'
+BANK = 'source B1 "B1"\n  kind  storage\n  rated  5000 psi\n  holds  40 L\n'
+FAILED, PASSED = COMPRESSOR + "  2026-02-02  air sample fail\n", SAMPLE.replace("fail", "pass")
+FILL_OF_BANK = "2026-02-03 filled B1  to 5000 psi  on C1\n"
+UNREAD = BANK + "  2026-01-05  filled  to unread  on C1\n"
 
 
 def fills(first: int, last: int, source: str = "C1") -> str:
@@ -223,10 +234,30 @@ def fills(first: int, last: int, source: str = "C1") -> str:
         # A storage that was filled to what it is rated at is rated otherwise.
         [
             {"air": CARTRIDGE + UNREAD, "loose": fills(1, 6)},
-            {
-                "air": CARTRIDGE + UNREAD.replace("5000", "500"),
-            },
+            {"air": CARTRIDGE + UNREAD.replace("5000", "500")},
         ],
+        # Nothing tells any more whether a storage was filled with air that was suspect.
+        [
+            {
+                "air": FAILED + BANK,
+                "cards": CARD + "  2026-02-10  emptied\n",
+                "loose": FILL_OF_BANK + "# x\n" + PASSED,
+                "sheet": fills(4, 6, "B1"),
+            },
+            {"loose": FILL_OF_BANK + 'site st3 "x"\n' + PASSED},
+        ],
+        # Nothing tells any more whether a source was out of service already.
+        [
+            {"air": COMPRESSOR + STOPPED.format(" 08:00"), "loose": fills(3, 3).replace(" filled", " 09:00 filled")},
+            {"air": COMPRESSOR + STOPPED.format("")},
+        ],
+        # A rule asks after the air and after what was before.
+        [
+            {"pack": PACK + EARLY, "air": COMPRESSOR + GOOD.format(1), "loose": fills(4, 9)},
+            {"air": COMPRESSOR + GOOD.format(2)},
+        ],
+        # The maker calls back one of those that say nothing else.
+        [{"loose": fills(1, 6)}, {"head": HEAD + 'recall 2026-02-02 "x"\n  class carbon-wrapped\n'}],
         # The clocks are those of another zone.
         [
             {"loose": "2026-03-08 02:30 filled H-10  to 4400 psi  by ada\n"},
@@ -238,8 +269,8 @@ def fills(first: int, last: int, source: str = "C1") -> str:
 )
 def test_what_hangs_on_others_is_as_judged_whole(tmp_path, monkeypatch, steps):
     monkeypatch.setattr(cylfile.server.edited_record, "SMALL", 0)
-    (tmp_path / "house.cylpack").write_text(PACK)
     first = {"head": HEAD, "people": PEOPLE, "air": COMPRESSOR, "cards": CARD, **steps[0]}
+    (tmp_path / "house.cylpack").write_text(first.pop("pack", PACK))
     edited, told = edited_in(tmp_path, **first), []
     edited.answer(settle(*edited.question()))
     for changes in steps[1:]:
