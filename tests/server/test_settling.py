@@ -50,6 +50,10 @@ rule early-fills  notice
   on    filled
   when  known sample-day and fill-count < 3
   say   "fill {fill-count} after a sample of {sample-day}"
+rule through-cartridge  notice
+  on    filled
+  when  known cartridge-day
+  say   "through the cartridge of {cartridge-day}"
 """
 TESTER = 'tester A123 "Tarn Requalification"\n  authorized until 2026-01\n'
 PEOPLE = TESTER + "".join(
@@ -194,6 +198,7 @@ COMPRESSOR = 'source C1 "C1"\n  kind  compressor\n  rated  6000 psi\n'
 AT_TWO = "".join(f"2026-02-01 09:30 filled H-1{n}  to 4400 psi  by ada  at st{n + 1}\n" for n in (0, 1))
 SAMPLE = "2026-02-03 air sample C1 fail\n"
 GOOD = "  2026-02-0{}  air sample pass\n"
+CHANGED = "  2026-01-20  cartridge changed\n"
 STOPPED = '  2026-02-03{}  out of service  "x"\n'
 NEXT_CARD = CARD.replace("10", "11")
 CARTRIDGE = COMPRESSOR + "  cartridge  600 ft3\n  2026-01-01  cartridge changed\n"
@@ -214,6 +219,8 @@ def fills(first: int, last: int, source: str = "C1") -> str:
     (
         # Others have told something else of a fill, and then there is another one.
         [{"loose": fills(1, 6)}, {"people": PEOPLE.replace("02-05", "02-03")}, {"loose": fills(1, 7)}],
+        # Of fills from no source, too.
+        [{"loose": fills(1, 6).replace("  on C1", "")}, {"people": PEOPLE.replace("02-05", "02-03")}],
         # Only its place in the file tells that a fill is before a sample.
         [
             {"loose": SAMPLE + fills(1, 6)},
@@ -256,6 +263,23 @@ def fills(first: int, last: int, source: str = "C1") -> str:
             {"pack": PACK + EARLY, "air": COMPRESSOR + GOOD.format(1), "loose": fills(4, 9)},
             {"air": COMPRESSOR + GOOD.format(2)},
         ],
+        # A sample of the compressor stands for the storage that it filled.
+        [
+            {
+                "pack": PACK + EARLY,
+                "air": COMPRESSOR + GOOD.format(1) + BANK,
+                "sheet": FILL_OF_BANK,
+                "loose": fills(4, 6, "B1"),
+            },
+            {"air": COMPRESSOR + GOOD.format(2) + BANK},
+        ],
+        # What is the same from then on was not the last that is asked after.
+        [
+            {"pack": PACK + EARLY, "air": CARTRIDGE + CHANGED + GOOD.format(1), "loose": fills(4, 6)},
+            {"air": CARTRIDGE + GOOD.format(1)},
+        ],
+        # A source is rated for less.
+        [{"loose": fills(1, 6)}, {"air": COMPRESSOR.replace("6000", "3000")}],
         # The maker calls back one of those that say nothing else.
         [{"loose": fills(1, 6)}, {"head": HEAD + 'recall 2026-02-02 "x"\n  class carbon-wrapped\n'}],
         # The clocks are those of another zone.
