@@ -29,7 +29,7 @@ from cylfile.findings.finding import Finding
 from cylfile.server import diagnostics
 from cylfile.server.disk_marks import marks
 from cylfile.server.edited_record import EditedRecord
-from cylfile.server.follow import settle
+from cylfile.server.follow import Overtaken, settle
 from cylfile.server.positions import Positions
 from cylfile.server.reading_shown import ReadingShown
 from cylfile.server.rule_texts import RuleTexts
@@ -442,14 +442,17 @@ class Service(LanguageServer):
         def take(future) -> None:
             self._settling.discard(record)
             try:
-                if future.cancelled() or future.exception() is not None:
-                    return
                 if record.answer(future.result()):
                     self.show(record)
                     # What is known now stays; looking for garbage among it would be felt at a keystroke.
                     gc.freeze()
                 else:
                     self._later(record, "settle", AT_REST, self._settle)
+            except (asyncio.CancelledError, Overtaken):
+                # The next one is on its way, or nobody waits for any.
+                pass
+            except Exception as trouble:
+                self.report_server_error(trouble, type(trouble))
             finally:
                 gc.enable()
 

@@ -2,16 +2,19 @@
 A record of which only what a change reaches is judged again is judged as it is when all of it is judged.
 """
 
+import asyncio
 import random
 
 import pytest
 
 import cylfile.server.edited_record
 import cylfile.server.follow
+import cylfile.server.service
 from cylfile.history.facts import FACTS, SIGNER
 from cylfile.judging.judge import judge
 from cylfile.judging.reached import ASKED
 from cylfile.server.follow import settle
+from cylfile.server.service import Service
 from support.workspaces import edited_in
 
 HEAD = """\
@@ -330,3 +333,19 @@ def test_what_a_source_gave_is_counted_from_another_hour_of_the_same_day(tmp_pat
     record, rules, *more = edited.question()
     in_part = said(settle(record, rules, *more))
     assert in_part == said(judge(record, *rules)) != before
+
+
+def test_what_goes_wrong_at_rest_is_told(tmp_path, monkeypatch):
+    def fails(*asked):
+        raise ZeroDivisionError("at rest")
+
+    async def settled() -> None:
+        service._settle(edited)
+        while service._settling:
+            await asyncio.sleep(0.01)
+
+    service, edited, told = Service(), edited_in(tmp_path, head=HEAD), []
+    monkeypatch.setattr(service, "say", told.append)
+    monkeypatch.setattr(cylfile.server.service, "settle", fails)
+    asyncio.run(settled())
+    assert told == ["a fault of the program (ZeroDivisionError): at rest"]
