@@ -31,7 +31,7 @@ def record(tmp_path, monkeypatch):
     return folder
 
 
-def said_by_neovim(which: str, script: str, tmp_path: Path, record: Path) -> dict:
+def said_by_neovim(which: str, script: str, tmp_path: Path, record: Path):
     """What a script in Lua writes into its file `out`, run in Neovim with the sheet of the record."""
     if not NEOVIMS[which]:
         pytest.skip(f"needs {which}")
@@ -109,6 +109,33 @@ vim.fn.writefile({ vim.fn.json_encode({
 }) }, "%(out)s")
 vim.cmd("qa!")
 """
+
+
+SLOWLY = """
+vim.g.cylfile_command = { "slow-cylfile" }
+vim.cmd("set runtimepath^=%(editors)s/vim,%(editors)s/neovim")
+vim.cmd("syntax on | filetype plugin on | runtime! plugin/cylfile.lua ftdetect/cylfile.vim")
+vim.cmd("edit %(sheet)s")
+local function ids()
+  return vim.tbl_map(function(each) return each.id end, (vim.lsp.get_clients or vim.lsp.get_active_clients)())
+end
+vim.wait(30000, function() return #vim.diagnostic.get(0) > 0 end, 50)
+local before = ids()
+vim.cmd("CylfileRestart")
+vim.wait(30000, function() return #ids() == 1 and ids()[1] ~= before[1] and #vim.diagnostic.get(0) > 0 end, 50)
+vim.fn.writefile({ vim.fn.json_encode({ before, ids() }) }, "%(out)s")
+vim.cmd("qa!")
+"""
+
+
+@pytest.mark.editors
+@pytest.mark.parametrize("which", NEOVIMS)
+def test_neovim_starts_a_server_again_that_takes_its_time_to_end(tmp_path, record, which):
+    slow = Path(shutil.which("cylfile")).with_name("slow-cylfile")
+    slow.write_text('#!/bin/sh\ncylfile "$@"\nsleep 2\n')
+    slow.chmod(0o755)
+    before, after = said_by_neovim(which, SLOWLY, tmp_path, record)
+    assert len(before) == len(after) == 1 and before != after
 
 
 @pytest.mark.editors

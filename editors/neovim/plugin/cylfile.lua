@@ -58,12 +58,22 @@ local function start_again()
   end, 500)
 end
 
+-- Whether a server is to be started again as soon as the one that was told to end has ended.
+local restarts = false
 -- A server that ends of itself is started again, but not for ever: how many times in how many seconds.
 local most, within, ends = 4, 180, {}
 
 settings.on_exit = function(status, signal)
   client = nil
-  if vim.v.exiting ~= vim.NIL or (status == 0 and signal == 0) then
+  if vim.v.exiting ~= vim.NIL then
+    return
+  end
+  if restarts then
+    restarts = false
+    vim.schedule(start_again)
+    return
+  end
+  if status == 0 and signal == 0 then
     return
   end
   vim.schedule(function()
@@ -80,10 +90,13 @@ end
 vim.api.nvim_create_user_command("CylfileRestart", function()
   for _, running in pairs((vim.lsp.get_clients or vim.lsp.get_active_clients)()) do
     if running.name == "cylfile" then
+      restarts = true
       running.stop()
     end
   end
-  start_again()
+  if not restarts then
+    start_again()
+  end
 end, { desc = "Start the server of cylinder records again" })
 
 -- What cannot be read looks so, where semantic tokens are shown.
