@@ -58,6 +58,8 @@ _OTHER_UNITS = {
 # Nobody measures a thousandth of these, so a comma in their numbers parts the thousands.
 _FINE_UNITS = ("psi", "kPa")
 _NUMBER = "-?[0-9]+(?:\\.[0-9]+)?"
+# Signs that an editor or a keyboard puts for those of the language: dashes and a minus, a ring and an ordinal.
+_PLAIN_SIGNS = {**dict.fromkeys("\u2010\u2011\u2012\u2013\u2212", "-"), **dict.fromkeys("\u02da\u00ba", "°")}
 _QUOTATION_MARKS = "\u201c\u201d\u201e\u00ab\u00bb"
 # Accepted wherever an expression of a rule pack may go on with a value.
 _PARENTHESIS = "LPAR"
@@ -186,6 +188,8 @@ def _foreign_letter(trouble: _Trouble) -> Fault | None:
             return Fault(span, text, "Write a plain space.", " ")
         if character in _QUOTATION_MARKS:
             return _curly(span, text)
+        if plain := _PLAIN_SIGNS.get(character):
+            return Fault(span, text, f"Write a plain {plain}.", plain)
         return Fault(span, text, "Words are A to Z, 0 to 9 and . _ / - ; other letters go in a text.")
     return None
 
