@@ -234,7 +234,7 @@ class SourceLog:
 
     def given(self, since: Entry, until: Entry) -> float | None:
         """The free air drawn since an entry of it up to a fill, in mL; None where that of a fill is not known."""
-        volumes, unknown = self._summed(SourceLog._all)
+        volumes, unknown = self._sums.get(SourceLog._all) or self._summed(SourceLog._all)
         first, last = self._between(since, until)
         return None if unknown[last] != unknown[first] else rounded(volumes[last] - volumes[first])
 
@@ -246,7 +246,7 @@ class SourceLog:
 
     def given_as_written(self, since: Entry, until: Entry) -> float:
         """The free air of those of which nothing was assumed, in mL."""
-        (volumes,) = self._summed(SourceLog._written)
+        (volumes,) = self._sums.get(SourceLog._written) or self._summed(SourceLog._written)
         first, last = self._between(since, until)
         return rounded(volumes[last] - volumes[first])
 
