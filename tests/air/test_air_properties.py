@@ -1,6 +1,6 @@
 """What must hold for any air: the laws of the functions, their limits and what they refuse."""
 
-from math import inf, nan
+from math import exp, inf, nan
 
 import pytest
 from hypothesis import given, settings
@@ -185,3 +185,15 @@ def test_a_density_is_found_in_five_steps_anywhere_in_a_cylinder_s_range(kelvin,
         steps.clear()
         equation._solved_density(pressure_pa_abs, kelvin)
         assert 1 <= len(steps) <= 5, (pressure_pa_abs, len(steps))
+
+
+@given(delta=floats(1e-6, equation.HIGHEST_DENSITY / equation.REDUCING_DENSITY), kelvin=floats(200, 400))
+def test_the_sum_that_is_written_out_is_that_over_the_table(delta, kelvin):
+    excess, slope, tau = 0.0, 1.0, equation.REDUCING_KELVIN / kelvin
+    for weight, i, j, l in equation.TERMS:
+        fall = l * delta**l
+        term = weight * delta**i * tau**j * (exp(-(delta**l)) if l else 1.0)
+        excess += term * (i - fall)
+        slope += term * ((i - fall) * (i - fall + 1) - l * fall)
+    asked = equation._reduced_pressure_and_slope(delta, equation._isotherm(kelvin))
+    assert asked == pytest.approx((delta * (1 + excess), slope), rel=1e-11, abs=1e-13)
