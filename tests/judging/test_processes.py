@@ -37,6 +37,12 @@ def are_gone(children: list[int]) -> bool:
     return True
 
 
+def first_free_descriptor() -> int:
+    number = os.dup(0)
+    os.close(number)
+    return number
+
+
 def numbered(share: list[int]):
     for number in share:
         yield number, SOURCES[number % 2]
@@ -150,12 +156,14 @@ def test_what_cannot_be_done_anywhere_says_so_itself_and_ends_the_others(childre
     assert capfd.readouterr().err == ""
 
 
-def test_whoever_looks_no_further_leaves_no_process_behind(children):
+def test_whoever_looks_no_further_leaves_no_process_and_no_pipe_behind(children):
+    free = first_free_descriptor()
     with in_processes(numbered, [[0], [1], list(range(100_000))], 3, SOURCES) as results:
         assert next(results)[0] == 0
     with in_processes(numbered, [[0], [1], list(range(100_000))], 3, SOURCES):
         pass
     assert len(children) == 4 and are_gone(children)
+    assert first_free_descriptor() == free
 
 
 @pytest.mark.parametrize("works", [False, True])

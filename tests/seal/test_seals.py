@@ -389,6 +389,7 @@ def test_a_line_of_a_card_may_be_struck_after_the_seal_with_the_right_one_after_
         ([(date(2026, 4, 1), None)], ["never"]),
         # One that was never in force hides none.
         ([(date(2026, 1, 9), date(2026, 1, 8)), (date(2026, 2, 1), date(2026, 2, 1))], ["2026-02-01 until 2026-02-01"]),
+        ([(date(2026, 1, 9), date(2026, 1, 8))], ["never"]),
         ([(None, date(2026, 3, 30))], ["0001-01-01 until 2026-03-30"]),
     ],
 )  # fmt: skip

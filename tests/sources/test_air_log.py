@@ -8,6 +8,7 @@ import pytest
 from cylfile.history.facts import FACTS
 from cylfile.history.figures import Figures
 from cylfile.history.life import Life
+from cylfile.history.sources.air_changes import differing_fills
 from cylfile.history.sources.air_facts import over_rated
 from cylfile.history.sources.air_log import AirLog
 from cylfile.history.sources.air_path import lets_out
@@ -452,3 +453,18 @@ def test_a_log_for_some_fills_counts_with_them_what_that_of_all_does():
             known += told[0] != (None, None, None)
         counted += len(fills) > 0 and sum(log.fills for log in some.sources.values()) < whole.sources["C1"].fills
     assert known > 100 and counted > 3
+
+
+def test_fills_that_nobody_read_differ_where_the_rating_that_they_are_taken_to_reach_does():
+    fills = [
+        "2024-01-05 07:00 filled B1 from 500 psi to unread on C1",
+        "2024-01-06 07:00 filled B1 from 500 psi to 4000 psi on C1",
+    ]
+    written = Source("fills.cyl", "".join(f"{fill}\n" for fill in fills))
+    files: dict = {}
+    logs = []
+    for rated in (5000, 6000):
+        text = SAMPLED.format(fills="", more="", bank="").replace("rated  5000", f"rated  {rated}")
+        logs.append(air_log(read_record([Source("air.cyl", text), written], read_before=files), air_rules(), LATE))
+    assert [fill.reading for fill in differing_fills(*logs, ["B1"])["B1"]] == [None, None]
+    assert differing_fills(logs[0], logs[0], ["B1"]) == {"B1": []}
