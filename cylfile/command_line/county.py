@@ -116,7 +116,7 @@ class _Task(NamedTuple):
         output = list(make(report, self.layout) if form.is_page else make(report))
         counts = Counter({level: report.count(level) for level in LEVELS})
         counts += Counter(cylinders=report.cylinders, entries=report.entries, waived=report.waived)
-        serials = {card.serial: name for name, card in report.record.cylinders.items() if card.serial}
+        serials = {card.serial.casefold(): name for name, card in report.record.cylinders.items() if card.serial}
         asked = {*options.only, *options.without}
         return _Outcome(
             output, counts, report.stands_at(options.least), serials, asked & report.rules.rules.keys(), report.as_of
@@ -208,7 +208,7 @@ def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Findin
             entries = record.entries.get(card.name, [])
             own, bars = neighbor(record), bars_there(record, rules, life)
             holders[serial].append(_Holder(card, case.folder, rules, life.site, own, state_of(life), entries, bars))
-    found = [finding for serial, each in holders.items() for finding in (*_in_service(serial, each), *_barred(each))]
+    found = [finding for each in holders.values() for finding in (*_in_service(each), *_barred(each))]
     return [
         finding
         for finding in found
@@ -216,18 +216,25 @@ def _shared(folders: list[Folder], done: list[_Outcome], options) -> list[Findin
     ]
 
 
-def _in_service(serial: str, holders: list[_Holder]) -> Iterator[Finding]:
+def _in_service(holders: list[_Holder]) -> Iterator[Finding]:
     """Where it is in service in two records, and neither says that it lent it to the other."""
     here = [holder for holder in holders if holder.state == IN_SERVICE]
     for one, other in zip(here[1:], here):
         if is_with(one.site, one.department, other.department) or is_with(other.site, other.department, one.department):
             continue
-        text = f"serial {serial} is in service here and in `{other.folder}` as {other.card.name}"
+        text = f"serial {one.card.serial} is in service here and in `{other.folder}` as {other.card.name}"
         place = other.card.span.place
         advice = "See who has it, and take it out of service in the other record, or correct the serial."
         rule, card = "serial-in-two-records", one.card
         yield Finding(
-            rule, one.rules.level_of(rule), card.name, card.where["serial"], text, [place], advice, about=serial
+            rule,
+            one.rules.level_of(rule),
+            card.name,
+            card.where["serial"],
+            text,
+            [place],
+            advice,
+            about=card.serial or "",
         )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import date
 from functools import cached_property
+from itertools import chain
 from typing import NamedTuple
 
 from cylfile.files.ledger_files import Disk
@@ -82,18 +83,20 @@ class Other:
         self.folder = folder
 
     @cached_property
-    def _written(self) -> set[bytes]:
-        """The serial numbers that its cards may have, as they stand there, told without reading them."""
-        return {words for _, data in self.folder.contents() for words in _SERIAL.findall(data)}
+    def _written(self) -> set[str]:
+        """The serial numbers that its cards may have, as they stand there but for their case, told without reading them."""
+        found = {words for _, data in self.folder.contents() for words in _SERIAL.findall(data)}
+        return {words.decode("utf-8", "replace").casefold() for words in found}
 
     def bars(self, serials: Iterable[str], asked: argparse.Namespace) -> Iterator[tuple[str, BarThere]]:
-        """What bars cylinders here, each by its serial number, on the day and by the rules that are asked for."""
-        shared = [each for each in serials if not self._written.isdisjoint((each.encode(), write_text(each).encode()))]
+        """What bars cylinders here, each by its serial number in small letters, on the day and by the rules that are asked for."""
+        shared = {each for each in serials if not self._written.isdisjoint((each, write_text(each)))}
         if not shared:
             return
         sources, faults = self.folder.texts()
         marks = marks_in_texts(sources)
-        names = sorted({name for each in shared for what, name in marks.holders.get(each, ()) if what == "serial"})
+        held = (held for mark, held in marks.holders.items() if mark.casefold() in shared)
+        names = sorted({name for what, name in chain.from_iterable(held) if what == "serial"})
         # Of one cylinder a part says all; of several the whole is read the faster.
         if len(names) == 1:
             record = read_about(sources, names[0], faults, marks)
@@ -102,13 +105,14 @@ class Other:
         case = case_of(self.folder, record, asked)
         for name in filter(record.cylinders.__contains__, names):
             card = record.cylinders[name]
-            if card.serial in shared:
+            serial = (card.serial or "").casefold()
+            if serial in shared:
                 life = life_of(record, case.rules, card, case.as_of)
                 for bar in bars_there(record, case.rules, life):
-                    yield card.serial, bar_there(case.folder, name, bar)
+                    yield serial, bar_there(case.folder, name, bar)
                 for fault in record.damaged.get(name, ()):
                     text, place = f"a line cannot be read: {fault.text}", fault.span.place
-                    yield card.serial, BarThere(case.folder, name, text, place, fault.cure)
+                    yield serial, BarThere(case.folder, name, text, place, fault.cure)
 
 
 class Neighbors:
@@ -118,7 +122,7 @@ class Neighbors:
         self, county: Iterable[Other], folder: Folder, cards: Iterable[Cylinder], as_of: date | None, rules: list[str]
     ):
         asked = argparse.Namespace(as_of=as_of, rules=rules)
-        serials = dict.fromkeys(card.serial for card in cards if card.serial)
+        serials = dict.fromkeys(card.serial.casefold() for card in cards if card.serial)
         self._bars: dict[str, list[BarThere]] = defaultdict(list)
         for other in county:
             if other.folder.path != folder.path:
@@ -128,7 +132,7 @@ class Neighbors:
     def against(self, record: Record, card: Cylinder) -> list[BarThere]:
         """What bars the cylinder of a card elsewhere, and not in its own record too."""
         entries = record.entries.get(card.name, ())
-        bars = self._bars.get(card.serial or "", ())
+        bars = self._bars.get((card.serial or "").casefold(), ())
         return [there for there in bars if there.bar is None or barred_elsewhere(entries, [there.bar])]
 
     def reasons(self, record: Record, card: Cylinder) -> list[Reason]:

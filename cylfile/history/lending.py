@@ -75,19 +75,22 @@ def loans_between(each: Sequence[tuple[Record, Iterable[Life]]]) -> list[Loan]:
 
 def _name_in(record: Record, card: Cylinder) -> str:
     """The name in another record of the cylinder of a card; that on the card where the other has none of its serial."""
-    same = (other.name for other in record.cylinders.values() if card.serial and other.serial == card.serial)
+    same = (other.name for other in record.cylinders.values() if _is_same(card, other))
     return next(same, card.name)
+
+
+def _is_same(card: Cylinder, other: Cylinder) -> bool:
+    """Whether two cards have one serial number."""
+    return card.serial is not None and other.serial is not None and card.serial.casefold() == other.serial.casefold()
 
 
 def written_elsewhere(card: Cylinder, others: Iterable[Record]) -> list[tuple[str, list[Entry]]]:
     """What other records say of the cylinder of a serial number: the text of each one's department, and the entries."""
-    if card.serial is None:
-        return []
     return [
         (neighbor(record).title, in_order(record.entries.get(other.name, ())).entries)
         for record in others
         for other in record.cylinders.values()
-        if other.serial == card.serial
+        if _is_same(card, other)
     ]
 
 

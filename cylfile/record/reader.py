@@ -202,12 +202,12 @@ class RecordReader:
         tagged: dict[str, list[tuple[Tag, Cylinder]]] = defaultdict(list)
         for card in self.record.cylinders.values():
             if card.serial:
-                numbered[card.serial].append(card)
+                numbered[card.serial.casefold()].append(card)
             for tag in card.tags:
                 tagged[tag.name].append((tag, card))
-        for serial, cards in numbered.items():
+        for cards in numbered.values():
             for card in cards if len(cards) > 1 else ():
-                self._taken("serial", serial, card, "serial", cards[1] if card is cards[0] else cards[0])
+                self._taken("serial", card.serial or "", card, "serial", cards[1] if card is cards[0] else cards[0])
         for name, held in tagged.items():
             held.sort(key=lambda one: one[0].since or date.min)
             last, holder = held[0]

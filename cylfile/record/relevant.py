@@ -38,10 +38,11 @@ def read_about(sources: list[Source], word: str, faults: Sequence[Fault] = (), m
 def read_part(sources: list[Source], word: str, faults: Sequence[Fault] = (), marks: Marks | None = None) -> Record:
     """The record of what the sources say of those cylinders, and of all that may bear on any."""
     searchable = [Searchable(source) for source in sources]
+    marks = marks or marks_in_texts(sources)
     names = {_as_written(word)}
     while True:
         found = read_record([each.cards(names) for each in searchable])
-        more = names.union(*(_marks(card) for card in cylinders_of(found, word)))
+        more = names.union(*(_marks(card, marks) for card in cylinders_of(found, word)))
         if more == names:
             break
         names = more
@@ -52,7 +53,7 @@ def read_part(sources: list[Source], word: str, faults: Sequence[Fault] = (), ma
     # The other cards found are those that mention the cylinder or bear a mark of it. Which of two
     # has a mark by right can depend on a third card of the same name.
     parts = [each.excerpt(plain, found.cylinders) for each in searchable]
-    return read_record(parts, faults, elsewhere=others, marks=marks or marks_in_texts(sources))
+    return read_record(parts, faults, elsewhere=others, marks=marks)
 
 
 def cylinders_of(record: Record, word: str) -> list[Cylinder]:
@@ -68,10 +69,11 @@ def card_names(sources: list[Source]) -> list[str]:
     return [name for kind, name, _ in named if kind == "cylinder"]
 
 
-def _marks(card: Cylinder) -> set[str]:
-    """What else a cylinder is known by: two cards may bear one serial number or tag by mistake."""
-    serial = {_as_written(card.serial)} if card.serial else set()
-    return {card.name, *(tag.name for tag in card.tags), *serial}
+def _marks(card: Cylinder, marks: Marks) -> set[str]:
+    """What else a cylinder is known by: two cards may bear one serial number, in capitals or not, or tag by mistake."""
+    serial = (card.serial or "").casefold()
+    serials = {_as_written(mark) for mark in marks.holders if serial and mark.casefold() == serial}
+    return {card.name, *(tag.name for tag in card.tags), *serials}
 
 
 def _as_written(mark: str) -> str:

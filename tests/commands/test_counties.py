@@ -374,6 +374,16 @@ def test_what_bars_it_there_bars_it_here_until_it_is_copied(lending):
     assert "barred-elsewhere" not in lending("lint", "--as", "lines").out
 
 
+def test_a_serial_number_is_the_same_in_another_case(lending):
+    back = LENT + "2026-07-02 moved K-1 to st1\n"
+    lending.write("ash/more.cyl", back)
+    lending.write("birch/more.cyl", BORROWED.replace("serial SN-1", 'serial "sn-1"'))
+    lines = lending("lint", "--as", "lines").out
+    assert "barred-elsewhere: serial SN-1, in `birch` N-1: damaged on 2026-06-01" in lines
+    assert "in `birch`, as N-1: damaged on 2026-06-01" in lending("may-fill", "K-1", "ash").out
+    assert "Written by Ash Fire District" in lending("card", "N-1").out
+
+
 def test_suspect_air_that_it_took_there_bars_it_here_until_it_is_let_out(lending):
     fill = "  2026-06-02 10:00  filled  to 2000 psi  on pump\n"
     pump = 'source pump "Pump"\n  kind compressor\n  2026-06-05  air sample fail  CO 15 ppm\n'

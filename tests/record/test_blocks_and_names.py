@@ -189,6 +189,12 @@ class TestNames:
             ("K-2", "tag `t` is also the tag of `K-1`", 7),
         ]
 
+    def test_a_serial_number_is_the_same_in_another_case(self):
+        text = "cylinder K-1\n  serial TV-1a\ncylinder K-2\n  serial tv-1A\n"
+        assert [fault.text for fault in read(text).faults] == [
+            "serial `TV-1a` is also the serial of `K-2`", "serial `tv-1A` is also the serial of `K-1`",
+        ]  # fmt: skip
+
     def test_each_of_many_cards_with_one_serial_is_told_once(self):
         text = "".join(f'cylinder K-{number}\n  serial "N/A"\n' for number in range(1, 5))
         assert [(fault.subject, fault.text[-4:-1]) for fault in read(text).faults] == [

@@ -179,9 +179,11 @@ def test_a_tag_on_two_cards_finds_both():
 
 
 def test_two_cards_of_one_serial_number_know_of_each_other():
-    """`P 12` is on the cards of 12 and V-7, and V-7 stands second."""
-    record = read_part([Source("cards.cyl", CARDS)], "V-7")
-    assert [fault.rule for fault in doubts(record, "V-7")] == ["name-taken"]
+    """`P 12` is on the cards of 12 and V-7."""
+    for cards in (CARDS, CARDS.replace("P 12", "p 12", 1)):
+        for name in ("12", "V-7"):
+            record = read_part([Source("cards.cyl", cards)], name)
+            assert [fault.rule for fault in doubts(record, name)] == ["name-taken"]
 
 
 def test_a_serial_number_of_several_words_finds_its_card():
