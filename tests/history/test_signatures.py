@@ -195,6 +195,13 @@ class TestWaivers:
         )
         assert "waiver-expired" not in found
 
+    def test_of_two_that_run_equally_long_the_later_signed_one_is_told(self):
+        after = "".join(
+            f'waived filled-over-limit for K-1 from 2019-0{month}-01 until 2019-12-31 by orr "{month}"\n'
+            for month in (3, 4, 1)
+        )
+        assert judged(self.FILL, after=after)["filled-over-limit"] == "waived until 2019-12-31 by orr: 4"
+
     def test_it_is_expired_where_one_finding_of_several_would_need_it(self):
         text = "".join(
             f'waived a-rule for {name} until 2020-0{month}-01 by orr "x"\n' for name, month in (("C1", 3), ("K-1", 9))
