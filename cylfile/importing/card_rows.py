@@ -173,33 +173,43 @@ def take_in_cards(rows: Iterable[Row], reader: CardReader, record: Record) -> Ca
         if outcome is None:
             left_out += 1
             continue
-        rows_with.update(reader.marks(row).items())
+        rows_with.update(map(_compared, reader.marks(row).items()))
         if isinstance(outcome, RefusedRow):
             refused.append(outcome)
         elif _is_there(record, outcome):
             doubles.append(row.number)
         else:
             cards.append((row, outcome))
-    known = {part: cylinders_by(record, by) for part, by in _MARKS.items()}
+    known = {
+        _compared((part, mark)): names
+        for part, by in _MARKS.items()
+        for mark, names in cylinders_by(record, by).items()
+    }
     others = {thing.name: thing.word for thing in _others(record)}
     taken = []
     for row, card in cards:
         why = [
-            f"the {_MARKS[part]} `{mark}` is that of {', '.join(known[part][mark])} already"
+            f"the {_MARKS[part]} `{mark}` is that of {', '.join(known[_compared((part, mark))])} already"
             for part, mark in card.marks.items()
-            if mark in known[part]
+            if _compared((part, mark)) in known
         ]
         why += [f"`{card.name}` is a {others[card.name]} of the record"] if card.name in others else []
         why += [
             f"the {_MARKS[part]} `{mark}` stands in more than one row"
             for part, mark in card.marks.items()
-            if rows_with[part, mark] > 1
+            if rows_with[_compared((part, mark))] > 1
         ]
         if why:
             refused.append(RefusedRow(row, "; ".join(why)))
         else:
             taken.append(card)
     return CardOutcome(taken, sorted(refused, key=lambda each: each.row.number), doubles, left_out)
+
+
+def _compared(mark: tuple[str, str]) -> tuple[str, str]:
+    """A part of the map and a mark of it, as it is compared with others: a serial number is the same in capitals or not."""
+    part, said = mark
+    return part, said.casefold() if part == "serial" else said
 
 
 def _is_there(record: Record, card: NewCard) -> bool:

@@ -124,6 +124,13 @@ def test_what_two_rows_or_the_record_have_is_refused(shed):
     }  # fmt: skip
 
 
+def test_a_serial_number_is_the_same_in_capitals_or_not(shed):
+    reasons = refused(shed, "H-1,S-1a,,,,,,,,,", "H-2,s-1A,,,,,,,,,")
+    assert reasons == {
+        2: "the serial `S-1a` stands in more than one row", 3: "the serial `s-1A` stands in more than one row",
+    }  # fmt: skip
+
+
 def test_reasons_that_differ_in_a_word_are_told_once(shed):
     rows = "".join(f"H-{number},,,,{made},,,,,,\n" for number, made in enumerate(("x", "y", "y", "z"), 1))
     shed.write("bad.csv", f"{HEADING}{rows}")
