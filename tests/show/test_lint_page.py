@@ -159,6 +159,15 @@ def test_a_last_test_that_proves_nothing_bars_its_cylinder():
     assert re.search("L-10 .*DO NOT FILL\n DANGER  tested below its rated pressure", text)
 
 
+def test_the_place_of_another_entry_that_the_text_names_is_not_told_again():
+    once = "2022-02-01  entered service"
+    entry = next(line for line in LEDGER.splitlines() if once in line)
+    text = page(
+        None, report(LEDGER.replace(entry, f"{entry}\n  2022-03-01  gauged  900 psi\n  2022-03-01  gauged  900 psi", 1))
+    )
+    assert "same entry as cards.cyl:12" in text and "other entry: cards.cyl:12" not in text
+
+
 def test_a_class_title_is_shown_without_its_advice():
     assert "steel, 2216 psi" in page(None) and "say so on the card" not in page(None)
 
