@@ -557,14 +557,13 @@ def _is_entry(line: Sentence) -> bool:
 def _names_in(source: Source, line: Damaged) -> tuple[frozenset[str], tuple[str, ...]]:
     """The names that a line mentions, and those that it may have been meant to declare, in their order."""
     text = source.text
-    is_in_column_1 = text[line.start] not in " \t" and (line.start == 0 or text[line.start - 1] == "\n")
-    if line.names is not None and not is_in_column_1:
+    # A header begins in column 1, with a word.
+    may_declare = text[line.start] not in " \t0123456789" and (line.start == 0 or text[line.start - 1] == "\n")
+    if line.names is not None and not may_declare:
         return line.names, ()
     words = LEDGER.words(text, line.start, min(line.end, line.start + LONGEST_LINE))
     names = frozenset(word.text for word in words if word.type in _NAMES)
-    if not is_in_column_1 or not words or words[0].type in ("DAY", "MONTH"):
-        return names, ()
-    return names, tuple(word.text for word in words[1:3] if word.type in _NAMES)
+    return names, tuple(word.text for word in words[1:3] if word.type in _NAMES and may_declare)
 
 
 def _name_of_row(source: Source, start: int) -> str | None:
