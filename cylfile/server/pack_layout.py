@@ -50,9 +50,11 @@ def _lines(source: Source, blocks: list[Block]) -> Iterator[str]:
 
 def _property(text: str, line: Line, source: Source, column: int) -> str:
     word = source.text[line.start : line.rest]
-    rest = text.removeprefix(word).lstrip(" \t")
-    if not rest:
-        return " " * _INDENT + word
+    said = text.removeprefix(word)
+    rest = said.lstrip(" \t")
+    # What stands right behind the word, such as a comment, stays there.
+    if rest == said:
+        return " " * _INDENT + text
     return " " * _INDENT + (word if line.word in _UNALIGNED else word.ljust(column)) + _BETWEEN + rest
 
 

@@ -1,7 +1,7 @@
 """A pack that is laid out says what it said, in one layout."""
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cylfile.packs.shipped import open_shipped, shipped_names
@@ -54,6 +54,8 @@ def test_packs_are_laid_out_once_and_for_all(name):
     assert text.split() == open_shipped(name).text.split()
 
 
+@example(['pack house "Ours"', "", ""], '"#\n ')
+@example(['pack house "Ours"', "", ""], '""\n ')
 @given(st.lists(st.sampled_from(NOT_NEAT.split("\n")), max_size=12), st.text(' \t#\r\n"', max_size=4))
 def test_no_word_of_any_text_is_lost(lines, stray):
     text = stray.join(lines)
