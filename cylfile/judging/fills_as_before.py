@@ -9,7 +9,7 @@ from collections import deque
 from collections.abc import Callable, Collection, Sequence
 from datetime import date
 from functools import lru_cache
-from itertools import zip_longest
+from itertools import chain, islice, zip_longest
 from operator import attrgetter, is_
 from typing import NamedTuple
 
@@ -42,6 +42,8 @@ class Said(NamedTuple):
 
 
 _NOTHING = Said((), {})
+# The same of one that stands where it did, since only lines tell what its source had done by then.
+_NOTHING_BY_LINES = Said((), {})
 
 
 class Stretch(NamedTuple):
@@ -121,10 +123,15 @@ class JudgeAgain(CylinderJudge):
         first, last = _as_before(copy_of(self.life), before.order, order)
         otherwise = {fill.facts for fill in before.otherwise}
         further = len(order.entries) - len(before.order.entries)
-        said = [*before.said[:first], *[None] * (last - first), *before.said[last - further :]]
-        for entry, each in zip(order.entries, said):
-            if each is not None and not self._is_told_otherwise(entry, otherwise):
-                self._said[id(entry)] = each
+        entries = zip(order.entries, before.order.entries, before.said)
+        behind = zip(order.entries[last:], before.order.entries[last - further :], before.said[last - further :])
+        for entry, then, said in chain(islice(entries, first), behind):
+            if (
+                said is not None
+                and not self._is_told_otherwise(entry, otherwise)
+                and (said is not _NOTHING_BY_LINES or entry is then)
+            ):
+                self._said[id(entry)] = said
         known = {id(stretch.untold.bars_first[0]): stretch for stretch in before.stretches}
         for untold in order.untold:
             stretch = known.get(id(untold.bars_first[0]))
@@ -152,6 +159,8 @@ class JudgeAgain(CylinderJudge):
             # What is kept hangs on no order that nothing tells.
             if supply is None or supply.is_certain:
                 self._said[id(fill)] = Said(tuple(hits), {}) if hits else _NOTHING
+            elif not hits:
+                self._said[id(fill)] = _NOTHING_BY_LINES
         if self._by_count is not None:
             supply = self._by_count(life, fill, hits) or supply
         return supply

@@ -203,6 +203,9 @@ SAMPLE = "2026-02-03 air sample C1 fail\n"
 GOOD = "  2026-02-0{}  air sample pass\n"
 CHANGED = "  2026-01-20  cartridge changed\n"
 STOPPED = '  2026-02-03{}  out of service  "x"\n'
+STOPPED_LINE, RUN = '2026-02-06 out of service C1  "x"\n', "2026-02-01 air sample C1 pass\n"
+FLAWLESS = "2026-02-06 filled H-10  from 0 psi  to 4000 psi  at 70 F  by ada  on C1\n"
+IN_ORDER = CARD.replace("2019", "2024") + "  2025-06-01  entered service\n  2025-12-01  visual pass  by di\n"
 NEXT_CARD = CARD.replace("10", "11")
 CARTRIDGE = COMPRESSOR + "  cartridge  600 ft3\n  2026-01-01  cartridge changed\n"
 BANK = 'source B1 "B1"\n  kind  storage\n  rated  5000 psi\n  holds  40 L\n'
@@ -260,6 +263,15 @@ def fills(first: int, last: int, source: str = "C1") -> str:
         [
             {"air": COMPRESSOR + STOPPED.format(" 08:00"), "loose": fills(3, 3).replace(" filled", " 09:00 filled")},
             {"air": COMPRESSOR + STOPPED.format("")},
+        ],
+        # The line that told it stands in another file, or the fill does.
+        [
+            {"air": CARTRIDGE, "cards": IN_ORDER, "loose": RUN + STOPPED_LINE + FLAWLESS, "sheet": "# x\n"},
+            {"loose": RUN + FLAWLESS, "sheet": STOPPED_LINE},
+        ],
+        [
+            {"air": CARTRIDGE, "cards": IN_ORDER, "loose": RUN + FLAWLESS + STOPPED_LINE, "sheet": "# x\n"},
+            {"loose": RUN + STOPPED_LINE, "sheet": FLAWLESS},
         ],
         # A rule asks after the air and after what was before.
         [

@@ -94,15 +94,20 @@ def _of_entries(before: SourceLog, after: SourceLog) -> Iterator[Days]:
     """The days from the first entry that differs to the one from which on all that is known is the same."""
     one, other = before.entries, after.entries
     first, shorter = 0, min(len(one), len(other))
-    while first < shorter and one[first].facts == other[first].facts:
+    while first < shorter and _is_same(one[first], other[first]):
         first += 1
     if first == len(one) == len(other):
         return
     last = 0
-    while last < shorter - first and one[-1 - last].facts == other[-1 - last].facts and before.is_as(after, last):
+    while last < shorter - first and _is_same(one[-1 - last], other[-1 - last]) and before.is_as(after, last):
         last += 1
     begin = min(entry.day for entries in (one, other) for entry in entries[first : first + 1])
     yield begin, one[-last].day if last else date.max
+
+
+def _is_same(one: Entry, other: Entry) -> bool:
+    """Whether two entries say the same in the same file: in another one, it is among other lines that may tell what came first."""
+    return one is other or (one.facts == other.facts and one.source.path == other.source.path)
 
 
 def differing_fills(before: AirLog, after: AirLog, names: Iterable[str]) -> dict[str, list[Entry]]:
