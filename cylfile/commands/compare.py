@@ -31,9 +31,9 @@ _PURPOSE = "Say what was added, struck, changed and removed between two states o
 _MORE = (
     "A state is a folder, a file, or a revision of git: HEAD~20, a tag, a branch. OLD..NEW names two revisions, "
     "OLD...NEW compares NEW with the last revision that both have in common. Both states are judged for one day, each by "
-    "its own rules. Exit status: 0 nothing was altered, 1 something that the record said was changed or removed without "
-    "a strike, written into a sealed period without `late`, backdated or turned round, a seal is broken, a rule asks for less, or a file or folder could not be read at all; 2 the "
-    "job could not be done."
+    "its own rules. Exit status: 0 nothing was altered, be entries backdated or not; 1 something that "
+    "the record said was changed or removed without a strike or turned round, written into a sealed period without `late`, a signature backdated, a seal broken, a rule made laxer, or a "
+    "file or folder could not be read at all; 2 the job could not be done."
 )
 
 
