@@ -568,5 +568,5 @@ def _names_in(source: Source, line: Damaged) -> tuple[frozenset[str], tuple[str,
 
 def _name_of_row(source: Source, start: int) -> str | None:
     """The first word of a row that can be a name."""
-    tokens = LEDGER.tokens(source.text, start, source.line_end(start))
-    return next((token.text for token in tokens if token.type in _NAMES), None)
+    words = LEDGER.each_word(source.text, start, source.line_end(start))
+    return next((word.text for word in words if word.type in _NAMES), None)

@@ -233,9 +233,10 @@ class Language:
 
     def words(self, text: str, start: int = 0, end: int | None = None) -> list[Token]:
         """The tokens that count: neither blank nor comment."""
-        return list(self._each_word(text, start, end))
+        return list(self.each_word(text, start, end))
 
-    def _each_word(self, text: str, start: int, end: int | None) -> Iterator[Token]:
+    def each_word(self, text: str, start: int, end: int | None) -> Iterator[Token]:
+        """Those tokens, one by one."""
         keywords = self.keywords
         for found in self._word_lexer.finditer(text, start, len(text) if end is None else end):
             group = found.lastindex
@@ -248,7 +249,7 @@ class Language:
         """The words of a sentence that stands at `start`."""
         if isinstance(shape, Act):
             return self.words(source.text, start, source.line_end(start))
-        return list(islice(self._each_word(source.text, start, None), len(shape.terminals)))
+        return list(islice(self.each_word(source.text, start, None), len(shape.terminals)))
 
     def value_span(self, source: Source, start: int, shape: Shape | Act, index: int) -> Span:
         """The place of one of the values of a sentence that stands at `start`."""
