@@ -143,14 +143,14 @@ class Neighbors:
 def county_of(folders: Iterable[Folder]) -> list[Other]:
     """The records that somebody named, and those in the git work trees of these, each once."""
     found = {folder.path: folder for folder in folders}
-    for top in dict.fromkeys(filter(None, map(_work_tree_around, [*found.values()]))):
+    for top in dict.fromkeys(filter(None, map(work_tree_around, [*found.values()]))):
         # The record may lie where nobody looks for one that is not named.
         with suppress(NoLedgers):
             found = {folder.path: folder for folder in find_records(Disk(), [(top, FOLDER)])} | found
     return [Other(folder) for folder in found.values()]
 
 
-def _work_tree_around(folder: Folder) -> str | None:
+def work_tree_around(folder: Folder) -> str | None:
     """The root of the git work tree that holds a record and maybe others, None where there can be none."""
     # What comes from standard input, and what no department has, lies in no county.
     if folder.department in (None, STANDARD_INPUT):

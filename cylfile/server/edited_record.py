@@ -14,6 +14,7 @@ from operator import is_
 
 from cylfile.cannot import CannotDo
 from cylfile.files.ledger_files import real_path
+from cylfile.files.neighbors import work_tree_around
 from cylfile.files.open_files import OpenFiles, Unsaved
 from cylfile.files.records import Folder, declares_department, find_records
 from cylfile.files.rules_and_day import zone_of
@@ -199,6 +200,11 @@ class EditedRecord:
         """The record of the files as they are now."""
         self._take_in()
         return self._changing.record
+
+    @property
+    def may_have_neighbors(self) -> bool:
+        """Whether other records may lie in its git work tree. What they have against its cylinders is not looked for here."""
+        return work_tree_around(self._found) is not None
 
     @property
     def has_department(self) -> bool:

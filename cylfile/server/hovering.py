@@ -86,6 +86,8 @@ def _cylinder(edited: EditedRecord, name: str) -> str:
         lines += [f"  - {escaped(reason.text)}" for reason in head.reasons]
     else:
         lines.append("- nothing in the record stands against filling it")
+    if life.cylinder.serial and not head.gone and edited.may_have_neighbors:
+        lines.append(f"- other records of the county are not asked here; `cylfile may-fill {name}` asks them")
     if life.test_due == NEVER:
         lines.append("- needs no test")
     elif life.test_due is not None and life.test_every is not None:

@@ -34,6 +34,20 @@ def test_hover_over_a_retired_cylinder_says_so(edited):
     assert "retired 2026-01-02" in shown(edited, '2026-03-15 remarked H-1|3 "a"', "new.cyl")
 
 
+def test_hover_says_that_other_records_of_the_county_are_not_asked(tmp_path):
+    folder = tmp_path / "record"
+    folder.mkdir()
+    edited = edited_in(folder, cards=CARDS.replace("  made   2019-06\n", '  made   2019-06\n  serial "X-5"\n'))
+    text = SHEET.replace("H-12", "H-1|2", 1)
+    said = "- other records of the county are not asked here; `cylfile may-fill H-12` asks them"
+    assert said not in shown(edited, text).splitlines()
+    (tmp_path / ".git").mkdir()
+    assert said in shown(edited, text).splitlines()
+    # Nobody there knows of one without a serial number.
+    other = shown(edited, '2026-03-15 remarked H-1|4 "a"', "new.cyl")
+    assert "H-14" in other and "asked" not in other
+
+
 def test_hover_over_a_pressure_tells_what_it_settles_at(edited):
     assert shown(edited, SHEET.replace("4500 psi", "45|00 psi")).startswith("settles at 4")
     # Without a temperature nobody can tell.
