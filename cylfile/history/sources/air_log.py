@@ -64,17 +64,11 @@ class _Supplies:
         # That of each stretch, once somebody has asked for it.
         self._known: list[Supply | None] = [None] * (len(entries) + 1)
         self.of_day: dict[date, Supply] = {}
-        # What was asked last, for several rules ask of a fill in turn.
-        self._last: tuple[Entry, Supply] | None = None
+        # That of the last fill that is of no stretch, for several rules ask of a fill in turn.
+        self._alone: tuple[Entry, Supply] | None = None
 
     def at(self, fill: Entry) -> Supply:
         """What it had to give for a fill: known by the stretch, unless an entry was not told by its time to be before or after."""
-        last = self._last
-        if last is None or last[0] is not fill:
-            last = self._last = fill, self._at(fill)
-        return last[1]
-
-    def _at(self, fill: Entry) -> Supply:
         day, days = fill.day, self._days
         before = bisect_left(days, day)
         is_within = before == len(days) or days[before] != day
@@ -82,7 +76,10 @@ class _Supplies:
             first, last = span_of(fill)
             before = bisect_left(self._last_seconds, first)
             if before != bisect_right(self._first_seconds, last):
-                return Supply(self._log, self._source, fill)
+                alone = self._alone
+                if alone is None or alone[0] is not fill:
+                    alone = self._alone = fill, Supply(self._log, self._source, fill)
+                return alone[1]
         supply = self._known[before]
         if supply is None:
             supply = self._known[before] = Supply(self._log, self._source, fill, is_told=True)
