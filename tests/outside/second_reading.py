@@ -603,7 +603,8 @@ class Reading:
         close = {"too close to overpressure"}
         if set(bars) - close or struck or self.said(at, "retired") or self.klass.get("export"):
             self.may = False
-        elif due is None or self.today > due or end is None or self.today > end or self.rated is None:
+        # What bars when known bars when not known: that of a test pressure is to have been over it.
+        elif None in (due, end, self.rated, self.test_pressure()) or self.today > min(due, end):
             self.may = False
         elif self.is_over(over):
             self.may = False

@@ -8,7 +8,8 @@ from outside.generated_records import TESTERS, ledger_of, make_cylinders, some_d
 from outside.second_reading import RULES, Reading  # noqa: E402
 from outside.two_readings import differences, may_fill_to_differs, shown, stop_differs  # noqa: E402
 
-SEEDS = range(1000, 1004)
+# In the last there is a cylinder of which nothing says the test pressure.
+SEEDS = [*range(1000, 1004), 1078]
 CYLINDERS = 50
 
 
