@@ -116,27 +116,24 @@ def differing_fills(before: AirLog, after: AirLog, names: Iterable[str]) -> dict
 
 
 def _differing_fills(before: AirLog, after: AirLog, name: str) -> list[Entry]:
-    both = [log.record.entries.get(name, ()) for log in (before, after)]
+    both = [log.record.entries.get(name, []) for log in (before, after)]
     is_all = before.water_volume(name) != after.water_volume(name)
     is_unread = before.likely_reached(name) != after.likely_reached(name)
-    # Most are the very same, since their file is.
-    same = set() if is_all or is_unread else set(map(id, both[0])).intersection(map(id, both[1]))
+    if not is_all and not is_unread:
+        # Most are the very same, since their file is.
+        one, other = (dict(zip(map(id, entries), entries)) for entries in both)
+        both = [[one[each] for each in one.keys() - other.keys()], [other[each] for each in other.keys() - one.keys()]]
     fills = [
-        [
-            entry
-            for entry in entries
-            if id(entry) not in same and entry.__class__ is Filled and stands(entry, after.as_of)
-        ]
-        for entries in both
+        [entry for entry in entries if entry.__class__ is Filled and stands(entry, after.as_of)] for entries in both
     ]
     if is_all:
         return fills[0] + fills[1]
-    one, other = (Counter(entry.facts for entry in each) for each in fills)
+    counts = [Counter(entry.facts for entry in each) for each in fills]
     return [
         entry
         for each in fills
         for entry in each
-        if one[entry.facts] != other[entry.facts] or (is_unread and entry.reading is None)
+        if counts[0][entry.facts] != counts[1][entry.facts] or (is_unread and entry.reading is None)
     ]
 
 
