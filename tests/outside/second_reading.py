@@ -202,6 +202,8 @@ class Reading:
                 ends.append(NEVER)
             elif years is not None and made is not None:
                 ends.append(last_day(month_of(made["first"]) + 12 * years))
+            elif years is not None and self.cylinder.get("life") is not None:
+                return None  # a life that the card tells, and nothing tells since when
         return min(ends) if ends else None
 
     # Tests.
@@ -419,6 +421,8 @@ class Reading:
             rounding = brought_to(psi(figure) + half_psi(figure), here, there) - value
             rounding += brought_to(psi(figure), here - step, there) - value
             near = 0.3
+            if value * PSI > 100e6:
+                return None  # where the equation ends, nobody can say how far over it is
         excess, gauge = value - limit, 0.01 * psi(self.rated)
         most = min(0.002 * limit, rounding + uncertain)
         least = min(0.002 * limit, rounding + min(uncertain, half_psi(self.rated)))
