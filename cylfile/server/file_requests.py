@@ -6,10 +6,9 @@ from lsprotocol import types
 from pygls.uris import from_fs_path
 
 from cylfile.files.tree import PACK_ENDING
-from cylfile.findings.finding import Finding
-from cylfile.server import actions, diagnostics, hints, outline, pack_names, semantic_tokens
+from cylfile.server import actions, hints, outline, pack_names, semantic_tokens
 from cylfile.server import formatting as neatening
-from cylfile.server.edited_record import EditedRecord
+from cylfile.server.diagnostics import problem
 from cylfile.server.rule_texts import RuleTexts
 from cylfile.server.service import Service
 from cylfile.text.source import Source
@@ -155,7 +154,9 @@ def code_actions(service: Service, params: types.CodeActionParams) -> list[types
         types.CodeAction(
             action.title,
             types.CodeActionKind(action.kind),
-            diagnostics=[_shown_as(service, edited, source, action.finding, texts)] if action.finding else None,
+            diagnostics=[service.diagnostic(edited, source, problem(action.finding), texts)]
+            if action.finding
+            else None,
             is_preferred=action.is_preferred or None,
             edit=service.edits(edited, {action.path: action.edits}),
         )
@@ -163,12 +164,6 @@ def code_actions(service: Service, params: types.CodeActionParams) -> list[types
         if not only
         or any(action.kind == kind or action.kind.startswith(f"{getattr(kind, 'value', kind)}.") for kind in only)
     ]
-
-
-def _shown_as(
-    service: Service, edited: EditedRecord, source: Source, finding: Finding, texts: RuleTexts
-) -> types.Diagnostic:
-    return service.diagnostic(edited, source, diagnostics.problem(finding), texts)
 
 
 def inlay_hints(service: Service, params: types.InlayHintParams) -> list[types.InlayHint] | None:

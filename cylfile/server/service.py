@@ -12,11 +12,12 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from functools import lru_cache
 from time import monotonic
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from lsprotocol import types
 from pygls.exceptions import FeatureNotificationError, FeatureRequestError, JsonRpcException
 from pygls.lsp.server import LanguageServer
+from pygls.protocol import default_converter
 from pygls.uris import from_fs_path, to_fs_path
 
 from cylfile import __version__
@@ -72,11 +73,24 @@ def _is_alive(process: int) -> bool:
     return True
 
 
+def _converter() -> Any:
+    """The library's, which leaves diagnostics as they were made."""
+    converter = default_converter()
+    converter.register_unstructure_hook(types.Diagnostic, lambda told: told)
+    return converter
+
+
 class Service(LanguageServer):
     """One editor's server, with a record for all files that belong together."""
 
     def __init__(self) -> None:
-        super().__init__("cylfile", __version__, types.TextDocumentSyncKind.Incremental, protocol_cls=TextSync)
+        super().__init__(
+            "cylfile",
+            __version__,
+            types.TextDocumentSyncKind.Incremental,
+            protocol_cls=TextSync,
+            converter_factory=_converter,
+        )
         # By the folder of the record, or by the file where that is a record of its own.
         self.records: dict[str, EditedRecord] = {}
         self.shows_hints = False
@@ -411,23 +425,25 @@ class Service(LanguageServer):
         ]
         self.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, told, self.versions.get(uri)))
 
-    def diagnostic(
-        self, record: EditedRecord, source: Source, problem: diagnostics.Problem, texts: RuleTexts
-    ) -> types.Diagnostic:
-        place = texts.place(problem.rule)
-        return types.Diagnostic(
-            self.range(source, problem.start, problem.end),
-            problem.text,
-            types.DiagnosticSeverity(problem.severity),
-            problem.rule,
-            code_description=types.CodeDescription(f"{_address(place[0])}#L{place[1]}") if place else None,
-            source="cylfile",
-            related_information=[
+    def diagnostic(self, record: EditedRecord, source: Source, problem: diagnostics.Problem, texts: RuleTexts) -> Any:
+        """A finding as the protocol has it, and not in the library's objects: a word of a source may bring tens of thousands."""
+        positions, place = self.positions(source), texts.place(problem.rule)
+        ends = ((end, positions.position(at)) for end, at in (("start", problem.start), ("end", problem.end)))
+        told = {
+            "range": {end: {"line": line, "character": column} for end, (line, column) in ends},
+            "severity": problem.severity,
+            "code": problem.rule,
+            "source": "cylfile",
+            "message": problem.text,
+        }
+        if place:
+            told["codeDescription"] = {"href": f"{_address(place[0])}#L{place[1]}"}
+        if problem.related:
+            told["relatedInformation"] = [
                 types.DiagnosticRelatedInformation(self.location(record, span), remark)
                 for span, remark in problem.related
             ]
-            or None,
-        )
+        return told
 
     def _settle(self, record: EditedRecord) -> None:
         """Judge the whole record beside all else; what comes of it counts if nothing has changed meanwhile."""
