@@ -67,7 +67,8 @@ def test_a_compiled_rule_sees_no_builtins_and_no_modules():
     assert names["__builtins__"] == {}
     assert not {name for name in names if hasattr(builtins, name)} - {"__builtins__"}
     attributes = set(ruleset.judge_of("filled").__code__.co_names) - set(names)
-    assert attributes == {"day", "test_due", "reading", "value", "rated", "append"}
+    # `hot` is not asked of a fill without a gas temperature.
+    assert attributes == {"day", "test_due", "reading", "value", "rated", "at_temperature", "append"}
 
 
 def test_no_text_of_a_pack_is_compiled(monkeypatch):
