@@ -60,8 +60,8 @@ class SourceLog:
 
     `fails(sample)` tells whether an air sample is a failed one, `air_of(fill)` the free air of a fill and
     `is_assumed(fill)` whether any of it was assumed, `held(fill)` that which a storage held after it. `entries`
-    are those of its own that tell what it had to give. `before` is the log of it in an earlier record, in which all that
-    was filled was of the same size.
+    are those of its own that tell what it had to give, `fills` is the number of those drawn. `before` is the log of it in an
+    earlier record, in which all that was filled was of the same size.
     """
 
     def __init__(
@@ -80,6 +80,7 @@ class SourceLog:
         self._air_of = air_of
         self._is_assumed = is_assumed
         self._held = held
+        self.fills = len(drawn)
         self.entries = in_order(entry for entry in entries if entry.verb in _BECOMES).entries
         self._days = [entry.day for entry in self.entries]
         self._states = list(accumulate(self.entries, self._after, initial=SourceState()))
@@ -87,29 +88,38 @@ class SourceLog:
         self._then: list[SourceThen | None] = [None] * len(self._states)
         # How many of the fills are told to be before an entry of its own, by the identity of that.
         self._firsts: dict[int, int] = {}
-        if before is None or not self._gave(drawn, before):
-            moments = list(map(_comes_last, drawn))
-            self._by_moment = array("I", sorted(range(len(drawn)), key=moments.__getitem__))
-            self._drawn = [drawn[number] for number in self._by_moment]
-            self._moments = array("q", [moments[number] for number in self._by_moment])
-            self._sums: dict[_Weigh, _Sums] = {}
+        self._in_any_order = drawn
+        self._sums: dict[_Weigh, _Sums] = {}
+        if before is not None:
+            self._take_over(before)
 
-    def _gave(self, drawn: list[Entry], before: "SourceLog") -> bool:
+    def _take_over(self, before: "SourceLog") -> None:
         """Take over what was counted of the fills from it, if they say what they said; neither log takes any in after that."""
-        if len(drawn) != len(before._by_moment):
-            return False
-        in_order = [drawn[number] for number in before._by_moment]
+        drawn, order = self._in_any_order, before._order
+        if len(drawn) != len(order.numbers):
+            return
+        in_order = [drawn[number] for number in order.numbers]
         # Most are the very same, since their file is.
         others = compress(zip(before._drawn, in_order), map(is_not, before._drawn, in_order))
-        if any(one.facts != other.facts for one, other in others):
-            return False
-        self._drawn, self._by_moment, self._moments, self._sums = (
-            in_order,
-            before._by_moment,
-            before._moments,
-            before._sums,
-        )
-        return True
+        if all(one.facts == other.facts for one, other in others):
+            self._order, self._drawn, self._in_any_order, self._sums = order, in_order, [], before._sums
+
+    @cached_property
+    def _order(self) -> "_Order":
+        moments = list(map(_comes_last, self._in_any_order))
+        numbers = array("I", sorted(range(len(moments)), key=moments.__getitem__))
+        return _Order(numbers, array("q", map(moments.__getitem__, numbers)))
+
+    @cached_property
+    def _moments(self) -> "array[int]":
+        return self._order.moments
+
+    @cached_property
+    def _drawn(self) -> list[Entry]:
+        """All fills from it, in order."""
+        drawn = [self._in_any_order[number] for number in self._order.numbers]
+        self._in_any_order = []
+        return drawn
 
     def _after(self, state: SourceState, entry: Entry) -> SourceState:
         if entry.verb == "air sample":
@@ -283,27 +293,30 @@ class SourceLog:
         """Whether anything is assumed of each."""
         return (list(map(self._is_assumed, fills)),)
 
-    @property
-    def fills(self) -> int:
-        """How many fills it gave."""
-        return len(self._drawn)
-
-    def added_up(self) -> "dict[_Weigh, _Sums]":
+    def added_up(self) -> "_AddedUp":
         """What will be asked of the air that it gave, which takes long to add up, for `take_added_up` of another process."""
-        return {
+        return self._order, {
             weigh: self._summed(weigh)
             for field, weighs in _COUNTED_FROM.items()
             if getattr(self.latest, field) is not None
             for weigh in weighs
         }
 
-    def take_added_up(self, sums: "dict[_Weigh, _Sums]") -> None:
-        self._sums = sums
+    def take_added_up(self, added_up: "_AddedUp") -> None:
+        self._order, self._sums = added_up
+
+
+class _Order(NamedTuple):
+    """The fills from a source in order: the number of each among those it was made of, and the moment of each, in seconds."""
+
+    numbers: "array[int]"
+    moments: "array[int]"
 
 
 # What some fills add to one sum or two, and those sums up to each fill.
 _Weigh = Callable[[SourceLog, list[Entry]], tuple[list[float], ...]]
 _Sums = tuple["array[float]", ...]
+_AddedUp = tuple[_Order, dict[_Weigh, _Sums]]
 
 
 # The sums that are asked of the fills since an entry, by what that is in the state of the source.
