@@ -336,7 +336,7 @@ class CylinderJudge(_Judge):
         self.lacks_seen |= said.lacks_seen
         let_be(self.life, stricter(*lives))
 
-    def _both_ways(self, untold: Untold) -> tuple["BothWays", list[Life], Conduct]:
+    def _both_ways(self, untold: Untold) -> tuple[BothWays, list[Life], Conduct]:
         """What is said of such a stretch, the lives after its two orders, and how it was conducted."""
         orders = (untold.bars_first, untold.clears_first)
         one, other = judges = [self._going_one_way(entries) for entries in orders]

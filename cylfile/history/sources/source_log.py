@@ -88,6 +88,7 @@ class SourceLog:
         self._then: list[SourceThen | None] = [None] * len(self._states)
         # How many of the fills are told to be before an entry of its own, by the identity of that.
         self._firsts: dict[int, int] = {}
+        # Those drawn as they came, until somebody asks for them in order.
         self._in_any_order = drawn
         self._sums: dict[_Weigh, _Sums] = {}
         if before is not None:
